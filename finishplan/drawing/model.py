@@ -1,0 +1,101 @@
+"""What reading a drawing yields. Every `_px` figure is in pixels of the drawing as given (upright, full size)."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+Lab = tuple[float, float, float]
+"""CIE L* a* b*, D65, 2 degree observer, L* 0-100."""
+
+Kind = Literal["flat", "scan", "photo"]
+
+
+@dataclass(frozen=True)
+class PaletteColour:
+    """One colour of the drawing. share: 0-1 of the figure's pixels; areas: their ids."""
+
+    hex: str
+    lab: Lab
+    share: float
+    areas: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Hint:
+    """Something the drawing suggests and the maker decides: a flag and why it is offered."""
+
+    flag: Literal["recess", "dot", "blend"]
+    why: str
+    other: int | None = None
+    """The area it is offered against: the base of a shadow tone, what encloses a recess."""
+
+
+@dataclass(frozen=True)
+class Area:
+    """One connected patch of one colour on one part.
+
+    id: from 1, in reading order part by part. part: index into Drawing.parts. colour: index into
+    Drawing.palette. bbox: (left, top, right, bottom), right and bottom outside. label_xy: a point well
+    inside. narrow_px, wide_px: the narrowest and the widest place a brush must fill.
+    """
+
+    id: int
+    part: int
+    colour: int
+    hex: str
+    lab: Lab
+    share: float
+    pixels: float
+    narrow_px: float
+    wide_px: float
+    label_xy: tuple[float, float]
+    bbox: tuple[float, float, float, float]
+    enclosed_by: int | None = None
+    hints: tuple[Hint, ...] = ()
+
+
+@dataclass(frozen=True)
+class Edge:
+    """Where two areas of one part meet; areas in ascending order. straightness 0-1 (1: a straight line); soft: shaded, not drawn."""
+
+    areas: tuple[int, int]
+    length_px: float
+    straightness: float
+    soft: bool
+
+
+@dataclass(frozen=True)
+class DrawnPart:
+    """One piece. twin_of: index of an earlier part of the same shape, mirrored or not."""
+
+    name: str
+    bbox: tuple[float, float, float, float]
+    pixels: float
+    areas: tuple[int, ...]
+    twin_of: int | None = None
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """The reading of one drawing.
+
+    labels: (H, W) int32, the area id at each pixel of the working copy, 0 outside the figure; ink pixels
+    belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels per
+    drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels.
+    """
+
+    source: str
+    size: tuple[int, int]
+    scale: float
+    kind: Kind
+    ink: str | None
+    paper: str | None
+    palette: tuple[PaletteColour, ...]
+    areas: tuple[Area, ...]
+    edges: tuple[Edge, ...]
+    parts: tuple[DrawnPart, ...]
+    labels: np.ndarray
+    ink_mask: np.ndarray
+    notes: tuple[str, ...] = ()

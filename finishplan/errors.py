@@ -1,0 +1,22 @@
+"""The one error a user sees: what is wrong, where, and the cure, on one line."""
+
+
+class InputError(Exception):
+    """Something the user gave cannot be used. The command line prints it and leaves with exit code 2.
+
+    what: what arrived and why it is wrong. where: file, key and value as far as known.
+    cure: what to write or do instead. No control character of the input reaches the terminal.
+    """
+
+    def __init__(self, what: str, *, where: str = "", cure: str = "") -> None:
+        self.what, self.where, self.cure = what, where, cure
+        text = (f"{where}: " if where else "") + what + (f"; {cure}" if cure else "")
+        super().__init__("".join(c if c.isprintable() else " " for c in text))
+
+
+def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
+    """'did you mean' for a misspelt name: the closest of `known`, or the whole list when none is close."""
+    from difflib import get_close_matches
+
+    close = get_close_matches(name, known, n=1, cutoff=0.5)
+    return f"did you mean '{close[0]}'?" if close else "use one of: " + ", ".join(known)

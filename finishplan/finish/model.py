@@ -1,0 +1,130 @@
+"""The painting order: what is laid when, on which areas, in how many coats, and what happens at every edge."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from finishplan.scheme import Treat
+
+PassKind = Literal["undercoat", "colour", "blend", "dot", "recut"]
+Tool = Literal["brush", "airbrush"]
+Gloss = Literal["matt", "satin", "gloss"]
+
+
+@dataclass(frozen=True)
+class Method:
+    """How the maker paints. coat_um: dry thickness of one thin coat, None: by tool. primer: auto, white, light grey, mid grey,
+    black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones."""
+
+    tool: Tool = "brush"
+    coat_um: float | None = None
+    primer: str = "auto"
+    max_coats: int = 5
+    undercoat: bool = True
+    lap_mm: float = 1.0
+
+
+@dataclass(frozen=True)
+class Labour:
+    """The painter's minutes, all common practice and all settings: to handle a piece, to cover a cm2, to follow 10 mm of
+    cut edge, to set a dot, to wash the brush and open the next mix, to mask before spraying."""
+
+    handle_min: float = 0.5
+    per_cm2_min: float = 0.12
+    spray_per_cm2_min: float = 0.03
+    per_10mm_cut_min: float = 0.15
+    per_dot_min: float = 0.15
+    change_min: float = 4.0
+    mask_min: float = 2.0
+
+
+@dataclass(frozen=True)
+class Primer:
+    """The primer chosen for the whole run. minutes: painter's minutes of the run with it; runner_up likewise."""
+
+    name: str
+    hex: str
+    reflectance: float
+    minutes: float
+    runner_up: str
+    runner_up_minutes: float
+    why: str
+
+
+@dataclass(frozen=True)
+class AreaCoats:
+    """Coats of one area. curve: CIEDE2000 from the mix's opaque colour after 0, 1, 2 ... coats over the primer (or
+    undercoat); edge_only: the last coat is needed only where the edge laps over a neighbour."""
+
+    area: int
+    mix: str
+    coats: int
+    curve: tuple[float, ...]
+    undercoat: str | None = None
+    undercoat_coats: int = 0
+    saves: int = 0
+    edge_only: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class EdgeOrder:
+    """One edge: `first` is laid before `second`. lap_mm: how far the first runs over the line, thinned out."""
+
+    areas: tuple[int, int]
+    first: int
+    second: int
+    treat: Treat
+    length_mm: float
+    why: str
+    lap_mm: float = 0.0
+    reversed_rule: bool = False
+    """The darker colour goes first here, or the rules contradict each other: `why` gives the reason."""
+
+
+@dataclass(frozen=True)
+class PassWork:
+    """What one pass does on one area: `coats` coats of the pass's mix. minutes: painter's minutes for one coat."""
+
+    area: int
+    part: str
+    coats: int
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Pass:
+    """Laying one mix on all the areas that are due. minutes: painter's minutes of one casting, all coats, washing not counted."""
+
+    no: int
+    kind: PassKind
+    mix: str
+    work: tuple[PassWork, ...]
+    coats: int
+    brush: str
+    tool: Tool
+    minutes: float
+    edges: tuple[tuple[int, int], ...] = ()
+    """The edges settled by this pass: those whose second colour is laid in it."""
+    mask: tuple[str, ...] = ()
+    hold: str = ""
+    why: tuple[str, ...] = ()
+    touch_dry_min: float = 0.0
+    recoat_min: float = 0.0
+
+    @property
+    def areas(self) -> tuple[int, ...]:
+        """The ids of the areas it lays paint on."""
+        return tuple(w.area for w in self.work)
+
+
+@dataclass(frozen=True)
+class PaintingOrder:
+    """All passes. bound: no order has fewer; proven: the number of passes equals the least possible."""
+
+    passes: tuple[Pass, ...]
+    edges: tuple[EdgeOrder, ...]
+    coats: tuple[AreaCoats, ...]
+    primer: Primer
+    bound: int
+    proven: bool
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,106 @@
+"""Paints, colour tables, the maker's box, and mixes of them."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from finishplan.drawing.model import Lab
+
+Opacity = Literal["opaque", "semi-opaque", "semi-transparent", "transparent"]
+
+
+@dataclass(frozen=True, eq=False)
+class Paint:
+    """One paint. id: slug; ci: Colour Index generic name, '' if unknown; K, S: (31,) per mm of dry film, 400-700 nm
+    step 10; density: g/ml of the wet paint. estimate: K and S were reconstructed, not measured.
+    ml_left, price_per_ml: what the maker said, else None."""
+
+    id: str
+    name: str
+    ci: str
+    K: np.ndarray
+    S: np.ndarray
+    density: float
+    hazards: tuple[str, ...] = ()
+    source: str = ""
+    estimate: bool = False
+    ml_left: float | None = None
+    price_per_ml: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ColourTable:
+    """An open table of paints measured with one pair of Saunderson constants k1, k2."""
+
+    name: str
+    paints: tuple[Paint, ...]
+    k1: float
+    k2: float
+    binder: str
+    sources: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Box:
+    """The paints the maker owns, in the table's order; white is the id of its strongest white, or None."""
+
+    table: ColourTable
+    paints: tuple[Paint, ...]
+    white: str | None
+    black: str | None
+
+
+@dataclass(frozen=True)
+class Premix:
+    """A strong paint let down first: `parts` of `paint` into `of` parts of `into` (ids)."""
+
+    paint: str
+    parts: int
+    into: str
+    of: int
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """Whole parts of one paint, or of one pre-mix (then `paint` is the id of its strong paint)."""
+
+    paint: str
+    name: str
+    ci: str
+    parts: int
+    premix: Premix | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Mix:
+    """A recipe and what it is predicted to look like, opaque, under the chosen finish.
+
+    id: 'A', 'B', ... in the order of the palette. drawn: the drawing's colour; aim: the colour aimed at (after black point
+    compensation); lab, hex: predicted; delta_e, delta_e_a: CIEDE2000 from aim under D65 and under illuminant A.
+    K, S: (31,) per mm of dry film. expect_within: CIEDE2000 that a real pot keeps in nineteen cases of twenty.
+    drop_paint, drop_delta_e: the paint of which one drop too many moves the mix the furthest, and how far.
+    add_paint: the table's paint that would bring an unreachable colour within 2, if one does.
+    """
+
+    id: str
+    name: str
+    drawn: Lab
+    drawn_hex: str
+    aim: Lab
+    recipe: tuple[Ingredient, ...]
+    lab: Lab
+    hex: str
+    delta_e: float
+    delta_e_a: float
+    reachable: bool
+    expect_within: float
+    K: np.ndarray
+    S: np.ndarray
+    drop_paint: str = ""
+    drop_delta_e: float = 0.0
+    estimate: bool = False
+    add_paint: str | None = None
+    merged_hex: tuple[str, ...] = ()
+    """Other drawn colours that share this mix."""

@@ -1,0 +1,138 @@
+"""Drying, the steps from the mould to the box, quantities, and the run's schedule. Times in minutes."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+TaskKind = Literal["prime", "coat", "dryer", "change", "step"]
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room today: air temperature 0-45, relative humidity 1-100, air speed over the work (a still room 0.1)."""
+
+    temperature_c: float = 21.0
+    humidity_pct: float = 50.0
+    air_speed_m_s: float = 0.1
+    dryer: bool = False
+
+
+@dataclass(frozen=True)
+class RunSettings:
+    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all are there at the start).
+    session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min.
+    rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette."""
+
+    castings: int = 1
+    first_ready_min: float = 0.0
+    cadence_min: float = 0.0
+    per_shot: int = 1
+    painters: int = 1
+    session_min: float | None = None
+    starts: tuple[float, ...] = ()
+    day_min: float = 1440.0
+    rack: int | None = None
+    mix_life_min: float = 240.0
+    loss: float = 1.6
+    search_s: float = 2.0
+
+
+@dataclass(frozen=True)
+class DryTimes:
+    """One coat of one kind of paint in the room. recoat_min: before the next coat or a cut beside it."""
+
+    kind: str
+    wet_um: float
+    dry_um: float
+    touch_dry_min: float
+    recoat_min: float
+    handling_min: float
+    cured_min: float
+    dryer_hand_min: float | None = None
+    """Minutes of holding the hair dryer that bring it to touch dry, None if no dryer is used on it."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the finishing job. minutes: of the painter, for one casting; wait_min: before the next step."""
+
+    no: int
+    key: str
+    kind: Literal["casting", "preparing", "priming", "painting", "assembling", "finishing"]
+    text: str
+    minutes: float
+    wait_min: float
+    why: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing one painter does to one casting (0: to the whole bench, as changing the mix)."""
+
+    start_min: float
+    end_min: float
+    painter: int
+    casting: int
+    kind: TaskKind
+    pass_no: int = 0
+    coat: int = 0
+    mix: str = ""
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class Session:
+    """One stretch of work: `clock` as the maker wrote it ('Sat 09:00') or ''."""
+
+    no: int
+    start_min: float
+    end_min: float
+    clock: str = ""
+
+
+@dataclass(frozen=True)
+class Run:
+    """The schedule. lower_bound_min: no schedule is shorter; proven: makespan equals it, or a search proved it.
+    dry_min: recoat wait that follows each (pass, coat). finish_min: when each casting is painted."""
+
+    castings: int
+    painters: int
+    makespan_min: float
+    painter_min: float
+    waiting_min: float
+    lower_bound_min: float
+    proven: bool
+    tasks: tuple[Task, ...]
+    finish_min: tuple[float, ...]
+    sessions: tuple[Session, ...] = ()
+    advice: tuple[str, ...] = ()
+    method: str = ""
+    mix_changes: int = 0
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """How much of one material. what: 'paint', 'mix', 'primer', 'varnish', 'resin'. For paints short_ml is what the box lacks."""
+
+    what: str
+    id: str
+    name: str
+    ml_per_casting: float
+    ml_run: float
+    drops: int = 0
+    grams: float = 0.0
+    times_mixed: int = 0
+    ml_left: float | None = None
+    short_ml: float = 0.0
+    cost: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """A number the plan rests on. source: where it comes from, or 'common practice', or 'job file'."""
+
+    name: str
+    value: str
+    unit: str
+    source: str
