@@ -1,0 +1,127 @@
+"""Checkers for values read from a TOML file: each takes (value, where) and returns the value to keep, or raises InputError."""
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from finishplan.errors import InputError, nearest
+
+Check = Callable[[Any, str], Any]
+
+
+def number(low: float, high: float, unit: str = "") -> Check:
+    """A finite number from low to high."""
+
+    def check(value: Any, where: str) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise InputError(f"{shown(value)} is not a number", where=where, cure=f"write {span}")
+        if not math.isfinite(value) or not low <= value <= high:
+            raise InputError(f"{shown(value)} is out of range", where=where, cure=f"write {span}")
+        return float(value)
+
+    span = f"a number from {low:g} to {high:g}" + (f" ({unit})" if unit else "")
+    return check
+
+
+def whole(low: int, high: int) -> Check:
+    """A whole number from low to high."""
+
+    def check(value: Any, where: str) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            raise InputError(
+                f"{shown(value)} will not do", where=where, cure=f"write a whole number from {low} to {high}"
+            )
+        return value
+
+    return check
+
+
+def text(longest: int = 200, *, empty: bool = True) -> Check:
+    """One line of text without control characters."""
+
+    def check(value: Any, where: str) -> str:
+        if not isinstance(value, str):
+            raise InputError(f"{shown(value)} is not text", where=where, cure='write it in quotes: "..."')
+        if len(value) > longest or any(not c.isprintable() for c in value) or not (empty or value.strip()):
+            raise InputError(
+                f"{shown(value)} will not do",
+                where=where,
+                cure=f"write one line of {'1' if not empty else '0'} to {longest} printable characters",
+            )
+        return value
+
+    return check
+
+
+def choice(*options: str) -> Check:
+    """One of the given words."""
+
+    def check(value: Any, where: str) -> str:
+        if not isinstance(value, str) or value not in options:
+            raise InputError(f"{shown(value)} is not known", where=where, cure=nearest(str(value), list(options)))
+        return value
+
+    return check
+
+
+def yes_no(value: Any, where: str) -> bool:
+    """true or false."""
+    if not isinstance(value, bool):
+        raise InputError(f"{shown(value)} is neither true nor false", where=where, cure="write true or false")
+    return value
+
+
+def colour(value: Any, where: str) -> str:
+    """'#rrggbb', kept in lower case."""
+    if not isinstance(value, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
+        raise InputError(f"{shown(value)} is not a colour", where=where, cure='write it as "#rrggbb"')
+    return value.lower()
+
+
+def list_of(item: Check, *, longest: int = 1000) -> Check:
+    """A list whose every item passes `item`; no item twice."""
+
+    def check(value: Any, where: str) -> tuple[Any, ...]:
+        if not isinstance(value, list) or len(value) > longest:
+            raise InputError(f"{shown(value)} is not a list", where=where, cure="write it as [ ..., ... ]")
+        items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value))
+        if len(set(items)) < len(items):
+            raise InputError(f"{shown(value)} names something twice", where=where, cure="name each once")
+        return items
+
+    return check
+
+
+def either(first: Check, *rest: Check) -> Check:
+    """The first checker that accepts; when none does, what the last one says."""
+
+    def check(value: Any, where: str) -> Any:
+        for one in (first, *rest)[:-1]:
+            try:
+                return one(value, where)
+            except InputError:
+                continue
+        return (first, *rest)[-1](value, where)
+
+    return check
+
+
+def section(data: Any, spec: Mapping[str, Check], where: str) -> dict[str, Any]:
+    """Check every key of one table against `spec`. An unknown key names the nearest known one."""
+    if not isinstance(data, dict):
+        raise InputError(f"{shown(data)} is not a table", where=where, cure=f"write it as [{where.split(': ')[-1]}]")
+    for key in data:
+        if key not in spec:
+            raise InputError(
+                f"unknown key '{key}'" if len(key) < 60 else "unknown key",
+                where=where,
+                cure=nearest(key, list(spec)),
+            )
+    return {key: spec[key](value, f"{where}.{key}") for key, value in data.items()}
+
+
+def shown(value: Any) -> str:
+    """A value as an error message shows it: short, on one line."""
+    said = repr(value)
+    return said if len(said) <= 60 else said[:57] + "..."

@@ -1,0 +1,344 @@
+"""The job file (TOML): what the maker says about the figure, and its checks. Every error names file, key and cure."""
+
+import re
+import tomllib
+from dataclasses import dataclass, field, fields
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+from typing import Any
+
+from finishplan.checks import (
+    Check,
+    choice,
+    colour,
+    either,
+    list_of,
+    number,
+    section,
+    text,
+    whole,
+    yes_no,
+)
+from finishplan.errors import InputError, nearest
+from finishplan.files import inside
+from finishplan.finish.model import Gloss, Labour, Method
+from finishplan.run.model import Room, RunSettings
+from finishplan.scheme import Flag, Treat
+
+LONGEST_JOB = 2_000_000
+"""Bytes; a job file of a thousand areas has about 60,000."""
+
+
+@dataclass(frozen=True)
+class FigureJob:
+    """The figure and how its drawing is read. height_mm None: taken as DEFAULT_HEIGHT_MM, and said."""
+
+    name: str = ""
+    date: str = ""
+    drawing: str = ""
+    height_mm: float | None = None
+    finish: Gloss = "satin"
+    colours: int | None = None
+    paper_white: str = "auto"
+    parts_map: str = ""
+
+
+@dataclass(frozen=True)
+class PartJob:
+    """One part. areas None: those of the drawn piece of that name. The surface comes from surface_cm2, else mesh, else the drawing
+    times surface_factor; mass_g only sets a floor. height_mm: of this piece as drawn, fixes the drawing's scale."""
+
+    areas: tuple[int, ...] | None = None
+    height_mm: float | None = None
+    surface_factor: float = 1.0
+    surface_cm2: float | None = None
+    mesh: str = ""
+    mass_g: float | None = None
+    copies: int = 1
+    glue_faces: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class AreaJob:
+    """One area: what the maker calls it, where it belongs, the colour wanted, and how it is treated."""
+
+    name: str = ""
+    part: str = ""
+    target: str = ""
+    mix: str = ""
+    flags: tuple[Flag, ...] = ()
+    blend_into: int | None = None
+
+
+@dataclass(frozen=True)
+class EdgeJob:
+    """One edge: the treatment and the side to be laid first, where the maker wishes it otherwise."""
+
+    treat: Treat | None = None
+    first: int | None = None
+
+
+@dataclass(frozen=True)
+class OwnDryness:
+    """The maker's own timing of a thin coat: touch dry in touch_min at that temperature and humidity."""
+
+    touch_min: float
+    temperature_c: float = 20.0
+    humidity_pct: float = 50.0
+
+
+@dataclass(frozen=True)
+class PaintsJob:
+    """The paints owned and how recipes are chosen. kind: the row of the drying table."""
+
+    table: str = ""
+    own: tuple[str, ...] | None = None
+    file: str = ""
+    kind: str = ""
+    max_paints: int = 4
+    max_parts: int = 12
+    merge: float = 2.0
+    dry: OwnDryness | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """Everything the maker may say, with every default. folder: where relative paths start; file: for messages."""
+
+    figure: FigureJob = FigureJob()
+    parts: dict[str, PartJob] = field(default_factory=dict)
+    areas: dict[int, AreaJob] = field(default_factory=dict)
+    edges: dict[tuple[int, int], EdgeJob] = field(default_factory=dict)
+    paints: PaintsJob = PaintsJob()
+    method: Method = Method()
+    labour: Labour = Labour()
+    room: Room = Room()
+    run: RunSettings = RunSettings()
+    folder: Path = Path()
+    file: str = "job"
+
+
+FLAGS = ("recess", "dot", "blend", "bare", "first", "last")
+TREATS = ("lap", "cut", "dot", "blend")
+GLOSSES = ("matt", "satin", "gloss")
+PRIMERS = ("auto", "white", "light grey", "mid grey", "black")
+_NAME = text(80, empty=False)
+_ID = whole(1, 100_000)
+
+SPEC: dict[str, dict[str, Check]] = {
+    "figure": {
+        "name": text(120),
+        "date": text(40),
+        "drawing": text(400, empty=False),
+        "height_mm": number(5, 2000, "mm"),
+        "finish": choice(*GLOSSES),
+        "colours": whole(1, 64),
+        "paper_white": choice("auto", "off"),
+        "parts_map": text(400, empty=False),
+    },
+    "parts": {
+        "areas": list_of(_ID),
+        "height_mm": number(1, 2000, "mm"),
+        "surface_factor": number(0.2, 10),
+        "surface_cm2": number(0.01, 1e5, "cm2"),
+        "mesh": text(400, empty=False),
+        "mass_g": number(0.01, 1e5, "g"),
+        "copies": whole(1, 1000),
+        "glue_faces": list_of(_NAME),
+        "after": list_of(_NAME),
+    },
+    "areas": {
+        "name": text(80),
+        "part": _NAME,
+        "target": colour,
+        "mix": text(80, empty=False),
+        "flags": list_of(choice(*FLAGS)),
+        "blend_into": _ID,
+    },
+    "edges": {"treat": choice(*TREATS), "first": _ID},
+    "paints": {
+        "table": text(400, empty=False),
+        "own": list_of(_NAME),
+        "file": text(400, empty=False),
+        "kind": text(40, empty=False),
+        "max_paints": whole(1, 4),
+        "max_parts": whole(1, 16),
+        "merge": number(0, 20, "CIEDE2000"),
+    },
+    "dry": {
+        "touch_min": number(0.2, 10_000, "minutes"),
+        "temperature_c": number(5, 40, "degrees C"),
+        "humidity_pct": number(5, 95, "%"),
+    },
+    "method": {
+        "tool": choice("brush", "airbrush"),
+        "coat_um": number(2, 200, "micrometres of dry film"),
+        "primer": either(choice(*PRIMERS), colour),
+        "max_coats": whole(1, 20),
+        "undercoat": yes_no,
+        "lap_mm": number(0, 10, "mm"),
+    },
+    "labour": {f.name: number(0, 1000, "minutes") for f in fields(Labour)},
+    "room": {
+        "temperature_c": number(0, 45, "degrees C"),
+        "humidity_pct": number(1, 100, "%"),
+        "air_speed_m_s": number(0, 5, "m/s"),
+        "dryer": yes_no,
+    },
+    "run": {
+        "castings": whole(1, 2000),
+        "first_ready_min": number(0, 1e6, "minutes"),
+        "cadence_min": number(0, 1e5, "minutes"),
+        "per_shot": whole(1, 1000),
+        "painters": whole(1, 20),
+        "session_min": number(10, 1440, "minutes"),
+        "starts": list_of(number(0, 1e7, "minutes")),
+        "day_min": number(10, 1e5, "minutes"),
+        "rack": whole(1, 100_000),
+        "mix_life_min": number(5, 1e5, "minutes"),
+        "loss": number(1, 20),
+        "search_s": number(0, 600, "seconds"),
+    },
+}
+
+
+def load_job(path: Path) -> Job:
+    """Read and check a job file. Raises InputError for anything in it that cannot be used."""
+    try:
+        if path.stat().st_size > LONGEST_JOB:
+            raise InputError("too long for a job file", where=str(path), cure="give a job file (TOML)")
+        return parse_job(path.read_bytes().decode("utf-8"), path.resolve().parent, path.name)
+    except OSError as error:
+        raise InputError(
+            f"cannot read: {error.strerror}", where=str(path), cure="check the path and its permissions"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise InputError("is not UTF-8 text", where=str(path), cure="save the job file as UTF-8") from error
+
+
+def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
+    """A checked Job from TOML text; paths in it must stay in `folder`."""
+    try:
+        data = tomllib.loads(source)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise InputError(f"is not valid TOML: {error}", where=file, cure="mend that line") from error
+    known = [k for k in SPEC if k != "dry"]
+    for key in data:
+        if key not in known:
+            raise InputError(f"unknown section '{key[:60]}'", where=file, cure=nearest(key, known))
+    paints = dict(_table(data, "paints", file))
+    dry = paints.pop("dry", None)
+    job = Job(
+        figure=FigureJob(**_section(data, "figure", file)),
+        parts={
+            _NAME(name, f"{file}: parts"): PartJob(**section(part, SPEC["parts"], f"{file}: parts.{name[:80]}"))
+            for name, part in _table(data, "parts", file).items()
+        },
+        areas={
+            _area_key(key, file): AreaJob(**section(area, SPEC["areas"], f"{file}: areas.{key[:20]}"))
+            for key, area in _table(data, "areas", file).items()
+        },
+        edges={_edge_key(key, file): _edge(key, edge, file) for key, edge in _table(data, "edges", file).items()},
+        paints=PaintsJob(**section(paints, SPEC["paints"], f"{file}: paints"), dry=_dry(dry, file)),
+        method=Method(**_section(data, "method", file)),
+        labour=Labour(**_section(data, "labour", file)),
+        room=Room(**_section(data, "room", file)),
+        run=RunSettings(**_section(data, "run", file)),
+        folder=folder,
+        file=file,
+    )
+    _check_across(job)
+    return job
+
+
+def job_path(job: Job, name: str, key: str) -> Path | None:
+    """Where a path of the job file leads, None for ''. Raises InputError when it leaves the job's folder."""
+    return inside(job.folder, name, where=f"{job.file}: {key}") if name else None
+
+
+def _table(data: dict[str, Any], key: str, file: str) -> dict[str, Any]:
+    value = data.get(key, {})
+    if not isinstance(value, dict):
+        raise InputError(f"'{key}' is not a table", where=file, cure=f"write it as [{key}]")
+    return value
+
+
+def _section(data: dict[str, Any], key: str, file: str) -> dict[str, Any]:
+    return section(_table(data, key, file), SPEC[key], f"{file}: {key}")
+
+
+def _area_key(key: str, file: str) -> int:
+    if not re.fullmatch(r"[1-9][0-9]{0,5}", key):
+        raise InputError(
+            f"'{key[:40]}' is not an area's number", where=f"{file}: areas", cure="write [areas.5] for area 5"
+        )
+    return int(key)
+
+
+def _edge_key(key: str, file: str) -> tuple[int, int]:
+    found = re.fullmatch(r"([1-9][0-9]{0,5})-([1-9][0-9]{0,5})", key)
+    if not found or found[1] == found[2]:
+        raise InputError(
+            f"'{key[:40]}' is not an edge",
+            where=f"{file}: edges",
+            cure='write [edges."3-5"] for areas 3 and 5',
+        )
+    a, b = sorted((int(found[1]), int(found[2])))
+    return a, b
+
+
+def _edge(key: str, data: Any, file: str) -> EdgeJob:
+    where = f"{file}: edges.{key[:20]}"
+    edge = EdgeJob(**section(data, SPEC["edges"], where))
+    if edge.first is not None and edge.first not in _edge_key(key, file):
+        raise InputError(
+            f"area {edge.first} is not on this edge", where=f"{where}.first", cure=f"name one of {key[:20]}"
+        )
+    return edge
+
+
+def _dry(data: Any, file: str) -> OwnDryness | None:
+    if data is None:
+        return None
+    values = section(data, SPEC["dry"], f"{file}: paints.dry")
+    if "touch_min" not in values:
+        raise InputError("touch_min is missing", where=f"{file}: paints.dry", cure="write touch_min = 12")
+    return OwnDryness(**values)
+
+
+def _check_across(job: Job) -> None:
+    """Rules that cross sections: an area is claimed once, and parts wait for each other without a circle."""
+    owner: dict[int, str] = {}
+    for name, part in job.parts.items():
+        for id in part.areas or ():
+            if id in owner:
+                raise InputError(
+                    f"area {id} is claimed by '{owner[id]}' and '{name}'",
+                    where=f"{job.file}: parts.{name}.areas",
+                    cure="leave it in one of them",
+                )
+            owner[id] = name
+    for id, area in job.areas.items():
+        if area.part and owner.get(id, area.part) != area.part:
+            raise InputError(
+                f"area {id} is claimed by '{owner[id]}' and '{area.part}'",
+                where=f"{job.file}: areas.{id}.part",
+                cure="leave it in one of them",
+            )
+        for one, other in (("first", "last"), ("dot", "recess"), ("bare", "dot"), ("bare", "blend")):
+            if one in area.flags and other in area.flags:
+                raise InputError(
+                    f"'{one}' and '{other}' contradict each other",
+                    where=f"{job.file}: areas.{id}.flags",
+                    cure="leave one of them",
+                )
+    try:
+        TopologicalSorter({name: part.after for name, part in job.parts.items()}).prepare()
+    except CycleError as error:
+        circle = error.args[1]
+        raise InputError(
+            "parts wait for each other in a circle: " + ", ".join(circle),
+            where=f"{job.file}: parts.{circle[0]}.after",
+            cure="take one of them out",
+        ) from error
