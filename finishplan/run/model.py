@@ -49,6 +49,8 @@ class DryTimes:
     cured_min: float
     dryer_hand_min: float | None = None
     """Minutes of holding the hair dryer that bring it to touch dry, None if no dryer is used on it."""
+    dryer_rest_min: float = 0.0
+    """Rest after the dryer before it may be recoated or cut beside."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,60 @@
+"""Kinds of paint, primer and varnish: the rows of data/kinds.toml."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from finishplan.errors import InputError, nearest
+
+
+@dataclass(frozen=True)
+class PaintKind:
+    """One kind. dry_um: one thin coat; volume_solids, flight_loss: 0-1; density: g/ml as poured; overspray: times a
+    brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat and handling
+    are multiples of the touch-dry time."""
+
+    key: str
+    name: str
+    medium: Literal["water", "solvent"]
+    dry_um: float
+    volume_solids: float
+    density: float
+    cured_h: float
+    source: str
+    touch_min: float = 0.0
+    recoat_min: float = 0.0
+    recoat: float = 1.5
+    handling: float = 4.0
+    flight_loss: float = 0.0
+    overspray: float = 1.0
+    measure_ml: float = 0.05
+
+    @property
+    def sprayed(self) -> bool:
+        """Whether it reaches the piece as a spray."""
+        return self.overspray > 1.0
+
+    def wet_um(self, dry_um: float) -> float:
+        """Film as poured, um, that dries to `dry_um`: dry film / volume solids (theoretical spreading rate, ISO 23811)."""
+        return dry_um / self.volume_solids
+
+
+def read_data(name: str) -> dict[str, Any]:
+    """A TOML file of finishplan/run/data, found inside the installed package."""
+    return tomllib.loads(files("finishplan.run").joinpath("data", name).read_text(encoding="utf-8"))
+
+
+@cache
+def paint_kinds() -> dict[str, PaintKind]:
+    """Every kind by its key, in the file's order."""
+    return {key: PaintKind(key=key, **row) for key, row in read_data("kinds.toml").items()}
+
+
+def paint_kind(key: str) -> PaintKind:
+    """The kind of that key. Raises InputError naming the nearest one."""
+    kinds = paint_kinds()
+    if key not in kinds:
+        raise InputError(f"no kind of paint is called '{key}'", where="kind", cure=nearest(key, tuple(kinds)))
+    return kinds[key]

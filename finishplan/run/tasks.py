@@ -1,0 +1,259 @@
+"""The run as a plain indexed problem: operations of one casting, and what binds the painters. Times in ticks."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import Literal
+
+from finishplan.errors import InputError
+from finishplan.finish.model import Labour, PaintingOrder, Pass
+from finishplan.run.hours import Hours
+from finishplan.run.model import DryTimes, Room, RunSettings
+from finishplan.scheme import Scheme
+
+TICKS_PER_MIN = 100
+"""Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""
+
+
+def ticks(minutes: float) -> int:
+    """Minutes as ticks, rounded up: a wait or a task is never made shorter."""
+    return math.ceil(minutes * TICKS_PER_MIN - 1e-6)
+
+
+def minutes(count: int) -> float:
+    """Ticks as minutes."""
+    return count / TICKS_PER_MIN
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One coat of one pass on one part of one casting.
+
+    mix: index into RunProblem.mixes. work: ticks of a painter. dry: ticks after its end before what comes after it may
+    start. hand, rest: with the hair dryer, ticks of hand time (begun any time after the coat) and of rest after them
+    instead of `dry`; None: not for the dryer. after: indices of the operations of the same casting that are to be dry first.
+    """
+
+    pass_no: int
+    coat: int
+    part: str
+    mix: int
+    work: int
+    dry: int
+    after: tuple[int, ...] = ()
+    hand: int | None = None
+    rest: int = 0
+    kind: Literal["prime", "coat"] = "coat"
+
+
+@dataclass(frozen=True)
+class RunProblem:
+    """A run of identical castings.
+
+    operations: of one casting, each after those it waits for, in the order of the painting order (pass by pass). A piece
+    (casting, part) is in one hand at a time, a painter does one thing at a time. changes: ticks to wash the brush and open each
+    mix; due before the first coat with a mix, whenever a painter turns to another, in every session anew, and when the mix has
+    been open for `life` ticks (a coat must be finished by then; None: never stale). ready: when each casting arrives,
+    ascending. rack: castings begun and not yet dry for good, at most. dryer: whether the hair dryer may be used.
+    """
+
+    castings: int
+    operations: tuple[Operation, ...]
+    mixes: tuple[str, ...]
+    changes: tuple[int, ...]
+    life: tuple[int | None, ...]
+    ready: tuple[int, ...]
+    painters: int = 1
+    rack: int | None = None
+    hours: Hours = field(default_factory=Hours)
+    dryer: bool = False
+    effort: float = 2.0
+    """Seconds of search on a machine of the reference speed; counted in steps, so that it never depends on the clock."""
+
+    def __post_init__(self) -> None:
+        for index, op in enumerate(self.operations):
+            if any(not 0 <= p < index for p in op.after):
+                raise ValueError(f"operation {index} comes before one it waits for")
+        if not self.operations or self.castings < 1 or self.painters < 1:
+            raise ValueError("a run needs a casting, a painter and an operation")
+        if self.rack is not None and self.rack < 1:
+            raise ValueError("the rack holds nothing")
+        if len(self.ready) != self.castings or any(a > b for a, b in pairwise(self.ready)):
+            raise ValueError("`ready` gives one ascending time a casting")
+        self._check_hours()
+
+    def _check_hours(self) -> None:
+        for op in self.operations:
+            life, longest = self.life[op.mix], self.changes[op.mix] + op.work
+            if life is not None and op.work > life:
+                raise InputError(
+                    f"one coat of pass {op.pass_no} takes {minutes(op.work):g} min, its mix stays workable for {minutes(life):g}",
+                    where="[run] mix_life_min",
+                    cure="give the mix a longer life or split the pass",
+                )
+            if self.hours.length is not None and max(longest, op.hand or 0) > self.hours.length:
+                raise InputError(
+                    f"opening the mix and one coat of pass {op.pass_no} take {minutes(longest):g} min, a session only "
+                    f"{minutes(self.hours.length):g}",
+                    where="[run] session_min",
+                    cure="make the sessions longer",
+                )
+
+    @cached_property
+    def followers(self) -> tuple[tuple[int, ...], ...]:
+        """For each operation, those that wait for it."""
+        out: list[list[int]] = [[] for _ in self.operations]
+        for index, op in enumerate(self.operations):
+            for before in op.after:
+                out[before].append(index)
+        return tuple(tuple(o) for o in out)
+
+    def of(self, castings: int, **changes: object) -> "RunProblem":
+        """The same work for another number of castings, all there at the start unless `ready` is given."""
+        return replace(self, castings=castings, ready=(0,) * castings, **changes)  # type: ignore[arg-type]
+
+
+def run_problem(
+    scheme: Scheme,
+    order: PaintingOrder,
+    dry: Sequence[DryTimes],
+    labour: Labour,
+    room: Room,
+    settings: RunSettings,
+) -> RunProblem:
+    """The problem of painting `settings.castings` castings by the painting order, priming included.
+
+    dry: primer first, then the paint (one more may follow). An operation is a coat of a pass on a part; it waits for every
+    earlier coat that lies on the same area or beside it, which keeps the order of the passes wherever two areas touch and
+    leaves it free where they do not. Raises InputError when a session or the life of a mix is too short for one coat.
+    """
+    primer, paint = dry[0], dry[1]
+    mixes: dict[str, int] = {}
+    operations: list[Operation] = []
+    laid: list[frozenset[int]] = []
+    touching = {frozenset(e.areas) for e in order.edges} | {frozenset(e.areas) for e in scheme.edges}
+    for part in scheme.parts:
+        mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
+        work = labour.handle_min + part.surface_cm2 * _primer_rate(primer.kind, labour)
+        hand, rest = _forced(primer)
+        operations.append(
+            Operation(0, 1, part.name, mix, ticks(work), ticks(primer.recoat_min), (), hand, rest, "prime")
+        )
+        laid.append(frozenset(part.areas))
+    for one in order.passes:
+        mix = mixes.setdefault(one.mix, len(mixes))
+        parts = [p for p in scheme.parts if any(w.part == p.name for w in one.work)]
+        for coat in range(1, one.coats + 1):
+            for part in parts:
+                areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
+                if areas:
+                    after = _waits_for(operations, laid, part.name, one, coat, areas, touching)
+                    operations.append(_coat(one, coat, part.name, mix, paint, after, labour))
+                    laid.append(areas)
+    operations = _parts_after(scheme, operations)
+    names = tuple(mixes)
+    return RunProblem(
+        castings=settings.castings,
+        operations=tuple(operations),
+        mixes=names,
+        changes=tuple(ticks(labour.change_min) for _ in names),
+        life=tuple(
+            None if n.startswith("primer ") and "aerosol" in primer.kind else ticks(settings.mix_life_min) for n in names
+        ),
+        ready=tuple(
+            ticks(settings.first_ready_min + settings.cadence_min * (j // max(1, settings.per_shot)))
+            for j in range(settings.castings)
+        ),
+        painters=settings.painters,
+        rack=settings.rack,
+        hours=_hours(settings),
+        dryer=room.dryer,
+        effort=settings.search_s,
+    )
+
+
+def _primer_rate(kind: str, labour: Labour) -> float:
+    return labour.spray_per_cm2_min if "aerosol" in kind or "airbrush" in kind else labour.per_cm2_min
+
+
+def _forced(dry: DryTimes) -> tuple[int | None, int]:
+    """Hand ticks and rest ticks with the dryer; the rest keeps the ratio of recoat to touch dry of the still room."""
+    if dry.dryer_hand_min is None:
+        return None, 0
+    ratio = max(0.0, dry.recoat_min / dry.touch_dry_min - 1) if dry.touch_dry_min > 0 else 0.0
+    return ticks(dry.dryer_hand_min), ticks(dry.dryer_hand_min * ratio)
+
+
+def _coat(
+    one: Pass, coat: int, part: str, mix: int, paint: DryTimes, after: tuple[int, ...], labour: Labour
+) -> Operation:
+    work = labour.handle_min + sum(w.minutes for w in one.work if w.part == part and w.coats >= coat)
+    hand, rest = _forced(paint)
+    dry = ticks(one.recoat_min if one.recoat_min > 0 else paint.recoat_min)
+    return Operation(one.no, coat, part, mix, ticks(work), dry, after, hand, rest)
+
+
+def _waits_for(
+    operations: Sequence[Operation],
+    laid: Sequence[frozenset[int]],
+    part: str,
+    one: Pass,
+    coat: int,
+    areas: frozenset[int],
+    touching: set[frozenset[int]],
+) -> tuple[int, ...]:
+    """The earlier operations that must be dry: on the same area, or beside it in another pass."""
+
+    def binds(index: int) -> bool:
+        op, before = operations[index], laid[index]
+        if op.part != part:
+            return False
+        if before & areas:
+            return True
+        return op.pass_no != one.no and any(frozenset((a, b)) in touching for a in before for b in areas)
+
+    return tuple(i for i in range(len(operations)) if binds(i))
+
+
+def _parts_after(scheme: Scheme, operations: list[Operation]) -> list[Operation]:
+    """A part that is painted after others waits for all their coats; the list is put in an order that fits."""
+    waits = {p.name: set(p.after) for p in scheme.parts}
+    if not any(waits.values()):
+        return operations
+    ranks = _part_ranks(waits)
+    order = sorted(range(len(operations)), key=lambda i: (ranks[operations[i].part], i))
+    place = {old: new for new, old in enumerate(order)}
+    out = []
+    for old in order:
+        op = operations[old]
+        whole = [i for i, o in enumerate(operations) if o.part in waits[op.part]]
+        out.append(replace(op, after=tuple(sorted(place[i] for i in (*op.after, *whole)))))
+    return out
+
+
+def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
+    ranks: dict[str, int] = {}
+    while len(ranks) < len(waits):
+        free = [n for n, w in waits.items() if n not in ranks and w <= ranks.keys()]
+        if not free:
+            raise InputError(
+                f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
+                where="[parts] after",
+                cure="take one of them out of `after`",
+            )
+        ranks |= {n: len(set(ranks.values())) for n in free}
+    return ranks
+
+
+def _hours(settings: RunSettings) -> Hours:
+    if settings.session_min is None:
+        return Hours()
+    starts = tuple(ticks(s) for s in settings.starts) or (0,)
+    try:
+        return Hours(ticks(settings.session_min), starts, ticks(settings.day_min))
+    except ValueError as error:
+        raise InputError(
+            str(error), where="[run] session_min, starts", cure="let every session end before the next starts"
+        ) from error
