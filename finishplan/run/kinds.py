@@ -37,7 +37,7 @@ class PaintKind:
         return self.overspray > 1.0
 
     def wet_um(self, dry_um: float) -> float:
-        """Film as poured, um, that dries to `dry_um`: dry film / volume solids (theoretical spreading rate, ISO 23811)."""
+        """Film as poured, um, for `dry_um` of dry film: theoretical spreading of ISO 23811, dry / volume solids."""
         return dry_um / self.volume_solids
 
 
