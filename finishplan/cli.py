@@ -1,0 +1,241 @@
+"""The command line: parse, call, print. Everything heavy is imported inside the command that needs it."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from finishplan.errors import InputError
+
+if TYPE_CHECKING:
+    from finishplan.inputs import Sources
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run.",
+)
+
+Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
+Out = Annotated[Path | None, typer.Option("--out", help="Folder to write into.")]
+Castings = Annotated[int | None, typer.Option("--castings", help="How many identical castings are painted.")]
+Paints = Annotated[Path | None, typer.Option("--paints", help="Box file (TOML): the paints you own.")]
+Table = Annotated[Path | None, typer.Option("--table", help="Another colour table (CSV).")]
+Colours = Annotated[int | None, typer.Option("--colours", help="Read so many colours instead of finding the number.")]
+PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
+PartsMap = Annotated[Path | None, typer.Option("--parts-map", help="Picture with one flat colour a part.")]
+Height = Annotated[float | None, typer.Option("--height-mm", help="Height of the figure in mm.")]
+Megapixels = Annotated[int, typer.Option("--max-megapixels", help="Refuse larger pictures.")]
+Cache = Annotated[bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")]
+
+
+@app.command()
+def plan(
+    source: Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")],
+    castings: Castings = None,
+    paints: Paints = None,
+    table: Table = None,
+    primer: Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")] = None,
+    airbrush: Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")] = False,
+    finish: Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")] = None,
+    temperature: Annotated[float | None, typer.Option(help="Of the room, degrees C.")] = None,
+    humidity: Annotated[float | None, typer.Option(help="Of the room, %.")] = None,
+    dryer: Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")] = False,
+    painters: Annotated[int | None, typer.Option(help="How many people paint.")] = None,
+    height_mm: Height = None,
+    colours: Colours = None,
+    paper_white: PaperWhite = None,
+    parts_map: PartsMap = None,
+    out: Out = None,
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    sheets: Annotated[str, typer.Option(help="Which: order, mixes, run, with commas.")] = "order,mixes,run",
+    part: Annotated[str | None, typer.Option(help="Print the painting order of this part only.")] = None,
+    grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
+    max_megapixels: Megapixels = 100,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """The whole job: painting order, mixes and run of a drawing, written into a folder."""
+    from finishplan.work import SheetWishes, plan_folder
+
+    sources = _sources(
+        source,
+        paints=paints,
+        table=table,
+        parts_map=parts_map,
+        figure={"height_mm": height_mm, "colours": colours, "paper_white": paper_white, "finish": finish},
+        method={"primer": primer, "tool": "airbrush" if airbrush else None},
+        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
+        run={"castings": castings, "painters": painters},
+    )
+    wishes = SheetWishes(tuple(s.strip() for s in sheets.split(",")), paper, grey, part, png)
+    plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
+
+
+@app.command()
+def areas(
+    drawing: Annotated[Path, typer.Argument(metavar="DRAWING", help="The coloured drawing.")],
+    colours: Colours = None,
+    paper_white: PaperWhite = None,
+    parts_map: PartsMap = None,
+    height_mm: Height = None,
+    out: Out = None,
+    max_megapixels: Megapixels = 100,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """The reading alone: numbered picture, palette, and a job file to edit."""
+    from finishplan.work import areas_folder
+
+    sources = _sources(
+        drawing,
+        parts_map=parts_map,
+        figure={"height_mm": height_mm, "colours": colours, "paper_white": paper_white},
+    )
+    areas_folder(sources, out, max_megapixels=max_megapixels, as_json=json, quiet=quiet)
+
+
+@app.command()
+def mix(
+    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb' or 'lab(L a b)'.")],
+    volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
+    paints: Paints = None,
+    table: Table = None,
+    max_paints: Annotated[int, typer.Option(min=1, max=4, help="At most so many paints in a mix.")] = 4,
+    max_parts: Annotated[int, typer.Option(min=1, max=16, help="At most so many parts in a mix.")] = 12,
+    finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
+    as_drawn: Annotated[
+        bool, typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'.")
+    ] = False,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Recipes for colours, from the paints you own."""
+    from finishplan.work import mix_colours
+
+    mix_colours(
+        colour,
+        volume,
+        paints,
+        table,
+        max_paints=max_paints,
+        max_parts=max_parts,
+        finish=finish,
+        screen=as_drawn,
+        cache=cache,
+        as_json=json,
+    )
+
+
+@app.command()
+def box(
+    paints: Paints = None,
+    table: Table = None,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Your paints: swatches, hiding, tinting strength, cautions. With --table it checks a colour table."""
+    from finishplan.work import show_box
+
+    show_box(paints, table, as_json=json)
+
+
+@app.command()
+def run(
+    source: Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")],
+    castings: Castings = None,
+    painters: Annotated[int | None, typer.Option(help="How many people paint.")] = None,
+    temperature: Annotated[float | None, typer.Option(help="Of the room, degrees C.")] = None,
+    humidity: Annotated[float | None, typer.Option(help="Of the room, %.")] = None,
+    dryer: Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")] = False,
+    paints: Paints = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for run.ics and run.csv.")] = None,
+    start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """The run of identical castings: schedule, sessions, quantities."""
+    from finishplan.work import run_schedule
+
+    sources = _sources(
+        source,
+        paints=paints,
+        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
+        run={"castings": castings, "painters": painters},
+    )
+    run_schedule(sources, out, start, cache=cache, as_json=json, quiet=quiet)
+
+
+def _sources(
+    path: Path,
+    *,
+    paints: Path | None = None,
+    table: Path | None = None,
+    parts_map: Path | None = None,
+    **sections: dict[str, Any],
+) -> "Sources":
+    """The sources with the options that were given laid over the job file."""
+    from finishplan.inputs import find_sources
+    from finishplan.job import overlaid
+
+    from dataclasses import replace
+
+    found = find_sources(path)
+    return replace(
+        found,
+        job=overlaid(found.job, sections),
+        paints=paints or found.paints,
+        table=table or found.table,
+        parts_map=parts_map or found.parts_map,
+    )
+
+
+def main() -> None:
+    """Run the command line; leave with 0, 2 on input that cannot be used, 130 on Ctrl-C."""
+    sys.exit(run_command(sys.argv[1:]))
+
+
+def run_command(arguments: list[str]) -> int:
+    """Run one command line and return its exit code; errors are told on one line of standard error."""
+    try:
+        return int(app(arguments, standalone_mode=False, prog_name="finishplan") or 0)
+    except KeyboardInterrupt:
+        return 130
+    except Exception as error:
+        if "--debug" in arguments:
+            raise
+        return _told(error)
+
+
+def _told(error: Exception) -> int:
+    from finishplan.terminal import warn
+
+    if isinstance(error, BrokenPipeError):
+        sys.stdout = None  # type: ignore[assignment]  # the reader left: nothing more can be said to it
+        return 0
+    if isinstance(error, InputError):
+        warn(str(error))
+        return 2
+    format_message = getattr(error, "format_message", None)
+    if format_message is not None:
+        warn(" ".join(format_message().split()) + "; see --help")
+        return 2
+    if isinstance(error, MemoryError):
+        warn("out of memory; give a smaller drawing or fewer castings")
+        return 2
+    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    return 1

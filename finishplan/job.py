@@ -2,7 +2,8 @@
 
 import re
 import tomllib
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from finishplan.checks import (
 from finishplan.errors import InputError, nearest
 from finishplan.files import inside
 from finishplan.finish.model import Gloss, Labour, Method
+from finishplan.run.drying import OwnTiming
 from finishplan.run.model import Room, RunSettings
 from finishplan.scheme import Flag, Treat
 
@@ -80,15 +82,6 @@ class EdgeJob:
 
 
 @dataclass(frozen=True)
-class OwnDryness:
-    """The maker's own timing of a thin coat: touch dry in touch_min at that temperature and humidity."""
-
-    touch_min: float
-    temperature_c: float = 20.0
-    humidity_pct: float = 50.0
-
-
-@dataclass(frozen=True)
 class PaintsJob:
     """The paints owned and how recipes are chosen. kind: the row of the drying table."""
 
@@ -99,7 +92,7 @@ class PaintsJob:
     max_paints: int = 4
     max_parts: int = 12
     merge: float = 2.0
-    dry: OwnDryness | None = None
+    dry: OwnTiming | None = None
 
 
 @dataclass(frozen=True)
@@ -170,6 +163,7 @@ SPEC: dict[str, dict[str, Check]] = {
         "touch_min": number(0.2, 10_000, "minutes"),
         "temperature_c": number(5, 40, "degrees C"),
         "humidity_pct": number(5, 95, "%"),
+        "dry_um": number(2, 200, "micrometres of dry film"),
     },
     "method": {
         "tool": choice("brush", "airbrush"),
@@ -252,6 +246,16 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
     return job
 
 
+def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
+    """The job with values of the command line in place of its own; None leaves one as it is. Checked alike."""
+    for name, values in sections.items():
+        given = {key: value for key, value in values.items() if value is not None}
+        option = {key: "--" + key.removesuffix("_c").removesuffix("_pct").replace("_", "-") for key in given}
+        checked = {key: SPEC[name][key](value, option[key]) for key, value in given.items()}
+        job = replace(job, **{name: replace(getattr(job, name), **checked)})
+    return job
+
+
 def job_path(job: Job, name: str, key: str) -> Path | None:
     """Where a path of the job file leads, None for ''. Raises InputError when it leaves the job's folder."""
     return inside(job.folder, name, where=f"{job.file}: {key}") if name else None
@@ -298,13 +302,13 @@ def _edge(key: str, data: Any, file: str) -> EdgeJob:
     return edge
 
 
-def _dry(data: Any, file: str) -> OwnDryness | None:
+def _dry(data: Any, file: str) -> OwnTiming | None:
     if data is None:
         return None
     values = section(data, SPEC["dry"], f"{file}: paints.dry")
     if "touch_min" not in values:
         raise InputError("touch_min is missing", where=f"{file}: paints.dry", cure="write touch_min = 12")
-    return OwnDryness(**values)
+    return OwnTiming(**values)
 
 
 def _check_across(job: Job) -> None:

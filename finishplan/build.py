@@ -1,0 +1,177 @@
+"""Builds the scheme: the drawing's areas, edges and pieces with what the job says of them, in millimetres."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from finishplan.colour.light import lab_from_hex
+from finishplan.colour.names import colour_name
+from finishplan.drawing.model import Area, Drawing
+from finishplan.errors import InputError, nearest
+from finishplan.job import AreaJob, EdgeJob, Job, PartJob
+from finishplan.run.surfaces import part_surface
+from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
+
+DEFAULT_HEIGHT_MM = 80.0
+"""Height of a small figure when the maker tells none; printed with the plan."""
+
+
+def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None = None) -> Scheme:
+    """The scheme of one casting. meshes: surface in cm2 of the parts whose job names a mesh.
+
+    Raises InputError when the job names an area, an edge or a part that the drawing has not.
+    """
+    _check_names(drawing, job)
+    part_of = _parts_of_areas(drawing, job)
+    scale, note = _mm_per_px(drawing, job)
+    pixels = _pixels(drawing)
+    parts = tuple(
+        _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {})
+        for name, ids in _grouped(part_of).items()
+    )
+    surface = {p.name: p.surface_cm2 for p in parts}
+    total = {p.name: sum(pixels[i] for i in p.areas) for p in parts}
+    areas = tuple(
+        _area(a, drawing, job, part_of[a.id], scale, surface[part_of[a.id]] * pixels[a.id] / total[part_of[a.id]])
+        for a in drawing.areas
+    )
+    edges = tuple(
+        SchemeEdge(
+            e.areas,
+            e.length_px * scale,
+            e.straightness,
+            e.soft,
+            job.edges.get(e.areas, EdgeJob()).treat,
+            job.edges.get(e.areas, EdgeJob()).first,
+        )
+        for e in drawing.edges
+        if part_of[e.areas[0]] == part_of[e.areas[1]]
+    )
+    name = job.figure.name or drawing.source
+    return Scheme(name, job.figure.height_mm or DEFAULT_HEIGHT_MM, scale, parts, areas, edges, (note,))
+
+
+def _pixels(drawing: Drawing) -> dict[int, float]:
+    return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
+
+
+def _grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
+    groups: dict[str, list[int]] = {}
+    for id, part in part_of.items():
+        groups.setdefault(part, []).append(id)
+    return {name: tuple(ids) for name, ids in groups.items()}
+
+
+def _parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
+    """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
+    part_of = {a.id: drawing.parts[a.part].name for a in drawing.areas}
+    for name, part in job.parts.items():
+        part_of |= {id: name for id in part.areas or ()}
+    return part_of | {id: a.part for id, a in job.areas.items() if a.part}
+
+
+def _check_names(drawing: Drawing, job: Job) -> None:
+    ids = {a.id for a in drawing.areas}
+    here = f"{len(ids)} areas, 1 to {max(ids)}"
+    named: list[tuple[str, Iterable[int]]] = [
+        *((f"parts.{name}.areas", part.areas or ()) for name, part in job.parts.items()),
+        *((f"areas.{id}", (id,)) for id in job.areas),
+        *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
+    ]
+    for where, wanted in named:
+        for id in wanted:
+            if id not in ids:
+                raise InputError(
+                    f"area {id} does not exist",
+                    where=f"{job.file}: {where}",
+                    cure=f"the drawing has {here}: see the numbered drawing",
+                )
+    touching = {e.areas for e in drawing.edges}
+    for a, b in job.edges:
+        if (a, b) not in touching:
+            raise InputError(
+                f"areas {a} and {b} do not touch",
+                where=f'{job.file}: edges."{a}-{b}"',
+                cure="name two areas that share an edge: see the numbered drawing",
+            )
+    known = list(dict.fromkeys(_parts_of_areas(drawing, job).values()))
+    for name, part in job.parts.items():
+        if name not in known:
+            raise InputError(
+                f"part '{name}' has no areas",
+                where=f"{job.file}: parts.{name}",
+                cure="give it areas = [...], or " + nearest(name, known),
+            )
+        for other in part.after:
+            if other not in known:
+                raise InputError(
+                    f"part '{other}' does not exist",
+                    where=f"{job.file}: parts.{name}.after",
+                    cure=nearest(other, known),
+                )
+
+
+def _mm_per_px(drawing: Drawing, job: Job) -> tuple[float, str]:
+    """The drawing's scale and a sentence that says what fixed it."""
+    drawn = {p.name: p.bbox[3] - p.bbox[1] for p in drawing.parts}
+    by_areas = {p.areas: p.name for p in drawing.parts}
+    for name, part in job.parts.items():
+        piece = name if name in drawn else by_areas.get(tuple(sorted(part.areas or ())))
+        if part.height_mm is not None and piece in drawn:
+            return part.height_mm / max(drawn[piece], 1), f"Scale: {name} is {part.height_mm:g} mm high as drawn."
+    height = job.figure.height_mm
+    tallest = max(drawn.values(), default=1)
+    what = f"{height:g} mm" if height else f"{DEFAULT_HEIGHT_MM:g} mm (not told: set height_mm)"
+    piece = "the drawing" if len(drawn) == 1 else "the tallest piece drawn"
+    return (height or DEFAULT_HEIGHT_MM) / max(tallest, 1), f"Scale: {piece} stands for the figure's height, {what}."
+
+
+def _part(
+    name: str,
+    ids: tuple[int, ...],
+    drawing: Drawing,
+    job: PartJob,
+    scale: float,
+    pixels: Mapping[int, float],
+    meshes: Mapping[str, float],
+) -> SchemePart:
+    silhouette = sum(pixels[i] for i in ids) * scale**2 / 100
+    surface, source = part_surface(
+        silhouette, job.surface_factor, given_cm2=job.surface_cm2, mesh_cm2=meshes.get(name), mass_g=job.mass_g
+    )
+    boxes = [a.bbox for a in drawing.areas if a.id in ids]
+    return SchemePart(
+        name,
+        ids,
+        silhouette,
+        surface * job.copies,
+        source,
+        job.glue_faces,
+        job.after,
+        job.copies,
+        (max(b[3] for b in boxes) - min(b[1] for b in boxes)) * scale,
+        (max(b[2] for b in boxes) - min(b[0] for b in boxes)) * scale,
+    )
+
+
+def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: float) -> SchemeArea:
+    said = job.areas.get(area.id, AreaJob())
+    colour = drawing.palette[area.colour]
+    target = lab_from_hex(said.target) if said.target else colour.lab
+    built = SchemeArea(
+        area.id,
+        part,
+        said.name or colour_name(target),
+        target,
+        said.target or colour.hex,
+        area.share,
+        cm2,
+        area.narrow_px * scale,
+        area.wide_px * scale,
+        frozenset(said.flags),
+        said.mix or None,
+        area.enclosed_by,
+    )
+    if "blend" not in said.flags:
+        return built
+    base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
+    return replace(built, blend_into=said.blend_into or base)

@@ -1,0 +1,83 @@
+"""What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from finishplan.drawing.model import Drawing
+from finishplan.errors import InputError
+from finishplan.job import Job, job_path, load_job
+from finishplan.paint.model import Box
+
+
+@dataclass(frozen=True)
+class Sources:
+    """The job and where its files are. Paths given on the command line may lie anywhere; those of a job file lie in its folder."""
+
+    job: Job
+    drawing: Path
+    paints: Path | None = None
+    table: Path | None = None
+    parts_map: Path | None = None
+    meshes: Mapping[str, Path] = field(default_factory=dict)
+    job_file: Path | None = None
+
+
+def find_sources(path: Path) -> Sources:
+    """From a job file, or from a drawing; a job file of the drawing's name beside it (newt.png, newt.toml) is taken along."""
+    if path.suffix.lower() == ".toml":
+        return _from_job(path)
+    beside = path.with_suffix(".toml")
+    if not beside.is_file():
+        return Sources(Job(), path)
+    found = _from_job(beside, drawing=path)
+    return replace(found, drawing=path)
+
+
+def _from_job(path: Path, drawing: Path | None = None) -> Sources:
+    job = load_job(path)
+    found = job_path(job, job.figure.drawing, "figure.drawing") or drawing
+    if found is None:
+        raise InputError(
+            "names no drawing", where=f"{path}: figure.drawing", cure='write drawing = "my-drawing.png", beside this file'
+        )
+    meshes = {
+        name: p for name, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{name}.mesh")) is not None
+    }
+    return Sources(
+        job,
+        found,
+        job_path(job, job.paints.file, "paints.file"),
+        job_path(job, job.paints.table, "paints.table"),
+        job_path(job, job.figure.parts_map, "figure.parts_map"),
+        meshes,
+        path,
+    )
+
+
+def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawing, Box, dict[str, float]]:
+    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+    from finishplan.paint.box import load_box
+
+    box = load_box(sources.table, sources.job.paints.own, sources.paints)
+    meshes: dict[str, float] = {}
+    if sources.meshes:
+        from finishplan.run.surfaces import mesh_surface_cm2
+
+        meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
+    return read_drawing_of(sources, max_megapixels), box, meshes
+
+
+def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
+    """The reading alone."""
+    from finishplan.drawing import read_drawing
+
+    figure = sources.job.figure
+    return read_drawing(
+        sources.drawing,
+        colours=figure.colours,
+        paper_white=figure.paper_white,
+        parts_map=sources.parts_map,
+        max_megapixels=max_megapixels,
+        height_mm=figure.height_mm,
+    )

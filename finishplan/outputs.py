@@ -1,0 +1,114 @@
+"""The output folder: every file whole or not at all, the maker's edits never overwritten, one writer at a time."""
+
+import hashlib
+import io
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.errors import InputError
+from finishplan.files import write_whole
+from finishplan.inputs import Sources
+from finishplan.job import Job, PartJob, parse_job
+from finishplan.job_text import edited
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+
+def packed_job(sources: Sources) -> tuple[Job, dict[str, Path]]:
+    """The job with every path renamed to a copy beside it, and the copies to make: name -> source."""
+    copies: dict[str, Path] = {}
+
+    def copy(stem: str, path: Path | None) -> str:
+        if path is None:
+            return ""
+        name = stem + path.suffix.lower()
+        copies[name] = path
+        return name
+
+    job = sources.job
+    table = copy("colour-table", sources.table)
+    if sources.table is not None and sources.table.with_suffix(".toml").is_file():
+        copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    parts = dict(job.parts)
+    for no, (name, path) in enumerate(sources.meshes.items(), 1):
+        parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
+    figure = replace(
+        job.figure, drawing=copy("drawing", sources.drawing), parts_map=copy("parts-map", sources.parts_map)
+    )
+    paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
+    return replace(job, figure=figure, paints=paints, parts=parts), copies
+
+
+@contextmanager
+def writing(folder: Path) -> Iterator[None]:
+    """Make the folder and hold it against a second run. Raises InputError when it cannot be had."""
+    from filelock import FileLock, Timeout
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"cannot make the folder: {error.strerror}", where=str(folder), cure="choose another with --out"
+        ) from error
+    key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
+    lock = FileLock(Path(tempfile.gettempdir()) / f"finishplan-{os.getuid() if hasattr(os, 'getuid') else 0}-{key}.lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout as error:
+        raise InputError(
+            "another finishplan is writing into this folder", where=str(folder), cure="wait for it, or choose --out"
+        ) from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def copy_in(folder: Path, copies: dict[str, Path]) -> None:
+    """Copy the inputs beside the job file, leaving one that is already there."""
+    for name, source in copies.items():
+        target = folder / name
+        if not (target.exists() and target.samefile(source)):
+            write_whole(target, source.read_bytes())
+
+
+def write_picture(path: Path, picture: "Image.Image") -> None:
+    """Write a picture as PNG."""
+    data = io.BytesIO()
+    picture.save(data, "PNG", optimize=False)
+    write_whole(path, data.getvalue())
+
+
+def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path, str]:
+    """Write job.toml, or, where the maker edited it, a file beside it. Returns the file to edit and what to say."""
+    target = folder / "job.toml"
+    for no in range(1, 1000):
+        try:
+            there = target.read_text(encoding="utf-8")
+        except FileNotFoundError:
+            break
+        except (OSError, UnicodeDecodeError):
+            there = ""
+        if there == text or not edited(there):
+            break
+        if running is not None and running.exists() and target.exists() and running.samefile(target):
+            if _same_job(there, text):
+                return target, "job.toml was edited by you and is left as it is."
+        target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
+    write_whole(target, text)
+    said = "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
+    return target, said
+
+
+def _same_job(one: str, other: str) -> bool:
+    """Whether two job files ask for the same, as far as both speak."""
+    try:
+        return parse_job(one) == parse_job(other)
+    except InputError:
+        return False

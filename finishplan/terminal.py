@@ -1,0 +1,168 @@
+"""What the terminal shows: swatches in true colour, the passes in order, the time; plain ASCII where colour cannot go."""
+
+import os
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.plan import Plan
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+Cell = str | tuple[str, str]
+"""Text, or (text, '#rrggbb') for text beside a swatch."""
+
+
+def console() -> "Console":
+    """Standard output, in colour on a terminal unless NO_COLOR is set."""
+    from rich.console import Console
+
+    return Console(highlight=False, soft_wrap=True, no_color=plain() or None, legacy_windows=False)
+
+
+def plain() -> bool:
+    """Whether output must be plain ASCII: not a terminal, or NO_COLOR is set."""
+    return bool(os.environ.get("NO_COLOR")) or not sys.stdout.isatty()
+
+
+def ascii_text(text: str) -> str:
+    """Text in ASCII: accents dropped, the few signs of ours spelt out, anything else a question mark."""
+    import unicodedata
+
+    for sign, spelt in {"×": "x", "µ": "u", "≤": "<=", "Δ": "d", "°": " deg ", "–": "-", "’": "'", "₂": "2"}.items():
+        text = text.replace(sign, spelt)
+    bare = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    return bare.encode("ascii", "replace").decode()
+
+
+def table(headers: list[str], rows: list[list[Cell]], title: str = "") -> None:
+    """Print rows under headers, swatches where colour may go; numbers are the caller's strings."""
+    if plain():
+        _plain_table(headers, rows, title)
+        return
+    from rich import box
+    from rich.markup import escape
+    from rich.table import Table
+    from rich.text import Text
+
+    out = Table(box=box.SIMPLE_HEAD, title=escape(title) or None, title_justify="left", pad_edge=False)
+    for header in headers:
+        out.add_column(header, overflow="fold")
+    for row in rows:
+        out.add_row(
+            *(
+                Text(cell) if isinstance(cell, str) else Text.assemble(("    ", f"on {cell[1]}"), " ", cell[0])
+                for cell in row
+            )
+        )
+    from rich.console import Console
+
+    Console(highlight=False).print(out)
+
+
+def _plain_table(headers: list[str], rows: list[list[Cell]], title: str) -> None:
+    cells = [headers, *([c if isinstance(c, str) else f"{c[1]} {c[0]}".strip() for c in row] for row in rows)]
+    lines = [[ascii_text(c) for c in row] for row in cells]
+    widths = [max(len(row[i]) for row in lines) for i in range(len(headers))]
+    if title:
+        print(ascii_text(title))
+    for row in lines:
+        print("  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip())
+    print()
+
+
+def say(text: str) -> None:
+    """One line to standard output."""
+    print(ascii_text(text) if plain() else text)
+
+
+def warn(text: str) -> None:
+    """One line to standard error."""
+    fit = text if sys.stderr.isatty() and not os.environ.get("NO_COLOR") else ascii_text(text)
+    print(f"finishplan: {fit}", file=sys.stderr)
+
+
+def clock(minutes: float) -> str:
+    """Minutes as a maker says them: '45 min', '6 h 20 min', '2 d 3 h'."""
+    whole = round(minutes)
+    if whole < 60:
+        return f"{whole} min"
+    if whole < 48 * 60:
+        return f"{whole // 60} h {whole % 60:02d} min"
+    return f"{whole // 1440} d {whole % 1440 // 60} h"
+
+
+def show_plan(plan: Plan, files: list[Path]) -> None:
+    """The summary of a plan: palette, passes, time, files."""
+    run, primer = plan.run, plan.order.primer
+    say(f"{plan.scheme.name}: {len(plan.scheme.parts)} parts, {len(plan.scheme.areas)} areas, {len(plan.mixes)} mixes")
+    say(f"Primer: {primer.name}. {primer.why}")
+    say("")
+    table(
+        ["mix", "colour", "recipe (parts)", "off by", "within"],
+        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in plan.mixes],
+        "Palette",
+    )
+    hexes = {m.id: m.hex for m in plan.mixes}
+    names = {m.id: m.name for m in plan.mixes}
+    table(
+        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
+        [
+            [
+                str(p.no),
+                (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
+                p.kind,
+                " ".join(map(str, p.areas)),
+                str(p.coats),
+                p.brush,
+                clock(p.recoat_min),
+            ]
+            for p in plan.order.passes
+        ],
+        "Passes, in order",
+    )
+    n = run.castings
+    say(f"Run of {n}: painted in {clock(run.makespan_min)}, {clock(run.painter_min)} of it with a brush in hand.")
+    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {clock(run.lower_bound_min)}"
+    say(f"Waiting: {clock(run.waiting_min)}; {known}.")
+    for path in files:
+        say(f"  {path}")
+
+
+def recipe_text(mix: "object") -> str:
+    """'3 titanium white + 1 raw umber' of a Mix; a pre-mix is spelt out."""
+    from finishplan.paint.model import Mix
+
+    assert isinstance(mix, Mix)
+    return " + ".join(
+        f"{i.parts} {i.name}" + (f" ({i.premix.parts}:{i.premix.of} in {i.premix.into})" if i.premix else "")
+        for i in mix.recipe
+    )
+
+
+@contextmanager
+def progress(quiet: bool, after_s: float = 1.0) -> Iterator[Callable[[str, float], None]]:
+    """A bar on standard error that appears once the work has taken a second; call it with (stage, share done)."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda stage, share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    start = time.monotonic()
+    bar = Progress(TextColumn("{task.description:<22}"), BarColumn(), console=Console(stderr=True), transient=True)
+    task = bar.add_task("", total=1.0)
+
+    def tell(stage: str, share: float) -> None:
+        bar.update(task, description=stage, completed=share)
+        if time.monotonic() - start > after_s and not bar.live.is_started:
+            bar.start()
+
+    try:
+        yield tell
+    finally:
+        bar.stop()

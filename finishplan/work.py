@@ -1,0 +1,218 @@
+"""What each command does once its options are parsed: read, compute, write, show."""
+
+import json
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from finishplan import outputs, terminal
+from finishplan.errors import InputError, nearest
+from finishplan.files import write_whole
+from finishplan.inputs import Sources, read_drawing_of, read_sources
+from finishplan.job_text import job_toml
+from finishplan.plan import Plan, make_plan
+
+SHEETS = ("order", "mixes", "run")
+PAPERS = ("a4", "letter")
+
+
+@dataclass(frozen=True)
+class SheetWishes:
+    """Which sheets, on which paper, for whose eyes."""
+
+    sheets: tuple[str, ...] = SHEETS
+    paper: str = "a4"
+    grey: bool = False
+    part: str | None = None
+    png: bool = False
+
+    def __post_init__(self) -> None:
+        for sheet in self.sheets:
+            if sheet not in SHEETS:
+                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, SHEETS))
+        if self.paper not in PAPERS:
+            raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
+
+
+def plan_folder(
+    sources: Sources,
+    out: Path | None,
+    wishes: SheetWishes,
+    *,
+    max_megapixels: int,
+    cache: bool,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file."""
+    from finishplan.plan_json import plan_json_text
+    from finishplan.sheets import page_pngs, write_sheets
+    from finishplan.sheets.pictures import numbered_drawing
+
+    folder = _folder(sources, out)
+    with terminal.progress(quiet or as_json) as tell:
+        tell("reading the drawing", 0.05)
+        drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
+        plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
+        if wishes.part is not None and wishes.part not in {p.name for p in plan.scheme.parts}:
+            raise InputError(
+                f"no part is called '{wishes.part}'",
+                where="--part",
+                cure=nearest(wishes.part, tuple(p.name for p in plan.scheme.parts)),
+            )
+        text = plan_json_text(plan)
+        job, copies = outputs.packed_job(sources)
+        with outputs.writing(folder):
+            tell("drawing the sheets", 0.75)
+            pdf = write_sheets(
+                plan,
+                folder / "painting-order.pdf",
+                sheets=wishes.sheets,
+                paper=wishes.paper,
+                grey=wishes.grey,
+                part=wishes.part,
+            )
+            outputs.write_picture(folder / "areas.png", numbered_drawing(drawing, plan.scheme))
+            outputs.copy_in(folder, copies)
+            file, said = outputs.write_job(folder, job_toml(job, drawing, plan.scheme, box), sources.job_file)
+            write_whole(folder / "plan.json", text)
+            pages = page_pngs(pdf, folder) if wishes.png else []
+    for line in (*plan.cautions_of_room, *plan.notes, *([said] if said else [])):
+        terminal.warn(line)
+    if as_json:
+        print(text, end="")
+    elif not quiet:
+        terminal.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", file, *pages])
+
+
+def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
+    """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit."""
+    from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
+    from finishplan.sheets.pictures import numbered_drawing, palette_picture
+
+    with terminal.progress(quiet or as_json) as tell:
+        tell("reading the drawing", 0.1)
+        drawing = read_drawing_of(sources, max_megapixels)
+        folder = _folder(sources, out, "areas")
+        job, copies = outputs.packed_job(sources)
+        with outputs.writing(folder):
+            outputs.write_picture(folder / "areas.png", numbered_drawing(drawing))
+            outputs.write_picture(folder / "palette.png", palette_picture(drawing))
+            write_whole(folder / "palette.gpl", palette_gpl(drawing))
+            write_whole(folder / "palette.css", palette_css(drawing))
+            write_whole(folder / "palette.csv", palette_csv(drawing))
+            outputs.copy_in(folder, copies)
+            file, said = outputs.write_job(folder, job_toml(job, drawing), sources.job_file)
+    for line in (*drawing.notes, *([said] if said else [])):
+        terminal.warn(line)
+    if as_json:
+        print(json.dumps(drawing_json(drawing), indent=1, ensure_ascii=False))
+    elif not quiet:
+        terminal.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", file])
+
+
+def mix_colours(
+    colours: Sequence[str],
+    volume: str,
+    paints: Path | None,
+    table: Path | None,
+    *,
+    max_paints: int,
+    max_parts: int,
+    finish: str,
+    screen: bool,
+    cache: bool,
+    as_json: bool,
+) -> None:
+    """Print a recipe for each colour."""
+    from finishplan.job import GLOSSES
+    from finishplan.paint.box import load_box
+    from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
+
+    if finish not in GLOSSES:
+        raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
+    targets = [parse_colour(c) for c in colours]
+    ml = parse_volume(volume)
+    box = load_box(table, None, paints)
+    settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
+    mixes, which = find_mixes(targets, box, settings, None, screen=screen)
+    if as_json:
+        print(json.dumps([recipe_json(mixes[i], ml) for i in which], indent=1, ensure_ascii=False))
+    else:
+        terminal.show_mixes([mixes[i] for i in which], list(colours), ml)
+
+
+def show_box(paints: Path | None, table: Path | None, *, as_json: bool) -> None:
+    """Print the paints of the box, or check and show a colour table."""
+    from finishplan.paint.box import load_box
+    from finishplan.paint.report import box_json
+
+    box = load_box(table, None, paints)
+    rows = box_json(box)
+    if as_json:
+        print(json.dumps(rows, indent=1, ensure_ascii=False))
+    else:
+        terminal.show_box(box, rows)
+
+
+def run_schedule(
+    sources: Sources, out: Path | None, start: str | None, *, cache: bool, as_json: bool, quiet: bool
+) -> None:
+    """Print the run; with a folder also write its calendar and its tasks."""
+    from finishplan.plan_json import plan_json
+
+    with terminal.progress(quiet or as_json) as tell:
+        tell("reading the drawing", 0.05)
+        drawing, box, meshes = read_sources(sources)
+        plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
+    if out is not None:
+        _write_calendar(plan, out, start)
+    for line in (*plan.cautions_of_room, *plan.notes):
+        terminal.warn(line)
+    if as_json:
+        data = plan_json(plan)
+        print(json.dumps({key: data[key] for key in ("run", "quantities", "assumptions")}, indent=1, ensure_ascii=False))
+    elif not quiet:
+        terminal.show_run(plan)
+
+
+def parse_colour(text: str) -> tuple[float, float, float]:
+    """Lab of '#rrggbb' or 'lab(L a b)'. Raises InputError."""
+    from finishplan.colour.light import lab_from_hex
+
+    if re.fullmatch(r"#?[0-9a-fA-F]{6}", text):
+        return lab_from_hex("#" + text.lstrip("#").lower())
+    found = re.fullmatch(r"lab\(\s*(\S+?)[\s,]+(\S+?)[\s,]+(\S+?)\s*\)", text.strip(), re.IGNORECASE)
+    try:
+        light, a, b = (float(v) for v in found.groups()) if found else (-1.0, 0.0, 0.0)
+    except ValueError:
+        light, a, b = -1.0, 0.0, 0.0
+    if not (0 <= light <= 100 and abs(a) <= 150 and abs(b) <= 150):
+        raise InputError(f"'{text[:40]}' is not a colour", where="COLOUR", cure="write '#c8742a' or 'lab(60 20 40)'")
+    return light, a, b
+
+
+def parse_volume(text: str) -> float:
+    """Millilitres of '4ml'. Raises InputError."""
+    found = re.fullmatch(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(?:ml)?\s*", text)
+    if not found or not 0.05 <= float(found[1]) <= 10_000:
+        raise InputError(f"'{text[:40]}' is not a volume", where="--volume", cure="write it as 4ml (0.05 to 10000)")
+    return float(found[1])
+
+
+def _write_calendar(plan: Plan, out: Path, start: str | None) -> None:
+    from finishplan.run.calendar import run_csv, run_ics
+
+    with outputs.writing(out):
+        write_whole(out / "run.csv", run_csv(plan.run))
+        write_whole(out / "run.ics", run_ics(plan.run, start, plan.scheme.name))
+
+
+def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:
+    """Where to write: --out, else the folder of a job.toml, else one named after the drawing."""
+    if out is not None:
+        return out
+    if sources.job_file is not None and sources.job_file.name.startswith("job"):
+        return sources.job_file.parent
+    return Path(f"{sources.drawing.stem}-{what}")
