@@ -1,0 +1,33 @@
+"""finishplan: from a coloured drawing of a small cast figure to a painting order.
+
+The three functions of the everyday: read_drawing, make_plan, write_sheets. They are imported when first asked for, so that
+`import finishplan` costs nothing.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from finishplan.drawing import read_drawing
+    from finishplan.job import Job, load_job
+    from finishplan.plan import Plan, make_plan
+    from finishplan.sheets import write_sheets
+
+__version__ = "0.1.0"
+__all__ = ["Job", "Plan", "load_job", "make_plan", "read_drawing", "write_sheets"]
+
+_HOME = {
+    "read_drawing": "drawing",
+    "Job": "job",
+    "load_job": "job",
+    "Plan": "plan",
+    "make_plan": "plan",
+    "write_sheets": "sheets",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"finishplan has no '{name}'")
+    from importlib import import_module
+
+    return getattr(import_module(f"finishplan.{_HOME[name]}"), name)

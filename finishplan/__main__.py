@@ -1,0 +1,5 @@
+"""`python -m finishplan`."""
+
+from finishplan.cli import main
+
+main()

@@ -1,0 +1,78 @@
+"""What the plan rests on: every setting and constant with its value, unit and source, and the notes that go with them."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import fields
+
+from finishplan.drawing.model import Drawing
+from finishplan.finish.model import Labour, PaintingOrder
+from finishplan.job import Job
+from finishplan.paint.model import Box, Mix
+from finishplan.run.model import Assumption, DryTimes, Room, RunSettings
+from finishplan.scheme import Scheme
+
+COMMON = "common practice"
+
+LABOUR = {
+    "handle_min": ("taking up and putting down a piece", "min"),
+    "per_cm2_min": ("broad brush", "min per cm²"),
+    "spray_per_cm2_min": ("airbrush", "min per cm²"),
+    "per_10mm_cut_min": ("cutting an edge", "min per 10 mm"),
+    "per_dot_min": ("setting a dot", "min"),
+    "change_min": ("washing the brush and opening the next mix", "min"),
+    "mask_min": ("masking before spraying", "min"),
+}
+ROOM = {
+    "temperature_c": ("air temperature", "°C"),
+    "humidity_pct": ("relative humidity", "%"),
+    "air_speed_m_s": ("air speed over the work", "m/s"),
+}
+RUN = {"loss": ("paint laid out for each paint that lands", "×"), "mix_life_min": ("a mix stays workable", "min")}
+
+
+def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes], coat_um: float) -> tuple[Assumption, ...]:
+    """Every number the plan rests on. A value that the job file changed says so."""
+    table = box.table
+    rows = [
+        Assumption("dry film of one thin coat", f"{coat_um:g}", "µm", _source(job.method.coat_um is None)),
+        Assumption("a coat hides when it is within", "1", "CIEDE2000", "just-visible step"),
+        Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
+        *(Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source) for p in scheme.parts),
+        Assumption("one drop", "0.05", "ml", COMMON),
+    ]
+    for d in dry:
+        rows.append(
+            Assumption(f"{d.kind}: touch dry, recoat", f"{d.touch_dry_min:.0f}, {d.recoat_min:.0f}", "min", "drying model")
+        )
+    default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
+    for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
+        for f in fields(given):
+            if f.name in names:
+                value = getattr(given, f.name)
+                name, unit = names[f.name]
+                rows.append(Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name))))
+    return tuple(rows)
+
+
+def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder) -> tuple[str, ...]:
+    """What the maker should know of how the plan came about: reading, scale, merged and unreached colours."""
+    notes = [*drawing.notes, *scheme.notes]
+    for mix in mixes:
+        if mix.merged_hex:
+            notes.append(f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: closer than can be told apart.")
+        if mix.estimate:
+            notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
+    return (*notes, *order.notes)
+
+
+def plan_warnings(mixes: Iterable[Mix]) -> tuple[str, ...]:
+    """Colours that no mix of the box reaches, with what would help."""
+    return tuple(
+        f"No mix of your paints reaches {m.drawn_hex} ({m.name}): the nearest is {m.delta_e:.1f} away (CIEDE2000)"
+        + (f"; {m.add_paint} would bring it within 2." if m.add_paint else ".")
+        for m in mixes
+        if not m.reachable
+    )
+
+
+def _source(default: bool) -> str:
+    return COMMON if default else "job file"
