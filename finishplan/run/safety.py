@@ -1,0 +1,69 @@
+"""The cautions every plan carries. They defer to data sheets, local rules and licensed laboratories."""
+
+import re
+from collections.abc import Iterable, Sequence
+from functools import cache
+
+from finishplan.finish.model import PaintingOrder
+from finishplan.paint.model import Box, Mix, Paint
+from finishplan.run.kinds import paint_kind, read_data
+from finishplan.run.model import DryTimes, Room
+
+METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "manganese", "mercury", "nickel")
+"""Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
+
+
+@cache
+def caution_texts() -> dict[str, dict[str, str]]:
+    """Caution key -> {'when', 'text'}, in the order printed."""
+    return read_data("cautions.toml")
+
+
+def caution(key: str) -> str:
+    """The text of one caution that needs no filling in."""
+    return caution_texts()[key]["text"]
+
+
+def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
+    """The paints of the box that the mixes call for, pre-mixes included, in the box's order."""
+    ids = {i.paint for m in mixes for i in m.recipe}
+    ids |= {i.premix.into for m in mixes for i in m.recipe if i.premix is not None}
+    return tuple(p for p in box.paints if p.id in ids)
+
+
+def metals_of(paint: Paint) -> tuple[str, ...]:
+    """The METALS that a paint's hazards name."""
+    said = set(re.findall(r"[a-z]+", " ".join(paint.hazards).lower()))
+    return tuple(m for m in METALS if m in said)
+
+
+def plan_cautions(
+    mixes: Sequence[Mix],
+    box: Box,
+    order: PaintingOrder,
+    dry: Sequence[DryTimes],
+    *,
+    room: Room | None = None,
+    pieces: int = 1,
+    resin: bool = True,
+) -> tuple[str, ...]:
+    """Cautions for one plan. dry: the coatings used (primer, paint, varnish). pieces: of one casting.
+    resin: whether the maker casts (False: castings are bought)."""
+    kinds = [paint_kind(d.kind) for d in dry]
+    airbrush = any(p.tool == "airbrush" for p in order.passes)
+    marked = [p for p in paints_used(mixes, box) if metals_of(p)]
+    facts = {
+        "always": True,
+        "resin": resin,
+        "pieces": pieces > 1,
+        "sprayed": airbrush or any(k.sprayed for k in kinds),
+        "aerosol": any("aerosol" in k.key for k in kinds),
+        "solvent": any(k.medium == "solvent" for k in kinds),
+        "dryer": room is not None and room.dryer,
+        "metals": bool(marked),
+    }
+    metals = ", ".join(sorted({m for p in marked for m in metals_of(p)}))
+    names = ", ".join(p.name for p in marked)
+    chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
+    table = list(box.table.cautions)
+    return tuple(text.format(metals=metals, paints=names) for text in chosen) + tuple(table)

@@ -1,0 +1,328 @@
+"""From the mould to the box: every step of the finishing job, with its minutes, waits, reasons and cautions."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from finishplan.errors import InputError, nearest
+from finishplan.finish.model import Gloss, Labour, PaintingOrder, Pass
+from finishplan.paint.model import Mix
+from finishplan.run.kinds import paint_kind, read_data
+from finishplan.run.model import DryTimes, RunSettings, Step
+from finishplan.run.safety import caution
+from finishplan.run.surfaces import RESIN_G_PER_CM3
+from finishplan.scheme import Scheme, SchemePart
+
+AIR_KG_M3, GRAVITY_M_S2 = 1.2, 9.81
+DRAG, FRICTION = 1.1, 0.4
+"""Of a blunt piece in a jet, and of resin on a board (handbook figures, from memory)."""
+
+
+@dataclass(frozen=True)
+class StepChange:
+    """What the maker changes about one step; None leaves a figure as it is. minutes: for one casting."""
+
+    skip: bool = False
+    text: str | None = None
+    minutes: float | None = None
+    wait_min: float | None = None
+
+
+@dataclass(frozen=True)
+class StepSettings:
+    """changes: by step key (those of data/steps.toml, and 'pass-1', 'pass-2' ...). spray_m_s: air speed of a spray
+    where it meets the piece (common practice). density: of the casting, g/cm3."""
+
+    changes: Mapping[str, StepChange] = field(default_factory=dict)
+    primer_coats: int = 1
+    varnish_coats: int = 2
+    spray_m_s: float = 8.0
+    density: float = RESIN_G_PER_CM3
+
+
+@dataclass(frozen=True)
+class _Job:
+    """All that the steps are made from."""
+
+    scheme: Scheme
+    order: PaintingOrder
+    primer: DryTimes
+    paint: DryTimes
+    varnish: DryTimes
+    settings: StepSettings
+    labour: Labour
+    run: RunSettings
+    finish: Gloss
+    mixes: Mapping[str, str]
+
+    @property
+    def pieces(self) -> int:
+        return sum(p.copies for p in self.scheme.parts)
+
+    @property
+    def faces(self) -> tuple[str, ...]:
+        return tuple(f"{p.name}: {face}" for p in self.scheme.parts for face in p.glue_faces)
+
+    @property
+    def surface_cm2(self) -> float:
+        return sum(p.surface_cm2 for p in self.scheme.parts)
+
+
+def finishing_steps(
+    scheme: Scheme,
+    order: PaintingOrder,
+    dry: Sequence[DryTimes],
+    settings: StepSettings | None = None,
+    *,
+    labour: Labour | None = None,
+    run: RunSettings | None = None,
+    finish: Gloss = "satin",
+    mixes: Sequence[Mix] = (),
+) -> tuple[Step, ...]:
+    """The steps of one casting in working order, numbered from 1.
+
+    dry: primer, paint, varnish. Step.minutes are the painter's for one casting, with its share of what is set up once
+    for the run; Step.wait_min is how long that casting must rest. Raises InputError when settings name no step.
+    """
+    primer, paint, varnish = dry[:3]
+    job = _Job(
+        scheme,
+        order,
+        primer,
+        paint,
+        varnish,
+        settings or StepSettings(),
+        labour or Labour(),
+        run or RunSettings(),
+        finish,
+        {m.id: m.name for m in mixes},
+    )
+    rows: dict[str, Any] = read_data("steps.toml")
+    steps: list[Step] = []
+    for key, row in rows.items():
+        if key == "touch-up":
+            steps += [_pass_step(job, one) for one in order.passes]
+        if _needed(job, row.get("needs")):
+            steps.append(_step(job, key, row))
+    _check_keys(job, [*rows, *(f"pass-{p.no}" for p in order.passes)])
+    changed = [_changed(s, job.settings.changes.get(s.key, StepChange())) for s in steps]
+    return tuple(replace(s, no=no) for no, s in enumerate((s for s in changed if s is not None), 1))
+
+
+def piece_grams(part: SchemePart, density: float = RESIN_G_PER_CM3) -> float:
+    """Mass of one solid piece from its outline: two thirds of outline x depth, exact for a ball; depth as its
+    smaller drawn side."""
+    return density * part.silhouette_cm2 * _depth_mm(part) / 10 * 2 / 3
+
+
+def blown_over(part: SchemePart, spray_m_s: float, density: float = RESIN_G_PER_CM3) -> bool:
+    """Whether a spray would slide or tip a piece that only stands: force of the jet on its outline, 1/2 rho c v^2 S,
+    against friction, and at half its height against its weight on half its base."""
+    force = 0.5 * AIR_KG_M3 * DRAG * spray_m_s**2 * part.silhouette_cm2 * 1e-4
+    weight = piece_grams(part, density) * 1e-3 * GRAVITY_M_S2
+    height = part.height_mm or _depth_mm(part)
+    return force > FRICTION * weight or force * height > weight * _depth_mm(part)
+
+
+def resting_min(wait_min: float, minutes: float, castings: int, painters: int = 1) -> float:
+    """Wait left before a casting's next coat once all others got theirs in between: max(0, wait - (N - 1) t)."""
+    others = math.ceil(castings / painters) - 1
+    return max(0.0, wait_min - others * minutes)
+
+
+def _depth_mm(part: SchemePart) -> float:
+    sides = [s for s in (part.height_mm, part.width_mm) if s > 0]
+    return min(sides, default=20 * math.sqrt(part.silhouette_cm2 / math.pi))
+
+
+def _needed(job: _Job, needs: str | None) -> bool:
+    return {"pieces": job.pieces > 1, "faces": bool(job.faces), None: True}[needs]
+
+
+def _step(job: _Job, key: str, row: Mapping[str, Any]) -> Step:
+    many = job.run.castings > 1
+    text = row["many"] if many and "many" in row else row["text"]
+    filled = _words(job)
+    return Step(
+        0,
+        key,
+        row["kind"],
+        (text.format(**filled) + _more_text(job, key)).strip(),
+        _minutes(job, row) + _modelled_minutes(job, key),
+        row.get("wait_min", _modelled_wait(job, key)),
+        row.get("why", "").format(**filled),
+        tuple(caution(c) for c in (*row.get("cautions", ()), *_modelled_cautions(job, key))),
+    )
+
+
+def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
+    counts = {
+        "each": 1,
+        "piece": job.pieces,
+        "face": len(job.faces),
+        "joint": job.pieces - 1,
+        "cm2": job.surface_cm2,
+        "setup": 1 / job.run.castings,
+    }
+    return float(sum(row.get(unit, 0.0) * count for unit, count in counts.items()))
+
+
+def _modelled_minutes(job: _Job, key: str) -> float:
+    if key == "prime":
+        return job.settings.primer_coats * _coating_min(job, job.primer)
+    if key == "varnish":
+        return job.settings.varnish_coats * _coating_min(job, job.varnish)
+    return 0.0
+
+
+def _coating_min(job: _Job, dry: DryTimes) -> float:
+    """One coat over everything: handling each piece, and its surface at the rate of spray or brush."""
+    rate = job.labour.spray_per_cm2_min if paint_kind(dry.kind).sprayed else job.labour.per_cm2_min
+    return job.labour.handle_min * job.pieces + rate * job.surface_cm2
+
+
+def _modelled_wait(job: _Job, key: str) -> float:
+    return {
+        "prime": job.settings.primer_coats * job.primer.recoat_min,
+        "touch-up": job.paint.handling_min,
+        "join": job.paint.touch_dry_min,
+        "harden": job.paint.cured_min,
+        "varnish": job.settings.varnish_coats * job.varnish.recoat_min,
+        "cure": job.varnish.cured_min,
+    }.get(key, 0.0)
+
+
+def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
+    dry = {"prime": job.primer, "varnish": job.varnish}.get(key)
+    if dry is None:
+        return ()
+    kind = paint_kind(dry.kind)
+    keys = ("air", *(("spraying",) if kind.sprayed else ()), *(("aerosol",) if "aerosol" in kind.key else ()))
+    return (*keys, "solvent") if kind.medium == "solvent" and "aerosol" not in keys else keys
+
+
+def _words(job: _Job) -> dict[str, str]:
+    return {
+        "faces": ", ".join(job.faces),
+        "pieces": _listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts]),
+        "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}".replace("primer primer", "primer"),
+        "primer_why": job.order.primer.why,
+        "primer_coats": _coats(job.settings.primer_coats),
+        "how": _how(job.primer),
+        "finish": job.finish,
+        "varnish_coats": _coats(job.settings.varnish_coats),
+        "varnish_how": _how(job.varnish),
+    }
+
+
+def _how(dry: DryTimes) -> str:
+    return "in passes that start and end beside the piece" if paint_kind(dry.kind).sprayed else "brushed out thin"
+
+
+def _coats(count: int) -> str:
+    return "one thin coat" if count == 1 else f"{count} thin coats"
+
+
+def _listed(names: Sequence[str], most: int = 8) -> str:
+    shown = list(names[:most])
+    rest = len(names) - len(shown)
+    return ", ".join(shown) + (f" and {rest} more" if rest else "")
+
+
+def _more_text(job: _Job, key: str) -> str:
+    """What depends on the number of castings and on the pieces' size."""
+    n, run = job.run.castings, job.run
+    if key == "demould" and (run.first_ready_min or run.cadence_min):
+        shots = math.ceil(n / run.per_shot)
+        last = run.first_ready_min + (shots - 1) * run.cadence_min
+        if n == 1:
+            return f" It is out {_clock(last)} after the start."
+        pulls = f"{shots} pulls" if shots > 1 else "one pull"
+        return f" {n} castings come in {pulls}; the last is out {_clock(last)} after the start."
+    if key == "hold":
+        return _holding(job)
+    if key == "prime" and n > 1:
+        return f" {'Both' if n == 2 else f'All {n}'} castings in one go, turning the first while the last is wet."
+    return ""
+
+
+def _holding(job: _Job) -> str:
+    numbers = f" Number the sticks 1 to {job.run.castings}." if job.run.castings > 1 else ""
+    tools = any(p.tool == "airbrush" for p in job.order.passes)
+    if not (tools or paint_kind(job.primer.kind).sprayed or paint_kind(job.varnish.kind).sprayed):
+        return numbers
+    light = [p.name for p in job.scheme.parts if blown_over(p, job.settings.spray_m_s, job.settings.density)]
+    return numbers + (f" Light enough to be blown over by the spray, so tack down: {_listed(light)}." if light else "")
+
+
+def _clock(minutes: float) -> str:
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _pass_step(job: _Job, one: Pass) -> Step:
+    n, recoat = job.run.castings, one.recoat_min or job.paint.recoat_min
+    work = one.minutes + job.labour.handle_min * _pieces_in_hand(job, one)
+    name = job.mixes.get(one.mix, "")
+    areas = _listed([f"{w.area} {_area_name(job, w.area)}".strip() for w in one.work])
+    label = f"mix {one.mix}" + (f" ({name})" if name else "")
+    text = f"Pass {one.no}, {one.kind}: {label} on {areas}; {_coats(one.coats)}, {one.brush or one.tool}."
+    return Step(
+        0,
+        f"pass-{one.no}",
+        "painting",
+        text + _run_text(n, job.run.painters, recoat, work / max(one.coats, 1)),
+        work + job.labour.change_min / n,
+        one.coats * recoat,
+        " ".join(one.why),
+        (caution("spraying"),) if one.tool == "airbrush" else (),
+    )
+
+
+def _pieces_in_hand(job: _Job, one: Pass) -> int:
+    """How often a piece is taken up in this pass: once a coat for each piece it lies on."""
+    copies = {p.name: p.copies for p in job.scheme.parts}
+    coats: dict[str, int] = {}
+    for w in one.work:
+        coats[w.part] = max(coats.get(w.part, 0), w.coats)
+    return sum(count * copies.get(part, 1) for part, count in coats.items())
+
+
+def _area_name(job: _Job, id: int) -> str:
+    return next((a.name for a in job.scheme.areas if a.id == id), "")
+
+
+def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> str:
+    if castings == 1:
+        return ""
+    left = resting_min(recoat, minutes, castings, painters)
+    text = (
+        " Casting 1 first, then the other; "
+        if castings == 2
+        else f" Casting 1 first, the pattern, then 2 to {castings}; "
+    )
+    if left == 0:
+        return text + "by then the first is dry for its next coat."
+    return text + f"then some {math.ceil(left)} min of rest are left, which other parts may fill."
+
+
+def _check_keys(job: _Job, known: list[str]) -> None:
+    for key, change in job.settings.changes.items():
+        where = f"[steps.{key}]"
+        if key not in known:
+            raise InputError(f"no step is called '{key}'", where=where, cure=nearest(key, known))
+        for name, value in (("minutes", change.minutes), ("wait_min", change.wait_min)):
+            if value is not None and not 0 <= value <= 1e6:
+                raise InputError(f"{name} = {value:g} is no time", where=where, cure="give minutes, 0 or more")
+
+
+def _changed(step: Step, change: StepChange) -> Step | None:
+    if change.skip:
+        return None
+    return replace(
+        step,
+        text=step.text if change.text is None else change.text,
+        minutes=step.minutes if change.minutes is None else change.minutes,
+        wait_min=step.wait_min if change.wait_min is None else change.wait_min,
+    )
