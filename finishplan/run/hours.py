@@ -8,7 +8,8 @@ FOREVER = 1 << 60
 
 @dataclass(frozen=True)
 class Hours:
-    """Sessions of `length` ticks at the given `starts` (ascending), then one every `every` ticks after the last start.
+    """Sessions of `length` ticks at the given `starts` (ascending), then one every `every` ticks after the
+    last start.
 
     length None: one stretch without end from 0 on. Raises ValueError when sessions overlap.
     """

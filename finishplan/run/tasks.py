@@ -31,9 +31,10 @@ def minutes(count: int) -> float:
 class Operation:
     """One coat of one pass on one part of one casting.
 
-    mix: index into RunProblem.mixes. work: ticks of a painter. dry: ticks after its end before what comes after it may
-    start. hand, rest: with the hair dryer, ticks of hand time (begun any time after the coat) and of rest after them
-    instead of `dry`; None: not for the dryer. after: indices of the operations of the same casting that are to be dry first.
+    mix: index into RunProblem.mixes. work: ticks of a painter. dry: ticks after its end before what comes
+    after it may start. hand, rest: with the hair dryer, ticks of hand time (begun any time after the coat)
+    and of rest after them instead of `dry`; None: not for the dryer. after: indices of the operations of the
+    same casting that are to be dry first.
     """
 
     pass_no: int
@@ -52,11 +53,12 @@ class Operation:
 class RunProblem:
     """A run of identical castings.
 
-    operations: of one casting, each after those it waits for, in the order of the painting order (pass by pass). A piece
-    (casting, part) is in one hand at a time, a painter does one thing at a time. changes: ticks to wash the brush and open each
-    mix; due before the first coat with a mix, whenever a painter turns to another, in every session anew, and when the mix has
-    been open for `life` ticks (a coat must be finished by then; None: never stale). ready: when each casting arrives,
-    ascending. rack: castings begun and not yet dry for good, at most. dryer: whether the hair dryer may be used.
+    operations: of one casting, each after those it waits for, in the order of the painting order (pass by
+    pass). A piece (casting, part) is in one hand at a time, a painter does one thing at a time. changes:
+    ticks to wash the brush and open each mix; due before the first coat with a mix, whenever a painter turns
+    to another, in every session anew, and when the mix has been open for `life` ticks (a coat must be
+    finished by then; None: never stale). ready: when each casting arrives, ascending. rack: castings begun
+    and not yet dry for good, at most. dryer: whether the hair dryer may be used.
     """
 
     castings: int
@@ -125,9 +127,10 @@ def run_problem(
 ) -> RunProblem:
     """The problem of painting `settings.castings` castings by the painting order, priming included.
 
-    dry: primer first, then the paint (one more may follow). An operation is a coat of a pass on a part; it waits for every
-    earlier coat that lies on the same area or beside it, which keeps the order of the passes wherever two areas touch and
-    leaves it free where they do not. Raises InputError when a session or the life of a mix is too short for one coat.
+    dry: primer first, then the paint (one more may follow). An operation is a coat of a pass on a part; it
+    waits for every earlier coat that lies on the same area or beside it, which keeps the order of the passes
+    wherever two areas touch and leaves it free where they do not. Raises InputError when a session or the
+    life of a mix is too short for one coat.
     """
     primer, paint = dry[0], dry[1]
     mixes: dict[str, int] = {}
@@ -152,7 +155,7 @@ def run_problem(
                     after = _waits_for(operations, laid, part.name, one, coat, areas, touching)
                     operations.append(_coat(one, coat, part.name, mix, paint, after, labour))
                     laid.append(areas)
-    operations = _parts_after(scheme, operations)
+    operations = _without_implied(_parts_after(scheme, operations))
     names = tuple(mixes)
     return RunProblem(
         castings=settings.castings,
@@ -160,7 +163,8 @@ def run_problem(
         mixes=names,
         changes=tuple(ticks(labour.change_min) for _ in names),
         life=tuple(
-            None if n.startswith("primer ") and "aerosol" in primer.kind else ticks(settings.mix_life_min) for n in names
+            None if n.startswith("primer ") and "aerosol" in primer.kind else ticks(settings.mix_life_min)
+            for n in names
         ),
         ready=tuple(
             ticks(settings.first_ready_min + settings.cadence_min * (j // max(1, settings.per_shot)))
@@ -230,6 +234,17 @@ def _parts_after(scheme: Scheme, operations: list[Operation]) -> list[Operation]
         op = operations[old]
         whole = [i for i, o in enumerate(operations) if o.part in waits[op.part]]
         out.append(replace(op, after=tuple(sorted(place[i] for i in (*op.after, *whole)))))
+    return out
+
+
+def _without_implied(operations: list[Operation]) -> list[Operation]:
+    """Drop every wait that follows from another: who waits for b, which waits for a, waits for a."""
+    behind: list[frozenset[int]] = []
+    out = []
+    for op in operations:
+        implied = frozenset[int]().union(*(behind[i] for i in op.after))
+        behind.append(implied | set(op.after))
+        out.append(replace(op, after=tuple(i for i in op.after if i not in implied)))
     return out
 
 

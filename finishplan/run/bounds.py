@@ -1,0 +1,236 @@
+"""Lower bounds: no schedule of the run is shorter. Times in ticks.
+
+Symbols: N castings, K painters, p_o work and d_o drying of operation o, s_m opening mix m. Where the dryer
+may be used, d_o stands for the least of d_o and hand_o + rest_o; the dryer's hand time is only counted by
+`bound_dryer`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from finishplan.run.tasks import Operation, RunProblem
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Each bound by itself; best is the largest of them."""
+
+    work: int
+    window: int
+    dryer: int
+
+    @property
+    def best(self) -> int:
+        """The largest of them."""
+        return max(self.work, self.window, self.dryer)
+
+
+def bounds(problem: RunProblem) -> Bounds:
+    """All bounds of the problem."""
+    return Bounds(bound_work(problem), bound_window(problem), bound_dryer(problem))
+
+
+def least_changes(problem: RunProblem) -> int:
+    """Mix changes that no schedule avoids.
+
+    One painter: what is done to one casting is a part of what is done to all, in the same order, so the
+    painter turns to a mix at least as often as the order of one casting's operations that turns the least;
+    found exactly by breadth-first search over mixes, where doing all that is free with the open mix never
+    hurts. Several painters: each mix is opened once. Any number of painters: an opening serves `life` ticks
+    of work at most.
+    """
+    one = _fewest_turns(problem) if problem.painters == 1 else len({op.mix for op in problem.operations})
+    stale = 0
+    for mix, life in enumerate(problem.life):
+        work = problem.castings * sum(op.work for op in problem.operations if op.mix == mix)
+        stale += 0 if not work else 1 if life is None else -(-work // life)
+    return max(one, stale)
+
+
+def _fewest_turns(problem: RunProblem, most_states: int = 20_000) -> int:
+    """The least number of turns over all orders of one casting, or how many mixes there are when the search grows too large."""
+    operations, everything = problem.operations, (1 << len(problem.operations)) - 1
+    needs = [sum(1 << i for i in op.after) for op in operations]
+
+    def laid(done: int, mix: int) -> int:
+        for index, op in enumerate(operations):
+            if op.mix == mix and needs[index] & ~done == 0:
+                done |= 1 << index
+        return done
+
+    front, seen, turns = {0}, {0}, 0
+    used = sorted({op.mix for op in operations})
+    while everything not in front:
+        turns += 1
+        front = {laid(done, mix) for done in front for mix in used} - seen
+        seen |= front
+        if len(seen) > most_states:
+            return len(used)
+    return turns
+
+
+def bound_work(problem: RunProblem) -> int:
+    """LB1, the work: all N sum(p) + changes fit into the hours of K painters from the first arrival on; and
+    the longest wait of one casting.
+
+    No coat is laid before the first arrival, and a painter's first change, if it lies before that, is no
+    longer than the longest: so all that K painters do fits into K times the session time from (ready_0 -
+    longest change) to C.
+    """
+    work = problem.castings * sum(op.work for op in problem.operations)
+    cheapest = min(problem.changes[op.mix] for op in problem.operations)
+    needed = least_changes(problem)
+    changes = _change_ticks(problem, needed)
+    begin = max(0, problem.ready[0] - max(problem.changes))
+    total = -(-(work + changes) // problem.painters)
+    end = problem.hours.spend(begin, total)
+    if problem.hours.length is not None and problem.painters == 1:
+        end = max(end, _in_sessions(problem, begin, work, needed, cheapest))
+    return max(end, _alone(problem, problem.castings - 1))
+
+
+def _change_ticks(problem: RunProblem, needed: int) -> int:
+    """Ticks of `needed` changes at least: each mix once, the others at the cheapest."""
+    used = {op.mix for op in problem.operations}
+    cheapest = min(problem.changes[m] for m in used)
+    return sum(problem.changes[m] for m in used) + (needed - len(used)) * cheapest
+
+
+def _in_sessions(problem: RunProblem, begin: int, work: int, needed: int, cheapest: int) -> int:
+    """The end of the work of one painter when each session begins with a change: if k sessions are used there
+    are at least max(needed, k) changes. Leaving a session out frees one change and loses at least as much
+    room, so all are taken (but for the rest of a first one too short for a change)."""
+    number, room = problem.hours.index(begin), 0
+    if problem.hours.window(number)[1] - max(begin, problem.hours.window(number)[0]) < cheapest:
+        number += 1
+    for used in range(1, 1 << 30):
+        start, end = problem.hours.window(number + used - 1)
+        start = max(start, begin)
+        due = work + _change_ticks(problem, needed) + max(0, used - needed) * cheapest
+        if room + end - start >= due:
+            return start + max(due - room, cheapest)
+        room += end - start
+    raise AssertionError("sessions never end")
+
+
+def _alone(problem: RunProblem, casting: int) -> int:
+    """When the casting's last coat is laid if no other is there: no schedule does better."""
+    return max(head + op.work for head, op in zip(_heads(problem, casting), problem.operations, strict=True))
+
+
+def _wait(problem: RunProblem, op: Operation) -> int:
+    """The least time from the end of a coat to the start of what waits for it."""
+    if not problem.dryer or op.hand is None:
+        return op.dry
+    return min(op.dry, op.hand + op.rest)
+
+
+def _heads(problem: RunProblem, casting: int) -> list[int]:
+    """Earliest start of each operation of a casting: it arrives, a mix is open, what it waits for is dry, a session is on."""
+    heads: list[int] = []
+    least = min(problem.changes[op.mix] for op in problem.operations)
+    for op in problem.operations:
+        first = max(problem.ready[casting], least if op.after else problem.changes[op.mix])
+        for before in op.after:
+            earlier = problem.operations[before]
+            gap = _wait(problem, earlier)
+            if problem.painters == 1 and earlier.mix != op.mix:
+                gap = max(gap, problem.changes[op.mix])
+            first = max(first, heads[before] + earlier.work + gap)
+        heads.append(problem.hours.fit(first, op.work))
+    return heads
+
+
+def _tails(problem: RunProblem) -> list[int]:
+    """Least time from the end of each operation to the end of its casting's last."""
+    tails = [0] * len(problem.operations)
+    for index in range(len(tails) - 1, -1, -1):
+        op = problem.operations[index]
+        for follower in problem.followers[index]:
+            later, gap = problem.operations[follower], _wait(problem, op)
+            if problem.painters == 1 and op.mix != later.mix:
+                gap = max(gap, problem.changes[later.mix])
+            tails[index] = max(tails[index], gap + later.work + tails[follower])
+    return tails
+
+
+def bound_window(problem: RunProblem) -> int:
+    """LB2, windows: for a set O of operations and the castings from j on, the painters do their work (with
+    the changes inside it) after the earliest start of any of it and before the least tail of any of it.
+
+    C >= min head + (n sum of p over O + changes inside) / K + min tail, all operations with head >= a and
+    tail >= b being taken for every a and b that occur, and every arrival for j. Changes inside: the
+    operations of O use m different mixes; one painter turns between them m - 1 times at least (the first mix
+    may be open already), K painters m - K times. With dryer and sessions it holds too: heads and tails are
+    those of `_wait`, hours only take time away.
+    """
+    tails, best = _tails(problem), 0
+    marks = sorted(set(tails))
+    for number, (_, group) in enumerate(groupby(range(problem.castings), key=lambda j: problem.ready[j])):
+        first = next(group)
+        if number and not _worth(problem, first):
+            continue
+        heads = _heads(problem, first)
+        for tail in marks:
+            best = max(best, _windows(problem, heads, tails, tail, problem.castings - first))
+    return best
+
+
+def _worth(problem: RunProblem, first: int) -> bool:
+    """Thin out very many arrivals: about thirty are looked at (each gives a bound by itself)."""
+    return first % max(1, problem.castings // 30) == 0 or first == problem.castings - 1
+
+
+def _windows(problem: RunProblem, heads: Sequence[int], tails: Sequence[int], tail: int, castings: int) -> int:
+    """The best window that ends with `tail`: operations enter from the latest head to the earliest."""
+    inside = sorted((i for i in range(len(heads)) if tails[i] >= tail), key=lambda i: -heads[i])
+    work, mixes, best = 0, set[int](), 0
+    for index in inside:
+        op = problem.operations[index]
+        work += castings * op.work
+        mixes.add(op.mix)
+        turns = sorted(problem.changes[m] for m in mixes)
+        changes = sum(turns[: max(0, len(turns) - problem.painters)])
+        best = max(best, problem.hours.spend(heads[index], -(-(work + changes) // problem.painters)) + tail)
+    return best
+
+
+def bound_dryer(problem: RunProblem) -> int:
+    """LB3, the dryer's hand time against the time it saves; 0 where no dryer is used or the run is not a
+    plain chain.
+
+    For one painter, one chain, all castings there at the start. Let x_k be the share of castings dried by
+    hand after coat k. (1) The casting whose first coat is the i-th begins no sooner than s + (i - 1) p_first,
+    and the one whose last coat is the i-th from the end has (i - 1) p_last after it; summing over castings, N
+    C >= N s + sum over castings of the length of their chains + N (N - 1)/2 (p_first + p_last), and a chain
+    is shorter by saving_k = d_k - hand_k - rest_k only where coat k of that casting is dried by hand. (2) The
+    work is at least N sum(p) + changes + N sum(hand_k x_k). C is at least the larger of (1) and (2); the
+    least over x in [0, 1] is where they cross, taking the coats with the best ratio of saving to hand first
+    (a fractional knapsack: the larger of a falling and a rising linear function along the convex front of
+    that greedy order). Gaps of less than a mix change between coats of different mixes are raised to it in
+    (1), so saving_k counts from there.
+    """
+    operations = problem.operations
+    chain = all(op.after == ((i - 1,) if i else ()) for i, op in enumerate(operations))
+    if not (
+        problem.dryer and chain and problem.painters == 1 and problem.hours.length is None and not problem.ready[-1]
+    ):
+        return 0
+    length, offers = problem.changes[operations[0].mix] + operations[0].work, list[tuple[int, int]]()
+    for op, later in zip(operations, operations[1:], strict=False):
+        turn = problem.changes[later.mix] if op.mix != later.mix else 0
+        full, short = max(op.dry, turn), max(_wait(problem, op), turn)
+        length += full + later.work
+        if op.hand is not None and full > short:
+            offers.append((full - short, op.hand))
+    castings = problem.castings
+    slow = length + (castings - 1) / 2 * (operations[0].work + operations[-1].work)
+    busy: float = castings * sum(op.work for op in operations) + _change_ticks(problem, least_changes(problem))
+    for saving, hand in sorted(offers, key=lambda o: o[0] / max(o[1], 1e-9), reverse=True):
+        if busy >= slow:
+            break
+        share = min(1.0, (slow - busy) / (saving + castings * hand))
+        slow -= share * saving
+        busy += share * castings * hand
+    return int(max(slow, busy) - 1e-6) + (max(slow, busy) % 1 > 1e-6)

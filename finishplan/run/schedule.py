@@ -1,0 +1,64 @@
+"""The schedule of a run of identical castings: what each painter does in which minute."""
+
+from finishplan.run.bounds import bounds
+from finishplan.run.model import Run, Session, Task
+from finishplan.run.replay import Timed, replay
+from finishplan.run.rounds import batch_sizes, round_by_round
+from finishplan.run.tasks import RunProblem, minutes
+
+
+def schedule(problem: RunProblem) -> Run:
+    """The best schedule found, with the proven lower bound."""
+    best = min((replay(problem, round_by_round(problem, batch=b)) for b in batch_sizes(problem)), key=lambda t: t.score)
+    return as_run(problem, best, bounds(problem).best, method="pass by pass")
+
+
+def as_run(problem: RunProblem, timed: Timed, bound: int, method: str, advice: tuple[str, ...] = ()) -> Run:
+    """The result in minutes: tasks by start time, waiting within the sessions, sessions used."""
+    makespan, hand, changes = timed.score
+    return Run(
+        castings=problem.castings,
+        painters=problem.painters,
+        makespan_min=minutes(makespan),
+        painter_min=minutes(hand),
+        waiting_min=minutes(_waiting(problem, timed)),
+        lower_bound_min=minutes(bound),
+        proven=makespan == bound,
+        tasks=_tasks(problem, timed),
+        finish_min=tuple(minutes(f) for f in timed.finish),
+        sessions=_sessions(problem, makespan),
+        advice=advice,
+        method=method,
+        mix_changes=changes,
+    )
+
+
+def _tasks(problem: RunProblem, timed: Timed) -> tuple[Task, ...]:
+    tasks = []
+    for one in timed.placed:
+        index, casting, dryer, _ = one.action
+        op = problem.operations[index]
+        mix, who = problem.mixes[op.mix], one.painter + 1
+        start, end = minutes(one.start), minutes(one.end)
+        if one.change is not None:
+            tasks.append(Task(minutes(one.change), start, who, 0, "change", op.pass_no, 0, mix))
+        kind = "dryer" if dryer else op.kind
+        tasks.append(Task(start, end, who, casting + 1, kind, op.pass_no, op.coat, mix, op.part))
+    return tuple(sorted(tasks, key=lambda t: (t.start_min, t.painter, t.end_min)))
+
+
+def _waiting(problem: RunProblem, timed: Timed) -> int:
+    """Session time in which a painter waits between the first and the last thing they do."""
+    total = 0
+    for painter in range(problem.painters):
+        own = [(p.start if p.change is None else p.change, p.end) for p in timed.placed if p.painter == painter]
+        if own:
+            total += problem.hours.open_between(own[0][0], own[-1][1]) - sum(end - start for start, end in own)
+    return total
+
+
+def _sessions(problem: RunProblem, makespan: int) -> tuple[Session, ...]:
+    if problem.hours.length is None:
+        return (Session(1, 0.0, minutes(makespan)),)
+    windows = enumerate(problem.hours.until(makespan), 1)
+    return tuple(Session(number, minutes(start), minutes(end)) for number, (start, end) in windows)
