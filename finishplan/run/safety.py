@@ -9,7 +9,7 @@ from finishplan.paint.model import Box, Mix, Paint
 from finishplan.run.kinds import paint_kind, read_data
 from finishplan.run.model import DryTimes, Room
 
-METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "manganese", "mercury", "nickel")
+METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "mercury", "nickel", "vanadium")
 """Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
 
 

@@ -1,0 +1,50 @@
+"""When a mix must be made anew: it stays workable on the palette for so long, then the next pot is due."""
+
+import math
+from collections.abc import Mapping, Sequence
+
+from finishplan.finish.model import Pass
+from finishplan.run.model import Run, Task
+
+Laid = Mapping[tuple[int, str, int], float]
+"""ml laid by (pass, part, coat) on one casting."""
+
+
+def pots_from_run(run: Run, mix: str, laid: Laid, life_min: float) -> tuple[float, ...]:
+    """ml of each pot of `mix` in the schedule: opened for one coat, a pot serves all coats that end within life_min.
+
+    Empty when the schedule has no coat of the mix.
+    """
+    tasks = sorted((t for t in run.tasks if t.kind == "coat" and t.mix == mix), key=lambda t: t.start_min)
+    pots: list[float] = []
+    opened = -math.inf
+    for task in tasks:
+        if task.end_min > opened + life_min + 1e-6:
+            opened = task.start_min
+            pots.append(0.0)
+        pots[-1] += _task_ml(task, laid)
+    return tuple(pots)
+
+
+def pots_by_pass(
+    passes: Sequence[Pass], volumes: Sequence[float], castings: int, painters: int, recoat_min: float, life_min: float
+) -> tuple[float, ...]:
+    """ml of each pot without a schedule: passes of one mix over all castings, coat by coat, fresh pots each pass.
+
+    passes and volumes (ml of the whole run) correspond. A coat goes round in castings x minutes / painters, or as soon
+    as the first casting is dry again, whichever is later.
+    """
+    pots: list[float] = []
+    for one, volume in zip(passes, volumes, strict=True):
+        coat = one.minutes / max(one.coats, 1)
+        lap = castings * coat / painters
+        lasts = (one.coats - 1) * max(lap, coat + (one.recoat_min or recoat_min)) + lap
+        count = max(1, math.ceil(lasts / life_min - 1e-9))
+        pots += [volume / count] * count
+    return tuple(pots)
+
+
+def _task_ml(task: Task, laid: Laid) -> float:
+    if task.part:
+        return laid.get((task.pass_no, task.part, task.coat), 0.0)
+    return sum(ml for (no, _, coat), ml in laid.items() if no == task.pass_no and coat == task.coat)
