@@ -1,0 +1,147 @@
+"""From spectra and screen colours to CIE XYZ and L*a*b*, 2 degree observer, and the difference of two colours.
+
+Sources: CIE 015:2018 (XYZ, L*a*b*), ASTM E308 (the bands beyond 400-700 nm are folded into the end bands),
+IEC 61966-2-1 (sRGB), ISO/CIE 11664-6 (CIEDE2000). Tables of observer and illuminants: colormath.
+"""
+
+import re
+from functools import cache
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finishplan.drawing.model import Lab
+from finishplan.errors import InputError
+
+Illuminant = Literal["D65", "A"]
+Array = NDArray[np.float64]
+
+WAVELENGTHS_NM: NDArray[np.int64] = np.arange(400, 701, 10)
+_TABLE_START_NM = 340
+_EPSILON, _KAPPA = 216 / 24389, 24389 / 27
+_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+_SRGB_WHITE = _SRGB_TO_XYZ.sum(axis=1)
+_XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)
+
+
+@cache
+def weights(illuminant: Illuminant = "D65") -> Array:
+    """(31, 3) weights that turn a reflectance (0-1) into XYZ; a perfect reflector has Y = 100."""
+    from colormath import spectral_constants as cie
+
+    power = {"D65": cie.REFERENCE_ILLUM_D65, "A": cie.REFERENCE_ILLUM_A}[illuminant]
+    observer = np.stack([cie.STDOBSERV_X2, cie.STDOBSERV_Y2, cie.STDOBSERV_Z2], axis=1)
+    full = observer * power[:, None]
+    full *= 100 / full[:, 1].sum()
+    first = (400 - _TABLE_START_NM) // 10
+    inner: Array = full[first : first + len(WAVELENGTHS_NM)].copy()
+    inner[0] += full[:first].sum(axis=0)
+    inner[-1] += full[first + len(WAVELENGTHS_NM) :].sum(axis=0)
+    inner.setflags(write=False)
+    return inner
+
+
+def xyz(R: ArrayLike, illuminant: Illuminant = "D65") -> Array:
+    """Tristimulus values (..., 3) of reflectances (..., 31) from 0 to 1; white has Y = 100."""
+    result: Array = np.asarray(R, dtype=np.float64) @ weights(illuminant)
+    return result
+
+
+def white_xyz(illuminant: Illuminant = "D65") -> Array:
+    """(3,) tristimulus values of the perfect reflector."""
+    total: Array = weights(illuminant).sum(axis=0)
+    return total
+
+
+def lab_from_xyz(XYZ: ArrayLike, white: ArrayLike | None = None) -> Array:
+    """L*a*b* (..., 3) of tristimulus values (..., 3); white: its own (3,), that of D65 if not given."""
+    ratio = np.asarray(XYZ, dtype=np.float64) / (white_xyz() if white is None else np.asarray(white))
+    f = np.where(ratio > _EPSILON, np.cbrt(ratio), (_KAPPA * ratio + 16) / 116)
+    L, a, b = 116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])
+    return np.stack([L, a, b], axis=-1)
+
+
+def xyz_from_lab(lab: ArrayLike, white: ArrayLike | None = None) -> Array:
+    """Tristimulus values (..., 3) of L*a*b* (..., 3) under a white (3,), that of D65 if not given."""
+    L, a, b = np.moveaxis(np.asarray(lab, dtype=np.float64), -1, 0)
+    fy = (L + 16) / 116
+    f = np.stack([fy + a / 500, fy, fy - b / 200], axis=-1)
+    ratio = np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA)
+    result: Array = ratio * (white_xyz() if white is None else np.asarray(white))
+    return result
+
+
+def lab(R: ArrayLike, illuminant: Illuminant = "D65") -> Array:
+    """L*a*b* (..., 3) of reflectances (..., 31) from 0 to 1, relative to the perfect reflector in that light."""
+    return lab_from_xyz(xyz(R, illuminant), white_xyz(illuminant))
+
+
+@cache
+def _linear_of_byte() -> Array:
+    v = np.arange(256) / 255
+    return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+
+
+def lab_from_rgb8(rgb: ArrayLike) -> Array:
+    """L*a*b* (..., 3) of 8-bit sRGB (..., 3); the screen's white is L* = 100, a* = b* = 0."""
+    linear = _linear_of_byte()[np.asarray(rgb, dtype=np.uint8)]
+    return lab_from_xyz(linear @ _SRGB_TO_XYZ.T, _SRGB_WHITE)
+
+
+def rgb8_from_lab(lab: ArrayLike) -> NDArray[np.uint8]:
+    """8-bit sRGB (..., 3) of L*a*b* (..., 3), channels clipped to what a screen shows."""
+    linear = np.clip(xyz_from_lab(lab, _SRGB_WHITE) @ _XYZ_TO_SRGB.T, 0, 1)
+    v = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    result: NDArray[np.uint8] = np.rint(255 * v).astype(np.uint8)
+    return result
+
+
+def lab_from_hex(text: str) -> Lab:
+    """L*a*b* of '#rrggbb' or '#rgb'. Raises InputError for anything else."""
+    digits = text.strip().removeprefix("#")
+    if not re.fullmatch(r"[0-9a-fA-F]{3}|[0-9a-fA-F]{6}", digits):
+        raise InputError(f"'{text}' is not a colour", cure="write it as '#rrggbb'")
+    if len(digits) == 3:
+        digits = "".join(2 * c for c in digits)
+    L, a, b = lab_from_rgb8(list(bytes.fromhex(digits))).tolist()
+    return L, a, b
+
+
+def hex_from_lab(lab: ArrayLike) -> str:
+    """'#rrggbb' of one L*a*b* colour, clipped to what a screen shows."""
+    return "#" + bytes(rgb8_from_lab(lab).tolist()).hex()
+
+
+def in_screen_gamut(lab: ArrayLike) -> NDArray[np.bool_]:
+    """(...,) whether an sRGB screen can show L*a*b* (..., 3) without clipping."""
+    linear = xyz_from_lab(lab, _SRGB_WHITE) @ _XYZ_TO_SRGB.T
+    inside: NDArray[np.bool_] = np.all((linear > -1e-3) & (linear < 1 + 1e-3), axis=-1)
+    return inside
+
+
+def parse_colour(text: str) -> tuple[Lab, str, bool]:
+    """A colour as the user writes it: '#rrggbb' or 'lab(L a b)'.
+
+    Returns L*a*b*, its '#rrggbb' and whether it is a screen's colour. Raises InputError.
+    """
+    match = re.fullmatch(r"\s*lab\(\s*(.+?)\s*\)\s*", text, flags=re.IGNORECASE)
+    if match is None:
+        lab = lab_from_hex(text)
+        return lab, hex_from_lab(lab), True
+    try:
+        L, a, b = (float(v) for v in re.split(r"[\s,]+", match[1]))
+    except ValueError:
+        raise InputError(f"'{text}' is not a colour", cure="write 'lab(L a b)', as 'lab(60 20 40)'") from None
+    if not (0 <= L <= 100 and abs(a) <= 160 and abs(b) <= 160):
+        raise InputError(f"'{text}' is not a surface colour", cure="L from 0 to 100, a and b from -160 to 160")
+    return (L, a, b), hex_from_lab((L, a, b)), False
+
+
+def delta_e(lab1: ArrayLike, lab2: ArrayLike) -> Array:
+    """CIEDE2000 (ISO/CIE 11664-6, kL = kC = kH = 1) between L*a*b* arrays (..., 3), which broadcast."""
+    from skimage.color import deltaE_ciede2000
+
+    first, second = np.broadcast_arrays(np.asarray(lab1, np.float64), np.asarray(lab2, np.float64))
+    result: Array = np.asarray(deltaE_ciede2000(first, second))  # type: ignore[no-untyped-call]
+    return result

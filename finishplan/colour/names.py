@@ -1,0 +1,76 @@
+"""Plain English names for colours, by lightness, chroma and hue angle in L*a*b* (the borders are our choice)."""
+
+import math
+from collections.abc import Sequence
+
+from finishplan.drawing.model import Lab
+
+# Hue angle up to which the row holds; then the name when (light and clear, light and dull, middle, dull, dark).
+_HUES: tuple[tuple[float, tuple[str, str, str, str, str]], ...] = (
+    (18, ("pink", "pink", "crimson", "pink", "maroon")),
+    (46, ("salmon pink", "pink", "red", "brick red", "brown")),
+    (68, ("peach", "beige", "orange", "brown", "brown")),
+    (75, ("peach", "beige", "amber", "brown", "brown")),
+    (104, ("yellow", "cream", "mustard", "khaki", "olive brown")),
+    (122, ("lime green", "cream", "olive green", "olive", "olive")),
+    (160, ("green", "sage green", "green", "moss green", "green")),
+    (184, ("mint green", "mint green", "sea green", "sea green", "green")),
+    (228, ("aqua", "aqua", "teal", "teal", "teal")),
+    (262, ("sky blue", "grey blue", "blue", "slate blue", "blue")),
+    (290, ("light blue", "grey blue", "blue", "slate blue", "navy blue")),
+    (310, ("lavender", "lavender", "violet blue", "slate blue", "navy blue")),
+    (322, ("lilac", "lilac", "violet", "mauve", "violet")),
+    (344, ("orchid pink", "lilac", "purple", "mauve", "purple")),
+    (360, ("pink", "pink", "magenta", "pink", "plum")),
+)
+
+
+def _grey_name(L: float) -> str:
+    steps = ((15, "black"), (32, "near black"), (45, "dark grey"), (65, "mid grey"), (84, "light grey"))
+    return next((name for top, name in steps if top > L), "white" if L > 92 else "off-white")
+
+
+def colour_name(lab: Lab) -> str:
+    """A name such as 'dark teal' or 'dusky pink' for one colour."""
+    L, chroma = lab[0], math.hypot(lab[1], lab[2])
+    if chroma < 5 or (L < 22 and chroma < 9):
+        return _grey_name(L)
+    hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
+    clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)
+    if L > 72:
+        name = clear_light if chroma > 32 else dull_light
+    elif L < 32:
+        name = dark
+    else:
+        name = middle if chroma > (42 if 46 < hue <= 75 else 34) else dull
+    word = _modifier(L, chroma)
+    return name if not word or word in name else f"{word} {name}"
+
+
+def _modifier(L: float, chroma: float) -> str:
+    """The word that goes before the name, '' in the middle of the range."""
+    if L > 72:
+        return "bright" if chroma > 70 else "pale" if chroma < 20 or (L > 88 and chroma < 40) else ""
+    if L < 22:
+        return "very dark"
+    if L < 42:
+        return "dark" if chroma < 50 else "deep"
+    return "bright" if chroma > 70 else "dusky" if chroma <= 34 else ""
+
+
+def unique_names(labs: Sequence[Lab]) -> tuple[str, ...]:
+    """A distinct name for each colour; colours of one name are told apart by lightness, then by number."""
+    names = [colour_name(lab) for lab in labs]
+    for name in dict.fromkeys(names):
+        same = sorted((i for i, other in enumerate(names) if other == name), key=lambda i: (-labs[i][0], i))
+        if len(same) == 2 and labs[same[0]][0] - labs[same[1]][0] > 3:
+            names[same[0]], names[same[1]] = f"lighter {name}", f"darker {name}"
+        elif len(same) > 1:
+            for number, i in enumerate(same[1:], start=2):
+                names[i] = f"{name} {number}"
+    seen: dict[str, int] = {}
+    for i, name in enumerate(names):
+        seen[name] = seen.get(name, 0) + 1
+        if seen[name] > 1:
+            names[i] = f"{name} ({seen[name]})"
+    return tuple(names)

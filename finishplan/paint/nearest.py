@@ -1,0 +1,133 @@
+"""Exact search by CIEDE2000 among millions of colours: cells of L*a*b* space with a proven lower bound for each.
+
+The bound. With ISO/CIE 11664-6's symbols, x = dC'/S_C and y = dH'/S_H:
+  dE^2 = (dL/S_L)^2 + x^2 + y^2 + R_T x y >= (dL/S_L)^2 + (1 - |R_T|/2) (x^2 + y^2),
+  dC'^2 + dH'^2 = (1 + G)^2 da^2 + db^2 >= da^2 + db^2   (law of cosines; dH' = 2 sqrt(C1' C2') sin(dh'/2)),
+and S_L, S_C, S_H and |R_T| are bounded by their values at the largest |L - 50| and mean chroma of a cell
+(T <= 1.93, so S_H <= S_C; |R_T| <= 2 sin 60 sqrt(C^7/(C^7 + 25^7)), and < 1e-6 where both colours have b* >= 0,
+since the mean hue then is 95 degrees or more from the 275 at which the blue term peaks).
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finishplan.colour.light import delta_e
+
+Array = NDArray[np.float64]
+
+STEPS_PER_UNIT = 200
+"""L*a*b* is stored in steps of 1/200, as int16: a colour moves by less than 0.005 by it."""
+ROUNDING = 0.02
+"""More than storing and float32 can move a difference; candidates are kept with this margin."""
+_CELL = np.array([2, 4, 4]) * STEPS_PER_UNIT
+_BLOCK_ROWS = 1 << 20
+
+
+@dataclass(frozen=True, eq=False)
+class ColourIndex:
+    """Colours sorted into cells. steps: (n, 3) int16; row: (n,) uint32, the colour's place as it came;
+    start: (c + 1,) where each cell begins; low, high: (c, 3) int16, the smallest box around its colours."""
+
+    steps: NDArray[np.int16]
+    row: NDArray[np.uint32]
+    start: NDArray[np.int64]
+    low: NDArray[np.int16]
+    high: NDArray[np.int16]
+
+
+def build_index(blocks: Iterator[NDArray[np.float32]]) -> ColourIndex:
+    """Sort L*a*b* colours, given a few thousand (n, 3) at a time, into cells; memory for one block and the result."""
+    steps, rows, starts, lows, highs, done = [], [], [np.zeros(1, np.int64)], [], [], 0
+    for lab in _gathered(blocks):
+        stored = np.rint(np.clip(lab * STEPS_PER_UNIT, -32768, 32767)).astype(np.int16)
+        cell = (stored.astype(np.int32) + 32768) // _CELL
+        key = (cell[:, 0] * 128 + cell[:, 1]) * 128 + cell[:, 2]
+        order = np.argsort(key, kind="stable")
+        stored, key = stored[order], key[order]
+        first = np.flatnonzero(np.diff(key, prepend=key[0] - 1))
+        steps.append(stored)
+        rows.append((order + done).astype(np.uint32))
+        starts.append(np.append(first[1:], len(key)) + done)
+        lows.append(np.minimum.reduceat(stored, first, axis=0))
+        highs.append(np.maximum.reduceat(stored, first, axis=0))
+        done += len(key)
+    return ColourIndex(*(np.concatenate(v) for v in (steps, rows, starts, lows, highs)))
+
+
+def _gathered(blocks: Iterator[NDArray[np.float32]]) -> Iterator[NDArray[np.float32]]:
+    held: list[NDArray[np.float32]] = []
+    for block in blocks:
+        held.append(block)
+        if sum(map(len, held)) >= _BLOCK_ROWS:
+            yield np.concatenate(held)
+            held = []
+    if held:
+        yield np.concatenate(held)
+
+
+def lower_bound(target: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
+    """(n,) no colour in the box low..high (n, 3) is nearer to target (3,) than this, by CIEDE2000."""
+    t = np.asarray(target, np.float32)
+    lo, hi = np.asarray(low, np.float32), np.asarray(high, np.float32)
+    away = np.maximum(np.maximum(lo - t, t - hi), 0)
+    farthest = np.maximum(np.abs(lo), np.abs(hi))[:, 1:]
+    closest = np.where(lo[:, 1:] * hi[:, 1:] > 0, np.minimum(np.abs(lo), np.abs(hi))[:, 1:], 0)
+    chroma = np.hypot(t[1], t[2])
+    most = (chroma + np.hypot(farthest[:, 0], farthest[:, 1])) / 2
+    least = (chroma + np.hypot(closest[:, 0], closest[:, 1])) / 2
+    most *= 1.5 - 0.5 * np.sqrt(_seventh(least))
+    off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
+    SL, SC = 1 + 0.015 * off / np.sqrt(20 + off), 1 + 0.045 * most
+    turn = np.sin(np.radians(60)) * np.sqrt(_seventh(most))
+    turn = np.where((t[2] >= 0) & (lo[:, 2] >= 0), 1e-6, turn)
+    squared = (away[:, 0] / SL) ** 2 + (1 - turn) * (away[:, 1] ** 2 + away[:, 2] ** 2) / SC**2
+    bound: Array = np.sqrt(squared)
+    return bound
+
+
+def _seventh(chroma: NDArray[np.floating]) -> NDArray[np.floating]:
+    power = (chroma / 25) ** 7
+    return power / (power + 1)
+
+
+def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[np.int64], Array]:
+    """Rows and CIEDE2000 of every colour within `allowed(best, step)` of the target (a margin of ROUNDING more).
+
+    Cells are read in the order of their lower bounds until no cell can hold a colour that belongs to the answer.
+    """
+    aim = np.asarray(target, np.float64)
+    bound = lower_bound(aim, index.low / STEPS_PER_UNIT, index.high / STEPS_PER_UNIT)
+    order = np.argsort(bound, kind="stable")
+    bound = bound[order]
+    best, at, batch = np.inf, 0, 2
+    rows, differences = [], []
+    while at < len(order) and bound[at] <= allowed(best, step) + ROUNDING:
+        limit = allowed(best, step) + ROUNDING
+        cells = order[at : min(at + batch, int(np.searchsorted(bound, limit, side="right")))]
+        row, difference = _in_cells(index, cells, aim, limit)
+        rows.append(row)
+        differences.append(difference)
+        best = min(best, float(difference.min(initial=np.inf)))
+        at, batch = at + len(cells), 2 * batch
+    row, difference = np.concatenate(rows), np.concatenate(differences)
+    kept = difference <= allowed(best, step) + ROUNDING
+    return row[kept], difference[kept]
+
+
+def allowed(best: float, step: float) -> float:
+    """How far a recipe may lie from its target when the best lies `best` from it: anything within a step of the
+    target is as good to the eye; where nothing is, anything within a step of the best."""
+    return step if best <= step else best + step
+
+
+def _in_cells(
+    index: ColourIndex, cells: NDArray[np.int64], aim: Array, limit: float
+) -> tuple[NDArray[np.int64], Array]:
+    spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
+    lab = np.concatenate([index.steps[s] for s in spans]) / np.float32(STEPS_PER_UNIT)
+    row = np.concatenate([index.row[s] for s in spans])
+    near = lower_bound(aim, lab, lab) <= limit
+    return row[near].astype(np.int64), delta_e(lab[near], aim)
