@@ -22,6 +22,7 @@ BROWN, MOUTH, TONGUE = "#573524", "#a4566b", "#dd8f92"
 WHITE, BLACK = "#ffffff", "#17131a"
 BRASS, GLOW = "#b3924c", "#fff09a"
 STONE, MOSS = "#93a366", "#5d7a3c"
+FLAT = (MUSTARD, OCHRE, TEAL, SEA, CREAM, ORANGE, RED, BROWN, MOUTH, TONGUE, WHITE, BLACK, BRASS, GLOW, STONE, MOSS)
 
 LINE, CONTOUR = 5.0, 9.5
 """Width of the pen inside a piece, and of the line laid under a whole piece: its outside half thickens the contour."""
