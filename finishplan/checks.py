@@ -93,6 +93,17 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
     return check
 
 
+def pair(item: Check) -> Check:
+    """Two values, as [a, b]."""
+
+    def check(value: Any, where: str) -> tuple[Any, Any]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise InputError(f"{shown(value)} is not a pair", where=where, cure="write it as [1, 1]")
+        return item(value[0], f"{where}[0]"), item(value[1], f"{where}[1]")
+
+    return check
+
+
 def either(first: Check, *rest: Check) -> Check:
     """The first checker that accepts; when none does, what the last one says."""
 

@@ -31,7 +31,9 @@ PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or o
 PartsMap = Annotated[Path | None, typer.Option("--parts-map", help="Picture with one flat colour a part.")]
 Height = Annotated[float | None, typer.Option("--height-mm", help="Height of the figure in mm.")]
 Megapixels = Annotated[int, typer.Option("--max-megapixels", help="Refuse larger pictures.")]
-Cache = Annotated[bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")]
+Cache = Annotated[
+    bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
+]
 
 
 @app.command()
@@ -114,7 +116,8 @@ def mix(
     max_parts: Annotated[int, typer.Option(min=1, max=16, help="At most so many parts in a mix.")] = 12,
     finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
     as_drawn: Annotated[
-        bool, typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'.")
+        bool,
+        typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
     ] = False,
     cache: Cache = True,
     json: Json = False,

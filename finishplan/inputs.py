@@ -39,7 +39,9 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
     found = job_path(job, job.figure.drawing, "figure.drawing") or drawing
     if found is None:
         raise InputError(
-            "names no drawing", where=f"{path}: figure.drawing", cure='write drawing = "my-drawing.png", beside this file'
+            "names no drawing",
+            where=f"{path}: figure.drawing",
+            cure='write drawing = "my-drawing.png", beside this file',
         )
     meshes = {
         name: p for name, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{name}.mesh")) is not None

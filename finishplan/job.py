@@ -15,6 +15,7 @@ from finishplan.checks import (
     either,
     list_of,
     number,
+    pair,
     section,
     text,
     whole,
@@ -25,6 +26,8 @@ from finishplan.files import inside
 from finishplan.finish.model import Gloss, Labour, Method
 from finishplan.run.drying import OwnTiming
 from finishplan.run.model import Room, RunSettings
+from finishplan.run.resin import Resin
+from finishplan.run.steps import StepChange, StepSettings
 from finishplan.scheme import Flag, Treat
 
 LONGEST_JOB = 2_000_000
@@ -108,6 +111,8 @@ class Job:
     labour: Labour = Labour()
     room: Room = Room()
     run: RunSettings = RunSettings()
+    steps: StepSettings = StepSettings()
+    resin: Resin | None = None
     folder: Path = Path()
     file: str = "job"
 
@@ -172,6 +177,8 @@ SPEC: dict[str, dict[str, Check]] = {
         "max_coats": whole(1, 20),
         "undercoat": yes_no,
         "lap_mm": number(0, 10, "mm"),
+        "primer_kind": text(40, empty=False),
+        "varnish_kind": text(40, empty=False),
     },
     "labour": {f.name: number(0, 1000, "minutes") for f in fields(Labour)},
     "room": {
@@ -193,6 +200,32 @@ SPEC: dict[str, dict[str, Check]] = {
         "mix_life_min": number(5, 1e5, "minutes"),
         "loss": number(1, 20),
         "search_s": number(0, 600, "seconds"),
+    },
+    "steps": {
+        "primer_coats": whole(0, 5),
+        "varnish_coats": whole(0, 5),
+        "spray_m_s": number(0, 50, "m/s"),
+        "density": number(0.3, 20, "g/cm3"),
+    },
+    "step": {
+        "skip": yes_no,
+        "text": text(300, empty=False),
+        "minutes": number(0, 1e4, "minutes"),
+        "wait_min": number(0, 1e6, "minutes"),
+    },
+    "resin": {
+        "part_g": number(0.01, 1e5, "g"),
+        "waste_g": number(0, 1e5, "g"),
+        "ratio": pair(number(0.01, 1000)),
+        "density": number(0.3, 20, "g/cm3"),
+        "margin": number(0, 5),
+        "first_margin": number(0, 5),
+        "pigment_pct": number(0, 50, "%"),
+        "pigment_excess": number(0, 5),
+        "mould_life": whole(1, 100_000),
+        "silicone_g": number(0.1, 1e6, "g"),
+        "hardener_pct": number(0.1, 100, "%"),
+        "silicone_density": number(0.3, 20, "g/cm3"),
     },
 }
 
@@ -217,12 +250,15 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
         data = tomllib.loads(source)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise InputError(f"is not valid TOML: {error}", where=file, cure="mend that line") from error
-    known = [k for k in SPEC if k != "dry"]
+    known = [k for k in SPEC if k not in ("dry", "step")]
     for key in data:
         if key not in known:
             raise InputError(f"unknown section '{key[:60]}'", where=file, cure=nearest(key, known))
     paints = dict(_table(data, "paints", file))
     dry = paints.pop("dry", None)
+    steps = dict(_table(data, "steps", file))
+    changes = {key: steps.pop(key) for key in list(steps) if isinstance(steps[key], dict)}
+    resin = _section(data, "resin", file)
     job = Job(
         figure=FigureJob(**_section(data, "figure", file)),
         parts={
@@ -239,6 +275,11 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
         labour=Labour(**_section(data, "labour", file)),
         room=Room(**_section(data, "room", file)),
         run=RunSettings(**_section(data, "run", file)),
+        steps=StepSettings(
+            {key: StepChange(**section(c, SPEC["step"], f"{file}: steps.{key[:40]}")) for key, c in changes.items()},
+            **section(steps, SPEC["steps"], f"{file}: steps"),
+        ),
+        resin=Resin(**_needing(resin, "part_g", f"{file}: resin")) if resin else None,
         folder=folder,
         file=file,
     )
@@ -305,10 +346,14 @@ def _edge(key: str, data: Any, file: str) -> EdgeJob:
 def _dry(data: Any, file: str) -> OwnTiming | None:
     if data is None:
         return None
-    values = section(data, SPEC["dry"], f"{file}: paints.dry")
-    if "touch_min" not in values:
-        raise InputError("touch_min is missing", where=f"{file}: paints.dry", cure="write touch_min = 12")
-    return OwnTiming(**values)
+    where = f"{file}: paints.dry"
+    return OwnTiming(**_needing(section(data, SPEC["dry"], where), "touch_min", where))
+
+
+def _needing(values: dict[str, Any], key: str, where: str) -> dict[str, Any]:
+    if key not in values:
+        raise InputError(f"{key} is missing", where=where, cure=f"write {key} = 12")
+    return values
 
 
 def _check_across(job: Job) -> None:

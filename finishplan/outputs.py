@@ -57,7 +57,9 @@ def writing(folder: Path) -> Iterator[None]:
             f"cannot make the folder: {error.strerror}", where=str(folder), cure="choose another with --out"
         ) from error
     key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
-    lock = FileLock(Path(tempfile.gettempdir()) / f"finishplan-{os.getuid() if hasattr(os, 'getuid') else 0}-{key}.lock")
+    lock = FileLock(
+        Path(tempfile.gettempdir()) / f"finishplan-{os.getuid() if hasattr(os, 'getuid') else 0}-{key}.lock"
+    )
     try:
         lock.acquire(timeout=0)
     except Timeout as error:
@@ -102,7 +104,9 @@ def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path, str]
                 return target, "job.toml was edited by you and is left as it is."
         target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
     write_whole(target, text)
-    said = "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
+    said = (
+        "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
+    )
     return target, said
 
 

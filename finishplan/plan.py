@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from finishplan.build import build_scheme
 from finishplan.drawing.model import Drawing
 from finishplan.finish.model import Labour, Method, PaintingOrder
+from finishplan.errors import InputError
 from finishplan.finish.order import paint_order
 from finishplan.job import Job
 from finishplan.paint.box import load_box
@@ -20,7 +21,7 @@ from finishplan.run.schedule import schedule
 from finishplan.run.steps import finishing_steps
 from finishplan.run.tasks import run_problem
 from finishplan.scheme import Scheme
-from finishplan.trace import assumptions, plan_notes
+from finishplan.trace import assumptions, plan_notes, plan_warnings
 
 PLAN_VERSION = 1
 Tell = Callable[[str, float], None]
@@ -51,3 +52,101 @@ class Plan:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...] = ()
+
+
+def make_plan(
+    drawing: Drawing,
+    job: Job | None = None,
+    box: Box | None = None,
+    *,
+    meshes: Mapping[str, float] | None = None,
+    cache: bool = True,
+    tell: Tell = lambda stage, share: None,
+) -> Plan:
+    """The plan of a drawing, top to bottom: scheme, mixes, order with coats, drying, steps, run, quantities.
+
+    job: what the maker says, None: all defaults. box: the paints owned, None: the starter box. meshes: surface in cm2 of
+    the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
+    done 0-1). Raises InputError when job and drawing do not fit, or no plan is possible.
+    """
+    job = job or Job()
+    box = box or load_box(None, job.paints.own, None)
+    scheme = build_scheme(drawing, job, meshes)
+    tell("choosing the mixes", 0.2)
+    mixes, mix_of = _mixes(scheme, job, box, cache)
+    tell("ordering the passes", 0.4)
+    order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
+    dry = _dry(job)
+    order = replace(
+        order,
+        passes=tuple(
+            replace(p, touch_dry_min=dry[1].touch_dry_min, recoat_min=dry[1].recoat_min) for p in order.passes
+        ),
+    )
+    steps = finishing_steps(
+        scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
+    )
+    tell("planning the run", 0.55)
+    run = advised(run_problem(scheme, order, dry, job.labour, job.room, job.run))
+    amounts = quantities(
+        scheme,
+        order,
+        mixes,
+        box,
+        job.run,
+        dry,
+        run=run,
+        primer_coats=job.steps.primer_coats,
+        varnish_coats=job.steps.varnish_coats,
+        resin=job.resin,
+    )
+    return Plan(
+        date=job.figure.date,
+        finish=job.figure.finish,
+        drawing=drawing,
+        scheme=scheme,
+        box=box,
+        method=job.method,
+        labour=job.labour,
+        room=job.room,
+        run_settings=job.run,
+        mixes=mixes,
+        mix_of=tuple(sorted(mix_of.items())),
+        order=order,
+        dry=dry,
+        steps=steps,
+        run=run,
+        quantities=amounts,
+        assumptions=assumptions(job, scheme, box, dry),
+        cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
+        notes=plan_notes(drawing, scheme, mixes, order),
+        warnings=(*room_warnings(job.room), *plan_warnings(mixes)),
+    )
+
+
+def _mixes(scheme: Scheme, job: Job, box: Box, cache: bool) -> tuple[tuple[Mix, ...], dict[int, int]]:
+    """The mixes, and the mix of each area that is painted."""
+    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    if not painted:
+        raise InputError("every area is left bare", where=f"{job.file}: areas", cure="take the flag 'bare' off one")
+    paints = job.paints
+    settings = MixSettings(
+        max_paints=paints.max_paints,
+        max_parts=paints.max_parts,
+        merge=paints.merge,
+        finish=job.figure.finish,
+        cache=cache,
+    )
+    mixes, which = find_mixes([a.target for a in painted], box, settings, [a.mix for a in painted], screen=True)
+    return mixes, {a.id: i for a, i in zip(painted, which, strict=True)}
+
+
+def _dry(job: Job) -> tuple[DryTimes, ...]:
+    """Drying of one coat of the primer, the paint and the varnish."""
+    sprayed = job.method.tool == "airbrush"
+    paint = job.paints.kind or ("airbrush" if sprayed else "acrylic")
+    return (
+        dry_times(job.method.primer_kind, None, job.room, dryer=False),
+        dry_times(paint, job.method.coat_um, job.room, own=job.paints.dry),
+        dry_times(job.method.varnish_kind, None, job.room, dryer=False),
+    )

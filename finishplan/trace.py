@@ -29,19 +29,24 @@ ROOM = {
 RUN = {"loss": ("paint laid out for each paint that lands", "×"), "mix_life_min": ("a mix stays workable", "min")}
 
 
-def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes], coat_um: float) -> tuple[Assumption, ...]:
+def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:
     """Every number the plan rests on. A value that the job file changed says so."""
     table = box.table
     rows = [
-        Assumption("dry film of one thin coat", f"{coat_um:g}", "µm", _source(job.method.coat_um is None)),
+        Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
         Assumption("a coat hides when it is within", "1", "CIEDE2000", "just-visible step"),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
-        *(Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source) for p in scheme.parts),
+        *(
+            Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
+            for p in scheme.parts
+        ),
         Assumption("one drop", "0.05", "ml", COMMON),
     ]
     for d in dry:
         rows.append(
-            Assumption(f"{d.kind}: touch dry, recoat", f"{d.touch_dry_min:.0f}, {d.recoat_min:.0f}", "min", "drying model")
+            Assumption(
+                f"{d.kind}: touch dry, recoat", f"{d.touch_dry_min:.0f}, {d.recoat_min:.0f}", "min", "drying model"
+            )
         )
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
     for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
@@ -49,7 +54,9 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes], coa
             if f.name in names:
                 value = getattr(given, f.name)
                 name, unit = names[f.name]
-                rows.append(Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name))))
+                rows.append(
+                    Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
+                )
     return tuple(rows)
 
 
@@ -58,7 +65,9 @@ def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: Pa
     notes = [*drawing.notes, *scheme.notes]
     for mix in mixes:
         if mix.merged_hex:
-            notes.append(f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: closer than can be told apart.")
+            notes.append(
+                f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: closer than can be told apart."
+            )
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     return (*notes, *order.notes)

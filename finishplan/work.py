@@ -172,7 +172,9 @@ def run_schedule(
         terminal.warn(line)
     if as_json:
         data = plan_json(plan)
-        print(json.dumps({key: data[key] for key in ("run", "quantities", "assumptions")}, indent=1, ensure_ascii=False))
+        print(
+            json.dumps({key: data[key] for key in ("run", "quantities", "assumptions")}, indent=1, ensure_ascii=False)
+        )
     elif not quiet:
         terminal.show_run(plan)
 
