@@ -7,6 +7,7 @@ paints go by the label's time, halved for every 10 C warmer.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from finishplan.errors import InputError
@@ -24,13 +25,14 @@ PACKED = 0.64
 """Volume share of solids at which the particles touch and the constant rate ends: random close packing of spheres."""
 TOUCH_WATER = 0.5
 """Share of the water between packed particles that may remain at touch dry (convention: the film no longer marks)."""
-DIFFUSION_M2_S = 5e-12
-"""Water in an acrylic film at 20 C; order of magnitude, from memory. Doubled for every 10 C."""
+DIFFUSION_M2_S = 1e-11
+"""Water in an acrylic film at 20 C; order of magnitude, from memory. Doubled for every 10 C of the room."""
 CASTING_KJ_M2_K = 1100 * 1.5 * 0.0025
 """Heat a solid resin casting stores behind each m2 of surface: density x specific heat x volume over surface (2.5 mm,
 a limb of 10 mm)."""
-DRYER_AIR_C, DRYER_AIR_M_S = 55.0, 5.0
-"""Hair dryer at a hand's length, moving (common practice). The pool formula is extrapolated to this speed."""
+DRYER_RISE_C, DRYER_AIR_M_S = 35.0, 5.0
+"""Hair dryer at a hand's length, moving: air this much warmer than the room, at this speed (common practice). The pool
+formula is extrapolated to it."""
 COOLING_MIN = 1.0
 """Rest after the dryer before the next coat, so that it does not skin on a warm casting (common practice)."""
 
@@ -69,8 +71,8 @@ def touch_dry_min(row: PaintKind, dry_um: float, room: Room, air_c: float, air_m
     pores_um = dry_um * (1 - PACKED) / PACKED
     free_um = max(landed_um - pores_um, 0.0)
     falling_um = min(landed_um, pores_um) * math.log(1 / TOUCH_WATER)
-    seconds, film_c = evaporation_s((free_um + falling_um) * 1e-3, room, air_c, air_m_s)
-    diffusion = 4 * (dry_um * 1e-6) ** 2 / (math.pi**2 * DIFFUSION_M2_S * 2 ** ((film_c - 20) / 10))
+    seconds = evaporation_s((free_um + falling_um) * 1e-3, room, air_c, air_m_s)
+    diffusion = _slower(room) * 4 * (dry_um * 1e-6) ** 2 / (math.pi**2 * DIFFUSION_M2_S)
     return (seconds + diffusion) / 60
 
 
@@ -78,37 +80,37 @@ def settled_film_c(room: Room, air_c: float, air_m_s: float) -> float:
     """Temperature, C, at which evaporation takes what air (at air_c) and walls (at the room's temperature) give."""
     from scipy.optimize import brentq
 
-    vapour = room.humidity_pct / 100 * saturation_kpa(room.temperature_c)
-    air, walls = convection_kw_m2_k(air_c, air_m_s), radiation_kw_m2_k(room.temperature_c)
-
     def surplus(film_c: float) -> float:
-        warmed = air * (air_c - film_c) + walls * (room.temperature_c - film_c)
-        return warmed - heat_per_kpa(air_m_s) * (saturation_kpa(film_c) - vapour)
+        warmed, taken = heat_kw_m2(film_c, room, air_c, air_m_s)
+        return warmed - taken
 
     return float(brentq(surplus, -40.0, max(air_c, room.temperature_c) + 1.0))
 
 
-def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) -> tuple[float, float]:
-    """Seconds to lose that much water, and the settled film temperature.
+def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple[float, float]:
+    """Heat that a film of that temperature is given by air and walls, and what evaporation takes, kW/m2."""
+    given = convection_kw_m2_k(room.temperature_c, air_m_s) * (air_c - film_c)
+    given += radiation_kw_m2_k(room.temperature_c) * (room.temperature_c - film_c)
+    vapour = room.humidity_pct / 100 * saturation_kpa(room.temperature_c)
+    return given, heat_per_kpa(air_m_s) * (saturation_kpa(film_c) - vapour)
 
-    Heat balance of casting and film, C dT/dt = h (T_air - T) + h_r (T_room - T) - E (p(T) - p_a), from T = T_room on.
-    With p(T) taken straight between start and end, T falls to T_end exponentially, and so does the rate.
+
+def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) -> float:
+    """Seconds to lose that much water.
+
+    Heat balance of film and casting, C dT/dt = h (T_air - T) + h_r (T_room - T) - E (p(T) - p_a), from T = T_room on,
+    and loss of water dm/dt = E (p(T) - p_a) / Y, integrated over the water lost.
     """
-    from scipy.optimize import brentq
+    from scipy.integrate import odeint
 
-    start, end = room.temperature_c, settled_film_c(room, air_c, air_m_s)
-    heat = heat_per_kpa(air_m_s)
-    drive = saturation_kpa(end) - room.humidity_pct / 100 * saturation_kpa(start)
-    slope = (saturation_kpa(start) - saturation_kpa(end)) / (start - end) if abs(start - end) > 1e-6 else 0.0
-    warming = convection_kw_m2_k(air_c, air_m_s) + radiation_kw_m2_k(start)
-    tau = CASTING_KJ_M2_K / (warming + heat * slope)
-    needed = water_kg_m2 * latent_kj_per_kg(end) / heat
+    latent = latent_kj_per_kg(room.temperature_c)
 
-    def short(seconds: float) -> float:
-        return drive * seconds - slope * (start - end) * tau * math.expm1(-seconds / tau) - needed
+    def per_kg(state: Sequence[float], _: float) -> tuple[float, float]:
+        warmed, taken = heat_kw_m2(state[0], room, air_c, air_m_s)
+        return (warmed - taken) / CASTING_KJ_M2_K * latent / taken, latent / taken
 
-    slowest = min(drive, drive + slope * (start - end))
-    return float(brentq(short, 0.0, needed / slowest + 1.0)), end
+    path = odeint(per_kg, (room.temperature_c, 0.0), (0.0, water_kg_m2), rtol=1e-9, atol=1e-9)
+    return float(path[-1, 1])
 
 
 def room_warnings(room: Room) -> tuple[str, ...]:
@@ -167,7 +169,7 @@ def _with_dryer(times: DryTimes, row: PaintKind, room: Room) -> DryTimes:
     """Hand minutes with the dryer, unless the coat is quicker left alone or its solvent must not meet a dryer."""
     if row.medium == "solvent":
         return times
-    air_c = max(DRYER_AIR_C, room.temperature_c)
+    air_c = room.temperature_c + DRYER_RISE_C
     hand = touch_dry_min(row, times.dry_um, room, air_c, max(DRYER_AIR_M_S, room.air_speed_m_s))
     if hand >= times.touch_dry_min:
         return times

@@ -52,7 +52,7 @@ def measured_pot(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> Measured:
 
 
 def paint_drops(mix: Mix, each: int) -> dict[str, int]:
-    """Drops of each paint for a pot of `each` drops a part; a pre-mix is let down in whole drops, so some may be left."""
+    """Drops of each paint for a pot of `each` drops a part; a pre-mix is let down in whole drops, some may be left."""
     drops: dict[str, int] = {}
     for i in mix.recipe:
         needed = i.parts * each
@@ -96,7 +96,7 @@ def quantities(
 ) -> tuple[Quantity, ...]:
     """Mixes, paints, primer, varnish, then resin, for one casting and for the run, loss included.
 
-    dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew; without it the passes' minutes do.
+    dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew, else the passes' minutes do.
     ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured out, rounded up pot by pot.
     """
     primer, paint, varnish = dry[:3]
@@ -108,7 +108,9 @@ def quantities(
     return (
         *(_mix(m, _mix_ml(m, order, laid), measured[m.id], density, drop_ml) for m in mixes if pots[m.id]),
         *_paints(mixes, order, laid, measured, box, drop_ml),
-        _coating("primer", f"{order.primer.name} primer", primer, surface, primer_coats, settings),
+        _coating(
+            "primer", f"{order.primer.name.removesuffix(' primer')} primer", primer, surface, primer_coats, settings
+        ),
         _coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
         *(resin_quantities(resin, settings) if resin is not None else ()),
     )
@@ -226,7 +228,7 @@ def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quant
         ml_left=paint.ml_left,
         short_ml=short,
         cost=None if paint.price_per_ml is None else ml * paint.price_per_ml,
-        note=f"buy {short:.1f} ml" if short else "",
+        note=f"buy {math.ceil(short * 10 - 1e-6) / 10:g} ml" if short else "",
     )
 
 
