@@ -1,0 +1,205 @@
+"""The first page: the figure, its palette, the primer, the figures that matter, cautions, assumptions; then the steps."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from reportlab.platypus import Spacer
+
+from finishplan.paint.model import Mix
+from finishplan.plan import Plan
+from finishplan.sheets import look as lk
+from finishplan.sheets.blocks import Columns, heading, numbered_picture, plate, swatch, tick
+from finishplan.sheets.layout import Room, section
+from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
+from finishplan.sheets.pictures import painted, part_map
+from finishplan.sheets.swatches import all_mixes
+from finishplan.sheets.words import listed, minutes, number, plural
+
+FIGURE_PX = 1000
+
+
+def first_page(plan: Plan, look: Look) -> list[Any]:
+    """Everything that is true of the whole plan."""
+    return [
+        look.para(plan.scheme.name, BIG, face="heavy"),
+        look.para(_subtitle(plan), READ, lk.QUIET),
+        Spacer(1, 4 * MM),
+        _figure_and_facts(plan, look),
+        *_said("Mind this first", plan.warnings, look, READ),
+        *heading(look, "Palette", keep=45 * MM),
+        *_palette(plan, look),
+        *_said("Cautions", plan.cautions, look, NOTE),
+        *_assumptions(plan, look),
+        *_said("Notes", (*plan.scheme.notes, *plan.order.notes, *plan.notes), look, NOTE),
+    ]
+
+
+def _subtitle(plan: Plan) -> str:
+    parts = ["painting order", plural(plan.run.castings, "casting"), f"{number(plan.scheme.height_mm)} mm high"]
+    return " · ".join([*parts, *([plan.date] if plan.date else [])]).capitalize()
+
+
+def _figure_and_facts(plan: Plan, look: Look) -> Columns:
+    left = 0.58 * look.measure
+    right = look.measure - left - 6 * MM
+    ids = [a.id for a in plan.drawing.areas]
+    whole = part_map(plan.drawing, ids, FIGURE_PX)
+    colours = {a.id: a.hex for a in plan.drawing.areas}
+    image = painted(whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
+    picture = numbered_picture(look, image, whole.labels, ids, (left, 96 * MM), NOTE)
+    return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
+
+
+def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
+    order, run, primer = plan.order, plan.run, plan.order.primer
+
+    def fact(label: str, value: str, *more: str) -> list[Any]:
+        said = [look.para(m, NOTE, lk.QUIET) for m in more if m]
+        return [
+            look.para(label, NOTE, lk.ACCENT, "strong"),
+            look.para(value, NAME, face="strong"),
+            *said,
+            Spacer(1, 2.2 * MM),
+        ]
+
+    chip = Columns(
+        [
+            (0, 12 * MM, [swatch(look, primer.hex, 12 * MM, 12 * MM)]),
+            (
+                15 * MM,
+                width - 15 * MM,
+                [look.para("Primer", NOTE, lk.ACCENT, "strong"), look.para(primer.name, NAME, face="strong")],
+            ),
+        ],
+        look.depth,
+    )
+    few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
+    room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
+    return [
+        chip,
+        look.para(_sentence(primer.why), NOTE, lk.QUIET),
+        Spacer(1, 2.2 * MM),
+        *fact("Passes", f"{len(order.passes)}", _sentence(few)),
+        *fact("From first brush to last coat dry", minutes(run.makespan_min), f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"),
+        *fact("Of it at the bench", minutes(run.painter_min), f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"),
+        *fact("Parts", str(len(plan.scheme.parts)), _sentence(", ".join(p.name for p in plan.scheme.parts))),
+        *fact("Room", room),
+    ]  # fmt: skip
+
+
+def _sentence(text: str) -> str:
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) or not text else ".")
+
+
+def _palette(plan: Plan, look: Look) -> list[Any]:
+    """Every mix: the drawn colour beside the mixed one, letter, name, areas."""
+    across, gap = 4, lk.GUTTER
+    width = (look.measure - (across - 1) * gap) / across
+    areas: dict[str, list[int]] = {}
+    for area, k in plan.mix_of:
+        areas.setdefault(plan.mixes[k].id, []).append(area)
+    cells = [_palette_cell(look, m, areas.get(m.id, []), width) for m in all_mixes(plan).values()]
+    rows = [cells[k : k + across] for k in range(0, len(cells), across)]
+    columns = [
+        Columns([(n * (width + gap), width, cell) for n, cell in enumerate(row)], look.depth, pad=1.2 * MM)
+        for row in rows
+    ]
+    legend = "Left of each swatch the colour as drawn, right as mixed. The numbers are the areas that take it."
+    return [look.para(legend, NOTE, lk.QUIET), *columns]
+
+
+def _palette_cell(look: Look, mix: Mix, areas: Sequence[int], width: float) -> list[Any]:
+    high = 11 * MM
+
+    def draw(canvas: Any) -> None:
+        canvas.setLineWidth(0)
+        for x, w, colour in ((0, width * 0.35, mix.drawn_hex), (width * 0.35, width * 0.65, mix.hex)):
+            canvas.setFillColor(look.colour(colour))
+            canvas.rect(x, 0, w, high, stroke=0, fill=1)
+        canvas.setStrokeColor(look.colour(lk.QUIET))
+        canvas.setLineWidth(0.5)
+        canvas.rect(0, 0, width, high)
+        plate(canvas, look, mix.id, width * 0.675, high / 2, READ)
+
+    where = ", ".join(map(str, areas)) if areas else "undercoat"
+    off = "" if mix.reachable else f"; nearest mix, {number(mix.delta_e)} away"
+    return [Room(width, high, draw), look.para(mix.name, READ, face="strong"), look.para(where + off, NOTE, lk.QUIET)]
+
+
+def _said(title: str, lines: Sequence[str], look: Look, size: float) -> list[Any]:
+    """A heading and its lines in two columns, balanced, each line whole."""
+    if not lines:
+        return []
+    half = (look.measure - 6 * MM) / 2
+    paras = [look.para(_sentence(text), size, spaceAfter=2) for text in lines]
+    rows = [
+        Columns([(n * (half + 6 * MM), half, [p]) for n, p in enumerate(paras[k : k + 2])], look.depth, pad=0.6 * MM)
+        for k in range(0, len(paras), 2)
+    ]
+    return [*heading(look, title), *rows]
+
+
+def _assumptions(plan: Plan, look: Look) -> list[Any]:
+    if not plan.assumptions:
+        return []
+    half = (look.measure - 6 * MM) / 2
+
+    def cell(k: int) -> list[Any]:
+        a = plan.assumptions[k]
+        value = f"{a.value} {a.unit}".strip()
+        words = f"{look.mark(a.name)} {look.mark(value, 'strong')} {look.mark(f'({a.source})')}"
+        return [look.rich(words, NOTE)]
+
+    count = len(plan.assumptions)
+    rows = [
+        Columns([(n * (half + 6 * MM), half, cell(k + n)) for n in range(min(2, count - k))], look.depth, pad=0.5 * MM)
+        for k in range(0, count, 2)
+    ]
+    return [*heading(look, "What the plan rests on"), *rows]
+
+
+def steps_page(plan: Plan, look: Look) -> list[Any]:
+    """From the mould to the box: every step with a box to tick."""
+    if not plan.steps:
+        return []
+    story = [
+        *section("From the mould to the box"),
+        look.para("From the mould to the box", lk.TITLE, face="heavy"),
+        Spacer(1, 2 * MM),
+    ]
+    for step in plan.steps:
+        story.append(_step(plan, look, step))
+    return story
+
+
+def _step(plan: Plan, look: Look, step: Any) -> Columns:
+    wide = look.measure
+    time = [
+        f"{minutes(step.minutes)} each" if step.minutes else "",
+        f"then wait {minutes(step.wait_min)}" if step.wait_min else "",
+    ]
+    said = [look.para(_sentence(step.text), READ)]
+    if step.why:
+        said.append(look.para(_sentence(step.why), NOTE, lk.QUIET, "slant"))
+    said += [look.para(_sentence(c), NOTE, lk.QUIET, "strong") for c in step.cautions]
+    return Columns(
+        [
+            (0, 6 * MM, [tick(look)]),
+            (8 * MM, 10 * MM, [look.para(str(step.no), READ, face="heavy")]),
+            (18 * MM, wide - 66 * MM, said),
+            (wide - 44 * MM, 44 * MM, [look.para(t, READ, lk.QUIET) for t in time if t]),
+        ],
+        look.depth,
+        rule=look.colour(lk.RULE),
+        pad=1.4 * MM,
+    )
+
+
+def missing_note(look: Look) -> list[Any]:
+    """What the typeface could not print, if anything: read after all other text is set."""
+    if not look.missing:
+        return []
+    codes = listed(f"U+{ord(c):04X}" for c in sorted(look.missing))
+    text = f"The sheets' typeface lacks these letters; each is printed as a question mark: {codes}."
+    return [Spacer(1, 3 * MM), look.para(text, NOTE, lk.QUIET)]

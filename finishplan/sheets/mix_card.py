@@ -1,0 +1,191 @@
+"""Mix cards: a quarter page each, four to a page, to be cut apart and kept with the pots."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from reportlab.platypus import FrameBreak, Spacer
+
+from finishplan.paint.model import Mix
+from finishplan.plan import Plan
+from finishplan.sheets import look as lk
+from finishplan.sheets.blocks import Columns, plate, swatch
+from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
+from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
+from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_name, paint_hex, pots
+from finishplan.sheets.words import listed, ml, number
+
+
+def card_story(plan: Plan, look: Look, wanted: frozenset[str] | None = None) -> list[Any]:
+    """A card for each mix (of those wanted); a mix with much to say takes a second card."""
+    mixes = [m for m in all_mixes(plan).values() if wanted is None or m.id in wanted]
+    if not mixes:
+        return []
+    story: list[Any] = section("Mix cards", "cards")
+    for k, mix in enumerate(mixes):
+        for n, content in enumerate(_cards(plan, look, mix)):
+            story += [FrameBreak()] * (k + n > 0) + content
+    return story
+
+
+def _cards(plan: Plan, look: Look, mix: Mix) -> list[list[Any]]:
+    """The mix's content, dealt on as many cards as it needs."""
+    width, height = card_size(look)
+    width, height = width - 2 * CARD_PAD, height - CARD_PAD - lk.FOOT
+    cards: list[list[Any]] = []
+    room = 0.0
+    for flowable in _content(plan, look, mix, width):
+        need = flowable.wrapOn(None, width, 1e6)[1] + flowable.getSpaceBefore()
+        if not cards or need > room:
+            head = _head(plan, look, mix, width, again=bool(cards))
+            cards.append(head)
+            room = height - sum(f.wrapOn(None, width, 1e6)[1] for f in head)
+        cards[-1].append(flowable)
+        room -= need
+    return cards
+
+
+def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[Any]:
+    areas = [i for i, k in plan.mix_of if plan.mixes[k].id == mix.id]
+    letter = look.para(mix.id, BIG, lk.ACCENT, "heavy")
+    where = f"areas {', '.join(map(str, areas))}" if len(areas) > 1 else f"area {areas[0]}" if areas else "undercoat"
+    name = look.para(f"{mix.name}, continued" if again else mix.name, NAME, face="strong")
+    under = [look.para(look.fit(plan.scheme.name, "body", NOTE, width - 20 * MM), NOTE, lk.QUIET)]
+    if not again:
+        under.append(look.para(where, NOTE, lk.QUIET))
+    return [Columns([(0, 17 * MM, [letter]), (18 * MM, width - 18 * MM, [name, *under])], 1e6), Spacer(1, 2 * MM)]
+
+
+def _content(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
+    note = [look.para(text, NOTE, spaceBefore=2) for text in _accuracy(mix)]
+    hazards = _hazards(plan, mix)
+    return [
+        _drawdown(plan, look, mix, width),
+        Spacer(1, 2.5 * MM),
+        *_recipe(plan, look, mix, width),
+        Spacer(1, 1.5 * MM),
+        _bar(plan, look, mix, width),
+        Spacer(1, 1.5 * MM),
+        *note,
+        *(look.para(h, NOTE, lk.INK, "strong", spaceBefore=2) for h in hazards),
+    ]
+
+
+def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
+    """One coat, two coats and full colour over a white and a black ground; beside it a blank to dab the real mix in."""
+    high, caption, edge = 31 * MM, 4.6 * MM, 3 * MM
+    dab = 26 * MM
+    card = width - dab - 2 * MM
+    patch = (card - 5 * edge / 2) / 4
+    patches = [("1 coat", patch, coats_over(mix, plan, 1)), ("2 coats", patch, coats_over(mix, plan, 2)),
+               ("full", 2 * patch, (mix.hex, mix.hex))]  # fmt: skip
+
+    def draw(canvas: Any) -> None:
+        for y, ground in ((caption + high / 2, lk.PAPER_WHITE), (caption, "#0d0d0d")):
+            canvas.setFillColor(look.colour(ground))
+            canvas.rect(0, y, card, high / 2, stroke=0, fill=1)
+        x = edge / 2
+        for name, wide, (white, black) in patches:
+            for y, colour in ((caption + high / 2, white), (caption + edge / 2, black)):
+                canvas.setFillColor(look.colour(colour))
+                canvas.rect(x, y, wide, high / 2 - edge / 2, stroke=0, fill=1)
+            canvas.setFillColor(look.colour(lk.QUIET))
+            canvas.setFont(lk.FACES["body"], NOTE)
+            canvas.drawCentredString(x + wide / 2, 2, name)
+            x += wide + edge / 2
+        canvas.setStrokeColor(look.colour(lk.QUIET))
+        canvas.setLineWidth(0.5)
+        canvas.rect(0, caption, card, high)
+        canvas.setDash(2.5, 2)
+        canvas.rect(card + 2 * MM, caption, dab, high)
+        canvas.setDash()
+        canvas.setFillColor(look.colour(lk.QUIET))
+        canvas.drawCentredString(card + 2 * MM + dab / 2, 2, "dab the mix here")
+
+    return Room(width, high + caption, draw)
+
+
+def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
+    one, run = pots(mix, plan)
+    names = {p.id: p.name for p in plan.box.paints}
+    colours = {p.id: paint_hex(p, plan) for p in plan.box.paints}
+    a, b, c = 15 * MM, 15 * MM, 6 * MM
+    alone = plan.run.castings == 1
+    b = 0 if alone else b
+
+    def row(first: Any, second: Any, chip: list[Any], last: list[Any]) -> Columns:
+        columns = [
+            (0, a - 3 * MM, [first]),
+            (a, b - 3 * MM, [second]),
+            (a + b, c, chip),
+            (a + b + c, width - a - b - c, last),
+        ]
+        return Columns([col for col in columns if col[1] > 0], 1e6)
+
+    def right(text: str, size: float, face: Any = "body", colour: str = lk.INK) -> Any:
+        return look.para(text, size, colour, face, alignment=2)
+
+    quiet = lk.QUIET
+    often = f"the run, {run.times} ×" if run.times > 1 else "the run"
+    head = row(right("one piece" if alone else "one", NOTE, colour=quiet), right("run", NOTE, colour=quiet), [],
+               [look.para(f"drops of{'' if alone or run.times == 1 else f' (mix it {run.times} times)'}", NOTE, quiet)])  # fmt: skip
+    lines = [
+        row(
+            right(str(d1), READ, "strong"),
+            right(str(d2), READ, "strong"),
+            [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, "#ffffff"), 4 * MM, 2.8 * MM)],
+            [look.para(ingredient_name(i, names), READ)],
+        )
+        for d1, d2, i in zip(one.drops, run.drops, mix.recipe, strict=True)
+    ]
+    total = row(
+        right(ml(one.ml), NOTE),
+        right(ml(run.ml), NOTE),
+        [],
+        [look.para(f"in all, for {often}" if not alone else "in all", NOTE, quiet)],
+    )
+    return [head, *lines, total]
+
+
+def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
+    """The parts of the recipe as lengths, in the recipe's order."""
+    colours = {p.id: paint_hex(p, plan) for p in plan.box.paints}
+    parts = sum(i.parts for i in mix.recipe) or 1
+    high = 6 * MM
+
+    def draw(canvas: Any) -> None:
+        x = 0.0
+        canvas.setStrokeColor(look.colour(lk.INK))
+        canvas.setLineWidth(0.5)
+        for i in mix.recipe:
+            wide = width * i.parts / parts
+            canvas.setFillColor(look.colour(colours.get(i.paint, "#ffffff")))
+            canvas.rect(x, 0, wide, high, fill=1)
+            if wide > look.width(str(i.parts), "strong", NOTE) + 6:
+                plate(canvas, look, str(i.parts), x + wide / 2, high / 2)
+            x += wide
+
+    return Room(width, high, draw)
+
+
+def _accuracy(mix: Mix) -> list[str]:
+    lines = [
+        f"Predicted {number(mix.delta_e)} from the aim (ΔE00; 1 is just visible), {number(mix.delta_e_a)} under lamplight. "
+        f"Expect a real pot within about {number(mix.expect_within)}."
+    ]
+    if mix.drop_paint and mix.drop_delta_e:
+        name = next((i.name for i in mix.recipe if i.paint == mix.drop_paint), mix.drop_paint)
+        lines.append(f"One drop too many of {name} moves it by {number(mix.drop_delta_e)}.")
+    if not mix.reachable:
+        add = f" {mix.add_paint} in the box would bring it within 2." if mix.add_paint else ""
+        lines.append(f"This box cannot reach the drawn colour: it is the nearest mix.{add}")
+    if mix.estimate:
+        lines.append("An estimate: a paint in it was not measured. Try it on a scrap first.")
+    if mix.merged_hex:
+        lines.append(f"Also serves the drawn colours {listed(mix.merged_hex)}.")
+    return lines
+
+
+def _hazards(plan: Plan, mix: Mix) -> Sequence[str]:
+    used = {i.paint for i in mix.recipe} | {i.premix.into for i in mix.recipe if i.premix}
+    said = [h for p in plan.box.paints if p.id in used for h in p.hazards]
+    return tuple(dict.fromkeys(said))

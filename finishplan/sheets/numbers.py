@@ -1,0 +1,142 @@
+"""Where the areas' numbers go: inside where they fit, else in a column beside the drawing with a leader line."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+WORK_PX = 420
+"""Longest side of the reduced map in which room is looked for."""
+
+
+@dataclass(frozen=True)
+class Tag:
+    """One number: the centre of its text, and the point its leader line touches, if it has one. y grows downwards."""
+
+    id: int
+    x: float
+    y: float
+    anchor: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Numbered:
+    """A picture and its numbers laid out in a frame: the picture's box (left, top, width, height) and the tags."""
+
+    picture: tuple[float, float, float, float]
+    tags: tuple[Tag, ...]
+
+
+def _window(mask: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
+    """Centre (x, y) of the best-placed w x h window that lies wholly in `mask`, None when there is none."""
+    rows, cols = mask.shape
+    if w > cols or h > rows:
+        return None
+    total = np.zeros((rows + 1, cols + 1), np.int32)
+    np.cumsum(np.cumsum(mask, 0), 1, out=total[1:, 1:])
+    sums = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
+    ys, xs = np.nonzero(sums == w * h)
+    if not len(xs):
+        return None
+    best = int(np.argmin((ys - ys.mean()) ** 2 + (xs - xs.mean()) ** 2))
+    return float(xs[best]) + w / 2, float(ys[best]) + h / 2
+
+
+def _deepest(mask: np.ndarray) -> tuple[float, float]:
+    """A point well inside: the centre of the largest square that fits, found by halving."""
+    low, high, found = 1, min(mask.shape), None
+    while low <= high:
+        side = (low + high) // 2
+        here = _window(mask, side, side)
+        found, low, high = (here, side + 1, high) if here else (found, low, side - 1)
+    assert found is not None
+    return found
+
+
+def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
+    """`wanted` (ascending), moved as little as need be to stand `gap` apart within low..high."""
+    placed: list[float] = []
+    for y in wanted:
+        placed.append(max(y, placed[-1] + gap if placed else low))
+    limit = max(high, low + gap * (len(placed) - 1))
+    for k in range(len(placed) - 1, -1, -1):
+        placed[k] = min(placed[k], limit)
+        limit = placed[k] - gap
+    return placed
+
+
+def _masks(labels: np.ndarray, ids: Iterable[int]) -> dict[int, tuple[np.ndarray, int, int, int]]:
+    """Per area: its mask in its own box, the box's left and top, and the step of the reduction."""
+    step = max(1, ceil(max(labels.shape) / WORK_PX))
+    small = labels[step // 2 :: step, step // 2 :: step]
+    found = {}
+    for i in ids:
+        here, k = (small, step) if (small == i).any() else (labels, 1)
+        ys, xs = np.nonzero(here == i)
+        if len(xs):
+            top, left = int(ys.min()), int(xs.min())
+            found[i] = (here[top : ys.max() + 1, left : xs.max() + 1] == i, left, top, k)
+    return found
+
+
+def _columns(
+    out: dict[int, tuple[float, float]], middle: float, capacity: int
+) -> tuple[list[list[int]], list[list[int]]]:
+    """Ids for the columns left and right, nearest column first, each in order of its anchors' height."""
+    across = sorted(out, key=lambda i: (out[i][0], i))
+    half = sum(out[i][0] < middle for i in across)
+    half = min(
+        max(half, len(across) - capacity * ceil(len(across) / 2 / capacity)),
+        capacity * ceil(len(across) / 2 / capacity),
+    )
+    sides = []
+    for group in (across[:half], across[half:]):
+        down = sorted(group, key=lambda i: (out[i][1], out[i][0], i))
+        count = max(1, ceil(len(down) / capacity))
+        sides.append([down[k::count] for k in range(count)])
+    return sides[0], sides[1]
+
+
+def lay_out(
+    labels: np.ndarray,
+    ids: Iterable[int],
+    frame: tuple[float, float],
+    text_width: Callable[[int], float],
+    text_height: float,
+) -> Numbered:
+    """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height).
+
+    text_width, text_height: size of a number in the frame's unit. No number overlaps another.
+    """
+    masks = _masks(labels, ids)
+    rows, cols = labels.shape
+    gap, pad = text_height * 1.15, text_height * 0.25
+    widest = max((text_width(i) for i in masks), default=0.0)
+    capacity = max(1, int(frame[1] // gap))
+    lanes = 0
+    for _ in range(4):
+        room = lanes * (widest + 3 * pad) + (lanes > 0) * 3 * pad
+        scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
+        inside: dict[int, tuple[float, float]] = {}
+        out: dict[int, tuple[float, float]] = {}
+        for i, (mask, left, top, step) in masks.items():
+            unit = scale * step
+            w, h = ceil((text_width(i) + pad) / unit), ceil((text_height + pad * 0.5) / unit)
+            centre = _window(mask, w, h)
+            x, y = centre or _deepest(mask)
+            (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
+        need = ceil(ceil(len(out) / 2) / capacity) if out else 0
+        if need <= lanes:
+            break
+        lanes = need
+    width, height = cols * scale, rows * scale
+    x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
+    tags = [Tag(i, x0 + x, y0 + y) for i, (x, y) in inside.items()]
+    for side, columns in enumerate(_columns(out, width / 2, capacity) if out else ()):
+        for k, column in enumerate(columns):
+            shift = (k + 0.5) * (widest + 3 * pad) + 2 * pad
+            x = x0 - shift if side == 0 else x0 + width + shift
+            ys = _spread([y0 + out[i][1] for i in column], gap, gap / 2, frame[1] - gap / 2)
+            tags += [Tag(i, x, y, (x0 + out[i][0], y0 + out[i][1])) for i, y in zip(column, ys, strict=True)]
+    return Numbered((x0, y0, width, height), tuple(sorted(tags, key=lambda t: t.id)))

@@ -1,0 +1,223 @@
+"""Pictures of the drawing: parts as they look at one moment, the numbered drawing, the palette."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from finishplan.drawing.model import Drawing
+from finishplan.sheets import look as lk
+from finishplan.sheets.numbers import Numbered, lay_out
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+    from finishplan.paint.model import Mix
+    from finishplan.scheme import Scheme
+
+SUPER = 2
+"""Each pixel of a picture is the mean of SUPER x SUPER drawn ones."""
+
+RGB = tuple[int, int, int]
+
+
+@dataclass(frozen=True, eq=False)
+class PartMap:
+    """Areas of one part, cropped, at SUPER times the pixels of its pictures. labels: (H, W) int32, 0 outside; ink: (H, W) bool."""
+
+    labels: np.ndarray
+    ink: np.ndarray
+
+    @property
+    def ratio(self) -> float:
+        """Width over height."""
+        return self.labels.shape[1] / self.labels.shape[0]
+
+
+def rgb(hex_colour: str) -> RGB:
+    """'#rrggbb' as three numbers 0-255."""
+    return int(hex_colour[1:3], 16), int(hex_colour[3:5], 16), int(hex_colour[5:7], 16)
+
+
+def mixed(hex_colour: str, other: str, share: float) -> str:
+    """`share` of the way from one screen colour to another, for quiet tints."""
+    return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in zip(rgb(hex_colour), rgb(other), strict=True))
+
+
+def _twice(grid: np.ndarray) -> np.ndarray:
+    """The map at twice the size with its stair-steps filled: a corner takes its two neighbours' value where they agree."""
+    p = np.pad(grid, 1, mode="edge")
+    here, up, down, left, right = p[1:-1, 1:-1], p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
+    big = np.empty((2 * grid.shape[0], 2 * grid.shape[1]), grid.dtype)
+    for row, col, v, h, v2, h2 in (
+        (0, 0, up, left, down, right),
+        (0, 1, up, right, down, left),
+        (1, 0, down, left, up, right),
+        (1, 1, down, right, up, left),
+    ):
+        big[row::2, col::2] = np.where((v == h) & (v != h2) & (h != v2), v, here)
+    return big
+
+
+def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap:
+    """The areas cropped out of the drawing with a little room around, for pictures `longest_px` long."""
+    kept = np.zeros(int(drawing.labels.max()) + 1, bool)
+    kept[[i for i in areas if i < len(kept)]] = True
+    labels = np.where(kept[drawing.labels], drawing.labels, 0)
+    labels[drawing.labels == 0] = 0
+    rows, cols = np.nonzero(labels.any(1))[0], np.nonzero(labels.any(0))[0]
+    if not len(rows):
+        return PartMap(np.zeros((8, 8), np.int32), np.zeros((8, 8), bool))
+    box = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
+    both = labels[box] * 2 + (drawing.ink_mask[box] & (labels[box] > 0))
+    wanted = longest_px * SUPER
+    while max(both.shape) < wanted:
+        both = _twice(both)
+    scale = wanted / max(both.shape)
+    take = [
+        np.minimum(((np.arange(max(SUPER, round(n * scale))) + 0.5) / scale).astype(int), n - 1) for n in both.shape
+    ]
+    both = np.pad(both[np.ix_(*take)], longest_px * SUPER // 40)
+    even = [n - n % SUPER for n in both.shape]
+    both = both[: even[0], : even[1]]
+    return PartMap((both // 2).astype(np.int32), (both % 2).astype(bool))
+
+
+def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
+    """`mask` dilated by about `radius` pixels, crosses and squares in turn so that corners stay round."""
+    mask = mask.copy()
+    for k in range(radius):
+        wide = mask.copy()
+        wide[:, 1:] |= mask[:, :-1]
+        wide[:, :-1] |= mask[:, 1:]
+        source = wide.copy() if k % 2 else mask
+        wide[1:] |= source[:-1]
+        wide[:-1] |= source[1:]
+        mask = wide
+    return mask
+
+
+def painted(
+    part: PartMap,
+    colours: Mapping[int, str],
+    *,
+    strong: frozenset[int] = frozenset(),
+    line: str = lk.INK,
+    paper: str = lk.PAPER_WHITE,
+    grey: bool = False,
+) -> "Image":
+    """The part with each area in its colour ('#rrggbb'), drawn lines in `line`, `strong` areas ringed."""
+    from PIL import Image
+
+    size = int(part.labels.max()) + 4
+    line_at, ring_at, halo_at = size - 3, size - 2, size - 1
+    table = np.empty((size, 3), np.uint8)
+    table[:] = rgb(paper)
+    for i, colour in colours.items():
+        if i < line_at:
+            table[i] = rgb(colour)
+    table[line_at], table[ring_at], table[halo_at] = rgb(line), rgb(lk.INK), rgb(lk.PAPER_WHITE)
+    index = part.labels.copy()
+    index[part.ink | _borders(part)] = line_at
+    if strong:
+        width = max(2, round(max(index.shape) / 110))
+        marked = np.isin(part.labels, list(strong))
+        ring = _grown(marked, width)
+        index[marked] = part.labels[marked]
+        index[_grown(ring, max(1, width // 2)) & ~marked] = halo_at
+        index[ring & ~marked] = ring_at
+    if grey:
+        levels = np.array([lk.grey_of("#{:02x}{:02x}{:02x}".format(*c)) for c in table], np.uint8)
+        return Image.fromarray(levels[index]).reduce(SUPER)
+    return Image.fromarray(table[index]).reduce(SUPER)
+
+
+def _borders(part: PartMap) -> np.ndarray:
+    """Thin lines where two areas, or an area and the paper, meet."""
+    edge = np.zeros(part.labels.shape, bool)
+    edge[:, 1:] |= part.labels[:, 1:] != part.labels[:, :-1]
+    edge[1:] |= part.labels[1:] != part.labels[:-1]
+    return edge
+
+
+@cache
+def _pil_font(face: lk.Face, size: int) -> Any:
+    from PIL import ImageFont
+
+    return ImageFont.truetype(str(lk.font_file(face)), size)
+
+
+def _colours(drawing: Drawing, scheme: "Scheme | None") -> dict[int, str]:
+    return {a.id: a.hex for a in (scheme.areas if scheme else drawing.areas)}
+
+
+def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_px: int = 2000) -> "Image":
+    """The whole drawing with its areas numbered, on white; numbers stand in the areas or beside the drawing.
+
+    scheme: its areas' colours are shown instead of the drawing's. Returns an RGB image about `longest_px` long.
+    """
+    from PIL import Image, ImageDraw
+
+    ids = [a.id for a in drawing.areas]
+    part = part_map(drawing, ids, longest_px)
+    font = _pil_font("strong", longest_px // 52)
+    high = longest_px / 52 * 0.72
+    edge = longest_px // 40
+    frame = (float(longest_px), longest_px / part.ratio if part.ratio > 1 else float(longest_px))
+    plan = lay_out(part.labels, ids, frame, lambda i: font.getlength(str(i)), high)
+    sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
+    x0, y0, width, height = plan.picture
+    image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)
+    sheet.paste(image.resize((round(width), round(height))), (round(x0) + edge, round(y0) + edge))
+    _write_numbers(ImageDraw.Draw(sheet), plan, font, edge, high)
+    return sheet
+
+
+def _write_numbers(draw: Any, plan: Numbered, font: Any, edge: int, high: float) -> None:
+    stroke = max(2, round(high / 9))
+    for tag in plan.tags:
+        if tag.anchor:
+            ends = (tag.x + edge, tag.y + edge, tag.anchor[0] + edge, tag.anchor[1] + edge)
+            draw.line(ends, fill="white", width=3 * stroke)
+            draw.line(ends, fill=lk.INK, width=stroke)
+            x, y = ends[2:]
+            draw.ellipse((x - 2 * stroke, y - 2 * stroke, x + 2 * stroke, y + 2 * stroke), fill=lk.INK, outline="white")
+    for tag in plan.tags:
+        at = (tag.x + edge, tag.y + edge)
+        draw.text(at, str(tag.id), font=font, fill=lk.INK, anchor="mm", stroke_width=2 * stroke, stroke_fill="white")
+
+
+def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) -> "Image":
+    """The palette as a picture: of a drawing its colours with shares and areas, of mixes their letters, names and hex."""
+    from PIL import Image, ImageDraw
+
+    if isinstance(colours, Drawing):
+        rows = [
+            (c.hex, c.hex, f"{c.share:.1%} of the figure", "areas " + ", ".join(map(str, c.areas)))
+            for c in colours.palette
+        ]
+    else:
+        rows = [(m.hex, f"{m.id}  {m.name}", m.hex, f"drawn {m.drawn_hex}") for m in colours]
+    look = lk.Look()
+    across, edge, gap = 4, 40, 24
+    cell = (width_px - 2 * edge - (across - 1) * gap) // across
+    high, size = round(cell * 0.62), 30
+    lines = -(-max(len(rows), 1) // across)
+    sheet = Image.new("RGB", (width_px, 2 * edge + lines * (high + 4 * size) + (lines - 1) * gap), "white")
+    draw = ImageDraw.Draw(sheet)
+    for k, (colour, *words) in enumerate(rows):
+        x, y = edge + k % across * (cell + gap), edge + k // across * (high + 4 * size + gap)
+        draw.rectangle((x, y, x + cell - 1, y + high - 1), fill=colour, outline=lk.RULE, width=2)
+        for n, text in enumerate(words):
+            face: lk.Face = "strong" if n == 0 else "body"
+            points = size if n == 0 else size - 4
+            # the picture's pixels stand for points: the same measuring serves
+            draw.text(
+                (x, y + high + 8 + n * (size + 6)),
+                look.fit(text, face, points, cell),
+                font=_pil_font(face, points),
+                fill=lk.INK if n == 0 else lk.QUIET,
+            )
+    return sheet

@@ -1,0 +1,262 @@
+"""The run sheet: sessions and their chart, tasks in working order with boxes to tick, totals, shopping list."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, TableStyle
+
+from finishplan.plan import Plan
+from finishplan.run.model import Quantity, Session, Task
+from finishplan.sheets import look as lk
+from finishplan.sheets.blocks import Columns, heading, swatch, tick
+from finishplan.sheets.chart import Panel, chart, panels
+from finishplan.sheets.layout import section
+from finishplan.sheets.look import MM, NAME, NOTE, READ, TITLE, Look
+from finishplan.sheets.swatches import all_mixes
+from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, ranges
+
+CHART_KEY = (
+    "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
+    "The lane below shows the hands: full height at work, low while washing the brush and opening the next mix, empty while they wait."
+)
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Tasks that one painter does in a row on the same pass and coat."""
+
+    first: Task
+    last: Task
+    castings: tuple[int, ...]
+    parts: tuple[str, ...]
+
+
+def stretches(tasks: Sequence[Task]) -> list[Stretch]:
+    """Tasks brought together painter by painter, in working order."""
+    found: list[Stretch] = []
+    for painter in sorted({t.painter for t in tasks}):
+        open_one: Stretch | None = None
+        for t in sorted((t for t in tasks if t.painter == painter), key=lambda t: (t.start_min, t.end_min)):
+            same = open_one is not None and _key(open_one.first) == _key(t)
+            if same and open_one is not None:
+                open_one = replace(
+                    open_one,
+                    last=t,
+                    castings=tuple(dict.fromkeys((*open_one.castings, t.casting))),
+                    parts=tuple(dict.fromkeys((*open_one.parts, t.part))),
+                )
+                found[-1] = open_one
+            else:
+                open_one = Stretch(t, t, (t.casting,), (t.part,))
+                found.append(open_one)
+    return sorted(found, key=lambda s: (s.first.start_min, s.first.painter))
+
+
+def _key(task: Task) -> tuple[object, ...]:
+    return task.kind, task.pass_no, task.coat, task.mix
+
+
+def run_story(plan: Plan, look: Look) -> list[Any]:
+    """All pages of the run sheet."""
+    count = plural(plan.run.castings, "casting")
+    return [
+        *section("Run sheet"),
+        look.para(f"Run sheet: {count}", TITLE, face="heavy"),
+        Spacer(1, 2 * MM),
+        *_totals(plan, look),
+        *_charts(plan, look),
+        *_tasks(plan, look),
+        *_amounts(plan, look),
+        *_shopping(plan, look),
+    ]
+
+
+def _totals(plan: Plan, look: Look) -> list[Any]:
+    run = plan.run
+    done = sorted(run.finish_min)
+    waiting = f"{minutes(run.waiting_min)} of waiting" if run.waiting_min > 0.5 else "no waiting"
+    bound = (
+        "No schedule is shorter: proven."
+        if run.proven
+        else f"No schedule can be shorter than {minutes(run.lower_bound_min)}."
+    )
+    cells = [("Whole run", minutes(run.makespan_min), bound),
+             ("At the bench", minutes(run.painter_min), f"{plural(run.painters, 'painter')}, {waiting}"),
+             ("Mix changes", str(run.mix_changes), run.method.capitalize())]  # fmt: skip
+    if done:
+        half = done[(len(done) - 1) // 2]
+        text = f"First casting after {minutes(done[0])}, half of them after {minutes(half)}"
+        cells.append(("All painted after", minutes(done[-1]), text if len(done) > 1 else ""))
+    gap = lk.GUTTER
+    width = (look.measure - 3 * gap) / 4
+    columns = [
+        (k * (width + gap), width, [look.para(label, NOTE, lk.ACCENT, "strong"), look.para(value, NAME, face="strong"),
+                                    look.para(more, NOTE, lk.QUIET)])
+        for k, (label, value, more) in enumerate(cells)
+    ]  # fmt: skip
+    advice = [look.para(text, READ, spaceAfter=2) for text in run.advice]
+    return [Columns(columns, look.depth), Spacer(1, 3 * MM), *advice]
+
+
+def _session_title(plan: Plan, session: Session) -> str:
+    many = len(plan.run.sessions) > 1
+    title = f"Session {session.no}" if many else "The session"
+    return f"{title}, {session.clock}" if session.clock else title
+
+
+def _charts(plan: Plan, look: Look) -> list[Any]:
+    story: list[Any] = [
+        *heading(look, "Who is painted, who dries", keep=70 * MM),
+        look.para(CHART_KEY, NOTE, lk.QUIET),
+        Spacer(1, 2 * MM),
+    ]
+    for panel in panels(plan):
+        title = f"{_session_title(plan, panel.session)}: {_span(panel)}"
+        story += [KeepTogether([look.para(title, READ, face="strong"), chart(plan, look, panel), Spacer(1, 4 * MM)])]
+    return story
+
+
+def _span(panel: Panel) -> str:
+    return f"{clock(panel.start, panel.session)} to {clock(panel.end, panel.session)}"
+
+
+def _rules(look: Look, *more: Any) -> TableStyle:
+    return TableStyle(
+        [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 2 * MM),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.2 * MM),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.2 * MM),
+            ("LINEBELOW", (0, 0), (-1, 0), 0.8, look.colour(lk.QUIET)),
+            ("LINEBELOW", (0, 1), (-1, -1), 0.4, look.colour(lk.RULE)),
+            *more,
+        ]
+    )
+
+
+def _table(look: Look, head: Sequence[str], rows: Sequence[Sequence[Any]], shares: Sequence[float], *more: Any) -> Any:
+    """A table that repeats its head on each page. shares: of the measure, 0 takes what is left."""
+    left = 1 - sum(shares)
+    widths = [(s or left) * look.measure for s in shares]
+    top = [look.para(h, NOTE, lk.QUIET, "strong") for h in head]
+    table = LongTable([top, *rows], colWidths=widths, repeatRows=1, splitInRow=1)
+    table.setStyle(_rules(look, *more))
+    return table
+
+
+def _tasks(plan: Plan, look: Look) -> list[Any]:
+    if not plan.run.tasks:
+        return []
+    story = heading(look, "Tasks in working order", keep=40 * MM)
+    several = plan.run.painters > 1
+    sessions = plan.run.sessions or (Session(1, 0.0, plan.run.makespan_min),)
+    last = len(sessions) - 1
+    for k, session in enumerate(sessions):
+        inside = [
+            t for t in plan.run.tasks
+            if (k == 0 or t.start_min >= session.start_min - 1e-6) and (k == last or t.start_min < sessions[k + 1].start_min - 1e-6)
+        ]  # fmt: skip
+        if not inside:
+            continue
+        rows = [_task_row(plan, look, s, session, several) for s in stretches(inside)]
+        head = ["", "from–to", *(["hand"] if several else []), "what", "on castings"]
+        shares = [0.04, 0.14, *([0.07] if several else []), 0.42, 0]
+        if len(plan.run.sessions) > 1:
+            story += [
+                CondPageBreak(30 * MM),
+                look.para(_session_title(plan, session), READ, face="strong", spaceBefore=6),
+            ]
+        story += [_table(look, head, rows, shares), Spacer(1, 3 * MM)]
+    return story
+
+
+def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool) -> list[Any]:
+    t = done.first
+    time = f"{clock(t.start_min, session)}–{clock(done.last.end_min, session)}"
+    castings = ranges(done.castings) if t.casting else "the bench"
+    row = [tick(look, 3.6 * MM), look.para(time, READ)]
+    if several:
+        row.append(look.para(str(t.painter), READ))
+    return [*row, _what(plan, look, done), look.para(castings, READ)]
+
+
+def _what(plan: Plan, look: Look, done: Stretch) -> Any:
+    """The task in words, with the mix's chip."""
+    t = done.first
+    mix = all_mixes(plan).get(t.mix)
+    parts = [p for p in done.parts if p]
+    where = f": {listed(parts)}" if parts else ""
+    text = {
+        "change": f"Wash the brush, open {mix.name}" if mix else "Wash the brush",
+        "prime": f"Prime{where}",
+        "coat": f"Pass {t.pass_no}, coat {t.coat}{where}",
+        "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
+        "step": f"Step{where}",
+    }[t.kind]
+    width = 0.42 * look.measure - 2 * MM
+    if mix is None or t.kind == "dryer":
+        return Columns([(11 * MM, width - 11 * MM, [look.para(text, READ)])], 1e6)
+    chip = swatch(look, mix.hex, 9 * MM, 4.4 * MM, mix.id)
+    return Columns([(0, 9 * MM, [chip]), (11 * MM, width - 11 * MM, [look.para(text, READ)])], 1e6)
+
+
+def _of(plan: Plan, *kinds: str) -> list[Quantity]:
+    return [q for q in plan.quantities if q.what in kinds]
+
+
+def _amounts(plan: Plan, look: Look) -> list[Any]:
+    """What is mixed and laid: each mix, primer and varnish."""
+    rows = []
+    mixes = all_mixes(plan)
+    for q in _of(plan, "mix", "primer", "varnish", "resin"):
+        name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
+        often = f"{q.times_mixed} ×" if q.times_mixed > 1 else ""
+        colour = mixes[q.id].hex if q.id in mixes else None
+        chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""
+        rows.append([chip, look.para(name, READ), *(look.para(v, READ) for v in (_each(q), _all(q), often))])
+    if not rows:
+        return []
+    head = ["", "material", "for one casting", "for the run", "mix it"]
+    return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.21, 0.1])]
+
+
+def _each(q: Quantity) -> str:
+    return ml(q.ml_per_casting) if q.ml_per_casting or not q.grams else f"{number(q.grams)} g"
+
+
+def _all(q: Quantity) -> str:
+    drops = f", {q.drops} drops" if q.drops else ""
+    return (ml(q.ml_run) if q.ml_run or not q.grams else f"{number(q.grams)} g") + drops
+
+
+def _shopping(plan: Plan, look: Look) -> list[Any]:
+    """The paints the run needs, beside what the box holds."""
+    paints = _of(plan, "paint")
+    if not paints:
+        return []
+    priced = any(q.cost is not None for q in paints)
+    ci = {p.id: p.ci for p in plan.box.paints}
+    rows = []
+    for q in paints:
+        name = f"{q.name} ({ci[q.id]})" if ci.get(q.id) else q.name
+        have = "not said" if q.ml_left is None else ml(q.ml_left)
+        words = [look.para(name, READ)]
+        if q.note:
+            words.append(look.para(q.note, NOTE, lk.QUIET))
+        buy = look.para(ml(q.short_ml) if q.short_ml > 0 else "–", READ, face="strong" if q.short_ml > 0 else "body")
+        cost = [look.para("" if q.cost is None else f"{q.cost:.2f}", READ)] if priced else []
+        rows.append(
+            [
+                tick(look, 3.6 * MM) if q.short_ml > 0 else "",
+                words,
+                look.para(ml(q.ml_run), READ),
+                look.para(have, READ),
+                buy,
+                *cost,
+            ]
+        )
+    head = ["", "paint", "needed", "in the box", "buy", *(["cost"] if priced else [])]
+    shares = [0.04, 0, 0.14, 0.14, 0.12, *([0.1] if priced else [])]
+    return [*heading(look, "Shopping list", keep=40 * MM), _table(look, head, rows, shares)]

@@ -1,0 +1,88 @@
+"""The colours that swatches show: a mix in thin coats over white and over black, and each paint by itself."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
+from finishplan.colour.light import hex_from_lab, lab
+from finishplan.finish.model import Pass
+from finishplan.paint.model import Ingredient, Mix, Paint
+from finishplan.plan import Plan
+
+DROP_ML = 0.05
+"""Common practice: twenty drops to the millilitre."""
+
+_COAT_UM = {"brush": 20.0, "airbrush": 10.0}
+_CARD_WHITE, _CARD_BLACK = 0.80, 0.01
+"""Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""
+
+
+@dataclass(frozen=True)
+class Pot:
+    """One making of a mix: drops of each ingredient in the recipe's order, and how often it is made."""
+
+    drops: tuple[int, ...]
+    times: int
+
+    @property
+    def ml(self) -> float:
+        """Volume of the pot."""
+        return sum(self.drops) * DROP_ML
+
+
+def _seen(internal: np.ndarray, plan: Plan) -> str:
+    k1, k2 = surface(plan.finish, plan.box.table.k1, plan.box.table.k2)
+    return hex_from_lab(lab(saunderson(internal, k1, k2)))
+
+
+def coats_over(mix: Mix, plan: Plan, coats: int) -> tuple[str, str]:
+    """'#rrggbb' of so many thin coats of the mix over a white and over a black card."""
+    micrometres = plan.method.coat_um or _COAT_UM[plan.method.tool]
+    k1, k2 = plan.box.table.k1, plan.box.table.k2
+    white, black = (
+        _seen(film(mix.K, mix.S, coats * micrometres / 1000, inverse_saunderson(ground, k1, k2)), plan)
+        for ground in (_CARD_WHITE, _CARD_BLACK)
+    )
+    return white, black
+
+
+def paint_hex(paint: Paint, plan: Plan) -> str:
+    """'#rrggbb' of the paint alone, opaque."""
+    return _seen(opaque(paint.K, paint.S), plan)
+
+
+def all_mixes(plan: Plan) -> dict[str, Mix]:
+    """Every mix by id, undercoats that the order adds last."""
+    return {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
+
+
+def _drops(mix: Mix, volume_ml: float) -> tuple[int, ...]:
+    parts = sum(i.parts for i in mix.recipe)
+    per_part = max(1, ceil(volume_ml / (DROP_ML * max(parts, 1)) - 1e-9))
+    return tuple(per_part * i.parts for i in mix.recipe)
+
+
+def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
+    """The pot for one casting and the pot for the run; whole drops, one part never under one drop."""
+    found = [q for q in plan.quantities if q.what == "mix" and q.id == mix.id]
+    if not found:
+        return Pot(_drops(mix, 0.0), 1), Pot(_drops(mix, 0.0), 1)
+    need, times = found[0], max(1, found[0].times_mixed)
+    return Pot(_drops(mix, need.ml_per_casting), 1), Pot(_drops(mix, need.ml_run / times), times)
+
+
+def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:
+    """'yellow ochre (PY43)', and for a pre-mix what it is made of."""
+    if ingredient.premix is None:
+        return f"{ingredient.name} ({ingredient.ci})" if ingredient.ci else ingredient.name
+    pre = ingredient.premix
+    into = names.get(pre.into, pre.into)
+    return f"pre-mix of {ingredient.name}, {pre.parts} drop{'s' * (pre.parts > 1)} into {pre.of} of {into}"
+
+
+def mixes_of(laid: Pass) -> tuple[str, ...]:
+    """Ids of the mixes open in a pass, the main one first."""
+    return tuple(dict.fromkeys((laid.mix, *laid.also_open, *(w.mix for w in laid.work if w.mix))))

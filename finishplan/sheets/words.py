@@ -1,0 +1,110 @@
+"""Short plain words: times, ranges, what to do at an edge. No layout here."""
+
+import re
+from collections.abc import Iterable, Sequence
+
+from finishplan.finish.model import EdgeOrder, Pass
+from finishplan.run.model import Session
+
+
+def minutes(value: float) -> str:
+    """'18 min', '2 h 05', '3 d 4 h': as long as a painter wants to know it. Never '0 min' for more than nothing."""
+    whole = round(value)
+    if value <= 0:
+        return "0 min"
+    if whole < 1:
+        return "under 1 min"
+    if whole < 60:
+        return f"{whole} min"
+    hours, rest = divmod(whole, 60)
+    if hours < 48:
+        return f"{hours} h {rest:02d}" if rest else f"{hours} h"
+    days, hours = divmod(round(value / 60), 24)
+    return f"{days} d {hours} h" if hours else f"{days} d"
+
+
+def clock(value_min: float, session: Session | None = None) -> str:
+    """A time of day where the session's start names one ('Sat 09:00'), else hours and minutes from its start."""
+    start = session.start_min if session else 0.0
+    named = re.search(r"(\d{1,2})[:.](\d{2})\s*$", session.clock) if session else None
+    base = int(named[1]) * 60 + int(named[2]) if named else 0
+    total = int(base + value_min - start + 1e-6)
+    hours = (total // 60) % 24 if named else total // 60
+    return f"{hours}:{total % 60:02d}"
+
+
+def ml(value: float) -> str:
+    """'0.21 ml', '3.4 ml', '120 ml'; never rounded down to nothing."""
+    if value <= 0:
+        return "0 ml"
+    if value < 0.01:
+        return "under 0.01 ml"
+    return f"{value:.2f} ml" if value < 1 else f"{value:.1f} ml" if value < 20 else f"{value:.0f} ml"
+
+
+def number(value: float) -> str:
+    """A number without idle zeros, one decimal at most."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def plural(count: int, word: str, words: str | None = None) -> str:
+    """'1 coat', '2 coats'."""
+    return f"{count} {word if count == 1 else words or word + ('es' if word.endswith('s') else 's')}"
+
+
+def listed(items: Iterable[object]) -> str:
+    """'3', '3 and 7', '3, 7 and 9'."""
+    words = [str(i) for i in items]
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+
+
+def ranges(numbers: Iterable[int]) -> str:
+    """'1–12, 15': runs of numbers in the order given."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs)
+
+
+def _as_first(edge: EdgeOrder) -> str:
+    """What the first colour does at the line; the other side is appended."""
+    if edge.treat == "blend":
+        return "keep the edge wet for shading into {}"
+    if edge.treat == "dot":
+        return "paint through under {}; it is dotted on later"
+    if edge.lap_mm > 0:
+        return f"lap {number(edge.lap_mm)} mm over the line into {{}} and thin it out"
+    if edge.treat == "lap":
+        return "lap over the line into {} and thin it out"
+    return "stop at the line with {}"
+
+
+_AS_SECOND = {
+    "cut": "cut a clean line against {}",
+    "lap": "lay it over the thinned edge of {}",
+    "dot": "set it as a dot on {}",
+    "blend": "shade it softly into {}",
+    "recut": "recut the line against {}",
+}
+
+
+def edge_notes(laid: Pass, edges: Sequence[EdgeOrder], areas: Iterable[int]) -> list[tuple[tuple[int, ...], str]]:
+    """(areas of the pass, what to do at their edges), areas with the same to do brought together, ascending."""
+    notes: dict[str, list[int]] = {}
+    for area in sorted(areas):
+        said: dict[str, list[int]] = {}
+        for edge in edges:
+            if area not in edge.areas:
+                continue
+            other = edge.areas[0] if edge.areas[1] == area else edge.areas[1]
+            if edge.first == area and laid.kind != "recut":
+                said.setdefault(_as_first(edge), []).append(other)
+            elif edge.second == area and edge.areas in laid.edges:
+                said.setdefault(_AS_SECOND[edge.treat], []).append(other)
+        text = "; ".join(words.format(listed(sorted(others))) for words, others in said.items())
+        if text:
+            notes.setdefault(text, []).append(area)
+    return [(tuple(ids), text[0].upper() + text[1:] + ".") for text, ids in notes.items()]
