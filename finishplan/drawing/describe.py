@@ -1,0 +1,245 @@
+"""From labelled pixels to the Drawing: numbers in reading order, colours, sizes, edges, hints, notes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from finishplan.drawing import measure
+from finishplan.drawing.linework import Lines
+from finishplan.drawing.load import Loaded
+from finishplan.drawing.model import Area, DrawnPart, Drawing, Edge, Hint, Lab, PaletteColour
+from finishplan.drawing.palette import region_colours
+from finishplan.drawing.paper import Picture, from_linear, hex_of, to_linear
+from finishplan.drawing.parts import Pieces, reading_order, twins
+from finishplan.drawing.regions import borders
+from finishplan.drawing.tones import lab_of, tone_of
+
+SHORTEST_EDGE = 5 / 1600
+"""Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
+SOFT = 0.5
+FIRM_OUTLINE = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """labels: (h, w) int32 areas 1..n in any order. colour: (h, w) palette index of each pixel, -1 outside. inner: (h, w)
+    bool, pixels to judge colours by. height: of the figure, working pixels."""
+
+    loaded: Loaded
+    picture: Picture
+    lines: Lines
+    labels: np.ndarray
+    colour: np.ndarray
+    pieces: Pieces
+    inner: np.ndarray
+    height: float
+    notes: tuple[str, ...]
+
+
+def describe(reading: Reading) -> Drawing:
+    """Measure everything and number it."""
+    labels, part_of, n = _numbered(reading)
+    size = measure.sizes(labels, n)
+    rgb = _own_colours(reading, labels, n)
+    colour_of = _mode_of(labels, reading.colour, n)
+    palette_rgb, colour_of = _palette_rgb(rgb, size.pixels, colour_of)
+    lengths = measure.lengths(labels, n)
+    edges = _edges(reading, labels, lengths, rgb, part_of, n)
+    around = _enclosers(lengths, edges, n)
+    labs = [_lab(rgb[i]) for i in range(n + 1)]
+    hints = _hints(edges, around, labs, size, reading, labels)
+    scale, total = reading.loaded.scale, size.pixels[1:].sum()
+    areas = tuple(
+        Area(
+            id=i,
+            part=int(part_of[i]) - 1,
+            colour=int(colour_of[i]),
+            hex=hex_of(rgb[i]),
+            lab=labs[i],
+            share=float(size.pixels[i] / total),
+            pixels=float(size.pixels[i] / scale**2),
+            narrow_px=round(float(size.narrow[i] / scale), 2),
+            wide_px=round(float(size.wide[i] / scale), 2),
+            label_xy=_scaled(size.label_xy[i], scale),
+            bbox=_scaled(size.bbox[i], scale),
+            enclosed_by=around.get(i),
+            hints=hints.get(i, ()),
+        )
+        for i in range(1, n + 1)
+    )
+    palette = tuple(
+        PaletteColour(
+            hex=hex_of(palette_rgb[c]),
+            lab=_lab(palette_rgb[c]),
+            share=float(sum(a.share for a in areas if a.colour == c)),
+            areas=tuple(a.id for a in areas if a.colour == c),
+        )
+        for c in range(len(palette_rgb))
+    )
+    return Drawing(
+        source=reading.loaded.source,
+        size=reading.loaded.size,
+        scale=scale,
+        kind=reading.picture.kind,
+        ink=None if reading.lines.rgb is None else hex_of(reading.lines.rgb),
+        paper=_paper(reading, labels),
+        palette=palette,
+        areas=areas,
+        edges=edges,
+        parts=_parts(reading, areas, labels, part_of, colour_of),
+        labels=labels,
+        ink_mask=reading.lines.mask & (labels > 0),
+        notes=reading.notes + _notes(areas, reading, palette),
+    )
+
+
+def _lab(rgb: np.ndarray) -> Lab:
+    L, a, b = (round(float(v), 3) for v in lab_of(rgb))
+    return L, a, b
+
+
+def _scaled(values: np.ndarray, scale: float) -> tuple[float, ...]:
+    return tuple(round(float(v / scale), 2) for v in values)
+
+
+def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1,) the commonest of the values (0 upwards) at each label."""
+    k = int(values.max()) + 1
+    held = (labels > 0) & (values >= 0)
+    code = labels[held].astype(np.int64) * k + values[held]
+    commonest: np.ndarray = np.bincount(code, minlength=(n + 1) * k).reshape(n + 1, k).argmax(1)
+    return commonest
+
+
+def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, int]:
+    """(labels in reading order part by part, (n + 1,) part number of each, n)."""
+    n = int(reading.labels.max())
+    part_of = _mode_of(reading.labels, reading.pieces.of_pixel, n)
+    size = measure.sizes(reading.labels, n)
+    order: list[int] = []
+    for part in range(1, len(reading.pieces.names) + 1):
+        members = [i for i in range(1, n + 1) if part_of[i] == part]
+        corners = [(float(size.label_xy[i, 0]), float(size.label_xy[i, 1])) for i in members]
+        top = min((y for _, y in corners), default=0.0)
+        tall = max((y for _, y in corners), default=0.0) - top
+        order += [members[k] for k in reading_order([(x, y - top) for x, y in corners], tall)]
+    table = np.zeros(n + 1, np.int32)
+    table[order] = np.arange(1, n + 1)
+    return table[reading.labels], part_of[[0, *order]], n
+
+
+def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1, 3) sRGB of each area; an area without a pixel well inside is judged by all that are not line."""
+    inner = reading.inner & (labels > 0)
+    for fallback in (~reading.lines.mask & (labels > 0), labels > 0):
+        has = np.bincount(labels[inner], minlength=n + 1) > 0
+        inner |= fallback & ~has[labels]
+    return region_colours(reading.picture.rgb, labels, inner, n)
+
+
+def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(colours that areas really have, by falling share, in linear light; the areas' new indices)."""
+    used, index = np.unique(colour_of[1:], return_inverse=True)
+    weight = np.bincount(index, pixels[1:], minlength=len(used))
+    light = to_linear(rgb[1:])
+    mean = np.stack([np.bincount(index, pixels[1:] * light[:, k]) / weight for k in range(3)], -1)
+    order = np.argsort(-weight, kind="stable")
+    rank = np.empty(len(used), int)
+    rank[order] = np.arange(len(used))
+    return from_linear(mean[order]), np.concatenate([[0], rank[index]])
+
+
+def _edges(
+    reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray, n: int
+) -> tuple[Edge, ...]:
+    step = 2 if reading.picture.noise < 0.4 else 3
+    found = borders(labels, reading.picture.rgb, reading.lines.mask, n, step)
+    tones = tone_of(rgb)
+    shortest = SHORTEST_EDGE * max(labels.shape)
+    edges = []
+    for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
+        if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
+            continue
+        gap = float(np.linalg.norm(tones[a] - tones[b]))
+        soft = bool(contrast < SOFT * gap and drawn < 0.3)
+        edges.append(measure.make_edge((a, b), lengths, reading.loaded.scale, soft))
+    return tuple(edges)
+
+
+def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dict[int, int]:
+    neighbours: dict[int, set[int]] = {i: set() for i in range(1, n + 1)}
+    for edge in edges:
+        a, b = edge.areas
+        neighbours[a].add(b)
+        neighbours[b].add(a)
+    roots = {b for (a, b), length in lengths.length.items() if a == 0 and length >= 2}
+    return measure.enclosers(neighbours, roots)
+
+
+def _hints(
+    edges: tuple[Edge, ...],
+    around: dict[int, int],
+    labs: list[Lab],
+    size: measure.Sizes,
+    reading: Reading,
+    labels: np.ndarray,
+) -> dict[int, tuple[Hint, ...]]:
+    hints: dict[int, list[Hint]] = {}
+    for i, outer in around.items():
+        hints.setdefault(i, []).extend(
+            measure.recess_or_dot(labs[i], float(size.wide[i]), labs[outer], outer, reading.height)
+        )
+    drawn = {
+        tuple(pair): share
+        for pair, share in zip(*_drawn_share(reading, labels, len(size.pixels) - 1), strict=True)
+    }
+    for edge in edges:
+        tone, base = sorted(edge.areas, key=lambda i: (size.pixels[i], i))
+        if drawn.get(edge.areas, 1.0) < 0.3 and measure.is_shadow_of(labs[tone], labs[base]):
+            darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
+            why = f"a {darker} tone of the colour of area {base}, with no line between"
+            hints.setdefault(tone, []).append(Hint("blend", why, base))
+    return {i: tuple(h) for i, h in hints.items()}
+
+
+def _drawn_share(reading: Reading, labels: np.ndarray, n: int) -> tuple[list[list[int]], list[float]]:
+    found = borders(labels, reading.picture.rgb, reading.lines.mask, n)
+    return found.pairs.tolist(), found.drawn.tolist()
+
+
+def _paper(reading: Reading, labels: np.ndarray) -> str | None:
+    if reading.picture.paper is not None:
+        return reading.picture.paper
+    outside = labels == 0
+    if reading.loaded.opaque is not None or not outside.any():
+        return None
+    return hex_of(np.median(reading.picture.rgb[outside], axis=0))
+
+
+def _parts(
+    reading: Reading, areas: tuple[Area, ...], labels: np.ndarray, part_of: np.ndarray, colour_of: np.ndarray
+) -> tuple[DrawnPart, ...]:
+    names = reading.pieces.names
+    of_pixel = part_of[labels].astype(np.int32) * (labels > 0)
+    alike = twins(of_pixel, colour_of[labels], len(names))
+    parts = []
+    for number, name in enumerate(names, 1):
+        members = [a for a in areas if a.part == number - 1]
+        boxes = np.array([a.bbox for a in members])
+        box = (*boxes[:, :2].min(0).tolist(), *boxes[:, 2:].max(0).tolist())
+        twin, mirrored = alike[number - 1]
+        parts.append(
+            DrawnPart(
+                name,
+                box,
+                sum(a.pixels for a in members),
+                tuple(a.id for a in members),
+                None if twin is None else twin - 1,
+                mirrored,
+            )
+        )
+    return tuple(parts)
+
+
+def _notes(areas: tuple[Area, ...], reading: Reading, palette: tuple[PaletteColour, ...]) -> tuple[str, ...]:
+    return ()

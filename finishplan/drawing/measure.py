@@ -1,0 +1,178 @@
+"""Widths, label points, lengths of edges, what encloses what, and what the drawing suggests of an area."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+
+from finishplan.drawing.linework import square_filter
+from finishplan.drawing.model import Edge, Hint, Lab
+
+COVERED = 0.9
+RECESS_DARK_L = 38.0
+DOT_HEIGHT = 0.02
+"""A speck narrower than this part of the figure's height is better dotted on than cut around."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sizes:
+    """Of each label 1..n (index 0 unused), in working pixels: pixels, narrow, wide, label_xy (n+1, 2), bbox (n+1, 4)."""
+
+    pixels: np.ndarray
+    narrow: np.ndarray
+    wide: np.ndarray
+    label_xy: np.ndarray
+    bbox: np.ndarray
+
+
+def sizes(labels: np.ndarray, n: int) -> Sizes:
+    """narrow: side of the widest square that, moved about inside, still covers nine tenths of the area; wide: diameter
+    of the largest circle that fits, whose centre is the label point."""
+    from scipy.ndimage import find_objects
+
+    pixels = np.bincount(labels.ravel(), minlength=n + 1)
+    bbox = np.zeros((n + 1, 4))
+    for i, box in enumerate(find_objects(labels, n), 1):
+        if box is not None:
+            bbox[i] = box[1].start, box[0].start, box[1].stop, box[0].stop
+    step = 2 if labels.size > 400_000 else 1
+    coarse = np.ascontiguousarray(labels[step // 2 :: step, step // 2 :: step])
+    coarse = coarse.astype(np.uint8) if n < 255 else coarse
+    wide, label_xy = _inner_circles(coarse, n)
+    return Sizes(pixels, _narrow(coarse, n, wide) * step, wide * step, label_xy * step + step / 2, bbox)
+
+
+def _inner_circles(labels: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
+    from scipy.ndimage import distance_transform_edt
+
+    framed = np.pad(labels, 1)
+    inner = framed > 0
+    for axis in (0, 1):
+        for shift in (1, -1):
+            inner &= framed == np.roll(framed, shift, axis)
+    depth = distance_transform_edt(inner)[1:-1, 1:-1]
+    best, flat = np.zeros(n + 1), labels.ravel()
+    np.maximum.at(best, flat, depth.ravel())
+    at_best = np.flatnonzero(depth.ravel() >= best[flat])
+    where = np.zeros(n + 1, int)
+    where[flat[at_best[::-1]]] = at_best[::-1]
+    row, column = np.divmod(where, labels.shape[1])
+    return 2 * best + 1, np.stack([column, row], 1).astype(float)
+
+
+def _narrow(labels: np.ndarray, n: int, wide: np.ndarray) -> np.ndarray:
+    """Where the share covered by squares of growing side falls below COVERED, interpolated between the sides tried."""
+    total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
+    narrow, before, last_side = np.ones(n + 1), np.ones(n + 1), 1
+    open_ = np.ones(n + 1, bool)
+    side = 3
+    while open_[1:].any() and side <= wide.max() + 2:
+        covered = np.bincount(labels.ravel(), _covered(labels, side).ravel(), minlength=n + 1) / total
+        falls = open_ & (covered < COVERED)
+        part = (before - COVERED) / np.maximum(before - covered, 1e-9)
+        narrow = np.where(falls, last_side + part * (side - last_side), np.where(open_, side, narrow))
+        open_ &= ~falls
+        before, last_side = covered, side
+        side = max(side + 2, int(side * 1.3) | 1)
+    return np.minimum(narrow, wide)
+
+
+def _covered(labels: np.ndarray, side: int) -> np.ndarray:
+    even = square_filter(labels, side, largest=True) == square_filter(labels, side, largest=False)
+    covered: np.ndarray = square_filter(np.where(even, labels, 0), side, largest=True) == labels
+    return covered
+
+
+@dataclass(frozen=True, eq=False)
+class Lengths:
+    """length: {(a, b): working pixels}, a < b, 0 the background or the rim. points: {(a, b): (k, 2) x, y}."""
+
+    length: dict[tuple[int, int], float]
+    points: dict[tuple[int, int], np.ndarray]
+
+
+def lengths(labels: np.ndarray, n: int) -> Lengths:
+    """Length of every border by the Cauchy-Crofton formula over four directions: right within 5 % at any slope."""
+    framed = np.pad(labels, 1)
+    height, width = framed.shape
+    index = np.arange(height * width).reshape(height, width)
+    length: dict[tuple[int, int], float] = defaultdict(float)
+    places: dict[tuple[int, int], list[np.ndarray]] = defaultdict(list)
+    for here, there, spacing, straight in (
+        (np.s_[:, :-1], np.s_[:, 1:], 1.0, True),
+        (np.s_[:-1], np.s_[1:], 1.0, True),
+        (np.s_[:-1, :-1], np.s_[1:, 1:], 0.5**0.5, False),
+        (np.s_[:-1, 1:], np.s_[1:, :-1], 0.5**0.5, False),
+    ):
+        differ = framed[here] != framed[there]
+        one, two = framed[here][differ].astype(np.int64), framed[there][differ].astype(np.int64)
+        code = np.minimum(one, two) * (n + 1) + np.maximum(one, two)
+        at = index[here][differ]
+        order = np.argsort(code, kind="stable")
+        codes, starts = np.unique(code[order], return_index=True)
+        for c, group in zip(codes.tolist(), np.split(at[order], starts[1:]), strict=True):
+            pair = divmod(c, n + 1)
+            length[pair] += np.pi / 8 * spacing * len(group)
+            if straight:
+                places[pair].append(group)
+    points = {
+        pair: np.stack(np.divmod(np.concatenate(groups), width)[::-1], 1) - 1.0 for pair, groups in places.items()
+    }
+    return Lengths(dict(length), points)
+
+
+def straightness(points: np.ndarray, length: float) -> float:
+    """0-1: how far the border reaches along its main direction, over its length."""
+    if len(points) < 3 or length <= 0:
+        return 1.0
+    centred = points - points.mean(0)
+    _, axes = np.linalg.eigh(centred.T @ centred)
+    along = centred @ axes[:, -1]
+    return float(np.clip((along.max() - along.min() + 1) / length, 0, 1))
+
+
+def enclosers(neighbours: dict[int, set[int]], roots: set[int]) -> dict[int, int]:
+    """{area: the area that surrounds it}: the nearest of those every way out to the background passes through."""
+    surrounded: dict[int, set[int]] = {area: set() for area in neighbours}
+    for wall in sorted(neighbours):
+        reached, queue = set(roots - {wall}), sorted(roots - {wall})
+        while queue:
+            for other in neighbours[queue.pop()] - reached - {wall}:
+                reached.add(other)
+                queue.append(other)
+        for area in neighbours.keys() - reached - {wall}:
+            surrounded[area].add(wall)
+    return {
+        area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls
+    }
+
+
+def recess_or_dot(lab: Lab, wide: float, around: Lab, around_id: int, figure_height: float) -> tuple[Hint, ...]:
+    """What an enclosed area suggests: a dot when it is tiny, a recess when it is dark or red inside a lighter one."""
+    if wide < DOT_HEIGHT * figure_height:
+        return (Hint("dot", "small and enclosed: easier to dot on than to cut around", around_id),)
+    hue, chroma = np.degrees(np.arctan2(lab[2], lab[1])), float(np.hypot(lab[1], lab[2]))
+    dark = lab[0] < RECESS_DARK_L
+    red = chroma > 15 and -25 < hue < 50 and lab[0] < 75
+    if (dark or red) and around[0] > lab[0] + 8:
+        kind = "dark" if dark else "red or pink"
+        return (Hint("recess", f"{kind} and enclosed by a lighter area: it may be a hollow", around_id),)
+    return ()
+
+
+def is_shadow_of(tone: Lab, base: Lab) -> bool:
+    """True when `tone` is a darker or lighter tone of the same hue as `base`."""
+    chroma = float(np.hypot(tone[1], tone[2])), float(np.hypot(base[1], base[2]))
+    lightness = abs(tone[0] - base[0])
+    if not 3 <= lightness <= 30:
+        return False
+    if max(chroma) < 6:
+        return True
+    turn = np.degrees(np.arctan2(tone[2], tone[1]) - np.arctan2(base[2], base[1]))
+    return min(chroma) >= 4 and abs((turn + 180) % 360 - 180) < 15 and abs(chroma[0] - chroma[1]) < 0.4 * max(chroma)
+
+
+def make_edge(pair: tuple[int, int], measured: Lengths, scale: float, soft: bool) -> Edge:
+    """The edge in the drawing's own pixels."""
+    length = measured.length[pair]
+    return Edge(pair, round(length / scale, 2), round(straightness(measured.points[pair], length), 3), soft)

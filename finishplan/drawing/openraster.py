@@ -1,0 +1,174 @@
+"""OpenRaster (.ora): a zip of PNG layers and a stack.xml that orders them (the openraster baseline specification).
+
+Nothing is unpacked to disk: members are read by the names the archive itself lists.
+"""
+
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+from xml.etree import ElementTree
+
+import numpy as np
+from PIL import Image
+
+from finishplan.drawing.load import Loaded, check_size, decoding, scale_for, working_size
+from finishplan.errors import InputError
+
+PAPER_NAMES = ("paper", "background")
+INK_NAMES = ("ink", "lines")
+XML_LIMIT = 1_000_000
+MAX_LAYERS = 200
+CURE = "export the drawing as OpenRaster again, or as PNG"
+
+
+@dataclass(frozen=True)
+class _Layer:
+    name: str
+    image: Image.Image
+
+
+def load_openraster(stream: IO[bytes], path: Path, max_megapixels: float) -> Loaded:
+    """The picture and its top-level layers. Raises InputError when the archive is broken or too large."""
+    try:
+        with zipfile.ZipFile(stream) as archive:
+            return _load(archive, path, max_megapixels)
+    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
+        raise InputError("the OpenRaster file is broken", where=str(path), cure=CURE) from error
+
+
+def _load(archive: zipfile.ZipFile, path: Path, max_megapixels: float) -> Loaded:
+    root = _stack(archive, path)
+    size = _number(root, "w", path), _number(root, "h", path)
+    check_size(size, path, max_megapixels)
+    scale = scale_for(size)
+    top = root.find("stack")
+    items = [] if top is None else [e for e in top if e.tag in ("layer", "stack")]
+    if len(list(root.iter("layer"))) > MAX_LAYERS:
+        raise InputError(f"more than {MAX_LAYERS} layers", where=str(path), cure="merge some of them")
+    blends: set[str] = set()
+    drawn = []
+    for number, item in enumerate(items, 1):
+        image = _render(item, archive, size, scale, path, max_megapixels, blends)
+        if image is not None:
+            drawn.append(_Layer(item.get("name", "").strip() or f"layer {number}", image))
+    if not drawn:
+        raise InputError("no visible layer", where=str(path), cure="make a layer visible, or export as PNG")
+    return _combine(drawn, path, size, scale, blends)
+
+
+def _stack(archive: zipfile.ZipFile, path: Path) -> ElementTree.Element:
+    info = archive.getinfo("stack.xml")
+    text = archive.read(info) if info.file_size <= XML_LIMIT else b"<!DOCTYPE"
+    if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
+        raise InputError("its stack.xml is not a plain list of layers", where=str(path), cure=CURE)
+    try:
+        return ElementTree.fromstring(text)
+    except (ElementTree.ParseError, ValueError, LookupError) as error:
+        raise InputError("its stack.xml cannot be read", where=str(path), cure=CURE) from error
+
+
+def _number(element: ElementTree.Element, key: str, path: Path) -> int:
+    try:
+        return int(element.get(key, "0"))
+    except ValueError as error:
+        raise InputError(f"its stack.xml has '{key}' that is not a whole number", where=str(path), cure=CURE) from error
+
+
+def _render(
+    item: ElementTree.Element,
+    archive: zipfile.ZipFile,
+    size: tuple[int, int],
+    scale: float,
+    path: Path,
+    max_megapixels: float,
+    blends: set[str],
+) -> Image.Image | None:
+    """A layer or a group at working size, RGBA; None when it is hidden."""
+    if item.get("visibility", "visible") != "visible":
+        return None
+    blend = item.get("composite-op", "svg:src-over")
+    if blend != "svg:src-over":
+        blends.add(blend)
+    if item.tag == "layer":
+        canvas = _read_layer(item, archive, size, scale, path, max_megapixels)
+    else:
+        canvas = Image.new("RGBA", working_size(size, scale))
+        for child in reversed([e for e in item if e.tag in ("layer", "stack")]):
+            drawn = _render(child, archive, size, scale, path, max_megapixels, blends)
+            if drawn is not None:
+                canvas.alpha_composite(drawn)
+    try:
+        opacity = min(1.0, max(0.0, float(item.get("opacity", "1"))))
+    except ValueError:
+        opacity = 1.0
+    if opacity < 1:
+        canvas.putalpha(canvas.getchannel("A").point(lambda value: round(value * opacity)))
+    return canvas
+
+
+def _read_layer(
+    item: ElementTree.Element,
+    archive: zipfile.ZipFile,
+    size: tuple[int, int],
+    scale: float,
+    path: Path,
+    max_megapixels: float,
+) -> Image.Image:
+    with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(path, max_megapixels):
+        image = Image.open(member, formats=("PNG",))
+        check_size((max(image.size[0], 8), max(image.size[1], 8)), path, max_megapixels)
+        image = image.convert("RGBA")
+    canvas = Image.new("RGBA", size)
+    canvas.paste(image, (_number(item, "x", path), _number(item, "y", path)))
+    target = working_size(size, scale)
+    return canvas if target == size else canvas.resize(target, Image.Resampling.NEAREST)
+
+
+def _combine(
+    drawn: list[_Layer], path: Path, size: tuple[int, int], scale: float, blends: set[str]
+) -> Loaded:
+    """Part layers become masks; paper is left out; an ink layer is kept apart from the colours under it."""
+    notes = [f"layer blending '{b}' was read as plain covering" for b in sorted(blends)]
+    paper = [x for x in drawn if x.name.casefold() in PAPER_NAMES]
+    ink = [x for x in drawn if x.name.casefold() in INK_NAMES]
+    parts = [x for x in drawn if x not in paper and x not in ink]
+    if len(parts) > 1 and _is_blank(parts[-1].image):
+        notes.append(f"the lowest layer '{parts[-1].name}' is one colour all over: taken as paper")
+        parts = parts[:-1]
+    if not parts:
+        raise InputError(
+            "every layer is named as paper or lines", where=str(path), cure="name the coloured layers after the parts"
+        )
+    colours = Image.new("RGBA", drawn[0].image.size)
+    for layer in reversed(parts):
+        colours.alpha_composite(layer.image)
+    masks, taken = [], np.zeros(colours.size[::-1], bool)
+    for layer in parts:
+        mask = (np.asarray(layer.image.getchannel("A")) >= 128) & ~taken
+        taken |= mask
+        masks.append((layer.name, mask))
+    ink_mask, ink_rgb = None, None
+    if ink:
+        lines = Image.new("RGBA", colours.size)
+        for layer in reversed(ink):
+            lines.alpha_composite(layer.image)
+        ink_mask = np.asarray(lines.getchannel("A")) >= 128
+        if ink_mask.any():
+            r, g, b = (round(float(v)) for v in np.median(np.asarray(lines)[ink_mask][:, :3], axis=0))
+            ink_rgb = (r, g, b)
+        alpha = np.asarray(colours.getchannel("A")).copy()
+        alpha[ink_mask] = 255
+        colours.putalpha(Image.fromarray(alpha))
+    if colours.getchannel("A").getextrema()[1] < 128:
+        raise InputError("every layer is transparent", where=str(path), cure="draw on the coloured layers")
+    return Loaded(
+        path.name, size, scale, colours, layers=tuple(masks), ink=ink_mask, ink_rgb=ink_rgb, notes=tuple(notes)
+    )
+
+
+def _is_blank(image: Image.Image) -> bool:
+    """True when the layer covers the whole picture in one colour."""
+    lowest = [low for low, _ in image.getextrema()]  # type: ignore[misc]
+    highest = [high for _, high in image.getextrema()]  # type: ignore[misc]
+    return lowest == highest and lowest[3] == 255

@@ -1,0 +1,70 @@
+"""The colour of each region from its own pixels, and the palette these colours make."""
+
+import numpy as np
+
+from finishplan.drawing.paper import from_linear, to_linear
+from finishplan.drawing.tones import keys_of, tone_of
+
+NEAR = 3.0
+
+
+def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1, 3) sRGB 0-255: the mean, in linear light, of each region's inner pixels close to its commonest tone.
+
+    The commonest tone is the colour that was laid; shading, glints and grain on top of it are left out.
+    """
+    chosen = labels[inner]
+    pixels = rgb[inner]
+    keys = keys_of(pixels[:, None])[:, 0].astype(np.int64)
+    code = chosen.astype(np.int64) * 32768 + keys
+    codes, where, count = np.unique(code, return_inverse=True, return_counts=True)
+    light = to_linear(np.arange(256))
+    sums = np.stack([np.bincount(where, light[pixels[:, k]]) for k in range(3)], -1)
+    owner = codes // 32768
+    tones = tone_of(from_linear(sums / count[:, None]))
+    out = np.zeros((n + 1, 3))
+    starts = np.searchsorted(owner, np.arange(n + 2))
+    for i in range(1, n + 1):
+        span = slice(starts[i], starts[i + 1])
+        if starts[i] == starts[i + 1]:
+            continue
+        near = _commonest(tones[span], count[span])
+        out[i] = from_linear(sums[span][near].sum(0) / count[span][near].sum())
+    return out
+
+
+def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:
+    """Mask of the bins within NEAR of the densest place."""
+    top = np.argsort(-count, kind="stable")[:200]
+    squared = ((tones[top][:, None] - tones[None]) ** 2).sum(-1)
+    density = np.exp(-squared / (2 * (NEAR / 2) ** 2)) @ count
+    near: np.ndarray = squared[density.argmax()] <= NEAR**2
+    return near
+
+
+def group_colours(colours: np.ndarray, weight: np.ndarray, same: float, wanted: int | None) -> np.ndarray:
+    """Group of each colour (n,): the nearest two groups are joined, weighted, until all are `same` apart (DIN99b), or
+    until `wanted` are left. Groups are numbered by falling weight."""
+    centre, mass = tone_of(colours), weight.astype(float).copy()
+    n = len(centre)
+    group, live = np.arange(n), np.ones(n, bool)
+    distance = np.linalg.norm(centre[:, None] - centre[None], axis=-1)
+    np.fill_diagonal(distance, np.inf)
+    while live.sum() > max(wanted or 1, 1):
+        a, b = divmod(int(distance.argmin()), n)
+        if wanted is None and distance[a, b] >= same:
+            break
+        centre[a] = (mass[a] * centre[a] + mass[b] * centre[b]) / (mass[a] + mass[b])
+        mass[a] += mass[b]
+        group[group == b] = a
+        live[b] = False
+        fresh = np.where(live, np.linalg.norm(centre - centre[a], axis=1), np.inf)
+        fresh[a] = np.inf
+        distance[a], distance[:, a] = fresh, fresh
+        distance[b], distance[:, b] = np.inf, np.inf
+    names = np.unique(group)
+    total = np.bincount(group, weight, minlength=n)[names]
+    rank = np.empty(len(names), int)
+    rank[np.argsort(-total, kind="stable")] = np.arange(len(names))
+    numbered: np.ndarray = rank[np.searchsorted(names, group)]
+    return numbered

@@ -1,0 +1,142 @@
+"""What kind of picture it is, and bringing the paper of a scan or photograph to white.
+
+Flat digital art is left untouched. Otherwise the light on the paper is a smooth surface: a quadratic in x and y,
+fitted per channel to the logarithm of the linear light of the paper, which is divided out.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from PIL import Image
+
+from finishplan.drawing.load import Loaded
+from finishplan.drawing.model import Kind
+
+FLAT_NOISE = 0.4
+PHOTO_UNEVENNESS = 0.08
+BLOCKS = 160
+FRAME = 0.04
+ROUNDS = 6
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """rgb: (h, w, 3) uint8 to read colours from. noise: standard deviation of its grain, 0-255 steps. paper: '#rrggbb'
+    as found before any correction, None where no paper was found; normalised: the paper was brought to white."""
+
+    kind: Kind
+    rgb: np.ndarray
+    noise: float
+    paper: str | None
+    normalised: bool
+    notes: tuple[str, ...]
+
+
+def hex_of(rgb: np.ndarray) -> str:
+    """'#rrggbb' of an sRGB triple 0-255."""
+    return "#" + "".join(f"{int(v):02x}" for v in np.clip(np.rint(rgb), 0, 255))
+
+
+def to_linear(values: np.ndarray) -> np.ndarray:
+    """Linear light 0-1 of sRGB code values 0-255 (IEC 61966-2-1)."""
+    c = np.asarray(values, np.float64) / 255
+    return np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+
+
+def from_linear(light: np.ndarray) -> np.ndarray:
+    """sRGB code values 0-255 of linear light, clipped to 0-1."""
+    c = np.clip(light, 0, 1)
+    return 255 * np.where(c <= 0.0031308, c * 12.92, 1.055 * c ** (1 / 2.4) - 0.055)
+
+
+def grain(rgb: np.ndarray) -> float:
+    """Standard deviation of the grain in 0-255 steps, from the median second difference along the rows."""
+    green = rgb[..., 1].astype(np.int16)
+    second = np.abs(2 * green[:, 1:-1] - green[:, :-2] - green[:, 2:])
+    return float(np.median(second)) / (0.6745 * np.sqrt(6)) if second.size else 0.0
+
+
+def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
+    """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
+    noise = grain(loaded.rgb)
+    if loaded.opaque is not None or loaded.layers:
+        return Picture("flat", loaded.rgb, noise, None, False, ())
+    field = PaperField.fit(loaded.averaged)
+    steady = field is None or field.range8 <= 3
+    if noise < FLAT_NOISE and steady and not loaded.camera:
+        return Picture("flat", loaded.rgb, noise, None, False, ())
+    rgb = loaded.averaged
+    if field is None:
+        return Picture("photo" if loaded.camera else "scan", rgb, grain(rgb), None, False, ("no paper found round the figure",))
+    kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
+    if paper_white == "off":
+        return Picture(kind, rgb, grain(rgb), field.hex, False, ("paper left as it is",))
+    rgb = field.divide(rgb)
+    note = f"read as a {kind}: paper {field.hex} brought to white"
+    if kind == "photo":
+        note += f", light evened out by {100 * field.unevenness:.0f} %"
+    return Picture(kind, rgb, grain(rgb), field.hex, True, (note,))
+
+
+@dataclass(frozen=True, eq=False)
+class PaperField:
+    """The light of bare paper over the picture. coefficients: (6, 3), of log linear light in 1, x, y, x2, xy, y2,
+    with x and y from -1 to 1. low, high: its (3,) extremes on the paper, linear light."""
+
+    coefficients: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+    @classmethod
+    def fit(cls, rgb: np.ndarray) -> "PaperField | None":
+        """The field fitted to whatever follows on smoothly from the rim of the picture; None when the rim is no paper."""
+        height, width = rgb.shape[:2]
+        size = (min(width, BLOCKS), min(height, max(2, round(BLOCKS * height / width))))
+        blocks = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
+        light = np.log(np.maximum(to_linear(blocks), 1e-3))
+        y, x = np.meshgrid(np.linspace(-1, 1, size[1]), np.linspace(-1, 1, size[0]), indexing="ij")
+        terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+        frame = np.maximum(abs(x), abs(y)) >= 1 - 2 * FRAME
+        chosen = frame & (abs(light - np.median(light[frame], axis=0)).max(-1) < 0.5)
+        for number in range(ROUNDS):
+            if chosen.sum() < 12:
+                return None
+            coefficients = np.linalg.lstsq(terms[chosen], light[chosen], rcond=None)[0]
+            residual = light - terms @ coefficients
+            tolerance = 0.15 if number < 2 else 0.06
+            chosen = (abs(residual).max(-1) < tolerance) & (frame if number == 0 else True)
+        on_paper = np.exp((terms @ coefficients)[chosen])
+        bright = np.median(on_paper, axis=0).mean() > 0.12
+        if chosen[frame].mean() < 0.4 or not bright:
+            return None
+        return cls(coefficients, np.quantile(on_paper, 0.02, axis=0), np.quantile(on_paper, 0.98, axis=0))
+
+    @property
+    def hex(self) -> str:
+        """The paper's mean colour."""
+        return hex_of(from_linear((self.low + self.high) / 2))
+
+    @property
+    def unevenness(self) -> float:
+        """How much darker the darkest paper is than the brightest, 0-1, linear light."""
+        return float(1 - (self.low / self.high).min())
+
+    @property
+    def range8(self) -> float:
+        """The widest range of a channel over the paper, in 0-255 steps of sRGB."""
+        return float((from_linear(self.high) - from_linear(self.low)).max())
+
+    def divide(self, rgb: np.ndarray) -> np.ndarray:
+        """The (h, w, 3) uint8 picture with its paper at white."""
+        height, width = rgb.shape[:2]
+        x, y = np.linspace(-1, 1, width, dtype=np.float32), np.linspace(-1, 1, height, dtype=np.float32)
+        one, c = np.ones_like, self.coefficients.astype(np.float32)
+        out = np.empty_like(rgb)
+        decode = to_linear(np.arange(256)).astype(np.float32)
+        encode = np.rint(from_linear(np.arange(4097) / 4096)).astype(np.uint8)
+        for k in range(3):
+            down = np.stack([c[0, k] + c[2, k] * y + c[5, k] * y * y, c[1, k] + c[4, k] * y, c[3, k] * one(y)], -1)
+            field = np.exp(-(down @ np.stack([one(x), x, x * x])))
+            out[..., k] = encode[np.minimum(decode[rgb[..., k]] * field * 4096, 4096).astype(np.int16)]
+        return out

@@ -1,0 +1,131 @@
+"""Parts: pieces that the background separates, layers, or the colours of a parts map; and which are alike."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from finishplan.drawing.load import load
+from finishplan.errors import InputError
+
+ALIKE = 0.9
+FEWEST_PIXELS = 0.001
+GRID = 64
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """of_pixel: (h, w) int32, 0 outside, else part 1..n in reading order; names: n of them."""
+
+    of_pixel: np.ndarray
+    names: tuple[str, ...]
+
+
+def letter_name(number: int) -> str:
+    """'part A' ... 'part Z', 'part AA' ... for 0, 1, ..."""
+    letters = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return f"part {letters}"
+
+
+def pieces_by_background(figure: np.ndarray, least: float) -> tuple[Pieces, int]:
+    """(the pieces of an (h, w) bool figure that hang together, corners included; how many smaller than `least` pixels
+    were left out)."""
+    from scipy.ndimage import find_objects, label
+
+    marked, n = label(figure, np.ones((3, 3)))
+    count = np.bincount(marked.ravel(), minlength=n + 1)
+    kept = [i for i in range(1, n + 1) if count[i] >= least]
+    boxes = find_objects(marked)
+    ordered = reading_order([(boxes[i - 1][1].start, boxes[i - 1][0].start) for i in kept], figure.shape[0])
+    table = np.zeros(n + 1, np.int32)
+    for number, i in enumerate(ordered, 1):
+        table[kept[i]] = number
+    return Pieces(table[marked], tuple(letter_name(i) for i in range(len(kept)))), n - len(kept)
+
+
+def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]]) -> Pieces:
+    """Each pixel of the figure to the named mask that holds it, else to the nearest one."""
+    from scipy.ndimage import distance_transform_edt
+
+    held = np.zeros(figure.shape, np.int32)
+    for number, (_, mask) in enumerate(named, 1):
+        held[mask & figure] = number
+    row, column = distance_transform_edt(held == 0, return_distances=False, return_indices=True)
+    filled = np.where(figure, held[row, column], 0)
+    present = [i for i in range(1, len(named) + 1) if (filled == i).any()]
+    tops = [tuple(int(v.min()) for v in np.nonzero(filled == i)[::-1]) for i in present]
+    ordered = reading_order([(x, y) for x, y in tops], figure.shape[0])
+    table = np.zeros(len(named) + 1, np.int32)
+    for number, i in enumerate(ordered, 1):
+        table[present[i]] = number
+    return Pieces(table[filled], tuple(named[present[i] - 1][0] for i in ordered))
+
+
+def reading_order(corners: list[tuple[float, float]], height: float) -> list[int]:
+    """Indices of (x, y) points by rows from the top, each row from the left; a row is a twelfth of the height."""
+    band = max(height / 12, 1)
+    return sorted(range(len(corners)), key=lambda i: (corners[i][1] // band, corners[i][0], corners[i][1]))
+
+
+def read_parts_map(path: Path, size: tuple[int, int], shape: tuple[int, int]) -> list[tuple[str, np.ndarray]]:
+    """The flat colours of a parts map as masks at working size; its commonest rim colour and transparency are none.
+
+    Raises InputError when its proportions are not those of the drawing or it holds no part.
+    """
+    loaded = load(path)
+    if abs(loaded.size[0] / loaded.size[1] - size[0] / size[1]) > 0.01:
+        raise InputError(
+            f"it measures {loaded.size[0]} x {loaded.size[1]}, the drawing {size[0]} x {size[1]}",
+            where=str(path),
+            cure="draw the parts map over the drawing, at the same size",
+        )
+    picture = Image.fromarray(loaded.rgb).resize(shape[::-1], Image.Resampling.NEAREST)
+    colours = np.asarray(picture).astype(np.int32) @ np.array([65536, 256, 1])
+    if loaded.opaque is not None:
+        clear = Image.fromarray(loaded.opaque).resize(shape[::-1], Image.Resampling.NEAREST)
+        colours = np.where(np.asarray(clear), colours, -1)
+        outside = -1
+    else:
+        rim = np.concatenate([colours[0], colours[-1], colours[:, 0], colours[:, -1]])
+        values, votes = np.unique(rim, return_counts=True)
+        outside = int(values[votes.argmax()])
+    values, votes = np.unique(colours, return_counts=True)
+    kept = [int(v) for v, k in zip(values, votes, strict=True) if v != outside and k >= FEWEST_PIXELS * colours.size]
+    if not kept:
+        raise InputError("no part is coloured in", where=str(path), cure="fill each part with one flat colour")
+    return [(letter_name(i), colours == v) for i, v in enumerate(kept)]
+
+
+def twins(of_pixel: np.ndarray, colour: np.ndarray, n: int) -> list[tuple[int | None, bool]]:
+    """For each part 1..n: (number of an earlier part of the same shape and colours or None, mirrored).
+
+    colour: (h, w) int, the palette index at each pixel.
+    """
+    from scipy.ndimage import find_objects
+
+    seen: list[tuple[tuple[int, int], np.ndarray]] = []
+    found: list[tuple[int | None, bool]] = []
+    for number, box in enumerate(find_objects(of_pixel, n), 1):
+        crop = np.where(of_pixel[box] == number, colour[box] + 1, 0)
+        rows = (np.arange(GRID) * crop.shape[0] / GRID).astype(int)
+        columns = (np.arange(GRID) * crop.shape[1] / GRID).astype(int)
+        here = crop[rows][:, columns]
+        match: tuple[int | None, bool] = (None, False)
+        for earlier, (shape, other) in enumerate(seen):
+            if max(abs(a / b - 1) for a, b in zip(crop.shape, shape, strict=True)) > 0.08:
+                continue
+            for mirrored, view in ((False, other), (True, other[:, ::-1]), (False, other[::-1, ::-1])):
+                either = (here > 0) | (view > 0)
+                if (here == view)[either].mean() >= ALIKE:
+                    match = (earlier + 1, mirrored)
+                    break
+            if match[0] is not None:
+                break
+        seen.append(((crop.shape[0], crop.shape[1]), here))
+        found.append(match)
+    return found

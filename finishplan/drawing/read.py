@@ -1,0 +1,214 @@
+"""Reading a drawing: from a picture file to areas, edges, palette and parts."""
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from PIL import Image, ImageFilter
+
+from finishplan.drawing.describe import Reading, describe
+from finishplan.drawing.linework import Lines, faint_lines, find_lines, odd, square_filter
+from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.model import Drawing
+from finishplan.drawing.palette import group_colours, region_colours
+from finishplan.drawing.paper import Picture, prepare
+from finishplan.drawing.parts import Pieces, pieces_by_background, pieces_by_mask, read_parts_map
+from finishplan.drawing.regions import GROUND, UNKNOWN, MergeRules, absorb, background, merge, renumber, seeds
+from finishplan.drawing.tones import Classes, classify
+from finishplan.errors import InputError
+
+SPECK_MM = 0.3
+"""The narrowest spot a fine brush can fill."""
+USUAL_HEIGHT_MM = 60.0
+CLEAN_NOISE = 0.4
+EVEN_SHARE = 0.3
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """How finely colours are told apart, by the grain of the picture. quiet: steps of 0-255 between neighbours that
+    still count as even; width, reach, same: DIN99b, see tones.classify and regions.MergeRules; palette: DIN99b
+    between two entries of the palette."""
+
+    quiet: float
+    width: float
+    reach: float
+    same: float
+    palette: float
+    soften: bool
+
+    @classmethod
+    def of(cls, picture: Picture) -> "Tuning":
+        """Tight for flat art, wider by the grain of a scan or photograph."""
+        if picture.noise < CLEAN_NOISE and picture.kind == "flat":
+            return cls(3, 1.2, 3.0, 2.2, 2.2, False)
+        return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
+
+
+def read_drawing(
+    path: Path,
+    *,
+    colours: int | None = None,
+    paper_white: Literal["auto", "off"] = "auto",
+    parts_map: Path | None = None,
+    max_megapixels: float = 100,
+    ink: str = "auto",
+    height_mm: float | None = None,
+) -> Drawing:
+    """Read the drawing at `path`.
+
+    colours: number of palette colours to force. paper_white: 'auto' brings the paper of scans and photographs to
+    white. parts_map: picture of the same proportions with one flat colour per part. ink: 'auto', 'off' (lines are
+    areas like others) or '#rrggbb', the colour of the lines. height_mm: the figure's height, for the least size of
+    an area. Raises InputError.
+    """
+    _check_options(colours, ink, height_mm)
+    loaded = load(Path(path), max_megapixels)
+    picture = prepare(loaded, paper_white)
+    tuning = Tuning.of(picture)
+    classes = _classes(picture, tuning)
+    ground, _ = background(classes, loaded.opaque)
+    if ground.all() or len(classes.rgb) < 2 and loaded.opaque is None:
+        raise InputError(
+            "the picture is one colour all over", where=str(path), cure="give a drawing with a figure on it"
+        )
+    height = figure_height(~ground)
+    speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
+    lines = _lines(loaded, picture, classes, ground, speck, ink)
+    marked = seeds(classes, lines, ground, speck)
+    if (marked > 0).sum() < EVEN_SHARE * max((~ground & ~lines.mask).sum(), 1):
+        raise InputError(
+            "no areas of even colour were found",
+            where=str(path),
+            cure="give a drawing with coloured areas, not a photograph of a scene",
+        )
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
+    inner = _inner(marked)
+    rules = MergeRules(tuning.same, 0.02 * height, picture.noise / 4)
+    labels = merge(labels, inner, classes, picture.rgb, lines.mask, rules)
+    colour = _grouped(labels, inner, picture.rgb, tuning.palette, colours)
+    pieces, lost = _pieces(loaded, labels > 0, parts_map, (2.0 * speck) ** 2)
+    if not pieces.names:
+        raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
+    key = np.where(pieces.of_pixel > 0, colour * len(pieces.names) + pieces.of_pixel, 0)
+    areas = _clean(key.astype(np.int32), speck)
+    notes = loaded.notes + picture.notes + _notes(lost, colours, colour)
+    return describe(Reading(loaded, picture, lines, areas, colour, pieces, inner, height, notes))
+
+
+def _check_options(colours: int | None, ink: str, height_mm: float | None) -> None:
+    if colours is not None and not 1 <= colours <= 64:
+        raise InputError(f"{colours} colours", cure="ask for 1 to 64")
+    if ink not in ("auto", "off") and not re.fullmatch(r"#[0-9a-fA-F]{6}", ink):
+        raise InputError(f"'{ink}' is no colour of ink", cure="write 'auto', 'off' or '#rrggbb'")
+    if height_mm is not None and not 1 <= height_mm <= 5000:
+        raise InputError(f"a figure {height_mm:g} mm high", cure="give its height in mm, 1 to 5000")
+
+
+def _classes(picture: Picture, tuning: Tuning) -> Classes:
+    rgb = picture.rgb
+    if tuning.soften:
+        rgb = np.asarray(Image.fromarray(rgb).filter(ImageFilter.MedianFilter(3)))
+    calm = _quiet(rgb, tuning.quiet)
+    classes = classify(rgb, calm, tuning.width, tuning.reach, max(9, 1.0e-4 * calm.size))
+    if tuning.soften:
+        mode = Image.fromarray(classes.of_pixel).filter(ImageFilter.ModeFilter(5))
+        classes = replace(classes, of_pixel=np.asarray(mode))
+    return classes
+
+
+def _quiet(rgb: np.ndarray, step: float) -> np.ndarray:
+    """(h, w) bool: pixels that differ from none of their four neighbours by more than `step` in any channel."""
+    calm = np.ones(rgb.shape[:2], bool)
+    for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
+        one, two = rgb[here], rgb[there]
+        even = (np.maximum(one, two) - np.minimum(one, two)).max(-1) <= step
+        calm[here] &= even
+        calm[there] &= even
+    return calm
+
+
+def figure_height(figure: np.ndarray) -> float:
+    """Working pixels from the top to the bottom of the figure, stray specks left out."""
+    mass = np.cumsum(figure.sum(1))
+    top, bottom = np.searchsorted(mass, [0.001 * mass[-1], 0.999 * mass[-1]])
+    return float(bottom - top + 1)
+
+
+def _lines(
+    loaded: Loaded, picture: Picture, classes: Classes, ground: np.ndarray, speck: int, ink: str
+) -> Lines:
+    none = Lines(np.zeros(ground.shape, bool), (), 1, None)
+    if loaded.ink is not None and loaded.ink_rgb is not None:
+        return Lines(loaded.ink, (), speck, np.array(loaded.ink_rgb, float))
+    if ink == "off":
+        return none
+    found = find_lines(classes, ground, speck)
+    if ink != "auto":
+        found = replace(found, rgb=np.array([int(ink[i : i + 2], 16) for i in (1, 3, 5)], float))
+    if found.rgb is None:
+        mask, rgb = faint_lines(picture.rgb, ~ground)
+        return Lines(mask, (), 1, rgb)
+    return found
+
+
+def _inner(marked: np.ndarray) -> np.ndarray:
+    """(h, w) bool: seed pixels away from the rim of their seed, or all of a seed that is too narrow for that."""
+    n = int(marked.max())
+    inner = marked > 0
+    for side in (5, 3):
+        even = square_filter(marked, side, largest=True) == square_filter(marked, side, largest=False)
+        even &= marked > 0
+        has = np.bincount(marked[even], minlength=n + 1) > 0
+        inner &= even | ~has[np.maximum(marked, 0)]
+    return inner
+
+
+def _grouped(
+    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None
+) -> np.ndarray:
+    """(h, w) int: the palette colour of each pixel, -1 outside the figure."""
+    labels, n = renumber(labels)
+    region_rgb = region_colours(rgb, labels, inner & (labels > 0), n)
+    weight = np.bincount(labels.ravel(), minlength=n + 1)
+    group = np.full(n + 1, -1)
+    group[1:] = group_colours(region_rgb[1:], weight[1:], same, colours)
+    return group[labels]
+
+
+def _pieces(
+    loaded: Loaded, figure: np.ndarray, parts_map: Path | None, least: float
+) -> tuple[Pieces, int]:
+    if parts_map is not None:
+        return pieces_by_mask(figure, read_parts_map(parts_map, loaded.size, figure.shape)), 0
+    if loaded.layers:
+        return pieces_by_mask(figure, list(loaded.layers)), 0
+    return pieces_by_background(figure, least)
+
+
+def _clean(key: np.ndarray, speck: int) -> np.ndarray:
+    """Connected patches of one key, those of fewer pixels than a speck given to the nearest."""
+    from skimage.measure import label
+
+    marked = label(key, connectivity=1, background=0).astype(np.int32)
+    small = np.bincount(marked.ravel()) < speck**2
+    small[0] = False
+    if small.any() and not small[1:].all():
+        marked[key == 0] = GROUND
+        marked[small[np.maximum(marked, 0)] & (marked > 0)] = UNKNOWN
+        hole = marked == UNKNOWN
+        marked = absorb(marked, hole, reach=1e9)
+        marked[key == 0] = 0
+    return renumber(marked)[0]
+
+
+def _notes(lost: int, wanted: int | None, colour: np.ndarray) -> tuple[str, ...]:
+    notes = []
+    if lost:
+        notes.append(f"stray specks left out on the background: {lost}")
+    found = int(colour.max()) + 1
+    if wanted is not None and found < wanted:
+        notes.append(f"{wanted} colours were asked for; the drawing shows {found}")
+    return tuple(notes)

@@ -1,0 +1,126 @@
+"""The colours of a picture, found in a histogram of 15-bit colour keys instead of in its pixels.
+
+Distances are taken in DIN99b coordinates (Cui, Luo, Rigg, Roesler, Witt, Color Res. Appl. 27, 2002, table 1), in
+which a straight line is close to a visible difference: a cheap stand-in for CIEDE2000 where thousands are needed.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+KEYS = 1 << 15
+MAX_BINS = 2000
+MAX_CLASSES = 64
+
+
+def din99(lab: np.ndarray) -> np.ndarray:
+    """DIN99b coordinates (..., 3) of CIE Lab D65 (..., 3); 1 is about one just visible difference."""
+    turn = np.deg2rad(26)
+    e = np.cos(turn) * lab[..., 1] + np.sin(turn) * lab[..., 2]
+    f = 0.83 * (np.cos(turn) * lab[..., 2] - np.sin(turn) * lab[..., 1])
+    chroma = np.hypot(e, f)
+    hue = np.arctan2(f, e) + turn
+    c99 = 23.0 * np.log1p(0.075 * chroma)
+    lightness = 303.67 * np.log1p(0.0039 * lab[..., 0])
+    return np.stack([lightness, c99 * np.cos(hue), c99 * np.sin(hue)], axis=-1)
+
+
+def lab_of(rgb: np.ndarray) -> np.ndarray:
+    """CIE Lab D65 (..., 3) of sRGB 0-255 (..., 3), rounded to whole values."""
+    from finishplan.colour.light import lab_from_rgb8
+
+    return lab_from_rgb8(np.rint(rgb))
+
+
+def tone_of(rgb: np.ndarray) -> np.ndarray:
+    """DIN99b coordinates (..., 3) of sRGB 0-255 (..., 3)."""
+    return din99(lab_of(rgb))
+
+
+def keys_of(rgb: np.ndarray) -> np.ndarray:
+    """(h, w) uint16: five bits of each of red, green, blue."""
+    wide = rgb.astype(np.uint16) >> 3
+    packed: np.ndarray = (wide[..., 0] << 10) | (wide[..., 1] << 5) | wide[..., 2]
+    return packed
+
+
+@dataclass(frozen=True, eq=False)
+class Classes:
+    """of_pixel: (h, w) uint8, the class of each pixel. rgb: (n, 3) sRGB 0-255 of each class. tone: (n, 3) DIN99b."""
+
+    of_pixel: np.ndarray
+    rgb: np.ndarray
+    tone: np.ndarray
+
+
+def classify(rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float) -> Classes:
+    """Sort the pixels of an (h, w, 3) picture into the colours that stand out in its quiet places.
+
+    quiet: (h, w) bool, pixels away from any border: only these make a colour, so that anti-aliasing and ringing do
+    not. width: kernel of the density estimate; reach: distance within which a colour belongs to a more frequent
+    one (both DIN99b). least: quiet pixels a colour must have.
+    """
+    keys = keys_of(rgb)
+    every = np.bincount(keys.ravel(), minlength=KEYS)
+    calm = np.bincount(keys[quiet], minlength=KEYS)
+    used = np.flatnonzero(every)
+    means = _key_means(rgb, keys, quiet, calm)[used]
+    tones = tone_of(means)
+    weights = calm[used].astype(float)
+    peaks, owner = _density_peaks(tones, weights, width, reach)
+    mass = np.bincount(owner[owner >= 0], weights[owner >= 0], minlength=len(peaks))
+    strong = np.flatnonzero(mass >= min(least, mass.max()))
+    strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
+    centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
+    centre_tones = tone_of(centres)
+    distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
+    table = np.zeros(KEYS, np.uint8)
+    table[used] = distance.argmin(1)
+    return Classes(table[keys], centres, centre_tones)
+
+
+def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray, calm: np.ndarray) -> np.ndarray:
+    """(KEYS, 3) mean sRGB of the quiet pixels of each key; the middle of the key where it has none."""
+    index = np.arange(KEYS)
+    middle = np.stack([index >> 10, (index >> 5) & 31, index & 31], axis=-1) * 8 + 3.5
+    chosen = keys[quiet]
+    for channel in range(3):
+        total = np.bincount(chosen, rgb[..., channel][quiet], minlength=KEYS)
+        np.divide(total, calm, out=middle[:, channel], where=calm > 0)
+    return middle
+
+
+def _density_peaks(
+    tones: np.ndarray, weights: np.ndarray, width: float, reach: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """(indices of the peaks, peak number of each bin or -1): each bin belongs to the nearest denser one in reach.
+
+    Clustering by density peaks (Rodriguez, Laio, Science 344, 2014), with a fixed reach.
+    """
+    heavy = np.sort(np.argsort(-weights, kind="stable")[:MAX_BINS])
+    heavy = heavy[weights[heavy] > 0]
+    points, mass = tones[heavy], weights[heavy]
+    squared = np.maximum(
+        (points**2).sum(1)[:, None] + (points**2).sum(1)[None] - 2 * points @ points.T, 0
+    )
+    density = np.exp(-squared / (2 * width**2)) @ mass
+    order = np.argsort(-density, kind="stable")
+    rank = np.empty(len(order), int)
+    rank[order] = np.arange(len(order))
+    squared[rank[None, :] >= rank[:, None]] = np.inf
+    parent = squared.argmin(1)
+    is_peak = squared[np.arange(len(heavy)), parent] > reach**2
+    number = np.full(len(heavy), -1)
+    number[is_peak] = np.arange(is_peak.sum())
+    for i in order:
+        if number[i] < 0:
+            number[i] = number[parent[i]]
+    owner = np.full(len(weights), -1)
+    owner[heavy] = number
+    return heavy[is_peak], owner
+
+
+def _centre(means: np.ndarray, tones: np.ndarray, weights: np.ndarray, peak: int, width: float) -> np.ndarray:
+    near = ((tones - tones[peak]) ** 2).sum(1) <= width**2
+    centre: np.ndarray = np.average(means[near], axis=0, weights=weights[near])
+    return centre
