@@ -3,7 +3,6 @@
 Seeded: the same input gives the same pictures. Colours are mixed in linear light, 0-1.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -131,8 +130,8 @@ def photo(drawing: np.ndarray) -> np.ndarray:
     room = Image.new("RGB", (drawing.shape[1] + 240, drawing.shape[0] + 240), PAPER)
     room.paste(Image.fromarray(drawing), (120, 120))
     page = coloured(rng, np.asarray(room), "#f3eddf", 0.014, 0.03)
-    width, height = 1840, 1720
-    page = placed(page, [(-26, -10), (1836, -82), (1922, 1764), (-82, 1800)], (width, height))
+    width, height = 1860, 1720
+    page = placed(page, [(-36, -10), (1866, -82), (1952, 1764), (-92, 1800)], (width, height))
     y, x = np.mgrid[0 : 1 : height * 1j, 0 : 1 : width * 1j].astype(np.float32)
     light = 1.0 - 0.24 * (0.75 * x + 0.45 * y) / 1.2
     gutter = 1 - 0.16 * np.exp(-x / 0.035)
@@ -147,16 +146,10 @@ def photo(drawing: np.ndarray) -> np.ndarray:
     return encoded(sharp + grain * np.sqrt(np.clip(sharp, 0.01, 1)))
 
 
-@dataclass(frozen=True)
-class Target:
-    name: str
-    quality: int
-
-
 def main() -> None:
     drawing = np.asarray(Image.open(HERE / "newt.png").convert("RGB"))
-    for target, make in ((Target("newt-scan.jpg", 85), scan), (Target("newt-photo.jpg", 75), photo)):
-        Image.fromarray(make(drawing)).save(HERE / target.name, quality=target.quality, optimize=True)
+    Image.fromarray(scan(drawing)).save(HERE / "newt-scan.jpg", quality=85, optimize=True)
+    Image.fromarray(photo(drawing)).save(HERE / "newt-photo.jpg", quality=75, optimize=True)
 
 
 if __name__ == "__main__":

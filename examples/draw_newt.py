@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 HERE = Path(__file__).resolve().parent
-WIDTH, HEIGHT = 1680, 1600
+WIDTH, HEIGHT = 1720, 1600
 
 PAPER, INK = "#f8f5ee", "#261c20"
 MUSTARD, OCHRE = "#e2a829", "#a9701f"
@@ -179,7 +179,7 @@ def fin(shape: Shape, reaches: list[float], valleys: list[float]) -> Shape:
 
 
 def oval(x: float, y: float, rx: float, ry: float, turn: float = 0.0) -> Shape:
-    ring = [Mark(rx * cos(radians(a)), ry * sin(radians(a))) for a in range(0, 360, 30)]
+    ring = [Mark(rx * cos(radians(a)), ry * sin(radians(a))) for a in range(0, 360, 18)]
     return moved(ring, x, y, turn)
 
 
@@ -249,7 +249,7 @@ def eye(p: Piece, x: float, y: float, size: float, look: float) -> None:
 
 
 def head() -> Piece:
-    p = Piece("head", 410, 540, -4)
+    p = Piece("head", 422, 540, -4)
     p.fill(
         MUSTARD,
         marks(
@@ -340,8 +340,9 @@ def coat(p: Piece) -> None:
     for x, y, dx, dy in ((-220, 408, 16, -2), (-215, 430, 16, -2), (-168, 396, 16, -3), (-161, 420, 16, -3),
                          (-196, 382, 3, 16), (-176, 379, 3, 16), (-190, 434, 3, 16), (-166, 430, 3, 16)):  # fmt: skip
         p.pen(f"{x},{y} {x + dx},{y + dy}")
-    p.fill(MUSTARD, marks("110,366! 150,362 190,348! 202,402 190,424 134,436 118,420"))
-    p.pen("118,388 152,384 194,370", 5)
+    p.pen("112,384 114,414 134,436 164,434 190,422 202,396 198,368", 6)
+    p.pen("104,368 150,364 194,348", 7)
+    p.pen("124,384 152,380 184,370", 4)
     for y in (190, 244):
         p.pen(f"-34,{y + 4} 8,{y} 56,{y - 6}", 8)
         p.fill(BROWN, oval(8, y, 30, 14, -5))
@@ -349,7 +350,7 @@ def coat(p: Piece) -> None:
 
 def arms(p: Piece) -> None:
     hand(p, -328, 206, 200)
-    p.fill(MUSTARD, marks("-120,84 -170,116 -226,150 -280,156 -296,210 -280,266 -206,272 -150,252 -104,210!"))
+    p.fill(MUSTARD, marks("-130,84! -170,116 -226,150 -280,156 -296,210 -280,266 -206,272 -150,252 -128,220!"))
     p.fill(OCHRE, roll(-290, 210, 132, 42, 88))
     p.pen("-176,246 -196,226 -200,204", 6)
     hand(p, 306, 34, -66)
@@ -362,7 +363,7 @@ def scarf(p: Piece) -> None:
     hanging = ribbon(marks("-52,90 -104,166 -106,250"), [64, 80, 90])
     fringe = [
         ribbon(marks(f"{x},234 {x + lean},282"), [24, 18], True)
-        for x, lean in ((-139, -4), (-117, -1), (-95, 1), (-73, 4))
+        for x, lean in ((-140, -4), (-119, -1), (-98, 1), (-81, 2))
     ]
     p.join(RED, [hanging, *fringe])
     p.fill(CREAM, ribbon(marks("-170,200 -108,214 -40,204"), [26, 26]), inside=hanging)
@@ -375,7 +376,7 @@ def scarf(p: Piece) -> None:
 
 
 def body() -> Piece:
-    p = Piece("body", 1220, 215)
+    p = Piece("body", 1230, 215)
     tail(p)
     p.fill(TEAL, marks("-150,430 150,430 148,560 38,560! 0,492 -38,560! -148,560"))
     boots(p)
@@ -386,10 +387,11 @@ def body() -> Piece:
 
 
 def lantern() -> Piece:
-    p = Piece("lantern", 330, 1330)
+    p = Piece("lantern", 350, 1330)
     p.fill(BROWN, ribbon(marks("0,-190 -58,-216 -74,-280 -30,-332 34,-328 68,-282 58,-238"), [22, 22, 22, 18], True))
-    p.fill(BRASS, marks("-32,-172 -24,-200 0,-210 24,-200 32,-172 32,-140 -32,-140"))
-    p.fill(BRASS, marks("-124,-64! -96,-112 -50,-150 0,-160 50,-150 96,-112 124,-64! 0,-40"))
+    knob = marks("-32,-172 -24,-200 0,-210 24,-200 32,-172 32,-140 -32,-140")
+    p.join(BRASS, [knob, marks("-124,-64! -96,-112 -50,-150 0,-160 50,-150 96,-112 124,-64! 0,-40")])
+    p.pen("-22,-157 0,-160 22,-157", 6)
     for stroke in ("-52,-124 -58,-108 -70,-94", "0,-134 0,-118 0,-102", "52,-124 58,-108 70,-94"):
         p.pen(stroke, 11)
     p.fill(BRASS, marks("-108,-60! 0,-36 108,-60! 90,156! 0,178 -90,156!"))
@@ -408,7 +410,7 @@ def mushroom(p: Piece, x: float, y: float, size: float, turn: float) -> None:
 
 
 def base() -> Piece:
-    p = Piece("base", 1080, 1330)
+    p = Piece("base", 1110, 1330)
     stone = hewn(
         "-448,16 -372,-92 -196,-146 10,-158 226,-144 368,-100 446,-16 456,84 372,156 170,172 20,200 -200,176"
         " -372,150 -450,98",
