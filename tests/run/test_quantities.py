@@ -1,0 +1,220 @@
+"""Quantities against the spreading rate of ISO 23811, sums by hand, and what a small figure needs."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from bench import box, dry, mix, mixes, one_pass, order, part_of, scheme
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from finishplan.errors import InputError
+from finishplan.paint.model import Premix
+from finishplan.run.kinds import paint_kind, paint_kinds
+from finishplan.run.model import Run, RunSettings, Task
+from finishplan.run.pots import pots_by_pass, pots_from_run
+from finishplan.run.quantities import (
+    DROP_ML,
+    film_ml,
+    laid_ml,
+    measured_pot,
+    paint_drops,
+    quantities,
+    spreading_m2_per_l,
+)
+from finishplan.run.resin import Resin, pulls, resin_quantities, shot_g
+
+
+def made(castings=1, dried=None, **more):
+    own = RunSettings(castings=castings, **{k: more.pop(k) for k in ("loss", "mix_life_min", "per_shot") if k in more})
+    return quantities(scheme(), order(), mixes(), more.pop("box", box()), own, dried or dry(), **more)
+
+
+def by_id(castings=1, **more):
+    return {(q.what, q.id): q for q in made(castings, **more)}
+
+
+def test_spreading_rate_of_iso_23811():
+    """Theoretical spreading rate = 10 x volume solids in percent / dry film in um: 40 % and 40 um give 10 m2/l."""
+    assert spreading_m2_per_l(40, 40) == pytest.approx(10)
+    assert spreading_m2_per_l(38, 20) == pytest.approx(19)
+
+
+@pytest.mark.parametrize("key", sorted(paint_kinds()))
+def test_films_of_every_kind_spread_as_iso_23811_says(key):
+    kind = paint_kind(key)
+    litres = film_ml(1e4, kind.wet_um(kind.dry_um)) / 1000
+    assert litres * spreading_m2_per_l(100 * kind.volume_solids, kind.dry_um) == pytest.approx(1.0)
+
+
+def test_an_aerosol_can_covers_one_to_two_square_metres():
+    """Common practice: what the labels of 400 ml cans promise for one coat, losses included."""
+    kind = paint_kind("aerosol-primer")
+    one_m2 = film_ml(1e4, kind.wet_um(kind.dry_um)) * 1.6 * kind.overspray
+    assert 1.0 <= 400 / one_m2 <= 2.0
+
+
+def test_mixes_by_hand():
+    """Mix B: two coats of 70 cm2 and one of 6 cm2, 52.63 um wet, loss 1.6: 1.229 ml; 5 parts a drop: 25 drops."""
+    b = by_id()["mix", "B"]
+    assert b.ml_per_casting == pytest.approx((2 * 70 + 6) * 20 / 0.38 * 1e-4 * 1.6)
+    assert (b.drops, b.ml_run, b.times_mixed) == (25, 1.25, 1)
+    assert b.grams == pytest.approx(25 * 0.05 * 1.2)
+
+
+def test_a_95_mm_figure_needs_millilitres_not_litres():
+    total = sum(q.ml_per_casting for q in made() if q.what == "mix")
+    assert 1 < total < 20
+    assert all(0.5 < q.ml_per_casting < 20 for q in made() if q.what in ("primer", "varnish"))
+
+
+def test_passes_add_up_to_the_mixes_and_the_mixes_to_the_paints():
+    laid = laid_ml(scheme(), order(), dry()[1], 1.6)
+    assert {no for no, _, _ in laid} == {1, 2, 3, 4}
+    one = [q for q in made() if q.what == "mix"]
+    assert sum(laid.values()) == pytest.approx(sum(q.ml_per_casting for q in one))
+    assert sum(q.ml_per_casting for q in made() if q.what == "paint") == pytest.approx(sum(laid.values()))
+
+
+def test_premixes_are_made_in_whole_drops():
+    """Mix B, 5 drops a part: 15 of white and 10 of a pre-mix of 1 blue into 9 white."""
+    b = mixes()[1]
+    assert paint_drops(b, 5) == {"white": 15 + 9, "blue": 1}
+    assert paint_drops(b, 6) == {"white": 18 + 18, "blue": 2}
+    double = mix("E", part_of("blue", 1), part_of("blue", 3, Premix("blue", 1, "black", 4)))
+    assert paint_drops(double, 1) == {"blue": 2, "black": 4}
+
+
+@settings(max_examples=80)
+@given(st.lists(st.integers(1, 5), min_size=1, max_size=4), st.floats(1e-4, 50))
+def test_a_pot_is_the_smallest_of_whole_parts_that_suffices(parts, ml):
+    pot = measured_pot(mix("X", *(part_of(str(i), n) for i, n in enumerate(parts))), ml)
+    assert pot.ml >= ml - 1e-9 and pot.drops == pot.each * sum(parts) and pot.each >= 1
+    assert pot.each == 1 or (pot.each - 1) * sum(parts) * DROP_ML < ml + 1e-9
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(1, 80), st.floats(1, 3))
+def test_the_run_is_never_less_than_its_castings(castings, loss):
+    for q in made(castings, loss=loss):
+        assert q.ml_run >= castings * q.ml_per_casting - 1e-6
+        assert q.grams > 0
+
+
+def test_more_castings_loss_or_coats_never_take_less():
+    base, more, lossy = by_id(5), by_id(6), by_id(5, loss=2.0)
+    for key, q in base.items():
+        assert more[key].ml_run >= q.ml_run and lossy[key].ml_per_casting > q.ml_per_casting
+    assert by_id(5, primer_coats=2)["primer", "aerosol-primer"].ml_run > base["primer", "aerosol-primer"].ml_run
+    assert by_id(5, varnish_coats=0)["varnish", "varnish-water"].ml_run == 0
+
+
+def test_shopping_list_against_the_box():
+    stocked = by_id(30, box=box(ml_left=1.0, price_per_ml=0.3))["paint", "white"]
+    assert stocked.short_ml == pytest.approx(stocked.ml_run - 1.0)
+    assert stocked.cost == pytest.approx(0.3 * stocked.ml_run)
+    bought = float(stocked.note.removeprefix("buy ").removesuffix(" ml"))
+    assert stocked.short_ml <= bought + 1e-9 <= stocked.short_ml + 0.1
+    plenty = by_id(1, box=box(ml_left=60.0))["paint", "white"]
+    assert plenty.short_ml == 0 and plenty.cost is None and plenty.note == ""
+
+
+def test_a_pot_too_large_to_count_is_weighed():
+    assert by_id(1)["mix", "B"].note == ""
+    assert "weigh it" in by_id(12)["mix", "B"].note
+
+
+def test_airbrushed_passes_take_a_thinner_film_and_lose_more():
+    sprayed = order(one_pass(1, "A", {1: 2}, tool="airbrush"))
+    kind = paint_kind("airbrush")
+    laid = laid_ml(scheme(), sprayed, dry()[1], 1.6)
+    assert laid[1, "body", 1] == pytest.approx(70 * 40 * 1e-4 * 1.6 * kind.overspray)
+    assert laid == pytest.approx(laid_ml(scheme(), sprayed, dry(paint="airbrush")[1], 1.6))
+
+
+def test_a_recut_takes_a_line_not_the_whole_area():
+    """Edge of 40 mm, 3 mm wide: 1.2 cm2."""
+    recut = order(one_pass(1, "A", {2: 1}, kind="recut", edges=((1, 2),)))
+    assert laid_ml(scheme(), recut, dry()[1], 1.0)[1, "body", 1] == pytest.approx(1.2 * 20 / 0.38 * 1e-4)
+
+
+def run_of(*tasks):
+    done = tuple(Task(a, b, 1, 1, "coat", no, coat, m, "body") for a, b, no, coat, m in tasks)
+    return Run(1, 1, 0, 0, 0, 0, False, done, ())
+
+
+def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
+    laid = {(1, "body", 1): 0.5, (1, "body", 2): 0.25, (3, "body", 1): 1.0}
+    plan = run_of(
+        (0, 10, 1, 1, "A"), (50, 60, 1, 2, "A"), (15, 20, 2, 1, "B"), (95, 105, 3, 1, "A"), (110, 115, 1, 1, "A")
+    )
+    assert pots_from_run(plan, "A", laid, 100) == pytest.approx((0.75, 1.5))
+    assert pots_from_run(plan, "A", laid, 1000) == pytest.approx((2.25,))
+    assert pots_from_run(plan, "C", laid, 100) == ()
+
+
+def test_pots_without_a_schedule():
+    """Two coats of 5 minutes on 30 castings last 300 minutes: two pots of 240 minutes, three of 120."""
+    one = one_pass(1, "A", {4: 2})
+    one = replace(one, minutes=10.0, recoat_min=20.0)
+    assert pots_by_pass([one], [6.0], 30, 1, 28.0, 240.0) == (3.0, 3.0)
+    assert pots_by_pass([one], [6.0], 30, 1, 28.0, 120.0) == (2.0, 2.0, 2.0)
+    assert pots_by_pass([one], [6.0], 1, 1, 28.0, 240.0) == (6.0,)
+
+
+def test_times_mixed_follow_the_life_of_a_mix():
+    counts = [by_id(30, mix_life_min=life)["mix", "B"].times_mixed for life in (1000, 240, 60)]
+    assert counts == sorted(counts) and counts[0] == 1 and counts[-1] > 3
+
+
+def test_resin_by_hand():
+    """4 castings of 100 + 20 g, 2 a shot: 240 g a shot; first 300, then 252: 552 g, by 100:90."""
+    resin, run = Resin(100, 20, ratio=(100, 90)), RunSettings(castings=4, per_shot=2)
+    assert pulls(run) == 2 and shot_g(resin, 2, first=True) == 300 and shot_g(resin, 2) == 252
+    a, b = resin_quantities(resin, run)
+    assert (a.grams, b.grams) == (math.ceil(552 * 100 / 190), math.ceil(552 * 90 / 190))
+    assert a.ml_run == pytest.approx(a.grams / 1.1) and "2 shots" in a.note
+
+
+def test_silicone_and_its_hardener_at_ten_percent():
+    """Common practice: 10 parts of hardener to 100 of silicone by mass; a mould lasts for so many pulls."""
+    resin, run = Resin(100, silicone_g=440, mould_life=20, pigment_pct=1.0), RunSettings(castings=60, per_shot=2)
+    found = {q.id: q for q in resin_quantities(resin, run)}
+    assert found["silicone"].grams == 800 and found["silicone-hardener"].grams == 80
+    assert "2 moulds" in found["silicone"].note
+    mixed = found["resin-a"].grams + found["resin-b"].grams
+    assert found["pigment"].grams == pytest.approx(1.1 * 0.01 * mixed, abs=1.1)
+
+
+def test_an_odd_casting_takes_a_whole_shot():
+    resin = Resin(50)
+    five, six = (resin_quantities(resin, RunSettings(castings=n, per_shot=2))[0].grams for n in (5, 6))
+    assert five == six
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"part_g": 0},
+        {"part_g": math.nan},
+        {"part_g": 10, "waste_g": -1},
+        {"part_g": 10, "ratio": (1, 0)},
+        {"part_g": 10, "mould_life": 0},
+        {"part_g": 10, "silicone_g": -5},
+        {"part_g": 10, "hardener_pct": math.inf},
+    ],
+)
+def test_resin_that_cannot_be_poured_is_refused(wrong):
+    with pytest.raises(InputError) as caught:
+        Resin(**wrong)
+    assert caught.value.where == "[resin]" and caught.value.cure
+
+
+def test_resin_joins_the_quantities_when_asked():
+    assert not [q for q in made() if q.what == "resin"]
+    assert [q.id for q in made(resin=Resin(120)) if q.what == "resin"] == ["resin-a", "resin-b"]
+
+
+def test_negative_coats_are_refused():
+    with pytest.raises(InputError, match="coats of varnish"):
+        made(varnish_coats=-1)

@@ -1,0 +1,194 @@
+"""Steps from the mould to the box: which, in what order, how long, and what the maker may change."""
+
+import math
+
+import pytest
+from bench import box, dry, mix, mixes, one_pass, order, part, part_of, scheme
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from finishplan.errors import InputError
+from finishplan.finish.model import Labour
+from finishplan.run.kinds import read_data
+from finishplan.run.model import Room, RunSettings
+from finishplan.run.safety import caution_texts, plan_cautions
+from finishplan.run.steps import (
+    StepChange,
+    StepSettings,
+    blown_over,
+    finishing_steps,
+    piece_grams,
+    resting_min,
+)
+from finishplan.scheme import Scheme
+
+BEFORE = ("demould", "vents", "seams", "wash", "dry-fit", "mask-glue", "hold", "prime", "inspect")
+AFTER = ("touch-up", "unmask", "glue", "join", "harden", "varnish", "cure", "pack")
+ALL = [*BEFORE, "pass-1", "pass-2", "pass-3", "pass-4", *AFTER]
+
+
+def steps(castings=1, changes=None, **more):
+    own = StepSettings(changes or {}, **more.pop("own", {}))
+    return finishing_steps(scheme(), order(), more.pop("dry", dry()), own, run=RunSettings(castings=castings, **more))
+
+
+def by_key(castings=1, changes=None, **more):
+    return {s.key: s for s in steps(castings, changes, **more)}
+
+
+def test_the_whole_job_in_working_order():
+    made = steps()
+    assert [s.key for s in made] == ALL
+    assert [s.no for s in made] == list(range(1, len(ALL) + 1))
+    kinds = ["casting", "preparing", "priming", "painting", "assembling", "finishing"]
+    ranks = [kinds.index(s.kind) for s in made]
+    assert ranks == sorted(ranks)
+    assert all(s.text and s.why and s.minutes >= 0 and s.wait_min >= 0 for s in made)
+    assert not any("{" in s.text + s.why for s in made)
+
+
+def test_one_piece_needs_no_fitting_and_no_glue():
+    figure = scheme()
+    bare = part("body", (1, 2, 3), 30.0, 95.0, 45.0)
+    one = Scheme("Newt", 95.0, 0.1, (bare,), figure.areas[:3], figure.edges)
+    keys = {s.key for s in finishing_steps(one, order(one_pass(1, "A", {1: 1})), dry())}
+    assert not keys & {"dry-fit", "mask-glue", "unmask", "glue", "join"}
+    assert {"demould", "prime", "pass-1", "varnish", "pack"} <= keys
+
+
+def test_two_copies_of_one_part_are_two_pieces():
+    figure = scheme()
+    pair = (part("arm", (1,), 5.0, 30.0, 15.0, copies=2),)
+    arms = Scheme("Newt", 95.0, 0.1, pair, figure.areas[:1], ())
+    made = {s.key: s for s in finishing_steps(arms, order(one_pass(1, "A", {1: 1})), dry())}
+    assert "2 × arm" in made["glue"].text
+
+
+def test_waits_come_from_the_drying_model():
+    primer, paint, varnish = dry()
+    made = by_key()
+    assert made["prime"].wait_min == primer.recoat_min
+    assert made["pass-2"].wait_min == pytest.approx(2 * paint.recoat_min)
+    assert made["harden"].wait_min == paint.cured_min
+    assert made["varnish"].wait_min == pytest.approx(2 * varnish.recoat_min)
+    assert made["cure"].wait_min == varnish.cured_min
+    damp = by_key(dry=dry(room=Room(15, 80)))
+    assert damp["pass-2"].wait_min > made["pass-2"].wait_min
+
+
+def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
+    labour = Labour(handle_min=1.0, per_cm2_min=0.2, spray_per_cm2_min=0.05, change_min=6.0)
+    made = {s.key: s for s in finishing_steps(scheme(), order(), dry(), labour=labour, run=RunSettings(castings=3))}
+    surface = sum(p.surface_cm2 for p in scheme().parts)
+    assert made["prime"].minutes == pytest.approx(6 / 3 + 3 * 1.0 + 0.05 * surface)
+    assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + 0.2 * surface))
+    painted = 0.12 * (2 * 70 + 6)
+    assert made["pass-2"].minutes == pytest.approx(6 / 3 + painted + 3 * 1.0)
+
+
+@pytest.mark.parametrize("key", ALL)
+def test_every_step_can_be_skipped_renamed_and_timed(key):
+    plain = by_key()
+    skipped = steps(changes={key: StepChange(skip=True)})
+    assert [s.key for s in skipped] == [k for k in ALL if k != key]
+    assert [s.no for s in skipped] == list(range(1, len(ALL)))
+    changed = by_key(changes={key: StepChange(text="Mine {pieces}", minutes=7.5, wait_min=0)})
+    assert (changed[key].text, changed[key].minutes, changed[key].wait_min) == ("Mine {pieces}", 7.5, 0)
+    assert {k: s for k, s in changed.items() if k != key} == {k: s for k, s in plain.items() if k != key}
+
+
+@pytest.mark.parametrize("change", [{"varnsh": StepChange()}, {"pass-9": StepChange(skip=True)}])
+def test_a_step_that_does_not_exist_names_the_nearest(change):
+    with pytest.raises(InputError, match=r"did you mean '(varnish|pass-\d)'"):
+        steps(changes=change)
+
+
+@pytest.mark.parametrize("value", [-1.0, math.nan, math.inf])
+def test_impossible_minutes_are_refused(value):
+    with pytest.raises(InputError, match="is no time"):
+        steps(changes={"wash": StepChange(minutes=value)})
+
+
+def test_one_two_and_thirty_castings_differ_as_a_maker_expects():
+    one, two, thirty = (by_key(n, per_shot=2, cadence_min=45, first_ready_min=60) for n in (1, 2, 30))
+    assert "Casting 1" not in one["pass-2"].text
+    assert "rest are left" in two["pass-2"].text
+    assert "2 to 30" in thirty["pass-2"].text and "dry for its next coat" in thirty["pass-2"].text
+    assert "15 pulls" in thirty["demould"].text and "11 h 30 min" in thirty["demould"].text
+    assert "Number the sticks 1 to 30" in thirty["hold"].text and "Number" not in one["hold"].text
+    totals = [sum(s.minutes for s in made.values()) for made in (one, two, thirty)]
+    assert totals[0] > totals[1] > totals[2]
+    assert [s.wait_min for s in one.values()] == [s.wait_min for s in thirty.values()]
+
+
+@settings(max_examples=60)
+@given(st.floats(0, 200), st.floats(0.1, 30), st.integers(1, 60), st.integers(1, 4))
+def test_the_rest_left_is_what_the_other_castings_do_not_fill(wait, minutes, castings, painters):
+    left = resting_min(wait, minutes, castings, painters)
+    assert 0 <= left <= wait
+    assert resting_min(wait, minutes, castings + 1, painters) <= left
+    assert resting_min(wait, minutes, 1, painters) == wait
+    if painters == 1 and left > 0:
+        assert left + (castings - 1) * minutes == pytest.approx(wait)
+
+
+def test_mass_of_a_ball():
+    """A ball of 3 cm: 4/3 pi r^3 = 14.14 cm3, 15.6 g at 1.1 g/cm3."""
+    ball = part("ball", (1,), math.pi * 1.5**2, 30.0, 30.0)
+    assert piece_grams(ball, 1.1) == pytest.approx(1.1 * 4 / 3 * math.pi * 1.5**3)
+
+
+def test_light_pieces_are_tacked_down_for_a_spray_only():
+    """Common practice: a fingertip-sized piece blows away, a figure's body stands."""
+    small, large = part("glint", (1,), 0.5, 8.0, 8.0), part("body", (2,), 30.0, 95.0, 45.0)
+    assert blown_over(small, 8.0) and not blown_over(large, 8.0)
+    assert not blown_over(small, 1.0)
+    assert "tack down: lantern." in by_key()["hold"].text
+    assert "blown" not in by_key(dry=dry(primer="brush-primer"))["hold"].text
+
+
+@settings(max_examples=50)
+@given(st.floats(2, 100), st.floats(2, 100), st.floats(0.5, 15), st.floats(1.0, 3))
+def test_a_stronger_spray_never_spares_a_piece(height, width, speed, more):
+    piece = part("piece", (1,), height * width / 130, height, width)
+    assert blown_over(piece, speed * more) or not blown_over(piece, speed)
+    assert blown_over(piece, speed, 0.5) or not blown_over(piece, speed, 1.1)
+
+
+def test_sprayed_steps_carry_their_cautions():
+    texts = {key: row["text"] for key, row in caution_texts().items()}
+    made = by_key()
+    assert texts["aerosol"] in made["prime"].cautions and texts["spraying"] in made["prime"].cautions
+    assert texts["isocyanate"] in made["demould"].cautions
+    brushed = by_key(dry=dry(primer="brush-primer"))
+    assert texts["spraying"] not in brushed["prime"].cautions
+    solvent = by_key(dry=dry(varnish="varnish-solvent"))
+    assert texts["solvent"] in solvent["varnish"].cautions
+
+
+def test_every_step_and_caution_of_the_data_files_is_whole():
+    for key, row in read_data("steps.toml").items():
+        assert set(row.get("cautions", ())) <= caution_texts().keys(), key
+    assert all(row["text"].endswith(".") for row in caution_texts().values())
+
+
+def cautions_of(**more):
+    used = more.pop("mixes", mixes())
+    return "\n".join(plan_cautions(used, box(), more.pop("order", order()), more.pop("dry", dry()), **more))
+
+
+def test_every_plan_defers_to_data_sheet_rules_and_laboratory():
+    said = cautions_of(dry=dry("brush-primer"), mixes=(), resin=False)
+    for words in ("data sheet", "local rules", "window open", "respirator", "gloves", "EN 71-3", "licensed laboratory"):
+        assert words in said.replace("Wear gloves", "gloves")
+    assert "Aerosol" not in said and "isocyanates" not in said and "Hair dryer" not in said
+
+
+def test_cautions_follow_what_the_plan_uses():
+    said = cautions_of(room=Room(dryer=True), pieces=3)
+    for words in ("isocyanates", "Pressure and vacuum pots", "Aerosol cans", "Hair dryer", "Spraying", "Instant glue"):
+        assert words in said
+    assert "Paint with cadmium (red): do not spray it, sand it" in said
+    assert "cadmium" not in cautions_of(mixes=(mix("D", part_of("blue", 1)),))
+    sprayed = order(one_pass(1, "D", {1: 2}, tool="airbrush"))
+    assert "Spraying" in cautions_of(order=sprayed, dry=dry("brush-primer"))
