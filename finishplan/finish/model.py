@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from finishplan.paint.model import Mix
 from finishplan.scheme import Treat
 
 PassKind = Literal["undercoat", "colour", "blend", "dot", "recut"]
@@ -21,6 +22,8 @@ class Method:
     max_coats: int = 5
     undercoat: bool = True
     lap_mm: float = 1.0
+    primer_kind: str = "aerosol-primer"
+    varnish_kind: str = "varnish-water"
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,8 @@ class Primer:
 @dataclass(frozen=True)
 class AreaCoats:
     """Coats of one area. curve: CIEDE2000 from the mix's opaque colour after 0, 1, 2 ... coats over the primer (or
-    undercoat); edge_only: the last coat is needed only where the edge laps over a neighbour."""
+    undercoat, a dot and a shade over the dry colour they are set on); edge_only: the last coats, edge_coats of
+    them, are needed only where the edge laps over a neighbour. saves: coats the undercoat spares, its own counted."""
 
     area: int
     mix: str
@@ -64,6 +68,9 @@ class AreaCoats:
     saves: int = 0
     edge_only: bool = False
     why: str = ""
+    edge_coats: int = 0
+    ground: str = ""
+    """What the coats are counted over: the primer's name, or the id of a mix."""
 
 
 @dataclass(frozen=True)
@@ -79,16 +86,25 @@ class EdgeOrder:
     lap_mm: float = 0.0
     reversed_rule: bool = False
     """The darker colour goes first here, or the rules contradict each other: `why` gives the reason."""
+    rule: str = ""
+    """The rule that settled it, a word of finish/rules.py: 'wish', 'dot', 'blend', 'recess', 'lighter', 'tie' ..."""
+    pass_no: int = 0
+    """The pass that makes the line: the second colour's, or that of the recut; 0 where nothing is laid."""
 
 
 @dataclass(frozen=True)
 class PassWork:
-    """What one pass does on one area: `coats` coats of the pass's mix. minutes: painter's minutes for one coat."""
+    """What one pass does on one area: `coats` coats of the pass's mix, or of `mix` where a second colour is worked in wet.
+
+    minutes: painter's minutes for one coat, the mean of its coats, its share of masking included, handling the piece not.
+    """
 
     area: int
     part: str
     coats: int
     minutes: float
+    kind: PassKind = "colour"
+    mix: str = ""
 
 
 @dataclass(frozen=True)
@@ -110,16 +126,22 @@ class Pass:
     why: tuple[str, ...] = ()
     touch_dry_min: float = 0.0
     recoat_min: float = 0.0
+    also_open: tuple[str, ...] = ()
+    """Second mixes on the palette, worked wet in wet into this one."""
 
     @property
     def areas(self) -> tuple[int, ...]:
         """The ids of the areas it lays paint on."""
-        return tuple(w.area for w in self.work)
+        return tuple(dict.fromkeys(w.area for w in self.work))
 
 
 @dataclass(frozen=True)
 class PaintingOrder:
-    """All passes. bound: no order has fewer; proven: the number of passes equals the least possible."""
+    """All passes. bound: no order has fewer; proven: the number of passes equals the least possible.
+
+    extra_mixes: mixes the order adds for undercoats (a white or grey straight from the box), ids 'U1', 'U2'.
+    primers: every primer weighed, with the painter's minutes of the run; broken: the edges that are recut.
+    """
 
     passes: tuple[Pass, ...]
     edges: tuple[EdgeOrder, ...]
@@ -128,3 +150,7 @@ class PaintingOrder:
     bound: int
     proven: bool
     notes: tuple[str, ...] = ()
+    extra_mixes: tuple[Mix, ...] = ()
+    primers: tuple[tuple[str, float], ...] = ()
+    broken: tuple[tuple[int, int], ...] = ()
+    minutes_per_casting: float = 0.0

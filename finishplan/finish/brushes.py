@@ -1,0 +1,83 @@
+"""At the bench: which brush, how to hold the piece, what to mask or leave bare.
+
+Brush sizes are common practice: the belly of a round of each number and the widths flats are sold in, in mm. Makers
+differ by a size either way, so the advice always gives the mm.
+"""
+
+from collections.abc import Sequence
+
+from finishplan.finish.model import PassKind, Tool
+from finishplan.finish.words import label, listed
+from finishplan.scheme import Scheme, SchemeArea, SchemePart
+
+ROUNDS_MM = {
+    "5/0": 0.7, "3/0": 1.0, "2/0": 1.2, "0": 1.5, "1": 1.8, "2": 2.2, "3": 2.6, "4": 3.2, "5": 3.9, "6": 4.6, "8": 5.9
+}  # fmt: skip
+FLATS_MM = (4, 6, 8, 10, 12, 16, 20, 25)
+FLAT_FROM_MM = 8.0
+"""An area this wide is covered with a flat; its strokes are half as wide as the area."""
+SPRAY_FROM_MM = 8.0
+"""An airbrush's narrowest even stroke: an area less wide is brushed."""
+
+
+def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
+    """The brush or brushes for a pass on `areas`."""
+    if tool == "airbrush":
+        return "airbrush, 0.3 mm nozzle"
+    narrow, wide = min(a.narrow_mm for a in areas), max(a.wide_mm for a in areas)
+    if kind == "dot":
+        return f"{_round(wide)}, or the point of a cocktail stick"
+    if kind == "recut":
+        return _round(min(narrow, ROUNDS_MM["1"]))
+    fine = _round(narrow)
+    if wide < FLAT_FROM_MM:
+        return fine if _round(wide / 2) == fine else f"{_round(wide / 2)}, {fine} for the narrow places"
+    flat = max(f for f in FLATS_MM if f <= max(wide / 2, FLATS_MM[0]))
+    return f"flat {flat} mm for the broad areas, {fine} for edges"
+
+
+def _round(mm: float) -> str:
+    """The largest round that still fits into `mm`, never below the finest."""
+    fits = [number for number, belly in ROUNDS_MM.items() if belly <= mm]
+    number = fits[-1] if fits else next(iter(ROUNDS_MM))
+    return f"round {number} ({ROUNDS_MM[number]:g} mm)"
+
+
+def stroke_mm(area: SchemeArea) -> float:
+    """How broad a brush an area takes; what 'broad before fine' compares."""
+    return area.wide_mm
+
+
+def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int]) -> str:
+    """How to hold each part of a pass: by a handle in a glue face, else by its largest area that neither is due nor touches
+    what is."""
+    return "; ".join(_hold(scheme, part, set(due)) for part in parts)
+
+
+def _hold(scheme: Scheme, part: SchemePart, due: set[int]) -> str:
+    if part.glue_faces:
+        return f"{part.name}: by a handle in its glue face ({listed(part.glue_faces[:1])})"
+    areas = {a.id: a for a in scheme.areas}
+    wet = due | {n for e in scheme.edges if due & set(e.areas) for n in e.areas}
+    free = [areas[i] for i in part.areas if i not in wet]
+    if free:
+        return f"{part.name}: by {label(max(free, key=lambda a: (a.cm2, -a.id)))}, dry or not begun"
+    return f"{part.name}: on a pin, or on putty under it"
+
+
+def mask_for(
+    scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], tool: Tool
+) -> tuple[str, ...]:
+    """What keeps clear of paint in a pass on the areas `due`: glue faces, bare areas beside them and, when spraying, what is
+    painted already on the same part."""
+    areas = {a.id: a for a in scheme.areas}
+    lines = [f"{p.name}: keep {listed(p.glue_faces)} bare for the glue" for p in parts if p.glue_faces]
+    beside = {n for e in scheme.edges if set(due) & set(e.areas) for n in e.areas} - set(due)
+    bare = [areas[i] for i in sorted(beside) if "bare" in areas[i].flags]
+    if bare:
+        lines.append(("mask " if tool == "airbrush" else "keep off ") + listed(map(label, bare)) + ", left bare")
+    if tool == "airbrush":
+        dry = [areas[i] for p in parts for i in p.areas if i in painted and i not in due]
+        if dry:
+            lines.append(f"mask {listed(map(label, dry))}, painted already")
+    return tuple(lines)

@@ -1,0 +1,394 @@
+"""The whole order over one primer: undercoats, passes, coats, edges, tools and minutes. The cheapest draft is the plan."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from finishplan.colour.film import film
+from finishplan.colour.light import delta_e
+from finishplan.finish.brushes import SPRAY_FROM_MM
+from finishplan.finish.build import Frame, Item, items_of, problem_of
+from finishplan.finish.coats import MOST_TRIED, Undercoat, coat_mm, coats_to_hide, spare_undercoats, undercoat_for
+from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
+from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
+from finishplan.finish.model import AreaCoats, EdgeOrder, Pass, PassKind, PassWork, Tool
+from finishplan.finish.passes import solve
+from finishplan.finish.primer import Tone
+from finishplan.finish.problem import Opening, OrderSolution
+from finishplan.finish.rules import Ruling
+from finishplan.finish.words import counted
+from finishplan.paint.model import Mix
+from finishplan.scheme import SchemeEdge
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """An order of items. arcs, ties: the rulings behind the problem's; items end with the recuts."""
+
+    items: tuple[Item, ...]
+    solution: OrderSolution
+    recut: tuple[Ruling, ...]
+    waived: tuple[Ruling, ...]
+    dropped: tuple[Ruling, ...]
+
+    def pass_of(self) -> dict[int, int]:
+        """Item -> number of its pass, from 1."""
+        return {i: no for no, o in enumerate(self.solution.openings, start=1) for i in o.items}
+
+
+class Orders:
+    """Orders already solved, by what they depend on: primers that ask for the same undercoats share one."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame, self.known = frame, dict[tuple[tuple[int, int], ...], Solved]()
+
+    def solved(self, undercoats: Mapping[int, int]) -> Solved:
+        """The order given, for each mix with an undercoat, the mix that is laid under it."""
+        key = tuple(sorted(undercoats.items()))
+        if key not in self.known:
+            items = items_of(self.frame, undercoats)
+            problem, behind, ties = problem_of(self.frame, items)
+            solution = solve(problem)
+            recut = tuple(r for k in solution.recuts if (r := behind[k]) is not None)
+            waived = tuple(r for k in solution.broken if k not in solution.recuts and (r := behind[k]) is not None)
+            again = tuple(
+                Item((r.second,), self.frame.mix_of[r.second], "recut", self.frame.areas[r.second].part) for r in recut
+            )
+            dropped = tuple(ties[k] for k in solution.dropped)
+            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped)
+        return self.known[key]
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """The order over one primer. minutes: painter's minutes of the run."""
+
+    tone: Tone
+    solved: Solved
+    undercoats: Mapping[int, Undercoat]
+    mixes: tuple[Mix, ...]
+    passes: tuple[Pass, ...]
+    edges: tuple[EdgeOrder, ...]
+    coats: tuple[AreaCoats, ...]
+    minutes: float
+
+
+def draft(frame: Frame, tone: Tone, orders: Orders) -> Draft:
+    """Everything over the primer `tone`."""
+    spare = spare_undercoats(frame.box, frame.finish)
+    mixes = (*frame.mixes, *spare)
+    undercoats = _undercoats(frame, tone, spare)
+    index = {m.id: k for k, m in enumerate(mixes)}
+    solved = orders.solved({m: index[u.by.id] for m, u in undercoats.items()})
+    return _Drafting(frame, tone, undercoats, mixes, solved).draft()
+
+
+def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[int, Undercoat]:
+    """For each mix that covers areas over the primer and is better off with one, its undercoat."""
+    if not frame.method.undercoat:
+        return {}
+    mm = coat_mm(frame.method, "brush")
+    alone = coats_to_hide(frame.films.curves(tone.ground[None], mm)[:, 0])
+    covering = {frame.mix_of[i] for i in frame.order if i not in frame.dots and frame.base_of(i) is None}
+    found = {}
+    used = sorted(set(frame.mix_of.values()))
+    for m in sorted(covering):
+        undercoat = undercoat_for(
+            used.index(m),
+            [frame.mixes[k] for k in used],
+            spare,
+            tone.ground,
+            box=frame.box,
+            finish=frame.finish,
+            mm=mm,
+            alone=int(alone[m]),
+            most=frame.method.max_coats,
+        )
+        if undercoat is not None:
+            found[m] = undercoat
+    return found
+
+
+class _Drafting:
+    """One draft in the making: what each area needs, edge by edge and pass by pass."""
+
+    def __init__(
+        self,
+        frame: Frame,
+        tone: Tone,
+        undercoats: Mapping[int, Undercoat],
+        mixes: tuple[Mix, ...],
+        solved: Solved,
+    ) -> None:
+        self.frame, self.tone, self.undercoats, self.mixes, self.solved = (
+            frame, tone, undercoats, mixes, solved,
+        )  # fmt: skip
+        self.pass_of = solved.pass_of()
+        self.lays = {
+            i: k for k, item in enumerate(solved.items) if item.kind not in ("undercoat", "recut") for i in item.areas
+        }
+        self.rulings = {r.edge.areas: r for r in frame.rulings if r.edge is not None}
+        self.sprayed = {no for no in range(1, len(solved.solution.openings) + 1) if self._sprayable(no)}
+        self.inside = {i: self._inside(i) for i in frame.order}
+        self.facts = {e.areas: self._edge_facts(e) for e in frame.scheme.edges}
+        self.edge_coats: dict[int, int] = {}
+        self.edges = tuple(self._edge(self.facts[e.areas]) for e in frame.scheme.edges)
+
+    def draft(self) -> Draft:
+        passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
+        coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
+        minutes = run_minutes(passes, self.frame.castings, self.frame.labour)
+        return Draft(self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes)
+
+    # What an area needs over its own ground.
+
+    def kind(self, area: int) -> PassKind:
+        return self.solved.items[self.lays[area]].kind
+
+    def tool(self, no: int) -> Tool:
+        return "airbrush" if no in self.sprayed else "brush"
+
+    def _ground_mix(self, area: int) -> int | None:
+        """The mix a dot or a shade is set on: of several neighbours the one hardest to hide."""
+        frame, own = self.frame, self.frame.mix_of[area]
+        if self.kind(area) == "blend":
+            base = frame.base_of(area)
+            return None if base is None else frame.mix_of[base]
+        if self.kind(area) == "dot":
+            beside = {i for e in frame.scheme.edges if area in e.areas for i in e.areas if i in frame.mix_of}
+            under = sorted({frame.mix_of[i] for i in beside if self._before(i, area)} - {own})
+            return max(under, key=lambda m: (int(frame.dot_over[own, m]), m), default=None)
+        return None
+
+    def _before(self, one: int, other: int) -> bool:
+        return self.pass_of[self.lays[one]] < self.pass_of[self.lays[other]]
+
+    def _inside(self, area: int) -> tuple[int, tuple[float, ...], str]:
+        """(coats, curve, name of the ground) of an area over its primer, undercoat or the colour it is set on."""
+        frame, m = self.frame, self.frame.mix_of[area]
+        kind, under = self.kind(area), self._ground_mix(area)
+        tool = self.tool(self.pass_of[self.lays[area]])
+        mm = coat_mm(frame.method, tool) * (3.0 if kind == "dot" else 1.0)
+        ground, name = self.tone.ground, self.tone.name
+        if under is not None:
+            ground, name = frame.films.opaque[under], frame.mixes[under].id
+        elif m in self.undercoats and kind == "colour":
+            bed = self.undercoats[m]
+            brush_mm = coat_mm(frame.method, "brush")
+            ground, name = film(bed.by.K, bed.by.S, bed.coats * brush_mm, ground), bed.by.id
+        curve = frame.films.curves(ground[None], mm)[m, 0]
+        coats = min(int(coats_to_hide(curve)), MOST_TRIED)
+        return coats, tuple(round(float(v), 3) for v in curve[: coats + 1]), name
+
+    # Edges.
+
+    def _edge_facts(self, edge: SchemeEdge) -> EdgeFacts:
+        frame, ruling = self.frame, self.rulings.get(edge.areas)
+        a, b = edge.areas
+        painted = [i for i in (a, b) if i in frame.mix_of]
+        first, second = self._sides(edge, ruling)
+        both = len(painted) == 2
+        m1, m2 = (frame.mix_of.get(i, -1) for i in (first, second))
+        differ = both and m1 != m2
+        own = frame.films.seen(frame.films.opaque[[m1, m2]]) if both else None
+        wet = both and differ and self.lays[a] == self.lays[b]
+        return EdgeFacts(
+            first=frame.areas[first],
+            second=frame.areas[second],
+            edge=edge,
+            ruling=ruling,
+            kept=ruling is None or ruling.first == first,
+            recut=ruling in self.solved.recut if ruling is not None else False,
+            dot=differ and second in frame.dots,
+            wet=wet,
+            bare=not both,
+            over=int(frame.over[m2, m1]) if differ and not wet else None,
+            inside=self.inside[second][0] if second in self.inside else 0,
+            apart=float(delta_e(own[0], own[1])) if own is not None else 0.0,
+            lighter_last=own is not None and float(own[1, 0] - own[0, 0]) >= 3.0,
+        )
+
+    def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
+        """(first, second) as they are really laid; a bare side is there before all."""
+        a, b = edge.areas
+        place = {i: self.pass_of[self.lays[i]] if i in self.lays else 0 for i in (a, b)}
+        if place[a] != place[b]:
+            return (a, b) if place[a] < place[b] else (b, a)
+        if ruling is not None:
+            return ruling.first, ruling.second
+        big, small = sorted((a, b), key=lambda i: (-self.frame.areas[i].cm2, i))
+        return big, small
+
+    def _edge(self, facts: EdgeFacts) -> EdgeOrder:
+        treat = treatment(facts)
+        lap_mm, extra = lap_and_edge_coats(facts, treat, self.frame.method.lap_mm, self.frame.method.max_coats)
+        second = facts.second.id
+        if treat == "recut":
+            extra = 0
+        elif extra:
+            self.edge_coats[second] = max(self.edge_coats.get(second, 0), extra)
+        nothing = facts.bare and second not in self.lays
+        return EdgeOrder(
+            areas=facts.edge.areas,
+            first=facts.first.id,
+            second=second,
+            treat=treat,
+            length_mm=facts.edge.length_mm,
+            why="both sides stay bare" if nothing else reason(facts, treat, lap_mm, extra),
+            lap_mm=lap_mm,
+            reversed_rule=facts.lighter_last or facts.recut or not facts.kept,
+            rule="same" if facts.ruling is None else facts.ruling.rule,
+            pass_no=0 if nothing else self._settled_in(facts, treat),
+        )
+
+    def _settled_in(self, facts: EdgeFacts, treat: str) -> int:
+        if treat == "recut" and facts.ruling is not None:
+            start = len(self.solved.items) - len(self.solved.recut)
+            return self.pass_of[start + self.solved.recut.index(facts.ruling)]
+        return self.pass_of[self.lays[facts.second.id]]
+
+    # Passes.
+
+    def _sprayable(self, no: int) -> bool:
+        """Sprayed: the maker has an airbrush, the pass only covers broad areas, and masking takes less than it saves."""
+        frame, labour = self.frame, self.frame.labour
+        items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
+        areas = [frame.areas[i] for item in items for i in item.areas]
+        if frame.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
+            return False
+        if any(len(i.areas) > 1 for i in items) or any(a.wide_mm < SPRAY_FROM_MM for a in areas):
+            return False
+        thinner = coat_mm(frame.method, "brush") / coat_mm(frame.method, "airbrush")
+        coats = 2.0
+        brushed = coats * sum(a.cm2 * labour.per_cm2_min for a in areas)
+        sprayed = coats * thinner * sum(a.cm2 * labour.spray_per_cm2_min for a in areas)
+        masks = labour.mask_min * len({a.part for a in areas if self._to_mask(a.part, no)})
+        handling = (thinner - 1) * coats * labour.handle_min * len({a.part for a in areas})
+        return sprayed + masks + handling < brushed
+
+    def _to_mask(self, part: str, no: int) -> bool:
+        """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""
+        scheme = self.frame.scheme
+        here = next(p for p in scheme.parts if p.name == part)
+        painted = {
+            i
+            for k, item in enumerate(self.solved.items)
+            if item.part == part and self.pass_of[k] < no
+            for i in item.areas
+        }
+        return bool(here.glue_faces or painted or any("bare" in self.frame.areas[i].flags for i in here.areas))
+
+    def _pass(self, no: int, opening: Opening) -> Pass:
+        frame, tool = self.frame, self.tool(no)
+        work: list[PassWork] = []
+        for k in opening.items:
+            item = self.solved.items[k]
+            for area in item.areas:
+                work.append(self._work(no, item, area, k))
+        work = _merged(work)
+        masked = {w.part for w in work if tool == "airbrush" and self._to_mask(w.part, no)}
+        work = [_with_mask(w, work, masked, frame.labour.mask_min) for w in work]
+        work.sort(key=lambda w: (w.part, w.area))
+        kinds = [w.kind for w in work]
+        mix = self.mixes[self.solved.items[opening.items[0]].mix]
+        return Pass(
+            no=no,
+            kind=next(k for k in ("colour", "undercoat", "blend", "dot", "recut") if k in kinds),
+            mix=mix.id,
+            work=tuple(work),
+            coats=max(w.coats for w in work),
+            brush="",
+            tool=tool,
+            minutes=pass_minutes(work, frame.labour),
+            edges=tuple(e.areas for e in self.edges if e.pass_no == no),
+            also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),
+        )
+
+    def _work(self, no: int, item: Item, area: int, k: int) -> PassWork:
+        frame, facts = self.frame, self.frame.areas[area]
+        mix = self.mixes[frame.mix_of[area]].id if area != item.areas[0] else ""
+        edge_coats, mm = 0, 0.0
+        if item.kind == "undercoat":
+            brushed = self.undercoats[frame.mix_of[area]].coats
+            ratio = coat_mm(frame.method, "brush") / coat_mm(frame.method, self.tool(no))
+            coats = round(brushed * ratio)
+        elif item.kind == "recut":
+            ruling = self.solved.recut[k - (len(self.solved.items) - len(self.solved.recut))]
+            coats = self._recut_coats(ruling)
+            mm = ruling.edge.length_mm if ruling.edge is not None else 0.0
+        else:
+            edge_coats = self.edge_coats.get(area, 0)
+            coats = self.inside[area][0] + edge_coats
+            mm = sum(e.length_mm for e in self.edges if e.second == area and e.treat in ("cut", "recut", "lap"))
+        minutes = work_minutes(
+            item.kind,
+            self.tool(no),
+            frame.labour,
+            coats=coats,
+            edge_coats=edge_coats,
+            cm2=facts.cm2,
+            cut_mm=mm,
+            copies=frame.copies.get(facts.part, 1),
+        )
+        return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
+
+    def _recut_coats(self, ruling: Ruling) -> int:
+        over = self.frame.over[self.frame.mix_of[ruling.second], self.frame.mix_of[ruling.first]]
+        return min(int(over), self.frame.method.max_coats)
+
+    # What is told of an area's coats.
+
+    def _area_coats(self, area: int) -> AreaCoats:
+        coats, curve, ground = self.inside[area]
+        extra = self.edge_coats.get(area, 0)
+        m = self.frame.mix_of[area]
+        bed = self.undercoats.get(m) if self.kind(area) == "colour" else None
+        return AreaCoats(
+            area=area,
+            mix=self.frame.mixes[m].id,
+            coats=coats + extra,
+            curve=curve,
+            undercoat=bed.by.id if bed else None,
+            undercoat_coats=bed.coats if bed else 0,
+            saves=bed.saves if bed else 0,
+            edge_only=extra > 0,
+            why=self._coats_why(area, coats, curve, ground, bed, extra),
+            edge_coats=extra,
+            ground=ground,
+        )
+
+    def _coats_why(
+        self, area: int, coats: int, curve: Sequence[float], ground: str, bed: Undercoat | None, extra: int
+    ) -> str:
+        over = ground if ground == self.tone.name else f"mix {ground}"
+        over += " primer" if ground in ("white", "light grey", "mid grey", "black") else ""
+        why = f"{counted(coats, 'coat')} over {over}: {curve[coats]:.1f} from its own colour, the eye sees no more"
+        if curve[coats] > 1.0:
+            why = f"even {counted(coats, 'coat')} let {over} show ({curve[coats]:.1f} from its own colour)"
+        if bed is not None:
+            laid = counted(bed.coats, "coat")
+            why += f"; {laid} of {bed.by.name} under it {'spare' if bed.coats > 1 else 'spares'} {bed.saves}"
+        if extra:
+            why += f"; {counted(extra, 'more coat')} only along the cut"
+        return why
+
+
+def _merged(work: Sequence[PassWork]) -> list[PassWork]:
+    """Several recuts of one area in a pass as one entry."""
+    result: dict[tuple[int, str, str], PassWork] = {}
+    for w in work:
+        key = (w.area, w.kind, w.mix)
+        if key in result:
+            had = result[key]
+            coats = max(had.coats, w.coats)
+            minutes = (had.coats * had.minutes + w.coats * w.minutes) / coats
+            w = PassWork(w.area, w.part, coats, minutes, w.kind, w.mix)
+        result[key] = w
+    return list(result.values())
+
+
+def _with_mask(w: PassWork, work: Sequence[PassWork], masked: set[str], mask_min: float) -> PassWork:
+    """The part's masking, shared by its areas and their coats."""
+    if w.part not in masked:
+        return w
+    share = mask_min / sum(1 for x in work if x.part == w.part) / w.coats
+    return PassWork(w.area, w.part, w.coats, w.minutes + share, w.kind, w.mix)

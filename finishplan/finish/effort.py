@@ -1,0 +1,32 @@
+"""The painter's minutes, from the labour settings: of one area's work in a pass, of a pass, of the whole run."""
+
+from collections.abc import Sequence
+
+from finishplan.finish.model import Labour, Pass, PassKind, PassWork, Tool
+
+
+def work_minutes(
+    kind: PassKind, tool: Tool, labour: Labour, *, coats: int, edge_coats: int, cm2: float, cut_mm: float, copies: int
+) -> float:
+    """All coats of one area in one pass, one casting, handling not counted. cut_mm: edges cut with this colour;
+    edge_coats: those of the coats that are only drawn along them; copies: of the piece, a dot is set on each."""
+    cut = cut_mm / 10 * labour.per_10mm_cut_min
+    if kind == "dot":
+        return coats * copies * labour.per_dot_min
+    if kind == "recut":
+        return coats * cut
+    cover = cm2 * (labour.per_cm2_min if tool == "brush" else labour.spray_per_cm2_min)
+    by_brush = coats if tool == "brush" else edge_coats
+    return (coats - edge_coats) * cover + by_brush * cut
+
+
+def pass_minutes(work: Sequence[PassWork], labour: Labour) -> float:
+    """One pass on one casting: its work and, for every coat of every part it takes up, handling the piece."""
+    parts = dict.fromkeys(w.part for w in work)
+    taken_up = sum(max(w.coats for w in work if w.part == part) for part in parts)
+    return taken_up * labour.handle_min + sum(w.coats * w.minutes for w in work)
+
+
+def run_minutes(passes: Sequence[Pass], castings: int, labour: Labour) -> float:
+    """All castings, and opening every pass's mix once."""
+    return castings * sum(p.minutes for p in passes) + len(passes) * labour.change_min

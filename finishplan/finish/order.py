@@ -1,0 +1,127 @@
+"""The painting order: the public entry. Which mix is laid when, on which areas, in how many coats, over which primer.
+
+What the order settles, and in which sequence:
+1. every edge gets a ruling (rules.py) from the mixes as they dry; the maker's wishes go before the rules of the trade;
+2. if rulings run in a circle, the cheapest edge is broken (circles.py: length x coats to recut, a wish counting a thousandfold)
+   and becomes a recut: the colour that came too early is laid again along that edge, in a later pass of its mix if there is one;
+3. the mixes are opened as few times as the rulings allow (passes.py), every part and area that is due taken along;
+   undercoats and recuts are passes too, merged with a pass of the same mix where one serves;
+4. ties are kept, longest first, while they cost no pass; among orders as short, broad before fine;
+5. coats follow from the ground really below (coats.py), tools and minutes from those (draft.py);
+6. all that is done for every primer, and the primer with the fewest painter's minutes for the whole run is chosen.
+Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is shaded over its dry
+base in a pass that follows. The parts' `after` binds every area of the later part.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from finishplan.finish.brushes import brush_for, hold_for, mask_for
+from finishplan.finish.build import Frame, frame
+from finishplan.finish.coats import films
+from finishplan.finish.draft import Draft, Orders, draft
+from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
+from finishplan.finish.primer import chosen, tones
+from finishplan.finish.reasons import pass_reasons
+from finishplan.finish.words import counted, label, listed
+from finishplan.paint.model import Box, Mix
+from finishplan.scheme import Scheme
+
+
+def paint_order(
+    scheme: Scheme,
+    mixes: tuple[Mix, ...],
+    mix_of: Mapping[int, int],
+    box: Box,
+    method: Method,
+    labour: Labour,
+    castings: int,
+    finish: Gloss,
+) -> PaintingOrder:
+    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one.
+
+    Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
+    """
+    facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish)
+    orders = Orders(facts)
+    drafts = [draft(facts, tone, orders) for tone in tones(method.primer, box)]
+    wished = method.primer.strip().lower() != "auto"
+    best = drafts[0] if wished else min(drafts, key=lambda d: d.minutes)
+    others = [(d.tone.name, d.minutes) for d in drafts if d is not best]
+    primer = chosen(best.tone, best.minutes, others, castings, wished)
+    passes = _told(facts, best)
+    used = {p.mix for p in passes}
+    solution = best.solved.solution
+    return PaintingOrder(
+        passes=passes,
+        edges=best.edges,
+        coats=best.coats,
+        primer=primer,
+        bound=solution.bound,
+        proven=solution.proven,
+        notes=_notes(facts, best),
+        extra_mixes=tuple(m for m in best.mixes[len(mixes) :] if m.id in used),
+        primers=tuple((d.tone.name, d.minutes) for d in drafts),
+        broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
+        minutes_per_casting=sum(p.minutes for p in passes),
+    )
+
+
+def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
+    """The passes with brush, hold, masks and reasons."""
+    scheme, areas = facts.scheme, facts.areas
+    coats = {c.area: c for c in best.coats}
+    result, painted = [], set[int]()
+    for one in best.passes:
+        due = [areas[i] for i in one.areas]
+        parts = [p for p in scheme.parts if any(a.part == p.name for a in due)]
+        result.append(
+            replace(
+                one,
+                brush=brush_for(due, one.kind, one.tool),
+                hold=hold_for(scheme, parts, one.areas),
+                mask=mask_for(scheme, parts, one.areas, painted, one.tool),
+                why=pass_reasons(one, best.passes, best.edges, coats, areas),
+            )
+        )
+        painted.update(one.areas)
+    return tuple(result)
+
+
+def _notes(facts: Frame, best: Draft) -> tuple[str, ...]:
+    areas = facts.areas
+    solution = best.solved.solution
+    count = len(solution.openings)
+    notes = [
+        f"{counted(count, 'pass')}, and no order within the rules has fewer"
+        if solution.proven
+        else f"{counted(count, 'pass')}; no order within the rules has fewer than {solution.bound}"
+    ]
+    for r in best.solved.recut:
+        pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
+        notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
+    notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
+    notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
+    for m, bed in sorted(best.undercoats.items()):
+        under = [label(areas[c.area]) for c in best.coats if c.mix == facts.mixes[m].id and c.undercoat]
+        if under:
+            notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
+    shows = [label(areas[c.area]) for c in best.coats if c.curve[-1] > 1.0]
+    if shows:
+        notes.append(f"{listed(shows)}: the ground still shows after the most coats counted; choose another mix")
+    notes.append(_varnish_note(facts))
+    notes.append("metallic and pearl paints are outside the model of the film: try their coats on a scrap")
+    return tuple(notes)
+
+
+def _varnish_note(facts: Frame) -> str:
+    """How the finish moves the dried colours, measured on the darkest mix of the scheme."""
+    used = [facts.mixes[m] for m in sorted(set(facts.mix_of.values()))]
+    seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in ("matt", "satin", "gloss")}
+    k = int(seen["satin"].argmin())
+    matt, gloss = (float(seen[g][k] - seen[facts.finish][k]) for g in ("matt", "gloss"))
+    ends = {"matt": matt, "gloss": gloss}
+    shift = " and ".join(
+        f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in ends.items() if g != facts.finish
+    )
+    return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"

@@ -1,0 +1,87 @@
+"""Primer tones as grounds, and which of them makes the run cheapest.
+
+A primer is an even grey: white reflects 0.85, light grey 0.55, mid grey 0.20, black 0.045 (common practice for matt
+primers; L* about 94, 79, 52 and 25). A primer of the maker's own colour is given the smoothest spectrum of that colour.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.colour.film import inverse_saunderson
+from finishplan.colour.light import hex_from_lab, lab, lab_from_hex, weights, xyz, xyz_from_lab
+from finishplan.errors import InputError, nearest
+from finishplan.finish.model import Primer
+from finishplan.paint.model import Box
+
+Array = NDArray[np.float64]
+
+TONES = {"white": 0.85, "light grey": 0.55, "mid grey": 0.20, "black": 0.045}
+
+
+@dataclass(frozen=True, eq=False)
+class Tone:
+    """A primer that may be chosen. reflectance: its Y / 100; ground: (31,) internal reflectance under paint."""
+
+    name: str
+    hex: str
+    reflectance: float
+    ground: Array
+
+
+def tones(wish: str, box: Box) -> tuple[Tone, ...]:
+    """The primers to weigh: the maker's wish first where it is not 'auto', then the four usual ones. Raises InputError."""
+    usual = [_tone(name, np.full(31, R), box) for name, R in TONES.items()]
+    wish = wish.strip().lower()
+    if wish == "auto":
+        return tuple(usual)
+    if wish in TONES:
+        return tuple(sorted(usual, key=lambda t: t.name != wish))
+    if not re.fullmatch(r"#([0-9a-f]{3}|[0-9a-f]{6})", wish):
+        cure = f"{nearest(wish, ('auto', *TONES))} or write a colour as '#rrggbb'"
+        raise InputError(f"unknown primer '{wish}'", where="[method] primer", cure=cure)
+    return (_tone(wish, smooth_reflectance(lab_from_hex(wish)), box), *usual)
+
+
+def _tone(name: str, R: Array, box: Box) -> Tone:
+    return Tone(name, hex_from_lab(lab(R)), float(xyz(R)[1] / 100), inverse_saunderson(R, box.table.k1, box.table.k2))
+
+
+def smooth_reflectance(colour: Sequence[float]) -> Array:
+    """(31,) the smoothest reflectance of that L*a*b*: least squared steps from band to band, XYZ as constraints
+    (Lagrange's equations), kept within 0.01-0.99."""
+    W, step = weights(), np.diff(np.eye(31), axis=0)
+    system = np.block([[2 * step.T @ step, W], [W.T, np.zeros((3, 3))]])
+    solved = np.linalg.solve(system, np.concatenate([np.zeros(31), xyz_from_lab(colour)]))
+    result: Array = np.clip(solved[:31], 0.01, 0.99)
+    return result
+
+
+def chosen(tone: Tone, minutes: float, others: Sequence[tuple[str, float]], castings: int, wished: bool) -> Primer:
+    """The primer with its runner-up, the cheapest of `others` (name, minutes)."""
+    runner, theirs = min(others, key=lambda o: o[1])
+    return Primer(
+        name=tone.name,
+        hex=tone.hex,
+        reflectance=tone.reflectance,
+        minutes=minutes,
+        runner_up=runner,
+        runner_up_minutes=theirs,
+        why=_why(tone.name, minutes, runner, theirs, castings, wished),
+    )
+
+
+def _why(name: str, minutes: float, runner: str, theirs: float, castings: int, wished: bool) -> str:
+    run = f"{castings} castings" if castings > 1 else "one casting"
+    gap = theirs - minutes
+    if wished and gap < -0.5:
+        return (
+            f"{name}, as you asked: {minutes:.0f} painter's minutes for {run}; {runner} would save {-gap:.0f} of them"
+        )
+    start = f"{name}, as you asked" if wished else name
+    if abs(gap) < 0.5:
+        return f"{start}: {minutes:.0f} painter's minutes for {run}; {runner} would take as long"
+    return f"{start}: {minutes:.0f} painter's minutes for {run}, {gap:.0f} fewer than over {runner}"

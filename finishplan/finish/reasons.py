@@ -1,0 +1,86 @@
+"""Why a pass stands where it stands: a few lines a painter would nod at, naming areas by number and name."""
+
+from collections.abc import Mapping, Sequence
+
+from finishplan.finish.model import AreaCoats, EdgeOrder, Pass
+from finishplan.finish.words import counted, label, listed
+from finishplan.scheme import SchemeArea
+
+
+def pass_reasons(
+    one: Pass,
+    passes: Sequence[Pass],
+    edges: Sequence[EdgeOrder],
+    coats: Mapping[int, AreaCoats],
+    areas: Mapping[int, SchemeArea],
+) -> tuple[str, ...]:
+    """One line each: what kind of pass it is, what it waits for, what waits for it, why the mix is opened again."""
+    lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), _before(one, edges, areas)]
+    lines += _exceptions(one, edges)
+    lines.append(_shared(one))
+    kept = tuple(dict.fromkeys(line for line in lines if line))
+    return kept or (_alone(one, areas),)
+
+
+def _names(ids: Sequence[int], areas: Mapping[int, SchemeArea]) -> str:
+    return listed(label(areas[i]) for i in dict.fromkeys(ids))
+
+
+def _of(one: Pass, kind: str) -> list[int]:
+    return [w.area for w in one.work if w.kind == kind]
+
+
+def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, SchemeArea]) -> list[str]:
+    lines = []
+    if under := _of(one, "undercoat"):
+        saved = max(coats[i].saves for i in under)
+        lines.append(f"undercoat for {_names(under, areas)}: spares {counted(saved, 'coat')} there")
+    if dots := _of(one, "dot"):
+        lines.append(f"{_names(dots, areas)}: a speck set on once what is around it is dry")
+    if shades := _of(one, "blend"):
+        lines.append(f"{_names(shades, areas)}: shading, thin, over the dry base")
+    if again := _of(one, "recut"):
+        lines.append(f"{_names(again, areas)}: cut again where the rules ran in a circle")
+    if wet := [w.area for w in one.work if w.mix]:
+        lines.append(f"{_names(wet, areas)}: worked in while this colour is wet")
+    return lines
+
+
+def _before(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> str:
+    laid = set(one.areas)
+    ahead = [e for e in edges if e.first in laid and e.pass_no > one.no]
+    if hollow := [e.first for e in ahead if e.rule == "recess"]:
+        rims = [e.second for e in ahead if e.rule == "recess"]
+        return f"recess: {_names(hollow, areas)} before {_names(rims, areas)} closes it off"
+    darker = [e.second for e in ahead if e.rule == "lighter" and not e.reversed_rule]
+    return f"lighter than {_names(darker, areas)}, which cut over it later" if darker else ""
+
+
+def _exceptions(one: Pass, edges: Sequence[EdgeOrder]) -> list[str]:
+    """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots speak for themselves."""
+    odd = [e for e in edges if e.pass_no == one.no and (e.reversed_rule or e.rule in ("wish", "first", "last"))]
+    return [e.why for e in odd if e.rule not in ("dot", "blend")][:3]
+
+
+def _opened_again(
+    one: Pass, passes: Sequence[Pass], edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]
+) -> str:
+    sooner = [p.no for p in passes if p.no < one.no and p.mix == one.mix]
+    if not sooner:
+        return ""
+    laid = set(one.areas)
+    waits = [e.first for e in edges if e.second in laid and e.pass_no == one.no and e.first not in laid]
+    between = [i for i in waits if any(sooner[-1] < p.no < one.no and i in p.areas for p in passes)]
+    if between:
+        return f"opened again: {_names([i for i in one.areas], areas)} had to wait for {_names(between, areas)}"
+    return f"opened again after pass {sooner[-1]}: what is laid here was not due then"
+
+
+def _shared(one: Pass) -> str:
+    parts = dict.fromkeys(w.part for w in one.work)
+    return f"one mix on {counted(len(parts), 'part')} at once: {listed(parts)}" if len(parts) > 1 else ""
+
+
+def _alone(one: Pass, areas: Mapping[int, SchemeArea]) -> str:
+    widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
+    return f"nothing waits for it and it waits for nothing: it comes where a brush for {widest.wide_mm:.0f} mm does"
