@@ -108,10 +108,10 @@ def quantities(
     return (
         *(_mix(m, _mix_ml(m, order, laid), measured[m.id], density, drop_ml) for m in mixes if pots[m.id]),
         *_paints(mixes, order, laid, measured, box, drop_ml),
-        _coating(
+        *_coating(
             "primer", f"{order.primer.name.removesuffix(' primer')} primer", primer, surface, primer_coats, settings
         ),
-        _coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
+        *_coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
         *(resin_quantities(resin, settings) if resin is not None else ()),
     )
 
@@ -232,14 +232,17 @@ def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quant
     )
 
 
-def _coating(what: str, name: str, dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings) -> Quantity:
-    """Primer or varnish over everything, rounded up to what can be measured."""
+def _coating(
+    what: str, name: str, dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings
+) -> tuple[Quantity, ...]:
+    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat."""
     kind: PaintKind = paint_kind(dry.kind)
     if coats < 0:
         raise InputError(f"{coats} coats of {what} cannot be laid", where=what, cure="give 0 or more")
+    if not coats:
+        return ()
     one = film_ml(surface_cm2, dry.wet_um) * coats * settings.loss * kind.overspray
-    whole = math.ceil(one * settings.castings / kind.measure_ml - 1e-9) * kind.measure_ml
-    whole = round(whole, 6)
+    whole = round(math.ceil(one * settings.castings / kind.measure_ml - 1e-9) * kind.measure_ml, 6)
     drops = 0 if kind.sprayed else round(whole / DROP_ML)
     note = f"{kind.name}, " + ("one coat" if coats == 1 else f"{coats} coats")
-    return Quantity(what, kind.key, name, one, whole, drops, whole * kind.density, note=note)
+    return (Quantity(what, kind.key, name, one, whole, drops, whole * kind.density, note=note),)

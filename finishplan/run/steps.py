@@ -137,7 +137,13 @@ def _depth_mm(part: SchemePart) -> float:
 
 
 def _needed(job: _Job, needs: str | None) -> bool:
-    return {"pieces": job.pieces > 1, "faces": bool(job.faces), None: True}[needs]
+    facts = {
+        "pieces": job.pieces > 1,
+        "faces": bool(job.faces),
+        "primer": job.settings.primer_coats > 0,
+        "varnish": job.settings.varnish_coats > 0,
+    }
+    return needs is None or facts[needs]
 
 
 def _step(job: _Job, key: str, row: Mapping[str, Any]) -> Step:

@@ -64,6 +64,13 @@ def test_two_copies_of_one_part_are_two_pieces():
     assert "2 × arm" in made["glue"].text
 
 
+def test_no_primer_and_no_varnish_leave_their_steps_out():
+    bare = [s.key for s in steps(own={"primer_coats": 0, "varnish_coats": 0})]
+    assert bare == [k for k in ALL if k not in ("prime", "varnish", "cure")]
+    twice = by_key(own={"primer_coats": 2})["prime"]
+    assert "2 thin coats" in twice.text and twice.wait_min == pytest.approx(2 * dry()[0].recoat_min)
+
+
 def test_waits_come_from_the_drying_model():
     primer, paint, varnish = dry()
     made = by_key()

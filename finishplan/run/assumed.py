@@ -1,0 +1,98 @@
+"""What drying, steps and quantities rest on, each number with its source, ready to be printed with the plan."""
+
+from collections.abc import Sequence
+
+from finishplan.run import drying
+from finishplan.run.kinds import PaintKind, paint_kind, read_data
+from finishplan.run.model import Assumption, DryTimes
+from finishplan.run.quantities import MOST_DROPS, RECUT_MM
+from finishplan.run.resin import Resin
+from finishplan.run.steps import StepSettings
+
+COMMON = "common practice"
+JOB = "job file"
+
+
+def bench_assumptions(
+    dry: Sequence[DryTimes], steps: StepSettings | None = None, resin: Resin | None = None
+) -> tuple[Assumption, ...]:
+    """Rows for the coatings in use, the drying model, the steps and the resin. dry: primer, paint, varnish."""
+    steps = steps or StepSettings()
+    rows = [row for d in dry for row in _coating(d, paint_kind(d.kind))]
+    if any(paint_kind(d.kind).medium == "water" for d in dry):
+        rows += _model()
+    rows += [
+        Assumption("coats of primer, of varnish", f"{steps.primer_coats}, {steps.varnish_coats}", "", COMMON),
+        Assumption("air speed of a spray at the piece", f"{steps.spray_m_s:g}", "m/s", COMMON),
+        Assumption("a pot is weighed beyond", f"{MOST_DROPS}", "drops", COMMON),
+        Assumption("width of a recut edge", f"{RECUT_MM:g}", "mm", COMMON),
+        *_steps(steps),
+    ]
+    return (*rows, *(_resin(resin) if resin is not None else ()))
+
+
+def _coating(dry: DryTimes, kind: PaintKind) -> list[Assumption]:
+    name = kind.name
+    rows = [
+        Assumption(f"{name}: film of one coat, wet and dry", f"{dry.wet_um:.0f}, {dry.dry_um:g}", "µm", kind.source),
+        Assumption(f"{name}: volume solids", f"{100 * kind.volume_solids:g}", "%", kind.source),
+        Assumption(f"{name}: density as poured", f"{kind.density:g}", "g/ml", COMMON),
+        Assumption(f"{name}: hard at 20 °C after", f"{kind.cured_h:g}", "h", kind.source),
+    ]
+    if kind.medium == "solvent":
+        label = f"{kind.touch_min:g}, {kind.recoat_min:g}"
+        rows.append(Assumption(f"{name}: touch dry, recoat at 20 °C", label, "min", kind.source))
+    if kind.sprayed:
+        rows.append(Assumption(f"{name}: poured for each part that a brush would", f"{kind.overspray:g}", "×", COMMON))
+    return rows
+
+
+def _model() -> tuple[Assumption, ...]:
+    heat, rise, speed = drying.CASTING_KJ_M2_K, drying.DRYER_RISE_C, drying.DRYER_AIR_M_S
+    packed, touch = f"{100 * drying.PACKED:g}", f"{100 * drying.TOUCH_WATER:g}"
+    pool = "ASHRAE HVAC Applications, natatoriums (from memory)"
+    return (
+        Assumption("evaporation w Y", "(p_w - p_a)(0.089 + 0.0782 V)", "kW/m²", pool),
+        Assumption("solids when the constant rate ends", packed, "% by volume", "random close packing of spheres"),
+        Assumption("water between the particles left at touch dry", touch, "%", "convention"),
+        Assumption(
+            "diffusion of water in the film", f"{drying.DIFFUSION_M2_S:g}", "m²/s", "order of magnitude, from memory"
+        ),
+        Assumption("heat stored in the casting", f"{heat:.1f}", "kJ/(m² K)", "solid resin limb of 10 mm"),
+        Assumption("hair dryer: warmer than the room, air speed", f"{rise:g}, {speed:g}", "°C, m/s", COMMON),
+    )
+
+
+def _steps(steps: StepSettings) -> list[Assumption]:
+    """The minutes of each step as data/steps.toml has them, and what the job file changed."""
+    units = {
+        "setup": "a run",
+        "each": "a casting",
+        "piece": "a piece",
+        "face": "a glue face",
+        "joint": "a joint",
+        "cm2": "a cm²",
+    }
+    rows = []
+    for key, row in read_data("steps.toml").items():
+        given = [f"{row[unit]:g} {text}" for unit, text in units.items() if unit in row]
+        wait = [f"wait {row['wait_min']:g}"] if "wait_min" in row else []
+        if given or wait:
+            rows.append(Assumption(f"step {key}", ", ".join(given + wait), "min", COMMON))
+    for key, change in steps.changes.items():
+        said = {"minutes": change.minutes, "wait_min": change.wait_min}
+        text = "left out" if change.skip else ", ".join(f"{k} {v:g}" for k, v in said.items() if v is not None)
+        if text:
+            rows.append(Assumption(f"step {key}", text, "min", JOB))
+    return rows
+
+
+def _resin(resin: Resin) -> tuple[Assumption, ...]:
+    first, later = 100 * resin.first_margin, 100 * resin.margin
+    return (
+        Assumption("resin of one casting, of its vents and sprues", f"{resin.part_g:g}, {resin.waste_g:g}", "g", JOB),
+        Assumption("resin part A to part B", f"{resin.ratio[0]:g} : {resin.ratio[1]:g}", "by mass", COMMON),
+        Assumption("excess of the first shot, of later ones", f"{first:g}, {later:g}", "%", COMMON),
+        Assumption("pulls from one mould", f"{resin.mould_life}", "", COMMON),
+        Assumption("silicone hardener", f"{resin.hardener_pct:g}", "% by mass", COMMON),
+    )

@@ -1,0 +1,38 @@
+"""Every number that drying, steps and quantities use is printed with its source."""
+
+from bench import dry
+
+from finishplan.run.assumed import bench_assumptions
+from finishplan.run.drying import DIFFUSION_M2_S, PACKED
+from finishplan.run.kinds import paint_kind
+from finishplan.run.resin import Resin
+from finishplan.run.steps import StepChange, StepSettings
+
+
+def rows(**more):
+    return {a.name: a for a in bench_assumptions(dry(), more.get("steps"), more.get("resin"))}
+
+
+def test_every_coating_in_use_is_printed():
+    found = rows()
+    for times in dry():
+        kind = paint_kind(times.kind)
+        assert found[f"{kind.name}: volume solids"].value == f"{100 * kind.volume_solids:g}"
+        assert found[f"{kind.name}: volume solids"].source == kind.source
+    assert found["solids when the constant rate ends"].value == f"{100 * PACKED:g}"
+    assert float(found["diffusion of water in the film"].value) == DIFFUSION_M2_S
+    assert all(a.source for a in found.values())
+
+
+def test_the_model_is_printed_only_for_waterborne_coats():
+    solvent = {a.name for a in bench_assumptions(dry("aerosol-primer", "varnish-solvent", "varnish-aerosol"))}
+    assert "evaporation w Y" not in solvent and "solvent varnish: touch dry, recoat at 20 °C" in solvent
+
+
+def test_what_the_job_file_changes_is_said():
+    changes = {"wash": StepChange(minutes=9), "hold": StepChange(skip=True), "pack": StepChange(text="Mine")}
+    made = bench_assumptions(dry(), StepSettings(changes), Resin(120, 15))
+    own = {a.name: a.value for a in made if a.source == "job file"}
+    assert own["step wash"] == "minutes 9" and own["step hold"] == "left out" and "step pack" not in own
+    assert own["resin of one casting, of its vents and sprues"] == "120, 15"
+    assert "step wash" in rows() and "by mass" not in {a.unit for a in rows().values()}
