@@ -26,14 +26,14 @@ _HUES: tuple[tuple[float, tuple[str, str, str, str, str]], ...] = (
 
 
 def _grey_name(L: float) -> str:
-    steps = ((15, "black"), (32, "near black"), (45, "dark grey"), (65, "mid grey"), (84, "light grey"))
-    return next((name for top, name in steps if top > L), "white" if L > 92 else "off-white")
+    steps = ((29, "black"), (45, "dark grey"), (66, "mid grey"), (86, "light grey"))
+    return next((name for top, name in steps if top > L), "white" if L > 95.5 else "off-white")
 
 
 def colour_name(lab: Lab) -> str:
     """A name such as 'dark teal' or 'dusky pink' for one colour."""
     L, chroma = lab[0], math.hypot(lab[1], lab[2])
-    if chroma < 5 or (L < 22 and chroma < 9):
+    if chroma < 5 or (L < 26 and chroma < 8):
         return _grey_name(L)
     hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
     clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)

@@ -79,7 +79,8 @@ class Mix:
     """A recipe and what it is predicted to look like, opaque, under the chosen finish.
 
     id: 'A', 'B', ... in the order of the palette. drawn: the drawing's colour; aim: the colour aimed at (after
-    black point compensation); lab, hex: predicted; delta_e, delta_e_a: CIEDE2000 from aim under D65 and under illuminant A.
+    black point compensation); lab, hex: predicted; delta_e, delta_e_a: CIEDE2000 from aim under D65 and, the aim
+    adapted to it, under illuminant A.
     K, S: (31,) per mm of dry film. expect_within: CIEDE2000 that a real pot keeps in nineteen cases of twenty.
     drop_paint, drop_delta_e: the paint of which one drop too many moves the mix the furthest, and how far.
     add_paint: the table's paint that would bring an unreachable colour within 2, if one does.

@@ -104,8 +104,7 @@ def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[
     bound = bound[order]
     best, at, batch = np.inf, 0, 2
     rows, differences = [], []
-    while at < len(order) and bound[at] <= allowed(best, step) + ROUNDING:
-        limit = allowed(best, step) + ROUNDING
+    while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
         cells = order[at : min(at + batch, int(np.searchsorted(bound, limit, side="right")))]
         row, difference = _in_cells(index, cells, aim, limit)
         rows.append(row)
@@ -113,7 +112,7 @@ def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[
         best = min(best, float(difference.min(initial=np.inf)))
         at, batch = at + len(cells), 2 * batch
     row, difference = np.concatenate(rows), np.concatenate(differences)
-    kept = difference <= allowed(best, step) + ROUNDING
+    kept = difference <= allowed(best + ROUNDING, step) + ROUNDING
     return row[kept], difference[kept]
 
 

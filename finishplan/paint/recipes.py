@@ -67,8 +67,8 @@ def lab_blocks(
 ) -> Iterator[Floats]:
     """L*a*b* (rows, 3) of the recipes in order, opaque, under D65, a few thousand rows at a time.
 
-    K, S: (ingredients, 31). r = S / (K + S + sqrt(K (K + 2 S))) is put into Saunderson's formula before dividing, so that
-    float32 is enough (0.002 of a unit) and parts need not be divided by their sum.
+    K, S: (ingredients, 31). r = S / (K + S + sqrt(K (K + 2 S))) is put into Saunderson's formula before dividing,
+    so that float32 is enough (0.002 of a unit) and parts need not be divided by their sum.
     """
     scale = float(S.max())
     twice = ((K + 2 * S) / scale).astype(np.float32)

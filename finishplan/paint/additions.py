@@ -1,0 +1,158 @@
+"""What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finishplan.colour.light import delta_e, lab
+from finishplan.errors import InputError
+from finishplan.paint.box import make_box
+from finishplan.paint.cache import stored_index
+from finishplan.paint.model import Box
+from finishplan.paint.nearest import ROUNDING, within
+from finishplan.paint.recipes import Group, Indices, part_vectors
+from finishplan.paint.settings import MixSettings
+from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
+
+Array = NDArray[np.float64]
+
+
+def with_paints(box: Box, ids: Sequence[str]) -> Box:
+    """The box with these paints of its table added."""
+    have = {p.id for p in box.paints}
+    return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
+
+
+def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str | None, ...]:
+    """For each aim (m, 3) the table's paint with which a mix of at most three ingredients comes within
+    settings.reach, else None. One without hazards is preferred, then the one that comes nearest."""
+    wide = with_paints(box, [p.id for p in box.table.paints])
+    have = {p.id for p in box.paints}
+    if len(wide.paints) == len(box.paints):
+        return tuple(None for _ in np.asarray(aims).reshape(-1, 3))
+    wide = replace(wide, white=box.white or wide.white)
+    shelf = make_shelf(wide, settings)
+    owned = np.array([p.id in have for p in wide.paints])
+    groups = _with_one_new(shelf, owned, settings)
+    index = stored_index(shelf, groups, settings)
+    answers = []
+    for aim in np.asarray(aims, np.float64).reshape(-1, 3):
+        ingredients, parts, difference = _reaching(shelf, index_rows(within(index, aim, settings.reach)), groups, aim)
+        kept = difference <= settings.reach
+        new = np.where(owned[shelf.paint[ingredients]] | (parts == 0), -1, shelf.paint[ingredients]).max(axis=1)
+        ranked = sorted(
+            (bool(wide.paints[p].hazards), d, p)
+            for p, d in zip(new[kept].tolist(), difference[kept].round(2).tolist(), strict=True)
+        )
+        answers.append(wide.paints[ranked[0][2]].id if ranked else None)
+    return tuple(answers)
+
+
+def index_rows(found: tuple[Indices, Array]) -> Indices:
+    """The rows alone of what `within` found."""
+    return found[0]
+
+
+def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
+    width = max(g.parts.shape[1] for g in groups)
+    ingredients, parts = decode(groups, rows, width)
+    return ingredients, parts, delta_e(lab(shelf.seen(ingredients, parts)), aim)
+
+
+def _with_one_new(shelf: Shelf, owned: NDArray[np.bool_], settings: MixSettings) -> tuple[Group, ...]:
+    """Recipes with exactly one paint not owned: neat with at most two owned ones, or let down with white and one."""
+    neat = [i for i in range(len(shelf.of)) if shelf.of[i] == 0 and owned[shelf.paint[i]]]
+    new = [i for i in range(len(shelf.of)) if not owned[shelf.paint[i]]]
+    combos: dict[int, list[tuple[int, ...]]] = {1: [], 2: [], 3: []}
+    for i in new:
+        fixed = (i,) if shelf.of[i] == 0 else (i, shelf.white)
+        for size in range(3 - len(fixed) + 1):
+            for others in combinations([n for n in neat if n not in fixed], size):
+                combos[len(fixed) + size].append((*fixed, *others))
+    most = min(3, settings.max_paints, settings.max_parts)
+    return tuple(
+        Group(np.array(rows, np.int64), part_vectors(size, settings.max_parts))
+        for size, rows in combos.items()
+        if rows and size <= most
+    )
+
+
+@dataclass(frozen=True)
+class Additions:
+    """paints: ids of the fewest paints to add; beyond: numbers of the colours that the whole table does not reach."""
+
+    paints: tuple[str, ...]
+    beyond: tuple[int, ...]
+
+
+def fewest_additions(
+    aims: ArrayLike, box: Box, settings: MixSettings | None = None, *, tolerance: float = 2.0, max_paints: int = 3
+) -> Additions:
+    """The fewest paints of the table that, added to the box, bring every aim (m, 3) within `tolerance` (CIEDE2000).
+
+    Every recipe of the box and the table together in at most `max_paints` ingredients is considered; the choice is an
+    integer programme solved to the optimum (HiGHS through scipy). Of equally few, those without hazards.
+    Raises InputError for a tolerance that is not from 0 to 20.
+    """
+    if not 0 <= tolerance <= 20:
+        raise InputError(f"a tolerance of {tolerance}", cure="give a number from 0 to 20")
+    settings = replace(settings or MixSettings(), max_paints=max_paints)
+    wide = with_paints(box, [p.id for p in box.table.paints])
+    wide = replace(wide, white=box.white or wide.white)
+    targets = np.asarray(aims, np.float64).reshape(-1, 3)
+    ways = _ways(targets, wide, {p.id for p in box.paints}, settings, tolerance)
+    beyond = tuple(i for i, sets in enumerate(ways) if not sets)
+    needed = [sets for sets in ways if sets and frozenset() not in sets]
+    costs = [1 + 1e-3 * bool(p.hazards) + 1e-6 * i for i, p in enumerate(wide.paints)]
+    chosen = _fewest(needed, costs)
+    return Additions(tuple(wide.paints[i].id for i in chosen), beyond)
+
+
+def _ways(
+    targets: Array, wide: Box, have: set[str], settings: MixSettings, tolerance: float
+) -> list[set[frozenset[int]]]:
+    """For each target the smallest sets of paints (by place in `wide`) not owned that bring it within the tolerance."""
+    shelf = make_shelf(wide, settings)
+    new = np.array([p.id not in have for p in wide.paints])
+    ways: list[set[frozenset[int]]] = [set() for _ in targets]
+    for groups in tiers(shelf, settings):
+        index = stored_index(shelf, groups, settings)
+        for target, sets in zip(targets, ways, strict=True):
+            rows, near = within(index, target, tolerance)
+            rows = rows[near <= tolerance + ROUNDING]
+            ingredients, parts, difference = _reaching(shelf, rows, groups, target)
+            kept = difference <= tolerance
+            paint = shelf.paint[ingredients[kept]]
+            bought = np.unique(np.where(new[paint] & (parts[kept] > 0), paint, -1), axis=0)
+            sets.update(frozenset(row) - {-1} for row in bought.tolist())
+    return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
+
+
+def _fewest(ways: list[set[frozenset[int]]], costs: list[float]) -> tuple[int, ...]:
+    """The cheapest set of paints that holds one of the sets of every colour."""
+    if not ways:
+        return ()
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import coo_array
+
+    flat = [(c, s) for c, sets in enumerate(ways) for s in sorted(sets, key=sorted)]
+    paints = len(costs)
+    entries = [(c, paints + k, 1.0) for k, (c, _) in enumerate(flat)]
+    row = len(ways)
+    for k, (_, s) in enumerate(flat):
+        for paint in sorted(s):
+            entries += [(row, paint, 1.0), (row, paints + k, -1.0)]
+            row += 1
+    at_row, at_column, value = zip(*entries, strict=True)
+    matrix = coo_array((value, (at_row, at_column)), shape=(row, paints + len(flat)))
+    lower = np.concatenate([np.ones(len(ways)), np.zeros(row - len(ways))])
+    solved = milp(
+        np.concatenate([costs, np.zeros(len(flat))]),
+        constraints=LinearConstraint(matrix.tocsr(), lower, np.inf),
+        integrality=np.ones(paints + len(flat)),
+        bounds=Bounds(0, 1),
+    )
+    return tuple(np.flatnonzero(solved.x[:paints] > 0.5).tolist())

@@ -1,0 +1,185 @@
+"""The maker's paint box: which paints of the table they own, and bottles the table does not know."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.light import lab
+from finishplan.errors import InputError, nearest
+from finishplan.files import inside
+from finishplan.paint.hazards import hazards_of
+from finishplan.paint.model import Box, ColourTable, Paint
+from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
+
+STARTER = (
+    "titanium-white",
+    "arylide-yellow",
+    "diarylide-yellow",
+    "yellow-ochre",
+    "pyrrole-orange",
+    "pyrrole-red",
+    "quinacridone-magenta",
+    "dioxazine-purple",
+    "ultramarine-blue",
+    "phthalo-blue-green-shade",
+    "phthalo-green-blue-shade",
+    "burnt-sienna",
+    "burnt-umber",
+    "bone-black",
+)
+"""What a maker is taken to own who says nothing (common practice): a warm and a cool paint round the hue circle, three
+earths, a white, and bone black because it tints gently; no cadmium, cobalt or chromium."""
+
+_FILE_KEYS = ("table", "own", "paint")
+_OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density")
+_BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
+_MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
+_STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
+_MOST_PAINTS = 60
+
+
+def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None, file: Path | None = None) -> Box:
+    """The box: `own` picks paints of the table by id or Colour Index name, `file` (TOML) adds stock and bottles.
+
+    With neither, the starter box of the shipped table, or every paint of a table that is not shipped. Raises
+    InputError for an unknown paint (naming the nearest), an empty box, and everything wrong in a file.
+    """
+    said = {} if file is None else _read_box_file(file)
+    where = "" if file is None else str(file)
+    if table_path is None and file is not None and "table" in said:
+        table_path = inside(file.parent, text_at(said, "table", where=where), where=where)
+    table = load_table(table_path)
+    entries = said.get("paint", [])
+    names = own if own is not None else texts_at(said, "own", where=where) if "own" in said else None
+    if names is None and not entries:
+        shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
+        names = STARTER if shipped else tuple(p.id for p in table.paints)
+    paints = {p.id: p for p in (find_paint(table, name) for name in names or ())}
+    for number, entry in enumerate(entries, start=1):
+        paint = _entry(entry, table, file, f"{where}, paint {number}")
+        if paint.id in paints and "of" not in entry:
+            raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
+        paints[paint.id] = paint
+    return make_box(table, tuple(paints.values()))
+
+
+def make_box(table: ColourTable, paints: tuple[Paint, ...]) -> Box:
+    """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
+
+    A box without a white or a black is searched as it is; a note of the box says what it cannot reach.
+    """
+    if not paints:
+        raise InputError("the paint box is empty", where="[paints] own", cure='name at least one, as own = ["PW6"]')
+    if len(paints) > _MOST_PAINTS:
+        raise InputError(f"{len(paints)} paints in the box", cure=f"name at most {_MOST_PAINTS} that you would use")
+    place = {p.id: i for i, p in enumerate(table.paints)}
+    ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))
+    colours = lab(saunderson(opaque([p.K for p in ordered], [p.S for p in ordered]), table.k1, table.k2))
+    chroma = np.hypot(colours[:, 1], colours[:, 2])
+    whites = [i for i, p in enumerate(ordered) if _is(p, "PW", colours[i][0] > 85 and chroma[i] < 10)]
+    blacks = [i for i, p in enumerate(ordered) if _is(p, "PBk", colours[i][0] < 32 and chroma[i] < 5)]
+    white = max(whites, key=lambda i: (colours[i][0] > 85, float(ordered[i].S.mean())), default=None)
+    black = max(blacks, key=lambda i: (bool(ordered[i].ci), float(ordered[i].K.mean())), default=None)
+    notes = []
+    if white is None:
+        notes.append("The box has no white: light colours are out of reach and no pre-mix is made. Add PW6.")
+    if black is None:
+        notes.append("The box has no black: the darkest colours are mixed from what there is. Add PBk9 or PBk7.")
+    return Box(
+        table=table,
+        paints=ordered,
+        white=None if white is None else ordered[white].id,
+        black=None if black is None else ordered[black].id,
+        notes=tuple(notes),
+    )
+
+
+def _is(paint: Paint, prefix: str, looks: bool) -> bool:
+    return paint.ci.startswith(prefix) if paint.ci else bool(looks)
+
+
+def find_paint(table: ColourTable, name: str) -> Paint:
+    """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
+    slug = slug_of(name)
+    for paint in table.paints:
+        if slug in (paint.id, slug_of(paint.name)):
+            return paint
+    same = [p for p in table.paints if p.ci and p.ci.lower() == name.strip().lower()]
+    if len(same) == 1:
+        return same[0]
+    if same:
+        ids = ", ".join(p.id for p in same)
+        raise InputError(f"{name} is the Colour Index name of several paints", cure=f"write the id, one of: {ids}")
+    known = tuple(dict.fromkeys([p.id for p in table.paints] + [p.ci for p in table.paints if p.ci]))
+    raise InputError(f"no paint '{name}' in the table '{table.name}'", where="[paints]", cure=nearest(name, known))
+
+
+def slug_of(name: str) -> str:
+    """'Phthalo blue (green shade)' -> 'phthalo-blue-green-shade'; empty if nothing is left."""
+    return "-".join(re.findall(r"[a-z0-9]+", name.lower()))
+
+
+def _read_box_file(file: Path) -> dict[str, Any]:
+    said = read_toml(file)
+    _known(said, _FILE_KEYS, where=str(file))
+    entries = said.get("paint", [])
+    if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
+        raise InputError("'paint' is not a list of tables", where=str(file), cure="write [[paint]] before each")
+    return said
+
+
+def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: str) -> Paint:
+    """One [[paint]]: `of` a paint of the table, a bottle with a `colour`, or one with a `measured` file."""
+    if "of" in entry:
+        _known(entry, _OWNED_KEYS, where=where)
+        return _stocked(find_paint(table, text_at(entry, "of", where=where)), entry, where)
+    keys = _MEASURED_KEYS if "measured" in entry else _BOTTLE_KEYS
+    _known(entry, (*keys, *_STOCK_KEYS), where=where)
+    name = text_at(entry, "name", where=where)
+    if not slug_of(name):
+        raise InputError(f"'{name}' is not a name", where=where, cure="use letters and digits")
+    if "measured" in entry:
+        from finishplan.paint.measured import read_measured_paint
+
+        assert file is not None
+        path = inside(file.parent, text_at(entry, "measured", where=where), where=where)
+        K, S = read_measured_paint(
+            path,
+            table,
+            masstone=text_at(entry, "masstone", where=where),
+            tint=text_at(entry, "tint", where=where),
+            ratio=number_at(entry, "ratio", 0.001, 0.9, where=where),
+        )
+    else:
+        from finishplan.paint.estimate import estimate_paint
+
+        K, S = estimate_paint(
+            table,
+            colour=text_at(entry, "colour", where=where),
+            tint=text_at(entry, "tint", where=where) if "tint" in entry else None,
+            ratio=number_at(entry, "ratio", 0.001, 0.9, where=where, default=0.1),
+            opacity=text_at(entry, "opacity", where=where, default="semi-opaque"),
+            where=where,
+        )
+    ci = text_at(entry, "ci", where=where, default="")
+    hazards = tuple(dict.fromkeys((*hazards_of(ci), *texts_at(entry, "hazards", where=where))))
+    estimate = "measured" not in entry
+    paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
+    return _stocked(paint, entry, where)
+
+
+def _stocked(paint: Paint, entry: dict[str, Any], where: str) -> Paint:
+    left = number_at(entry, "ml_left", 0, 1e5, where=where) if "ml_left" in entry else None
+    price = number_at(entry, "price_per_ml", 0, 1e4, where=where) if "price_per_ml" in entry else None
+    density = number_at(entry, "density", 0.5, 5, where=where, default=paint.density)
+    return replace(paint, ml_left=left, price_per_ml=price, density=density)
+
+
+def _known(entry: dict[str, Any], keys: tuple[str, ...], *, where: str) -> None:
+    for key in entry:
+        if key not in keys:
+            raise InputError(f"unknown key '{key}'", where=where, cure=nearest(key, keys))

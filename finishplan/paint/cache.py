@@ -1,0 +1,109 @@
+"""Searched boxes kept on disk, so that the same box is not computed twice.
+
+A file is named by the digest of all that its figures depend on, written whole under another name first, and
+checked on reading (the CRC of the zip that .npz is, and the shapes); whatever is wrong with it, or with the folder,
+the figures are computed instead. No pickle is read or written.
+"""
+
+import os
+import tempfile
+import zipfile
+import zlib
+from contextlib import suppress
+from hashlib import blake2b
+from pathlib import Path
+
+import numpy as np
+
+from finishplan.paint.nearest import STEPS_PER_UNIT, ColourIndex, build_index
+from finishplan.paint.recipes import Group, lab_blocks
+from finishplan.paint.settings import MixSettings
+from finishplan.paint.shelf import Shelf
+
+_FORMAT = 1
+_FEWEST_ROWS = 50_000
+_LARGEST_BYTES = 200_000_000
+_FOLDER_BYTES = 600_000_000
+_FIELDS = {"steps": ("i2", 2), "row": ("u4", 1), "start": ("i8", 1), "low": ("i2", 2), "high": ("i2", 2)}
+
+
+def default_folder() -> Path:
+    """The user's cache folder of this program."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("finishplan") / "boxes"
+
+
+def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings) -> ColourIndex:
+    """The colours of these recipes, from disk if they are there and whole, else computed and, if asked, kept."""
+    count = sum(len(g) for g in groups)
+    if not settings.cache or count < _FEWEST_ROWS:
+        return _computed(shelf, groups)
+    folder = settings.cache_folder or default_folder()
+    path = folder / f"{_digest(shelf, groups)}.npz"
+    index = _read(path, count)
+    if index is None:
+        index = _computed(shelf, groups)
+        _keep(path, index)
+    return index
+
+
+def _computed(shelf: Shelf, groups: tuple[Group, ...]) -> ColourIndex:
+    return build_index(lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2))
+
+
+def _digest(shelf: Shelf, groups: tuple[Group, ...]) -> str:
+    digest = blake2b(f"{_FORMAT} {STEPS_PER_UNIT} {shelf.k1!r} {shelf.k2!r}".encode(), digest_size=16)
+    for array in (shelf.K, shelf.S, *(a for g in groups for a in (g.combos, g.parts))):
+        digest.update(f"{array.shape} {array.dtype.str}".encode())
+        digest.update(np.ascontiguousarray(array).tobytes())
+    return digest.hexdigest()
+
+
+def _read(path: Path, count: int) -> ColourIndex | None:
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            arrays = {name: stored[name] for name in _FIELDS}
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError):
+        return None
+    for name, (kind, dimensions) in _FIELDS.items():
+        if arrays[name].dtype != np.dtype(kind) or arrays[name].ndim != dimensions:
+            return None
+    cells = len(arrays["low"])
+    whole = (
+        arrays["steps"].shape == (count, 3)
+        and arrays["row"].shape == (count,)
+        and arrays["start"].shape == (cells + 1,)
+        and arrays["low"].shape == arrays["high"].shape == (cells, 3)
+        and int(arrays["row"].max()) < count
+    )
+    return ColourIndex(**arrays) if whole else None
+
+
+def _keep(path: Path, index: ColourIndex) -> None:
+    """Write the index; a folder that is full or cannot be written is no error, the figures are there."""
+    if index.steps.nbytes + index.row.nbytes > _LARGEST_BYTES:
+        return
+    temporary = None
+    with suppress(OSError):
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
+            with os.fdopen(handle, "wb") as out:
+                np.savez(out, **{name: getattr(index, name) for name in _FIELDS})
+            Path(temporary).replace(path)
+            temporary = None
+            _prune(path.parent)
+        finally:
+            if temporary is not None:
+                Path(temporary).unlink(missing_ok=True)
+
+
+def _prune(folder: Path) -> None:
+    """Drop the oldest files until the folder holds no more than it may."""
+    files = sorted(((p.stat().st_mtime, p.stat().st_size, p) for p in folder.glob("*.npz")), reverse=True)
+    total = 0
+    for _, size, path in files:
+        total += size
+        if total > _FOLDER_BYTES:
+            path.unlink(missing_ok=True)

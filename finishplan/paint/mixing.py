@@ -1,0 +1,213 @@
+"""From drawn colours to mixes: what to aim at, which colours share a mix, and the recipe of each."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finishplan.colour.film import opaque, saunderson, surface
+from finishplan.colour.light import delta_e, hex_from_lab, lab, lab_from_xyz, white_xyz, xyz, xyz_from_lab
+from finishplan.colour.names import unique_names
+from finishplan.drawing.model import Lab
+from finishplan.errors import InputError
+from finishplan.paint.model import Box, Ingredient, Mix, Paint, Premix
+from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
+from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.shelf import Shelf, make_shelf
+from finishplan.paint.trust import expect_within
+
+Array = NDArray[np.float64]
+
+__all__ = ["MixSettings", "aims", "drops_for", "find_mixes", "letters", "recipe_json"]
+
+
+def aims(drawn_labs: ArrayLike, box: Box, settings: MixSettings | None = None) -> Array:
+    """L*a*b* (n, 3) to aim at for the drawn ones (n, 3): black point compensation.
+
+    XYZ is scaled and shifted so that the screen's white lands on the box's white paint and its black on the box's
+    black (where it has none: on its lightest and its darkest paint), under the finish.
+    """
+    settings = settings or MixSettings()
+    k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)
+    masstones = xyz(saunderson(opaque([p.K for p in box.paints], [p.S for p in box.paints]), k1, k2))
+    ids = [p.id for p in box.paints]
+    light = masstones[ids.index(box.white) if box.white else int(masstones[:, 1].argmax())]
+    dark = masstones[ids.index(box.black) if box.black else int(masstones[:, 1].argmin())]
+    if light[1] - dark[1] < 10:
+        return np.asarray(drawn_labs, np.float64).reshape(-1, 3)
+    drawn = xyz_from_lab(np.asarray(drawn_labs, np.float64).reshape(-1, 3))
+    return lab_from_xyz(dark + (light - dark) * drawn / white_xyz())
+
+
+def find_mixes(
+    drawn: Sequence[Lab],
+    box: Box,
+    settings: MixSettings | None = None,
+    groups: Sequence[str | None] | None = None,
+    screen: bool = True,
+) -> tuple[tuple[Mix, ...], tuple[int, ...]]:
+    """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
+
+    Colours closer than settings.merge share the mix of the first of them; colours of the same name in `groups` share
+    one whatever their distance. screen: the colours are those of a screen, see `aims`; False: they are aimed at as
+    they are. Raises InputError for a colour that is no number and for more recipes than can be searched.
+    """
+    settings = settings or MixSettings()
+    colours = np.asarray(drawn, np.float64).reshape(-1, 3)
+    if not np.isfinite(colours).all():
+        raise InputError("a colour is not a number", cure="give L, a and b as numbers")
+    aimed = aims(colours, box, settings) if screen else colours
+    mix_of = shared(aimed, groups or [None] * len(aimed), settings.merge)
+    first = [mix_of.index(m) for m in range(len(set(mix_of)))]
+    shelf = make_shelf(box, settings)
+    recipes = search(shelf, aimed[first], settings)
+    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes])
+    mixes = []
+    for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
+        others = [hex_from_lab(colours[i]) for i, m in enumerate(mix_of) if m == number and i != at]
+        merged = tuple(h for h in dict.fromkeys(others) if h != hex_from_lab(colours[at]))
+        mixes.append(_mix(number, names[number], recipe, shelf, box, colours[at], aimed[at], merged, settings))
+    return with_additions(tuple(mixes), box, settings), mix_of
+
+
+def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> tuple[Mix, ...]:
+    """The mixes, each unreachable one with the paint of the table that would bring it within reach, if one does."""
+    if all(m.reachable for m in mixes):
+        return mixes
+    from dataclasses import replace
+
+    from finishplan.paint.additions import paint_to_add
+
+    missed = [m for m in mixes if not m.reachable]
+    found = dict(zip([m.id for m in missed], paint_to_add([m.aim for m in missed], box, settings), strict=True))
+    return tuple(replace(m, add_paint=found.get(m.id)) for m in mixes)
+
+
+def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[int, ...]:
+    """For each colour the number of its mix. A colour joins the first mix all of whose colours are nearer than `merge`;
+    named colours join the mix of that name, and a mix with a name takes no other."""
+    mixes: list[list[int]] = []
+    named: dict[str, int] = {}
+    result = []
+    for i, name in enumerate(groups):
+        home = named.get(name) if name is not None else None
+        if name is None:
+            free = (m for m in range(len(mixes)) if m not in named.values())
+            home = next((m for m in free if (delta_e(aimed[mixes[m]], aimed[i]) < merge).all()), None)
+        if home is None:
+            home = len(mixes)
+            mixes.append([])
+            if name is not None:
+                named[name] = home
+        mixes[home].append(i)
+        result.append(home)
+    return tuple(result)
+
+
+def letters(number: int) -> str:
+    """'A', 'B', ... 'Z', 'AA', 'AB' for 0, 1, ... 25, 26, 27."""
+    text = ""
+    while number >= 0:
+        number, digit = divmod(number, 26)
+        text, number = chr(65 + digit) + text, number - 1
+    return text
+
+
+def _mix(
+    number: int,
+    name: str,
+    recipe: Recipe,
+    shelf: Shelf,
+    box: Box,
+    drawn: Array,
+    aim: Array,
+    merged: tuple[str, ...],
+    settings: MixSettings,
+) -> Mix:
+    order = np.lexsort((recipe.ingredients, -recipe.parts))
+    ingredients, parts = recipe.ingredients[order], recipe.parts[order]
+    one = ingredients[None], parts[None]
+    K, S = shelf.mixed(*one)
+    predicted = lab(shelf.seen(*one))[0]
+    moved = drop_error(shelf, *one, settings.volume_ml)[0] if len(parts) > 1 else np.zeros(1)
+    worst = int(moved.argmax())
+    named = tuple(_ingredient(shelf, box, i, n) for i, n in zip(ingredients.tolist(), parts.tolist(), strict=True))
+    return Mix(
+        id=letters(number),
+        name=name,
+        drawn=_lab(drawn),
+        drawn_hex=hex_from_lab(drawn),
+        aim=_lab(aim),
+        recipe=named,
+        lab=_lab(predicted),
+        hex=hex_from_lab(predicted),
+        delta_e=recipe.delta_e,
+        delta_e_a=float(delta_e_a(shelf, *one, aim)[0]),
+        reachable=recipe.delta_e <= settings.reach,
+        expect_within=expect_within(shelf, ingredients, parts),
+        K=K[0],
+        S=S[0],
+        drop_paint=named[worst].paint if len(parts) > 1 else "",
+        drop_delta_e=float(moved[worst]),
+        estimate=any(shelf.estimate[shelf.paint[i]] for i in ingredients),
+        merged_hex=merged,
+    )
+
+
+def _seen(shelf: Shelf, recipe: Recipe) -> Array:
+    return shelf.seen(recipe.ingredients[None], recipe.parts[None])
+
+
+def _lab(values: Array) -> Lab:
+    L, a, b = values.tolist()
+    return L, a, b
+
+
+def _ingredient(shelf: Shelf, box: Box, index: int, parts: int) -> Ingredient:
+    paint: Paint = box.paints[int(shelf.paint[index])]
+    of = int(shelf.of[index])
+    premix = Premix(paint.id, 1, str(box.white), of) if of else None
+    return Ingredient(paint.id, paint.name, paint.ci, parts, premix)
+
+
+def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
+    """Whole drops of each ingredient of the mix for a pot of at least `volume_ml`; none is less than one drop.
+
+    Raises InputError for a volume that is not above 0 and at most ten litres.
+    """
+    if not 0 < volume_ml <= 10_000:
+        raise InputError(f"a volume of {volume_ml} ml", cure="give millilitres, above 0 and at most 10000")
+    parts = np.array([i.parts for i in mix.recipe])
+    return tuple((parts * drops_a_part(parts[None], volume_ml)[0]).tolist())
+
+
+def recipe_json(mix: Mix, volume_ml: float) -> dict[str, Any]:
+    """The mix as the JSON of `finishplan mix`: drops and ml make a pot of at least `volume_ml`."""
+    rows = []
+    for ingredient, drops in zip(mix.recipe, drops_for(mix, volume_ml), strict=True):
+        amount = {"parts": ingredient.parts, "drops": drops, "ml": round(drops * DROP_ML, 2)}
+        if ingredient.premix is None:
+            rows.append({"paint": ingredient.paint, "ci": ingredient.ci, **amount})
+        else:
+            p = ingredient.premix
+            let_down = {"paint": p.paint, "parts": p.parts, "into": p.into, "of": p.of}
+            rows.append({"premix": let_down, "ci": ingredient.ci, **amount})
+    return {
+        "id": mix.id,
+        "name": mix.name,
+        "target": mix.drawn_hex,
+        "aim_lab": [round(v, 2) for v in mix.aim],
+        "recipe": rows,
+        "lab": [round(v, 2) for v in mix.lab],
+        "hex": mix.hex,
+        "delta_e": round(mix.delta_e, 2),
+        "delta_e_a": round(mix.delta_e_a, 2),
+        "reachable": mix.reachable,
+        "expect_within": math.ceil(mix.expect_within * 10) / 10,
+        "one_drop_more": {"paint": mix.drop_paint, "delta_e": round(mix.drop_delta_e, 2)},
+        "estimate": mix.estimate,
+        "add_paint": mix.add_paint,
+        "merged": list(mix.merged_hex),
+    }

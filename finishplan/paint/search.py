@@ -1,0 +1,151 @@
+"""The recipe for each aim: every recipe of the box considered, the simplest near-equal taken."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
+from finishplan.paint.cache import stored_index
+from finishplan.paint.nearest import ROUNDING, allowed, within
+from finishplan.paint.recipes import Indices
+from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.shelf import Shelf, decode, tiers
+from finishplan.paint.trust import looseness
+
+Array = NDArray[np.float64]
+
+_COMPARED = 128
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
+
+
+@dataclass(frozen=True, eq=False)
+class Recipe:
+    """ingredients, parts: (k,) of the shelf; delta_e: from its aim; best: that of the nearest recipe of all."""
+
+    ingredients: Indices
+    parts: Indices
+    delta_e: float
+    best: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Candidates:
+    ingredients: Indices
+    parts: Indices
+    near: Array
+
+
+def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
+    """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe."""
+    open_aims = list(range(len(aims)))
+    found: dict[int, list[_Candidates]] = {i: [] for i in open_aims}
+    for groups in tiers(shelf, settings):
+        if not open_aims:
+            break
+        index = stored_index(shelf, groups, settings)
+        for i in open_aims:
+            rows, near = within(index, aims[i], settings.step)
+            found[i].append(_Candidates(*decode(groups, rows, settings.max_paints), near))
+        del index
+        open_aims = [i for i in open_aims if _best(shelf, found[i], aims[i]) > settings.step]
+    return tuple(_choose(shelf, found[i], aims[i], settings) for i in range(len(aims)))
+
+
+def _best(shelf: Shelf, found: list[_Candidates], aim: Array) -> float:
+    """The least CIEDE2000 among the candidates, in float64."""
+    least = min(float(c.near.min()) for c in found)
+    exact = []
+    for c in found:
+        close = c.near <= least + 2 * ROUNDING
+        exact += delta_e(lab(shelf.seen(c.ingredients[close], c.parts[close])), aim).tolist()
+    return float(min(exact))
+
+
+def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> Recipe:
+    """Of the recipes near enough to the aim those with the fewest pots, and of these the one of `_preferred`."""
+    best = _best(shelf, found, aim)
+    limit = allowed(best, settings.step)
+    ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
+    near = np.concatenate([c.near for c in found]) <= limit + ROUNDING
+    ingredients, parts = ingredients[near], parts[near]
+    pots = shelf.effort(ingredients, parts)
+    order = np.lexsort((*ingredients.T, *parts.T, parts.sum(axis=1)))
+    for fewest in np.unique(pots):
+        rows, difference = _kept(shelf, ingredients, parts, order[pots[order] == fewest], aim, limit)
+        if len(rows):
+            first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
+            row = rows[first]
+            used = parts[row] > 0
+            return Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
+    raise AssertionError("the nearest recipe is always near enough")
+
+
+def _kept(
+    shelf: Shelf, ingredients: Indices, parts: Indices, rows: Indices, aim: Array, limit: float
+) -> tuple[Indices, Array]:
+    """The first rows, in their order of fewest parts, that lie within the limit in float64: _COMPARED or a few more."""
+    kept, differences, count = [], [], 0
+    for start in range(0, len(rows), 2 * _COMPARED):
+        some = rows[start : start + 2 * _COMPARED]
+        difference = delta_e(lab(shelf.seen(ingredients[some], parts[some])), aim)
+        inside = difference <= limit
+        kept.append(some[inside])
+        differences.append(difference[inside])
+        count += int(inside.sum())
+        if count >= _COMPARED:
+            break
+    return np.concatenate(kept), np.concatenate(differences)
+
+
+def _preferred(
+    shelf: Shelf, ingredients: Indices, parts: Indices, difference: Array, aim: Array, settings: MixSettings
+) -> int:
+    """Of recipes with equally many pots the most forgiving, in whole just-visible steps; then fewest parts, least
+    metameric, least moved by a drop, nearest, first named."""
+    if len(parts) == 1:
+        return 0
+    keys = zip(
+        (looseness(shelf, ingredients, parts) // max(settings.step, 0.1)).tolist(),
+        parts.sum(axis=1).tolist(),
+        delta_e_a(shelf, ingredients, parts, aim).round(1).tolist(),
+        drop_error(shelf, ingredients, parts, settings.volume_ml).max(axis=1).round(1).tolist(),
+        difference.round(2).tolist(),
+        np.concatenate([ingredients, parts], axis=1).tolist(),
+        strict=True,
+    )
+    return min(enumerate(keys), key=lambda item: item[1])[0]
+
+
+def drops_a_part(parts: Indices, volume_ml: float) -> Indices:
+    """(n,) whole drops to each part, so that the pot holds at least the volume and no part is less than a drop."""
+    total = parts.sum(axis=1)
+    needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / DROP_ML / total, 9))).astype(np.int64)
+    return needed
+
+
+def drop_error(shelf: Shelf, ingredients: Indices, parts: Indices, volume_ml: float) -> Array:
+    """(n, k) CIEDE2000 by which one drop too many of each ingredient moves a pot of the volume; 0 where none is."""
+    drops = parts * drops_a_part(parts, volume_ml)[:, None]
+    right = lab(shelf.seen(ingredients, drops))
+    moved = np.zeros(parts.shape)
+    for j in range(parts.shape[1]):
+        wrong = drops.copy()
+        wrong[:, j] += parts[:, j] > 0
+        moved[:, j] = delta_e(lab(shelf.seen(ingredients, wrong)), right)
+    return moved
+
+
+def delta_e_a(shelf: Shelf, ingredients: Indices, parts: Indices, aim: Array) -> Array:
+    """(n,) CIEDE2000 under illuminant A from the aim as an eye adapted to lamp light would expect it."""
+    return delta_e(lab(shelf.seen(ingredients, parts), "A"), lamp_lab(aim))
+
+
+def lamp_lab(aim: Array) -> Array:
+    """L*a*b* under A of a colour that keeps its D65 look (..., 3): Bradford's adaptation, the matrix from colormath."""
+    from colormath.color_constants import ADAPTATION_MATRICES
+
+    bradford = np.asarray(ADAPTATION_MATRICES["bradford"])
+    daylight, lamp = white_xyz("D65"), white_xyz("A")
+    gain = (bradford @ lamp) / (bradford @ daylight)
+    return lab_from_xyz((xyz_from_lab(aim) @ bradford.T * gain) @ np.linalg.inv(bradford).T, lamp)

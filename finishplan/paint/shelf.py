@@ -1,0 +1,126 @@
+"""The ingredients a box offers, neat and let down with white, and the tiers of recipes made of them.
+
+Tier 1: every recipe of neat paints. Tier 2: white, pre-mixes and at most one neat paint, three ingredients; for light
+tints. Tier 3: white with three others, neat or let down 1 to 9, at least one of them let down. A later tier is
+searched only for a colour that no earlier one meets within a just-visible step.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.colour.film import opaque, saunderson, surface
+from finishplan.errors import InputError
+from finishplan.paint.model import Box
+from finishplan.paint.recipes import Group, Indices, count_plain, part_vectors, plain_groups
+from finishplan.paint.settings import MixSettings
+
+Array = NDArray[np.float64]
+
+LET_DOWN = (9, 49, 249)
+"""Parts of white to one of a strong paint: one into nine, one of that into four, and one of that into four again."""
+_MOST_RECIPES = 40_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Shelf:
+    """paint: (i,) index into the box; of: (i,) parts of white it is let down with, 0 neat; K, S: (i, 31) per mm; white:
+    index of the white or -1; k1, k2: the surface; estimate: (paints,) whether a paint is only estimated."""
+
+    paint: Indices
+    of: Indices
+    K: Array
+    S: Array
+    white: int
+    k1: float
+    k2: float
+    estimate: NDArray[np.bool_]
+
+    def mixed(self, ingredients: Indices, parts: NDArray[Any]) -> tuple[Array, Array]:
+        """K and S (n, 31) of recipes: ingredients and parts (n, k), where zero parts fill up short ones."""
+        share = parts / parts.sum(axis=1, keepdims=True)
+        K: Array = np.einsum("nk,nkw->nw", share, self.K[ingredients])
+        S: Array = np.einsum("nk,nkw->nw", share, self.S[ingredients])
+        return K, S
+
+    def seen(self, ingredients: Indices, parts: NDArray[Any]) -> Array:
+        """Reflectance (n, 31) of recipes as opaque films under the finish."""
+        return saunderson(opaque(*self.mixed(ingredients, parts)), self.k1, self.k2)
+
+    def effort(self, ingredients: Indices, parts: Indices) -> Indices:
+        """(n,) pots to open: one an ingredient, one more for each letting down."""
+        steps = np.searchsorted((0, *LET_DOWN), self.of[ingredients])
+        total: Indices = ((1 + steps) * (parts > 0)).sum(axis=1)
+        return total
+
+
+def make_shelf(box: Box, settings: MixSettings) -> Shelf:
+    """The shelf of a box under a finish; without a white, or if told so, it holds neat paints only."""
+    K, S = np.stack([p.K for p in box.paints]), np.stack([p.S for p in box.paints])
+    white = next((i for i, p in enumerate(box.paints) if p.id == box.white), -1)
+    paint, of = [np.arange(len(K))], [np.zeros(len(K), np.int64)]
+    if white >= 0 and settings.premixes:
+        others = np.flatnonzero(np.arange(len(K)) != white)
+        for parts in LET_DOWN:
+            paint.append(others)
+            of.append(np.full(len(others), parts))
+    p, o = np.concatenate(paint), np.concatenate(of)
+    share = (o / (1 + o))[:, None]
+    k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)
+    estimate = np.array([q.estimate for q in box.paints])
+    mixed = [(1 - share) * v[p] + share * v[white] for v in (K, S)]
+    return Shelf(p, o, mixed[0], mixed[1], white, k1, k2, estimate)
+
+
+def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
+    """The groups of each tier. Raises InputError when there are too many recipes to consider them all."""
+    neat = int((shelf.of == 0).sum())
+    count = count_plain(neat, settings.max_paints, settings.max_parts)
+    if count > _MOST_RECIPES:
+        raise InputError(
+            f"{count // 1_000_000} million recipes, more than {_MOST_RECIPES // 1_000_000} million",
+            cure="allow fewer paints or parts in a mix (--max-paints 3), or name fewer paints",
+        )
+    found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
+    if len(shelf.of) > neat:
+        light = _with_white(shelf, range(1, min(2, settings.max_paints - 1) + 1), LET_DOWN, 1, settings)
+        deep = _with_white(shelf, [3] if settings.max_paints >= 4 else [], LET_DOWN[:1], 2, settings)
+        found += [light, deep]
+    return tuple(groups for groups in found if groups)
+
+
+def _with_white(
+    shelf: Shelf, others: "range | list[int]", levels: tuple[int, ...], most_neat: int, settings: MixSettings
+) -> tuple[Group, ...]:
+    """White with so many others, of different paints, at most so many neat and at least one let down."""
+    pool = [i for i in range(len(shelf.of)) if shelf.paint[i] != shelf.white and shelf.of[i] in (0, *levels)]
+    groups = []
+    for count in others:
+        if count > len(pool) or count + 1 > settings.max_parts:
+            continue
+        chosen = np.array(list(combinations(pool, count)), dtype=np.int64).reshape(-1, count)
+        paints = np.sort(shelf.paint[chosen], axis=1)
+        neat = (shelf.of[chosen] == 0).sum(axis=1)
+        kept = (np.diff(paints, axis=1) > 0).all(axis=1) & (neat <= most_neat) & (neat < count)
+        combos = np.insert(chosen[kept], 0, shelf.white, axis=1)
+        if len(combos):
+            groups.append(Group(combos, part_vectors(count + 1, settings.max_parts)))
+    return tuple(groups)
+
+
+def decode(groups: tuple[Group, ...], rows: Indices, width: int) -> tuple[Indices, Indices]:
+    """Ingredients and parts (n, width) of recipes by their place in the groups; zero parts fill up short ones."""
+    ingredients = np.zeros((len(rows), width), np.int64)
+    parts = np.zeros((len(rows), width), np.int64)
+    start = 0
+    for group in groups:
+        here = np.flatnonzero((rows >= start) & (rows < start + len(group)))
+        combo, part = np.divmod(rows[here] - start, len(group.parts))
+        count = group.parts.shape[1]
+        ingredients[here[:, None], np.arange(count)] = group.combos[combo]
+        parts[here[:, None], np.arange(count)] = group.parts[part]
+        start += len(group)
+    return ingredients, parts
