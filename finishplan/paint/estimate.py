@@ -1,0 +1,127 @@
+"""K and S of a bottle known only by its colour, its tint in white and how it hides: an estimate, to be tried first.
+
+Of all K and S that reproduce the colours, those whose logarithms are smoothest over the wavelengths are taken (least
+sum of squared second differences of ln(K/S), first ones of ln S), as measured pigments mostly are.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.light import hex_from_lab, lab, lab_from_hex
+from finishplan.errors import InputError, nearest
+from finishplan.paint.model import ColourTable, Paint
+
+Array = NDArray[np.float64]
+
+SCATTERING_PER_MM: dict[str, float] = {
+    "opaque": 25.0,
+    "semi-opaque": 15.5,
+    "semi-transparent": 9.1,
+    "transparent": 4.0,
+}
+"""Mean S that an opacity class stands for: the medians of the four quarters of the acrylic table's paints."""
+_LOG_RATIO = (np.log(1e-3), np.log(40.0))
+"""Of K/S: neat paints of the acrylic table keep within it where it shows."""
+_N = 31
+
+
+def estimate_paint(
+    table: ColourTable, *, colour: str, tint: str | None, ratio: float, opacity: str, where: str = ""
+) -> tuple[Array, Array]:
+    """K and S, each (31,) per mm, whose opaque film is `colour` ('#rrggbb') and, mixed as `ratio` (0-1 of the
+    whole) into the table's white, `tint`. Raises InputError for an unknown opacity, and where no smooth paint has
+    these colours."""
+    if opacity not in SCATTERING_PER_MM:
+        cure = nearest(opacity, (*SCATTERING_PER_MM,))
+        raise InputError(f"unknown opacity '{opacity}'", where=where, cure=cure)
+    target = _surface_lab(colour, table)
+    q = _smoothest_ratio(target, table)
+    S = np.full(_N, SCATTERING_PER_MM[opacity])
+    if tint is None:
+        return q * S, S
+    white = table_white(table)
+    if white is None:
+        raise InputError(
+            f"the table '{table.name}' has no white to judge a tint by", where=where, cure="leave 'tint' out"
+        )
+    aim = _surface_lab(tint, table)
+    K, S, off = _with_tint(q, S, target, aim, ratio, white, table)
+    if off > 1.0:
+        raise InputError(
+            f"no paint of colour {colour} gives the tint {tint} at {ratio:g} in white (nearest: {off:.1f} away)",
+            where=where,
+            cure="check the two colours and the ratio",
+        )
+    return K, S
+
+
+def table_white(table: ColourTable) -> Paint | None:
+    """The white of a table by which tints are judged: of its PW paints the strongest; None if there is none."""
+    whites = [p for p in table.paints if p.ci.startswith("PW")]
+    return max(whites, key=lambda p: float(p.S.mean()), default=None)
+
+
+def _surface_lab(text: str, table: ColourTable) -> Array:
+    """The colour as a paint can show it: no lighter than 97 % and no darker than the surface itself."""
+    lightest = lab(np.full(_N, 0.97))[0]
+    darkest = lab(np.full(_N, table.k1 + 0.003))[0]
+    L, a, b = lab_from_hex(text)
+    return np.array([np.clip(L, darkest, lightest), a, b])
+
+
+def _seen(K: ArrayLike, S: ArrayLike, table: ColourTable) -> Array:
+    return lab(saunderson(opaque(K, S), table.k1, table.k2))
+
+
+def _smoothest_ratio(target: Array, table: ColourTable) -> Array:
+    """K/S (31,) of the smoothest logarithm that has this colour; a colour beyond paint is approached."""
+    from scipy.optimize import least_squares
+
+    first, second = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
+
+    def misfit(log_q: Array, weight: float) -> Array:
+        away = _seen(np.exp(log_q), np.ones(_N), table) - target
+        return np.concatenate([second @ log_q, 0.1 * first @ log_q, weight * away])
+
+    log_q = np.full(_N, np.log(0.3))
+    for weight in (0.1, 1.0, 10.0, 100.0):
+        log_q = least_squares(misfit, log_q, args=(weight,), bounds=_LOG_RATIO).x
+    result: Array = np.exp(log_q)
+    return result
+
+
+def _with_tint(
+    q: Array, S: Array, target: Array, aim: Array, ratio: float, white: Paint, table: ColourTable
+) -> tuple[Array, Array, float]:
+    """K, S and how far their tint lies from `aim`, starting from the smoothest K/S and a flat S."""
+    from scipy.optimize import least_squares
+
+    first, second = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
+    level = float(np.log(S[0]))
+
+    def both(x: Array) -> tuple[Array, Array]:
+        log_q, log_S = x[:_N], x[_N:]
+        return np.exp(log_q + log_S), np.exp(log_S)
+
+    def away(x: Array) -> Array:
+        K, S = both(x)
+        tinted = _seen(ratio * K + (1 - ratio) * white.K, ratio * S + (1 - ratio) * white.S, table)
+        return np.concatenate([_seen(K, S, table) - target, tinted - aim])
+
+    def misfit(x: Array, weight: float) -> Array:
+        drift = 0.05 * (x[_N:] - level)
+        return np.concatenate([second @ x[:_N], 0.1 * first @ x[:_N], first @ x[_N:], drift, weight * away(x)])
+
+    low = np.concatenate([np.full(_N, _LOG_RATIO[0] - 2), np.full(_N, np.log(0.1))])
+    high = np.concatenate([np.full(_N, _LOG_RATIO[1] + 2), np.full(_N, np.log(500.0))])
+    x = np.concatenate([np.log(q), np.log(S)])
+    for weight in (0.1, 1.0, 10.0, 100.0):
+        x = least_squares(misfit, x, args=(weight,), bounds=(low, high)).x
+    K, S = both(x)
+    return K, S, float(np.linalg.norm(away(x)[3:]))
+
+
+def describe(K: ArrayLike, S: ArrayLike, table: ColourTable) -> str:
+    """'#rrggbb' of the opaque film of K and S under the table's own surface."""
+    return hex_from_lab(_seen(K, S, table))
