@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
@@ -22,12 +22,14 @@ ROUNDS = 6
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """rgb: (h, w, 3) uint8 to read colours from. noise: standard deviation of its grain, 0-255 steps. paper: '#rrggbb'
+    """rgb: (h, w, 3) uint8 to read colours from. noise: standard deviation of its grain; streaks: see `streaks`; both
+    in 0-255 steps. paper: '#rrggbb'
     as found before any correction, None where no paper was found; normalised: the paper was brought to white."""
 
     kind: Kind
     rgb: np.ndarray
     noise: float
+    streaks: float
     paper: str | None
     normalised: bool
     notes: tuple[str, ...]
@@ -57,26 +59,34 @@ def grain(rgb: np.ndarray) -> float:
     return float(np.median(second)) / (0.6745 * np.sqrt(6)) if second.size else 0.0
 
 
+def streaks(rgb: np.ndarray) -> float:
+    """Median distance of the figure's lightness from its mean close by, in 0-255 steps: what strokes leave."""
+    light = Image.fromarray(rgb).convert("L")
+    around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
+    apart = np.abs(np.asarray(light).astype(np.int16) - np.asarray(around))[np.asarray(light) < 250]
+    return float(np.median(apart)) if apart.size else 0.0
+
+
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
     """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
     noise = grain(loaded.rgb)
     if loaded.opaque is not None or loaded.layers:
-        return Picture("flat", loaded.rgb, noise, None, False, ())
+        return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
     field = PaperField.fit(loaded.averaged)
     steady = field is None or field.range8 <= 3
     if noise < FLAT_NOISE and steady and not loaded.camera:
-        return Picture("flat", loaded.rgb, noise, None, False, ())
+        return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
     rgb = loaded.averaged
     if field is None:
-        return Picture("photo" if loaded.camera else "scan", rgb, grain(rgb), None, False, ("no paper found round the figure",))
+        return Picture("photo" if loaded.camera else "scan", rgb, grain(rgb), streaks(rgb), None, False, ("no paper found round the figure",))
     kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
     if paper_white == "off":
-        return Picture(kind, rgb, grain(rgb), field.hex, False, ("paper left as it is",))
+        return Picture(kind, rgb, grain(rgb), streaks(rgb), field.hex, False, ("paper left as it is",))
     rgb = field.divide(rgb)
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return Picture(kind, rgb, grain(rgb), field.hex, True, (note,))
+    return Picture(kind, rgb, grain(rgb), streaks(rgb), field.hex, True, (note,))
 
 
 @dataclass(frozen=True, eq=False)

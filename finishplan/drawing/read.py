@@ -23,6 +23,8 @@ SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
 USUAL_HEIGHT_MM = 60.0
 CLEAN_NOISE = 0.4
+STREAKS = 1.0
+SOFT_SPECK_PX = 7
 EVEN_SHARE = 0.3
 
 
@@ -42,7 +44,7 @@ class Tuning:
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
         """Tight for flat art, wider by the grain of a scan or photograph."""
-        if picture.noise < CLEAN_NOISE and picture.kind == "flat":
+        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
             return cls(3, 1.2, 3.0, 2.2, 2.2, False)
         return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
 
@@ -76,6 +78,8 @@ def read_drawing(
         )
     height = figure_height(~ground)
     speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
+    if tuning.soften:
+        speck = max(odd(1.6 * speck), SOFT_SPECK_PX)
     lines = _lines(loaded, picture, classes, ground, speck, ink)
     marked = seeds(classes, lines, ground, speck)
     if (marked > 0).sum() < EVEN_SHARE * max((~ground & ~lines.mask).sum(), 1):
