@@ -20,15 +20,24 @@ _KEEP = 0.45
 
 
 class Columns(Flowable):  # type: ignore[misc]
-    """Columns side by side. Kept together while they fit on one page, else cut where the page ends, column by column."""
+    """Columns side by side, kept together while they fit on one page, else cut where the page ends."""
 
-    def __init__(self, columns: Sequence[Column], page_depth: float, *, rule: Any = None, pad: float = 0.0) -> None:
+    def __init__(
+        self,
+        columns: Sequence[Column],
+        page_depth: float,
+        *,
+        rule: Any = None,
+        pad: float = 0.0,
+        least: float | None = None,
+    ) -> None:
         super().__init__()
         self.columns, self.page_depth, self.rule, self.pad = columns, page_depth, rule, pad
+        self.least = _KEEP * page_depth if least is None else least
         self.width = max((x + w for x, w, _ in columns), default=0.0)
 
     def _height(self, width: float, stack: Sequence[Any]) -> float:
-        return sum(f.wrapOn(None, width, 1e6)[1] for f in stack)
+        return float(sum(f.wrapOn(None, width, 1e6)[1] + f.getSpaceAfter() for f in stack))
 
     def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
         """As high as the highest column."""
@@ -38,7 +47,7 @@ class Columns(Flowable):  # type: ignore[misc]
     def split(self, available_width: float, available_height: float) -> list[Any]:
         """Nothing while the whole fits on a page of its own, else the part that fits here and the rest."""
         height = self.wrap(available_width, available_height)[1]
-        if height <= self.page_depth or available_height < _KEEP * self.page_depth:
+        if height <= self.page_depth or available_height < self.least:
             return []
         now: list[Column] = []
         later: list[Column] = []
@@ -46,18 +55,18 @@ class Columns(Flowable):  # type: ignore[misc]
             here, rest = self._cut(width, stack, available_height - 2 * self.pad)
             now.append((x, width, here))
             later.append((x, width, rest))
-        more = {"rule": self.rule, "pad": self.pad}
+        more = {"rule": self.rule, "pad": self.pad, "least": self.least}
         return [Columns(now, self.page_depth, **more), Columns(later, self.page_depth, **more)]
 
     def _cut(self, width: float, stack: Sequence[Any], room: float) -> tuple[list[Any], list[Any]]:
         here: list[Any] = []
         for k, flowable in enumerate(stack):
             height = flowable.wrapOn(None, width, 1e6)[1]
-            if height > room:
+            if height > room + 0.01:
                 halves = flowable.splitOn(None, width, room) if room > 0 else []
                 return here + halves[:1], [*(halves[1:] or [flowable]), *stack[k + 1 :]]
             here.append(flowable)
-            room -= height
+            room -= height + flowable.getSpaceAfter()
         return here, []
 
     def draw(self) -> None:
@@ -71,6 +80,7 @@ class Columns(Flowable):  # type: ignore[misc]
             for flowable in stack:
                 y -= flowable.wrapOn(self.canv, width, 1e6)[1]
                 flowable.drawOn(self.canv, x, y)
+                y -= flowable.getSpaceAfter()
 
 
 def heading(look: Look, text: str, size: float = NAME, keep: float = 32 * MM) -> list[Any]:
@@ -79,7 +89,7 @@ def heading(look: Look, text: str, size: float = NAME, keep: float = 32 * MM) ->
 
 
 def swatch(look: Look, colour: str, width: float, height: float, letter: str = "") -> Room:
-    """A filled box with a thin line around it, so that white shows on paper; its mix's letter below right in a white corner."""
+    """A filled box with a thin line around it, so that white shows on paper, and its mix's letter on a plate."""
 
     def draw(canvas: Any) -> None:
         canvas.setFillColor(look.colour(colour))
@@ -142,38 +152,65 @@ def numbered_picture(
     return Room(frame[0], high, draw)
 
 
+FEW = 30
+"""Up to so many castings have a numbered box each; more have small boxes in tens."""
+
+
 def tick_rows(look: Look, label: str, count: int, width: float) -> list[Room]:
-    """Boxes to tick, one for each casting: numbered while they are few, in tens when they are many. A row each."""
-    side, tens = (6.0 * MM, 2.0 * MM) if count <= 60 else (4.0 * MM, 2.5 * MM)
-    lead = max(22 * MM, look.width(label, "body", READ) + 4 * MM)
-    per_row = 10 * max(1, int((width - lead + tens) // (10 * side + tens)))
-    starts = range(1, count + 1, per_row)
-    return [_tick_row(look, label, range(s, min(s + per_row, count + 1)), side, tens, lead, count) for s in starts]
+    """Boxes to tick, one for each casting, in rows `width` wide: numbered, or small and in tens where they are many."""
+    few = count <= FEW
+    side, group, gap = (5.6 * MM, 5, 1.2 * MM) if few else (3.5 * MM, 10, 2 * MM)
+    lead = max(15 * MM, look.width(label, "body", READ) + 3 * MM)
+    groups = max(1, int((width - lead + gap) // (group * side + gap)))
+    starts = range(1, count + 1, groups * group)
+
+    def row(start: int) -> Room:
+        castings = range(start, min(start + groups * group, count + 1))
+        lefts = [lead + (c - start) * side + (c - start) // group * gap for c in castings]
+        return _tick_row(look, label if start == 1 else "", list(zip(castings, lefts, strict=True)), side, lead, count)
+
+    return [row(s) for s in starts]
 
 
-def _tick_row(look: Look, label: str, castings: range, side: float, tens: float, lead: float, count: int) -> Room:
-    numbered = count <= 60
-    high = side + 1.2 * MM
+def _tick_row(look: Look, label: str, boxes: Sequence[tuple[int, float]], side: float, lead: float, count: int) -> Room:
+    box, high = side - 0.8 * MM, side + 0.7 * MM
+    middle = high - side + box / 2
 
     def draw(canvas: Any) -> None:
         canvas.setFillColor(look.colour(lk.INK))
-        canvas.setFont(lk.FACES["body"], READ if numbered or count == 1 else NOTE)
-        base = high - side / 2 - 3.6
-        canvas.drawString(0, base, label if castings.start == 1 else "")
-        if not numbered:
-            canvas.setFillColor(look.colour(lk.QUIET))
-            canvas.drawRightString(lead - 4, base, f"{castings.start}" if castings.start > 1 else "")
+        canvas.setFont(lk.FACES["body"], READ)
+        canvas.drawString(0, middle - 3.8, label)
+        canvas.setFillColor(look.colour(lk.QUIET))
+        canvas.setFont(lk.FACES["body"], NOTE)
+        if not label:
+            canvas.drawRightString(lead - 4, middle - 3.1, str(boxes[0][0]))
         canvas.setStrokeColor(look.colour(lk.QUIET))
         canvas.setLineWidth(0.6)
-        for k, casting in enumerate(castings):
-            x = lead + k * side + k // 10 * tens
-            canvas.rect(x, high - side, side - 1.0 * MM, side - 1.0 * MM)
-            if numbered and count > 1:
-                canvas.setFillColor(look.colour("#8d887f"))
-                canvas.setFont(lk.FACES["body"], NOTE)
-                canvas.drawCentredString(x + (side - MM) / 2, high - side + (side - MM) / 2 - 3.1, str(casting))
+        for casting, x in boxes:
+            canvas.rect(x, high - side, box, box)
+            if 1 < count <= FEW:
+                canvas.drawCentredString(x + box / 2, middle - 3.1, str(casting))
 
     return Room(lead, high, draw)
+
+
+def two_columns(look: Look, items: Sequence[Any], gap: float = 6 * MM) -> list[Any]:
+    """Items down the left half of the measure, then down the right, in blocks that fit on what is left of a page."""
+    half = (look.measure - gap) / 2
+    heights = [item.wrapOn(None, half, 1e6)[1] + item.getSpaceAfter() for item in items]
+    blocks: list[Any] = []
+    while items:
+        count = len(items)
+        while count > 2 and sum(heights[:count]) > 1.2 * look.depth:
+            count -= 2
+        total, left = 0.0, 0
+        while left < count and total < sum(heights[:count]) / 2:
+            total += heights[left]
+            left += 1
+        columns = [(0.0, half, list(items[:left])), (half + gap, half, list(items[left:count]))]
+        blocks.append(Columns(columns, 0.0, least=24 * MM))
+        items, heights = items[count:], heights[count:]
+    return blocks
 
 
 def tick(look: Look, side: float = 4 * MM) -> Room:

@@ -47,14 +47,15 @@ def panels(plan: Plan) -> list[Panel]:
     return found
 
 
-def row_height(castings: int, depth: float) -> float:
-    """Height of one casting's row: all castings fit on a page."""
-    return min(5 * MM, (depth - 45 * MM) / max(castings, 1))
+def row_height(castings: int, depth: float, count: int) -> float:
+    """Height of one casting's row: all castings fit on a page, on half of one where there are many panels."""
+    room = depth - 45 * MM if count <= 6 else depth / 2 - 40 * MM
+    return min(5 * MM, room / max(castings, 1))
 
 
-def chart(plan: Plan, look: Look, panel: Panel) -> Room:
-    """One panel: lane of pass labels, castings, painters, time axis."""
-    rows, high = plan.run.castings, row_height(plan.run.castings, look.depth)
+def chart(plan: Plan, look: Look, panel: Panel, count: int) -> Room:
+    """One panel of `count`: lane of pass labels, castings, painters, time axis."""
+    rows, high = plan.run.castings, row_height(plan.run.castings, look.depth, count)
     lanes, axis = _LANES * 4.2 * MM, 5 * MM
     painters = plan.run.painters * 4.5 * MM + 1.5 * MM
     total = lanes + rows * high + painters + axis

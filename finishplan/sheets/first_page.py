@@ -1,19 +1,21 @@
-"""The first page: the figure, its palette, the primer, the figures that matter, cautions, assumptions; then the steps."""
+"""The first page: the figure, its palette, the primer, the figures that matter, cautions; then the steps."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
-from reportlab.platypus import Spacer
+from reportlab.platypus import NextPageTemplate, Spacer
 
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
+from finishplan.run.model import Step
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, heading, numbered_picture, plate, swatch, tick
-from finishplan.sheets.layout import Room, section
-from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
+from finishplan.sheets.blocks import Columns, heading, numbered_picture, plate, swatch, tick, two_columns
+from finishplan.sheets.layout import Room, Section, section
+from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import painted, part_map
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import listed, minutes, number, plural
+from finishplan.sheets.words import listed, minutes, number, plural, sentence
 
 FIGURE_PX = 1000
 
@@ -21,7 +23,10 @@ FIGURE_PX = 1000
 def first_page(plan: Plan, look: Look) -> list[Any]:
     """Everything that is true of the whole plan."""
     return [
+        NextPageTemplate("sheet"),
+        Section("The whole plan"),
         look.para(plan.scheme.name, BIG, face="heavy"),
+        Spacer(1, 1.5 * MM),
         look.para(_subtitle(plan), READ, lk.QUIET),
         Spacer(1, 4 * MM),
         _figure_and_facts(plan, look),
@@ -35,18 +40,17 @@ def first_page(plan: Plan, look: Look) -> list[Any]:
 
 
 def _subtitle(plan: Plan) -> str:
-    parts = ["painting order", plural(plan.run.castings, "casting"), f"{number(plan.scheme.height_mm)} mm high"]
-    return " · ".join([*parts, *([plan.date] if plan.date else [])]).capitalize()
+    parts = ["Painting order", plural(plan.run.castings, "casting"), f"{number(plan.scheme.height_mm)} mm high"]
+    return " · ".join([*parts, *([plan.date] if plan.date else [])])
 
 
 def _figure_and_facts(plan: Plan, look: Look) -> Columns:
     left = 0.58 * look.measure
     right = look.measure - left - 6 * MM
-    ids = [a.id for a in plan.drawing.areas]
-    whole = part_map(plan.drawing, ids, FIGURE_PX)
+    whole = part_map(plan.drawing, [a.id for a in plan.drawing.areas], FIGURE_PX)
     colours = {a.id: a.hex for a in plan.drawing.areas}
     image = painted(whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
-    picture = numbered_picture(look, image, whole.labels, ids, (left, 96 * MM), NOTE)
+    picture = numbered_picture(look, image, whole.labels, (), (left, 110 * MM), NOTE)
     return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
 
 
@@ -75,21 +79,18 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     )
     few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
     room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
+    who = f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"
+    each = f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"
     return [
         chip,
-        look.para(_sentence(primer.why), NOTE, lk.QUIET),
+        look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
-        *fact("Passes", f"{len(order.passes)}", _sentence(few)),
-        *fact("From first brush to last coat dry", minutes(run.makespan_min), f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"),
-        *fact("Of it at the bench", minutes(run.painter_min), f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"),
-        *fact("Parts", str(len(plan.scheme.parts)), _sentence(", ".join(p.name for p in plan.scheme.parts))),
+        *fact("Passes", str(len(order.passes)), sentence(few)),
+        *fact("From first brush to last coat dry", minutes(run.makespan_min), sentence(who)),
+        *fact("Of it at the bench", minutes(run.painter_min), sentence(each)),
+        *fact("Parts", str(len(plan.scheme.parts)), sentence(", ".join(p.name for p in plan.scheme.parts))),
         *fact("Room", room),
-    ]  # fmt: skip
-
-
-def _sentence(text: str) -> str:
-    text = text.strip()
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) or not text else ".")
+    ]
 
 
 def _palette(plan: Plan, look: Look) -> list[Any]:
@@ -128,67 +129,67 @@ def _palette_cell(look: Look, mix: Mix, areas: Sequence[int], width: float) -> l
 
 
 def _said(title: str, lines: Sequence[str], look: Look, size: float) -> list[Any]:
-    """A heading and its lines in two columns, balanced, each line whole."""
+    """A heading and its lines, each once, in two columns."""
     if not lines:
         return []
-    half = (look.measure - 6 * MM) / 2
-    paras = [look.para(_sentence(text), size, spaceAfter=2) for text in lines]
-    rows = [
-        Columns([(n * (half + 6 * MM), half, [p]) for n, p in enumerate(paras[k : k + 2])], look.depth, pad=0.6 * MM)
-        for k in range(0, len(paras), 2)
-    ]
-    return [*heading(look, title), *rows]
+    paras = [look.para(sentence(text), size, spaceAfter=3) for text in dict.fromkeys(lines)]
+    return [*heading(look, title), *two_columns(look, paras)]
 
 
 def _assumptions(plan: Plan, look: Look) -> list[Any]:
     if not plan.assumptions:
         return []
-    half = (look.measure - 6 * MM) / 2
-
-    def cell(k: int) -> list[Any]:
-        a = plan.assumptions[k]
-        value = f"{a.value} {a.unit}".strip()
-        words = f"{look.mark(a.name)} {look.mark(value, 'strong')} {look.mark(f'({a.source})')}"
-        return [look.rich(words, NOTE)]
-
-    count = len(plan.assumptions)
+    mark = look.mark
     rows = [
-        Columns([(n * (half + 6 * MM), half, cell(k + n)) for n in range(min(2, count - k))], look.depth, pad=0.5 * MM)
-        for k in range(0, count, 2)
+        f"{mark(a.name)} {mark(f'{a.value} {a.unit}'.strip(), 'strong')} {mark(f'({a.source})')}"
+        for a in plan.assumptions
     ]
-    return [*heading(look, "What the plan rests on"), *rows]
+    return [
+        *heading(look, "What the plan rests on"),
+        *two_columns(look, [look.rich(r, NOTE, spaceAfter=3) for r in rows]),
+    ]
 
 
 def steps_page(plan: Plan, look: Look) -> list[Any]:
-    """From the mould to the box: every step with a box to tick."""
+    """From the mould to the box: every step with a box to tick; the passes, told elsewhere, in one line."""
     if not plan.steps:
         return []
-    story = [
-        *section("From the mould to the box"),
-        look.para("From the mould to the box", lk.TITLE, face="heavy"),
-        Spacer(1, 2 * MM),
-    ]
+    title = "From the mould to the box"
+    story = [*section(title), look.para(title, TITLE, face="heavy"), Spacer(1, 2 * MM)]
+    said: set[str] = set()
+    passes = [s for s in plan.steps if s.kind == "painting" and s.key.startswith("pass")]
     for step in plan.steps:
-        story.append(_step(plan, look, step))
+        if step in passes[1:]:
+            continue
+        fresh = [c for c in step.cautions if c not in said]
+        said.update(fresh)
+        story.append(_step(look, _all_passes(passes) if step in passes else step, fresh))
     return story
 
 
-def _step(plan: Plan, look: Look, step: Any) -> Columns:
+def _all_passes(passes: Sequence[Step]) -> Step:
+    """The passes as one step."""
+    first, last = passes[0], passes[-1]
+    text = f"Paint pass by pass, {len(passes)} in all: see the painting order of each part"
+    return replace(first, text=text, minutes=sum(p.minutes for p in passes), wait_min=last.wait_min, why="")
+
+
+def _step(look: Look, step: Step, cautions: Sequence[str]) -> Columns:
     wide = look.measure
     time = [
         f"{minutes(step.minutes)} each" if step.minutes else "",
         f"then wait {minutes(step.wait_min)}" if step.wait_min else "",
     ]
-    said = [look.para(_sentence(step.text), READ)]
+    said = [look.para(sentence(step.text), READ)]
     if step.why:
-        said.append(look.para(_sentence(step.why), NOTE, lk.QUIET, "slant"))
-    said += [look.para(_sentence(c), NOTE, lk.QUIET, "strong") for c in step.cautions]
+        said.append(look.para(sentence(step.why), NOTE, lk.QUIET, "slant"))
+    said += [look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(sentence(c))}", NOTE) for c in cautions]
     return Columns(
         [
             (0, 6 * MM, [tick(look)]),
-            (8 * MM, 10 * MM, [look.para(str(step.no), READ, face="heavy")]),
-            (18 * MM, wide - 66 * MM, said),
-            (wide - 44 * MM, 44 * MM, [look.para(t, READ, lk.QUIET) for t in time if t]),
+            (7 * MM, 9 * MM, [look.para(str(step.no), READ, face="heavy")]),
+            (17 * MM, wide - 59 * MM, said),
+            (wide - 38 * MM, 38 * MM, [look.para(t, READ, lk.QUIET) for t in time if t]),
         ],
         look.depth,
         rule=look.colour(lk.RULE),

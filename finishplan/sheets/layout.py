@@ -40,6 +40,7 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
     def __init__(self, *args: Any, look: Look, foot: str, **more: Any) -> None:
         super().__init__(*args, **more)
         self._look, self._foot = look, foot
+        self._code: list[str]
         self._kept: list[dict[str, Any]] = []
 
     def showPage(self) -> None:
@@ -96,7 +97,7 @@ class Section(ActionFlowable):  # type: ignore[misc]
 
 
 def section(name: str, template: str = "sheet") -> list[Any]:
-    """A new page on which a section begins."""
+    """A page break (none at the very start) after which a section begins."""
     return [Section(name), NextPageTemplate(template), PageBreak()]
 
 
@@ -119,9 +120,10 @@ class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
         self.look, self.section, self._title, self._date = look, "", title, date
         width, height = look.size
         body = Frame(MARGIN, lk.FOOT, look.measure, look.depth, 0, 0, 0, 0, id="body")
+        front = Frame(MARGIN, lk.FOOT, look.measure, look.depth + lk.HEAD, 0, 0, 0, 0, id="front")
         self.addPageTemplates(
             [
-                PageTemplate("first", [body], onPage=lambda c, d: None),
+                PageTemplate("first", [front], onPage=lambda c, d: None),
                 PageTemplate("sheet", [body], onPage=self._head),
                 PageTemplate("cards", _card_frames(look), onPage=lambda c, d: _cut_marks(c, look)),
             ]

@@ -37,7 +37,7 @@ FACES: dict[Face, str] = {
 
 @cache
 def _registered() -> None:
-    import font_source_sans_pro
+    import font_source_sans_pro  # type: ignore[import-untyped]
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
@@ -114,18 +114,15 @@ class Look:
         """`text` on one line, with every character the face lacks made its base letter or '?', which is noted."""
         letters, out = _letters(face), []
         for c in unicodedata.normalize("NFC", text):
-            if ord(c) in letters:
-                out.append(" " if c.isspace() else c)
-            elif c.isspace():
-                out.append(" ")
-            elif unicodedata.category(c) not in ("Cc", "Cf", "Mn", "Cs", "Co", "Cn") or c == "\ufffd":
+            if c.isspace():
+                out.append("\u00a0" if c == "\u00a0" else " ")
+            elif ord(c) in letters:
+                out.append(c)
+            elif unicodedata.category(c) not in ("Cc", "Cf", "Mn"):
                 base = "".join(d for d in unicodedata.normalize("NFKD", c) if ord(d) in letters)
                 out.append(base or "?")
                 if not base:
                     self.missing.add(c)
-            elif unicodedata.category(c) in ("Cs", "Co", "Cn"):
-                out.append("?")
-                self.missing.add(c)
         return "".join(out)
 
     def mark(self, text: str, face: Face = "body") -> str:

@@ -12,7 +12,7 @@ from finishplan.sheets.blocks import Columns, plate, swatch
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_name, paint_hex, pots
-from finishplan.sheets.words import listed, ml, number
+from finishplan.sheets.words import listed, ml, number, sentence
 
 
 def card_story(plan: Plan, look: Look, wanted: frozenset[str] | None = None) -> list[Any]:
@@ -47,11 +47,10 @@ def _cards(plan: Plan, look: Look, mix: Mix) -> list[list[Any]]:
 def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[Any]:
     areas = [i for i, k in plan.mix_of if plan.mixes[k].id == mix.id]
     letter = look.para(mix.id, BIG, lk.ACCENT, "heavy")
-    where = f"areas {', '.join(map(str, areas))}" if len(areas) > 1 else f"area {areas[0]}" if areas else "undercoat"
+    where = f"area{'s' * (len(areas) > 1)} {', '.join(map(str, areas))}" if areas else "undercoat"
+    figure = look.fit(plan.scheme.name, "body", NOTE, width - 60 * MM)
     name = look.para(f"{mix.name}, continued" if again else mix.name, NAME, face="strong")
-    under = [look.para(look.fit(plan.scheme.name, "body", NOTE, width - 20 * MM), NOTE, lk.QUIET)]
-    if not again:
-        under.append(look.para(where, NOTE, lk.QUIET))
+    under = [look.para(figure if again else f"{figure} · {where}", NOTE, lk.QUIET)]
     return [Columns([(0, 17 * MM, [letter]), (18 * MM, width - 18 * MM, [name, *under])], 1e6), Spacer(1, 2 * MM)]
 
 
@@ -66,7 +65,7 @@ def _content(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         _bar(plan, look, mix, width),
         Spacer(1, 1.5 * MM),
         *note,
-        *(look.para(h, NOTE, lk.INK, "strong", spaceBefore=2) for h in hazards),
+        *(look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(sentence(h))}", NOTE, spaceBefore=2) for h in hazards),
     ]
 
 
@@ -105,45 +104,35 @@ def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
 
 
 def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
+    """Drops for one casting and for one pot of the run, paint by paint; one column where the run is one casting."""
     one, run = pots(mix, plan)
+    alone = plan.run.castings == 1
     names = {p.id: p.name for p in plan.box.paints}
     colours = {p.id: paint_hex(p, plan) for p in plan.box.paints}
-    a, b, c = 15 * MM, 15 * MM, 6 * MM
-    alone = plan.run.castings == 1
-    b = 0 if alone else b
+    first, second, chip = 15 * MM, 0.0 if alone else 15 * MM, 6 * MM
+    rest = first + second + chip
 
-    def row(first: Any, second: Any, chip: list[Any], last: list[Any]) -> Columns:
-        columns = [
-            (0, a - 3 * MM, [first]),
-            (a, b - 3 * MM, [second]),
-            (a + b, c, chip),
-            (a + b + c, width - a - b - c, last),
+    def row(left: str, right: str, mark: list[Any], last: Any, size: float, face: lk.Face) -> Columns:
+        cells = [
+            look.para(text, size, lk.QUIET if face == "body" else lk.INK, face, alignment=2) for text in (left, right)
         ]
-        return Columns([col for col in columns if col[1] > 0], 1e6)
+        columns = [(0.0, first - 3 * MM, cells[:1]), (first, second - 3 * MM, cells[1:]), (first + second, chip, mark)]
+        return Columns([c for c in columns if c[1] > 0] + [(rest, width - rest, [last])], 1e6)
 
-    def right(text: str, size: float, face: Any = "body", colour: str = lk.INK) -> Any:
-        return look.para(text, size, colour, face, alignment=2)
-
-    quiet = lk.QUIET
-    often = f"the run, {run.times} ×" if run.times > 1 else "the run"
-    head = row(right("one piece" if alone else "one", NOTE, colour=quiet), right("run", NOTE, colour=quiet), [],
-               [look.para(f"drops of{'' if alone or run.times == 1 else f' (mix it {run.times} times)'}", NOTE, quiet)])  # fmt: skip
+    often = f"drops of, in the run mixed {run.times} times" if run.times > 1 else "drops of"
     lines = [
         row(
-            right(str(d1), READ, "strong"),
-            right(str(d2), READ, "strong"),
-            [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, "#ffffff"), 4 * MM, 2.8 * MM)],
-            [look.para(ingredient_name(i, names), READ)],
+            str(few),
+            str(many),
+            [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, lk.PAPER_WHITE), 4 * MM, 2.8 * MM)],
+            look.para(ingredient_name(i, names)),
+            READ,
+            "strong",
         )
-        for d1, d2, i in zip(one.drops, run.drops, mix.recipe, strict=True)
+        for few, many, i in zip(one.drops, run.drops, mix.recipe, strict=True)
     ]
-    total = row(
-        right(ml(one.ml), NOTE),
-        right(ml(run.ml), NOTE),
-        [],
-        [look.para(f"in all, for {often}" if not alone else "in all", NOTE, quiet)],
-    )
-    return [head, *lines, total]
+    head = row("one piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
+    return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in the pot", NOTE, lk.QUIET), NOTE, "body")]
 
 
 def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
@@ -169,8 +158,8 @@ def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
 
 def _accuracy(mix: Mix) -> list[str]:
     lines = [
-        f"Predicted {number(mix.delta_e)} from the aim (ΔE00; 1 is just visible), {number(mix.delta_e_a)} under lamplight. "
-        f"Expect a real pot within about {number(mix.expect_within)}."
+        f"Predicted {number(mix.delta_e)} from the aim, {number(mix.delta_e_a)} under lamplight (ΔE00; 1 is just "
+        f"visible). Expect a real pot within about {number(mix.expect_within)}."
     ]
     if mix.drop_paint and mix.drop_delta_e:
         name = next((i.name for i in mix.recipe if i.paint == mix.drop_paint), mix.drop_paint)

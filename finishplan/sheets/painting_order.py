@@ -1,4 +1,4 @@
-"""The painting order of one part: its numbered drawing, then each pass as a strip whose pictures tell it without words."""
+"""The painting order of one part: its numbered drawing, then each pass as a strip told by its picture."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,12 +11,12 @@ from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.scheme import SchemePart
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, heading, numbered_picture, swatch, tick_rows
+from finishplan.sheets.blocks import FEW, Columns, heading, numbered_picture, swatch, tick_rows, two_columns
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map
 from finishplan.sheets.swatches import all_mixes, ingredient_name, mixes_of, pots
-from finishplan.sheets.words import edge_notes, listed, minutes, plural
+from finishplan.sheets.words import edge_notes, listed, minutes, of_part, plural, sentence
 
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
@@ -24,7 +24,7 @@ STEP_PX, MAIN_PX = 330, 900
 QUIET_SHARE, QUIET_LINE = 0.62, "#a8a49b"
 """How far what was painted earlier fades towards white, and the line around it."""
 
-_KINDS = {"undercoat": "undercoat", "colour": "", "blend": "shading", "dot": "dots", "recut": "recut"}
+_KINDS = {"undercoat": "Undercoat", "colour": "", "blend": "Shading", "dot": "Dots", "recut": "Recut"}
 
 
 @dataclass(frozen=True)
@@ -54,10 +54,10 @@ def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
     story += heading(look, "Passes", keep=75 * MM)
-    colours = {i: plan.order.primer.hex for i in part.areas}
-    story.append(_primer_strip(here, colours))
+    colours = dict.fromkeys(part.areas, plan.order.primer.hex)
+    story += _primer_strip(here, colours)
     for laid in here.passes:
-        story.append(_strip(here, laid, colours))
+        story += _pass_strip(here, laid, colours)
         for w in here.work(laid):
             colours[w.area] = mixed(here.mixes[w.mix or laid.mix].hex, lk.PAPER_WHITE, QUIET_SHARE)
     return story
@@ -90,14 +90,16 @@ def _opening(here: Part) -> list[Any]:
     if not many and sum(r.wrap(right, 1e6)[1] for r in rows) < 115 * MM:
         return [*story, Columns([(0, left, [picture]), (left + 6 * MM, right, rows)], look.depth)]
     half = (look.measure - 6 * MM) / 2
-    pairs = [rows[k : k + 2] for k in range(0, len(rows), 2)]
-    narrow = [[_area_row(here, i, half, final) for i in part.areas[2 * k : 2 * k + 2]] for k in range(len(pairs))]
-    lines = [Columns([(n * (half + 6 * MM), half, [row]) for n, row in enumerate(pair)], look.depth) for pair in narrow]
-    return [*story, picture, Spacer(1, 3 * MM), *lines]
+    return [
+        *story,
+        picture,
+        Spacer(1, 3 * MM),
+        *two_columns(look, [_area_row(here, i, half, final) for i in part.areas]),
+    ]
 
 
 def _final_colours(here: Part) -> dict[int, str]:
-    colours = {i: here.plan.order.primer.hex for i in here.part.areas}
+    colours = dict.fromkeys(here.part.areas, here.plan.order.primer.hex)
     return colours | {i: here.plan.mixes[k].hex for i, k in here.plan.mix_of if i in colours}
 
 
@@ -116,131 +118,137 @@ def _area_row(here: Part, area: int, width: float, final: dict[int, str]) -> Col
     )
 
 
-def _frame(look: Look) -> dict[str, tuple[float, float]]:
-    """Left edge and width of a strip's columns: number, picture, recipe, what to do."""
-    wide = look.measure
-    return {
-        "number": (0, 14 * MM),
-        "picture": (14 * MM, 42 * MM),
-        "recipe": (60 * MM, 0.29 * wide),
-        "do": (60 * MM + 0.29 * wide + 5 * MM, wide - 65 * MM - 0.29 * wide),
-    }
+@dataclass(frozen=True)
+class Frame:
+    """Left edge and width of a strip's columns. left: number, picture and recipe together, over the boxes to tick."""
+
+    number: tuple[float, float]
+    picture: tuple[float, float]
+    recipe: tuple[float, float]
+    left: tuple[float, float]
+    do: tuple[float, float]
+
+
+def _frame(look: Look) -> Frame:
+    left = 107 * MM
+    do = left + 4 * MM
+    return Frame((0, 13 * MM), (13 * MM, 44 * MM), (60 * MM, left - 60 * MM), (0, left), (do, look.measure - do))
 
 
 def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str]) -> Any:
-    width = _frame(here.look)["picture"][1]
+    width = _frame(here.look).picture[1]
     image = painted(here.step_map, colours | now, strong=frozenset(now), line=QUIET_LINE, grey=here.look.grey)
     return numbered_picture(here.look, image, here.step_map.labels, now, (width, width), NOTE)
 
 
-def _primer_strip(here: Part, colours: dict[int, str]) -> Any:
-    look, plan, at = here.look, here.plan, _frame(here.look)
-    primer, dry = plan.order.primer, plan.dry[0]
-    recipe = [
-        Columns([(0, 12 * MM, [swatch(look, primer.hex, 12 * MM, 12 * MM)]),
-                 (15 * MM, at["recipe"][1] - 15 * MM, [look.para(f"{primer.name} primer", NAME, face="strong")])], look.depth),
-    ]  # fmt: skip
+def _strip(
+    here: Part,
+    number: str,
+    picture: Any,
+    recipe: list[Any],
+    do: list[Any],
+    coats: Sequence[str],
+    why: Sequence[str] = (),
+) -> list[Any]:
+    """One strip: number, picture, recipe, what to do, why, boxes to tick for each of `coats` (their labels)."""
+    look, at, count = here.look, _frame(here.look), here.plan.run.castings
+    sign = look.para(number, BIG if len(number) < 3 else NAME, lk.ACCENT, "heavy")
+    told = Columns([(*at.number, [sign]), (*at.picture, [picture]), (*at.recipe, recipe)], look.depth)
+    reasons = [look.para(sentence(w), NOTE, lk.QUIET, "slant") for w in why]
+    few = count <= FEW
+    ticks = [tick_rows(look, c if few else f"{number}: {c}", count, at.left[1] if few else look.measure) for c in coats]
+    stack = [told, Spacer(1, 1.5 * MM), *(row for rows in ticks if few for row in rows), *reasons]
+    strip = Columns([(*at.left, stack), (*at.do, do)], look.depth, rule=look.colour(lk.RULE), pad=3 * MM)
+    if few:
+        return [strip]
+    return [KeepTogether([strip, *ticks[0]]), *(KeepTogether(rows) for rows in ticks[1:]), Spacer(1, 3 * MM)]
+
+
+def _primer_strip(here: Part, colours: dict[int, str]) -> list[Any]:
+    look, at = here.look, _frame(here.look)
+    primer, dry = here.plan.order.primer, here.plan.dry[0]
+    title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
+    chip = swatch(look, primer.hex, 12 * MM, 12 * MM)
+    recipe = [Columns([(0, 12 * MM, [chip]), (15 * MM, at.recipe[1] - 15 * MM, [title])], look.depth)]
+    wait = f"before the first pass; touch dry in {minutes(dry.touch_dry_min)}."
     do = [
         look.para("Prime the whole part.", READ, face="strong"),
-        look.para(f"Touch dry in {minutes(dry.touch_dry_min)}; paint after {minutes(dry.recoat_min)}.", READ),
+        *_masks(here, tuple(f"{here.part.name}: keep {face} bare for the glue" for face in here.part.glue_faces)),
+        look.rich(f"{look.mark(f'Wait {minutes(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
-    columns = [
-        (*at["number"], [look.para("P", BIG, lk.ACCENT, "heavy")]),
-        (*at["picture"], [_step_picture(here, colours, {})]),
-        (*at["recipe"], recipe),
-        (*at["do"], do),
-    ]
-    return KeepTogether(
-        [Columns(columns, look.depth, rule=look.colour(lk.RULE), pad=3 * MM), *_ticks(here, "primed", 1)]
+    return _strip(here, "P", _step_picture(here, colours, {}), recipe, do, ["primed"])
+
+
+def _pass_strip(here: Part, laid: Pass, colours: dict[int, str]) -> list[Any]:
+    work = here.work(laid)
+    now = {w.area: here.mixes[w.mix or laid.mix].hex for w in work}
+    used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
+    recipe = [f for m in used for f in _recipe(here, here.mixes[m], _frame(here.look).recipe[1])]
+    coats = [f"coat {c}" for c in range(1, max(w.coats for w in work) + 1)]
+    return _strip(
+        here, str(laid.no), _step_picture(here, colours, now), recipe, _what_to_do(here, laid, work), coats, laid.why
     )
 
 
-def _strip(here: Part, laid: Pass, colours: dict[int, str]) -> Any:
-    """One pass: number, picture, recipe, what to do, boxes to tick."""
-    look, at = here.look, _frame(here.look)
-    work = here.work(laid)
-    now = {w.area: here.mixes[w.mix or laid.mix].hex for w in work}
-    number = [look.para(str(laid.no), BIG, lk.ACCENT, "heavy")]
-    if _KINDS[laid.kind]:
-        number.append(look.para(_KINDS[laid.kind], NOTE, lk.ACCENT, "strong"))
-    used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
-    recipe = [f for m in used for f in _recipe(here, here.mixes[m], at["recipe"][1])]
-    columns = [
-        (*at["number"], number),
-        (*at["picture"], [_step_picture(here, colours, now)]),
-        (*at["recipe"], recipe),
-        (*at["do"], _what_to_do(here, laid, work)),
-    ]
-    most = max(w.coats for w in work)
-    ticks = [row for c in range(1, most + 1) for row in _ticks(here, f"coat {c}", c)]
-    return KeepTogether([Columns(columns, look.depth, rule=look.colour(lk.RULE), pad=3 * MM), *ticks])
-
-
-def _ticks(here: Part, label: str, coat: int) -> list[Any]:
-    return tick_rows(here.look, label, here.plan.run.castings, here.look.measure)
+def _masks(here: Part, lines: Sequence[str]) -> list[Any]:
+    parts = [p.name for p in here.plan.scheme.parts]
+    return [here.look.para(sentence(m)) for m in of_part(lines, here.part.name, parts)]
 
 
 def _recipe(here: Part, mix: Mix, width: float) -> list[Any]:
     """Swatch, name and the drops of one pot."""
     look, plan = here.look, here.plan
     names = {p.id: p.name for p in plan.box.paints}
-    _, pot = pots(mix, plan)
+    pot = pots(mix, plan)[1]
     title = [look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME)]
-    head = Columns(
-        [(0, 12 * MM, [swatch(look, mix.hex, 12 * MM, 12 * MM)]), (15 * MM, width - 15 * MM, title)], look.depth
-    )
+    head = [(0, 12 * MM, [swatch(look, mix.hex, 12 * MM, 12 * MM)]), (15 * MM, width - 15 * MM, title)]
+
+    def line(drops: str, words: Any) -> Columns:
+        amount = look.para(drops, READ, face="strong", alignment=2)
+        return Columns([(0, 9 * MM, [amount]), (11 * MM, width - 11 * MM, [words])], look.depth)
+
     lines = [
-        Columns(
-            [
-                (0, 8 * MM, [look.para(str(drops), READ, face="strong", alignment=2)]),
-                (10 * MM, width - 10 * MM, [look.para(ingredient_name(i, names), READ)]),
-            ],
-            look.depth,
-        )
-        for drops, i in zip(pot.drops, mix.recipe, strict=True)
+        line(str(drops), look.para(ingredient_name(i, names))) for drops, i in zip(pot.drops, mix.recipe, strict=True)
     ]
-    made = "drops" if pot.times == 1 else f"drops; made {pot.times} times in the run"
+    many = f"drops of each, made {pot.times} times in the run" if pot.times > 1 else "drops of each"
+    parts = " : ".join(str(i.parts) for i in mix.recipe)
+    ratio = f"; parts {parts}" if len(mix.recipe) > 1 and parts != " : ".join(map(str, pot.drops)) else ""
     return [
-        head,
+        Columns(head, look.depth),
         Spacer(1, 1.5 * MM),
         *lines,
-        Columns([(10 * MM, width - 10 * MM, [look.para(made, NOTE, lk.QUIET)])], look.depth),
+        line("", look.para(many + ratio + ".", NOTE, lk.QUIET)),
     ]
 
 
-def _coats_words(work: Sequence[PassWork]) -> str:
+def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
     most = max(w.coats for w in work)
     fewer: dict[int, list[int]] = {}
     for w in work:
         if w.coats < most:
             fewer.setdefault(w.coats, []).append(w.area)
-    said = "".join(f"; only {n} on {listed(sorted(ids))}" for n, ids in sorted(fewer.items()))
-    return plural(most, "thin coat") + said
+    said = "".join(f", only {n} on {listed(sorted(ids))}" for n, ids in sorted(fewer.items()))
+    kinds = dict.fromkeys(w.kind for w in work)
+    kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind]
+    return (f"{kind}: " if kind else "") + plural(most, "thin coat") + said
 
 
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork]) -> list[Any]:
-    look, scheme = here.look, here.plan.scheme
-    ids = sorted({w.area for w in work})
-    mark = look.mark
-    on = ", ".join(f"{mark(str(i), 'heavy')} {mark(scheme.area(i).name)}" for i in ids)
-    out = [look.para(f"{_coats_words(work)}. {laid.brush}.", READ, face="strong"), look.rich(f"On {on}.", READ)]
-    for areas, text in edge_notes(laid, here.plan.order.edges, ids):
-        out.append(look.rich(f"{mark(listed(areas) + ':', 'heavy')} {mark(text)}", READ, spaceBefore=2))
-    turned = [e for e in here.plan.order.edges if e.areas in laid.edges and e.reversed_rule and e.second in ids]
-    for e in turned:
-        out.append(look.para(f"{e.first} before {e.second}: {e.why}.", NOTE, lk.QUIET, "slant"))
-    if laid.mask:
-        out.append(look.para(f"Leave bare or mask: {listed(laid.mask)}.", READ))
-    if laid.hold:
-        out.append(look.para(f"Hold it {laid.hold}." if not laid.hold[:1].isupper() else laid.hold, READ))
-    wait = (
-        f"Touch dry in {minutes(laid.touch_dry_min)}; next coat, or a cut beside it, after {minutes(laid.recoat_min)}."
-    )
-    out.append(look.rich(f"{mark('Wait', 'heavy')} {mark(wait[0].lower() + wait[1:])}", READ))
-    others = [
-        p.name for p in here.plan.scheme.parts if p.name != here.part.name and any(w.part == p.name for w in laid.work)
-    ]
+    look, scheme, mark = here.look, here.plan.scheme, here.look.mark
+    parts = [p.name for p in scheme.parts]
+    named: dict[str, list[int]] = {}
+    for i in sorted({w.area for w in work}):
+        named.setdefault(scheme.area(i).name, []).append(i)
+    on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
+    head = f"{mark(_coats_words(laid, work) + '.', 'heavy')} {mark(sentence(laid.brush))}"
+    out = [look.rich(head), look.rich(f"On {on}.")]
+    for areas, text in edge_notes(laid, here.plan.order.edges, work):
+        out.append(look.rich(f"{mark(listed(areas) + ':', 'heavy')} {mark(text)}"))
+    out += _masks(here, laid.mask)
+    out += [look.para(f"Hold it {h}.") for h in of_part(laid.hold.split("; "), here.part.name, parts) if h]
+    wait = f"before the next coat or a cut beside it; touch dry in {minutes(laid.touch_dry_min)}."
+    out.append(look.rich(f"{mark(f'Wait {minutes(laid.recoat_min)}', 'heavy')} {mark(wait)}"))
+    others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
-        out.append(look.para(f"While this mix is open: {listed(others)} too.", READ))
-    out += [look.para(why if why.endswith(".") else f"{why}.", NOTE, lk.QUIET, "slant") for why in laid.why]
+        out.append(look.para(f"While this mix is open: {listed(others)} too."))
     return out

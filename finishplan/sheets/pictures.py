@@ -25,7 +25,10 @@ RGB = tuple[int, int, int]
 
 @dataclass(frozen=True, eq=False)
 class PartMap:
-    """Areas of one part, cropped, at SUPER times the pixels of its pictures. labels: (H, W) int32, 0 outside; ink: (H, W) bool."""
+    """Areas of one part, cropped, at SUPER times the pixels of its pictures.
+
+    labels: (H, W) int32, 0 outside; ink: (H, W) bool.
+    """
 
     labels: np.ndarray
     ink: np.ndarray
@@ -33,7 +36,7 @@ class PartMap:
     @property
     def ratio(self) -> float:
         """Width over height."""
-        return self.labels.shape[1] / self.labels.shape[0]
+        return float(self.labels.shape[1] / self.labels.shape[0])
 
 
 def rgb(hex_colour: str) -> RGB:
@@ -47,7 +50,7 @@ def mixed(hex_colour: str, other: str, share: float) -> str:
 
 
 def _twice(grid: np.ndarray) -> np.ndarray:
-    """The map at twice the size with its stair-steps filled: a corner takes its two neighbours' value where they agree."""
+    """The map at twice the size, stair-steps filled: a corner takes its two neighbours' value where they agree."""
     p = np.pad(grid, 1, mode="edge")
     here, up, down, left, right = p[1:-1, 1:-1], p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
     big = np.empty((2 * grid.shape[0], 2 * grid.shape[1]), grid.dtype)
@@ -190,7 +193,7 @@ def _write_numbers(draw: Any, plan: Numbered, font: Any, edge: int, high: float)
 
 
 def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) -> "Image":
-    """The palette as a picture: of a drawing its colours with shares and areas, of mixes their letters, names and hex."""
+    """The palette as a picture: of a drawing its colours with shares and areas, of mixes letters, names and hex."""
     from PIL import Image, ImageDraw
 
     if isinstance(colours, Drawing):

@@ -18,7 +18,8 @@ from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, 
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
-    "The lane below shows the hands: full height at work, low while washing the brush and opening the next mix, empty while they wait."
+    "The lane below shows the hands: full height at work, low while washing the brush and opening the next mix, "
+    "empty while they wait."
 )
 
 
@@ -100,9 +101,9 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
 
 
 def _session_title(plan: Plan, session: Session) -> str:
-    many = len(plan.run.sessions) > 1
-    title = f"Session {session.no}" if many else "The session"
-    return f"{title}, {session.clock}" if session.clock else title
+    if len(plan.run.sessions) <= 1 and not session.clock:
+        return "The run"
+    return f"Session {session.no}, {session.clock}" if session.clock else f"Session {session.no}"
 
 
 def _charts(plan: Plan, look: Look) -> list[Any]:
@@ -111,9 +112,14 @@ def _charts(plan: Plan, look: Look) -> list[Any]:
         look.para(CHART_KEY, NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
-    for panel in panels(plan):
+    all_panels = panels(plan)
+    for panel in all_panels:
         title = f"{_session_title(plan, panel.session)}: {_span(panel)}"
-        story += [KeepTogether([look.para(title, READ, face="strong"), chart(plan, look, panel), Spacer(1, 4 * MM)])]
+        story += [
+            KeepTogether(
+                [look.para(title, READ, face="strong"), chart(plan, look, panel, len(all_panels)), Spacer(1, 4 * MM)]
+            )
+        ]
     return story
 
 
@@ -152,12 +158,9 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
     story = heading(look, "Tasks in working order", keep=40 * MM)
     several = plan.run.painters > 1
     sessions = plan.run.sessions or (Session(1, 0.0, plan.run.makespan_min),)
-    last = len(sessions) - 1
+    starts = [-1.0, *(s.start_min - 1e-6 for s in sessions[1:]), float("inf")]
     for k, session in enumerate(sessions):
-        inside = [
-            t for t in plan.run.tasks
-            if (k == 0 or t.start_min >= session.start_min - 1e-6) and (k == last or t.start_min < sessions[k + 1].start_min - 1e-6)
-        ]  # fmt: skip
+        inside = [t for t in plan.run.tasks if starts[k] <= t.start_min < starts[k + 1]]
         if not inside:
             continue
         rows = [_task_row(plan, look, s, session, several) for s in stretches(inside)]
@@ -189,7 +192,7 @@ def _what(plan: Plan, look: Look, done: Stretch) -> Any:
     parts = [p for p in done.parts if p]
     where = f": {listed(parts)}" if parts else ""
     text = {
-        "change": f"Wash the brush, open {mix.name}" if mix else "Wash the brush",
+        "change": f"Wash the brush, open {mix.name}" if mix else "Set up" if t.pass_no == 0 else "Wash the brush",
         "prime": f"Prime{where}",
         "coat": f"Pass {t.pass_no}, coat {t.coat}{where}",
         "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",

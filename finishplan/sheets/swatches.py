@@ -59,19 +59,20 @@ def all_mixes(plan: Plan) -> dict[str, Mix]:
     return {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
 
 
-def _drops(mix: Mix, volume_ml: float) -> tuple[int, ...]:
-    parts = sum(i.parts for i in mix.recipe)
-    per_part = max(1, ceil(volume_ml / (DROP_ML * max(parts, 1)) - 1e-9))
-    return tuple(per_part * i.parts for i in mix.recipe)
+def _pot(mix: Mix, drops: float, times: int = 1) -> Pot:
+    """The smallest pot of at least so many drops that keeps the recipe's whole parts."""
+    parts = max(1, sum(i.parts for i in mix.recipe))
+    each = max(1, ceil(drops / parts - 1e-9))
+    return Pot(tuple(each * i.parts for i in mix.recipe), times)
 
 
 def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     """The pot for one casting and the pot for the run; whole drops, one part never under one drop."""
-    found = [q for q in plan.quantities if q.what == "mix" and q.id == mix.id]
-    if not found:
-        return Pot(_drops(mix, 0.0), 1), Pot(_drops(mix, 0.0), 1)
-    need, times = found[0], max(1, found[0].times_mixed)
-    return Pot(_drops(mix, need.ml_per_casting), 1), Pot(_drops(mix, need.ml_run / times), times)
+    need = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
+    if need is None:
+        return _pot(mix, 0), _pot(mix, 0)
+    times = max(1, need.times_mixed)
+    return _pot(mix, need.ml_per_casting / DROP_ML), _pot(mix, (need.drops or need.ml_run / DROP_ML) / times, times)
 
 
 def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 
-from finishplan.finish.model import EdgeOrder, Pass
+from finishplan.finish.model import EdgeOrder, Pass, PassKind, PassWork
 from finishplan.run.model import Session
 
 
@@ -47,6 +47,12 @@ def number(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
+def sentence(text: str) -> str:
+    """With a capital and a full stop."""
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) or not text else ".")
+
+
 def plural(count: int, word: str, words: str | None = None) -> str:
     """'1 coat', '2 coats'."""
     return f"{count} {word if count == 1 else words or word + ('es' if word.endswith('s') else 's')}"
@@ -70,41 +76,63 @@ def ranges(numbers: Iterable[int]) -> str:
 
 
 def _as_first(edge: EdgeOrder) -> str:
-    """What the first colour does at the line; the other side is appended."""
+    """What the first colour does at the line; the other side is put in."""
     if edge.treat == "blend":
-        return "keep the edge wet for shading into {}"
+        return "leave the side of {} thin, for shading"
     if edge.treat == "dot":
-        return "paint through under {}; it is dotted on later"
+        return "paint straight through under {}, which is dotted on later"
     if edge.lap_mm > 0:
-        return f"lap {number(edge.lap_mm)} mm over the line into {{}} and thin it out"
-    if edge.treat == "lap":
-        return "lap over the line into {} and thin it out"
-    return "stop at the line with {}"
+        return "lap {mm} over the line into {} and thin it out"
+    return "thin it out towards {}" if edge.treat == "lap" else "stop at the line with {}"
 
 
 _AS_SECOND = {
     "cut": "cut a clean line against {}",
-    "lap": "lay it over the thinned edge of {}",
-    "dot": "set it as a dot on {}",
-    "blend": "shade it softly into {}",
-    "recut": "recut the line against {}",
+    "lap": "run it over the thinned edge of {}",
+    "dot": "set it on top of {}",
+    "blend": "feather it softly into {}",
+    "recut": "cut the line against {} again",
 }
 
 
-def edge_notes(laid: Pass, edges: Sequence[EdgeOrder], areas: Iterable[int]) -> list[tuple[tuple[int, ...], str]]:
+def _note(edge: EdgeOrder, area: int, laid: Pass, kind: PassKind, together: frozenset[int]) -> str:
+    """What to do on this side of one edge in this pass, '' if nothing."""
+    made_here = edge.pass_no == laid.no or edge.areas in laid.edges
+    if kind == "recut":
+        return _AS_SECOND["recut"] if edge.treat == "recut" and made_here else ""
+    if together >= set(edge.areas) and edge.treat == "lap":
+        return "paint straight across into {}" if edge.second == area else ""
+    if edge.first == area:
+        return "" if kind in ("undercoat", "dot") and edge.treat != "blend" else _as_first(edge)
+    return _AS_SECOND[edge.treat if edge.treat != "recut" else "cut"] if made_here else ""
+
+
+def edge_notes(laid: Pass, edges: Sequence[EdgeOrder], work: Iterable[PassWork]) -> list[tuple[tuple[int, ...], str]]:
     """(areas of the pass, what to do at their edges), areas with the same to do brought together, ascending."""
+    kinds = {w.area: w.kind for w in work}
+    together = frozenset(kinds)
     notes: dict[str, list[int]] = {}
-    for area in sorted(areas):
-        said: dict[str, list[int]] = {}
+    for area, kind in sorted(kinds.items()):
+        said: dict[str, list[EdgeOrder]] = {}
         for edge in edges:
-            if area not in edge.areas:
-                continue
-            other = edge.areas[0] if edge.areas[1] == area else edge.areas[1]
-            if edge.first == area and laid.kind != "recut":
-                said.setdefault(_as_first(edge), []).append(other)
-            elif edge.second == area and edge.areas in laid.edges:
-                said.setdefault(_AS_SECOND[edge.treat], []).append(other)
-        text = "; ".join(words.format(listed(sorted(others))) for words, others in said.items())
+            words = _note(edge, area, laid, kind, together) if area in edge.areas else ""
+            if words:
+                said.setdefault(words, []).append(edge)
+        text = "; ".join(_filled(words, area, alike) for words, alike in said.items())
+        if kind == "undercoat" and not text:
+            text = "undercoat: stay inside its lines"
         if text:
             notes.setdefault(text, []).append(area)
     return [(tuple(ids), text[0].upper() + text[1:] + ".") for text, ids in notes.items()]
+
+
+def _filled(words: str, area: int, edges: Sequence[EdgeOrder]) -> str:
+    laps = sorted({round(e.lap_mm, 1) for e in edges})
+    mm = number(laps[0]) + (f"–{number(laps[-1])}" if len(laps) > 1 else "") + " mm"
+    return words.format(listed(sorted(sum(e.areas) - area for e in edges)), mm=mm)
+
+
+def of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:
+    """The lines that speak of `part` ('head: keep the neck bare' becomes 'keep the neck bare') or of no part."""
+    others = tuple(f"{p}: " for p in parts if p != part)
+    return [text.removeprefix(f"{part}: ") for text in lines if not text.startswith(others)]
