@@ -132,7 +132,7 @@ def constants(
     e = INSTRUMENT_ERROR
     with np.errstate(divide="ignore", invalid="ignore"):
         moved = [np.log(np.abs(s / S)) for s in (scattering(masstone + e, tint), scattering(masstone, tint + e))]
-        error: Array = np.asarray(np.where(S > 0, np.hypot(*moved), np.inf), np.float64)
+        error: Array = np.where(S > 0, np.hypot(*moved), np.inf).astype(np.float64)
         log_S = _smoothed(
             np.where(S > 0, np.log(np.maximum(S, 1e-9)), 0.0), np.where(np.isfinite(error), error, np.inf)
         )
@@ -155,9 +155,9 @@ def _ratio(R: Array, k1: float, k2: float) -> Array:
 
 def _smoothed(values: Array, error: Array) -> Array:
     """The smoothest curve through values (n,) of that error: penalised least squares on second differences."""
-    weight = 1 / (error**2 + 1e-8)
+    weight: Array = 1 / (error**2 + 1e-8)
     if not (weight > 1e-3).any():
         return np.full_like(values, np.nan)
     second = np.diff(np.eye(len(values)), n=2, axis=0)
-    result: Array = np.linalg.solve(np.diag(weight) + _SMOOTHING * second.T @ second, weight * values)
-    return result
+    result = np.linalg.solve(np.diag(weight) + _SMOOTHING * second.T @ second, weight * values)
+    return np.asarray(result, np.float64)

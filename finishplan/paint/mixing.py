@@ -50,19 +50,18 @@ def find_mixes(
 ) -> tuple[tuple[Mix, ...], tuple[int, ...]]:
     """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
 
-    Colours closer than settings.merge share the mix of the first of them; colours of the same name in `groups` share
-    one whatever their distance. screen: the colours are those of a screen, see `aims`; False: they are aimed at as
-    they are. Raises InputError for a colour that is no number and for more recipes than can be searched.
+    Colours closer than settings.merge share the mix of the most frequent of them; colours of the same name in `groups`
+    share one whatever their distance. screen: the colours are those of a screen, see `aims`; False: they are aimed
+    at as they are. Raises InputError for a colour that is no number and for more recipes than can be searched.
     """
     settings = settings or MixSettings()
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
     if not np.isfinite(colours).all():
         raise InputError("a colour is not a number", cure="give L, a and b as numbers")
     aimed = aims(colours, box, settings) if screen else colours
-    mix_of = shared(aimed, groups or [None] * len(aimed), settings.merge)
-    first = [mix_of.index(m) for m in range(len(set(mix_of)))]
+    mix_of, first = shared(aimed, groups or [None] * len(aimed), settings.merge)
     shelf = make_shelf(box, settings)
-    recipes = search(shelf, aimed[first], settings)
+    recipes = search(shelf, aimed[list(first)], settings)
     names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes])
     mixes = []
     for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
@@ -85,25 +84,36 @@ def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> t
     return tuple(replace(m, add_paint=found.get(m.id)) for m in mixes)
 
 
-def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[int, ...]:
-    """For each colour the number of its mix. A colour joins the first mix all of whose colours are nearer than `merge`;
-    named colours join the mix of that name, and a mix with a name takes no other."""
+def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """For each colour the number of its mix, and for each mix the colour it is mixed to.
+
+    The most frequent colour is taken first, then by L*a*b*, so that the order in which colours come decides nothing but
+    the numbers. A colour joins the first mix all of whose colours are nearer than `merge`; named ones join the mix of
+    that name, and a mix with a name takes no other.
+    """
+    colours = [tuple(row) for row in aimed.tolist()]
+    taken = sorted(range(len(colours)), key=lambda i: (groups[i] or "", -colours.count(colours[i]), colours[i]))
     mixes: list[list[int]] = []
-    named: dict[str, int] = {}
-    result = []
-    for i, name in enumerate(groups):
-        home = named.get(name) if name is not None else None
-        if name is None:
-            free = (m for m in range(len(mixes)) if m not in named.values())
-            home = next((m for m in free if (delta_e(aimed[mixes[m]], aimed[i]) < merge).all()), None)
+    named: dict[str, list[int]] = {}
+    for i in taken:
+        name = groups[i]
+        if name is not None:
+            home = named.get(name)
+        else:
+            home = next((m for m in mixes if _near(aimed, m, i, merge) and m not in named.values()), None)
         if home is None:
-            home = len(mixes)
-            mixes.append([])
+            home = []
+            mixes.append(home)
             if name is not None:
                 named[name] = home
-        mixes[home].append(i)
-        result.append(home)
-    return tuple(result)
+        home.append(i)
+    mixes.sort(key=min)
+    number = {i: n for n, members in enumerate(mixes) for i in members}
+    return tuple(number[i] for i in range(len(colours))), tuple(members[0] for members in mixes)
+
+
+def _near(aimed: Array, members: list[int], i: int, merge: float) -> bool:
+    return bool((delta_e(aimed[members], aimed[i]) < merge).all()) or aimed[members[0]].tolist() == aimed[i].tolist()
 
 
 def letters(number: int) -> str:
