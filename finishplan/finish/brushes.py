@@ -29,7 +29,7 @@ def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
         return f"{_round(wide)}, or the point of a cocktail stick"
     if kind == "recut":
         return _round(min(narrow, ROUNDS_MM["1"]))
-    fine = _round(narrow)
+    fine = _round(min(narrow, wide / 2))
     if wide < FLAT_FROM_MM:
         return fine if _round(wide / 2) == fine else f"{_round(wide / 2)}, {fine} for the narrow places"
     flat = max(f for f in FLATS_MM if f <= max(wide / 2, FLATS_MM[0]))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from finishplan.errors import InputError
 from finishplan.finish.brushes import stroke_mm
-from finishplan.finish.coats import DOT_COATS, Films, coat_mm, coats_to_hide, films
+from finishplan.finish.coats import DOT_COATS, Films, coat_mm, coats_to_hide, dabs_to_hide, films
 from finishplan.finish.model import Gloss, Labour, Method, PassKind
 from finishplan.finish.problem import Arc, OrderProblem
 from finishplan.finish.rules import Look, Ruling, is_dot, rulings
@@ -26,6 +26,12 @@ WISH = 1000.0
 PART_ORDER = 1e9
 UNDERCOAT_MM = 0.5
 """How much finer than a colour's brush an undercoat counts: of two passes equally broad the undercoat comes first."""
+
+
+PRIMER = -1
+"""Stands for the primer where a ground is given as the index of a mix."""
+Need = tuple[int, int]
+"""A mix over a ground (index of a mix, or PRIMER): what an undercoat is chosen for."""
 
 
 @dataclass(frozen=True)
@@ -41,8 +47,8 @@ class Item:
 
 @dataclass(frozen=True, eq=False)
 class Frame:
-    """Everything that does not depend on the primer. over, dot_over: (M, M) coats of one mix over another's dry colour, of brush
-    and as dots; over_curves likewise (M, M, N + 1). order: painted areas, in an order free of their numbers."""
+    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. kind: of each painted
+    area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their numbers."""
 
     scheme: Scheme
     mixes: tuple[Mix, ...]
@@ -55,19 +61,16 @@ class Frame:
     areas: Mapping[int, SchemeArea]
     films: Films
     over: NDArray[np.int64]
-    over_curves: NDArray[np.float64]
-    dot_over: NDArray[np.int64]
     rulings: tuple[Ruling, ...]
-    dots: frozenset[int]
+    kind: Mapping[int, PassKind]
+    ground: Mapping[int, int]
     groups: Mapping[int, tuple[int, ...]]
     order: tuple[int, ...]
     copies: Mapping[str, int]
 
-    def base_of(self, area: int) -> int | None:
-        """The area a shade is laid over."""
-        found = self.areas[area]
-        into = found.blend_into if "blend" in found.flags else None
-        return into if into in self.mix_of and into != area else None
+    def need(self, area: int) -> Need:
+        """The mix and the ground of an area."""
+        return self.mix_of[area], self.ground[area]
 
 
 def frame(
@@ -90,7 +93,6 @@ def frame(
         raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
     used = {a.id: mix_of[a.id] for a in painted}
     laid, mm = films(mixes, box, finish), coat_mm(method, "brush")
-    over_curves = laid.curves(laid.opaque, mm)
     contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
     looks = {
         i: Look(m, (float(seen[m, 0]), float(seen[m, 1]), float(seen[m, 2])), float(contrast[m]))
@@ -98,6 +100,9 @@ def frame(
     }
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
     settled = tuple(rulings(scheme, looks))
+    groups = _wet_groups(scheme, used, order)
+    kind = {i: _kind(areas[i], used, groups[i]) for i in order}
+    dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     _check_parts(scheme)
     return Frame(
         scheme=scheme,
@@ -110,15 +115,40 @@ def frame(
         finish=finish,
         areas=areas,
         films=laid,
-        over=coats_to_hide(over_curves),
-        over_curves=over_curves,
-        dot_over=coats_to_hide(laid.curves(laid.opaque, DOT_COATS * coat_mm(method, "brush"))),
+        over=coats_to_hide(laid.curves(laid.opaque, mm), mm),
         rulings=settled,
-        dots=frozenset(i for i in used if is_dot(areas[i], scheme)),
-        groups=_wet_groups(scheme, used, order),
+        kind=kind,
+        ground={i: _ground(areas[i], kind[i], used, settled, dabs) for i in order},
+        groups=groups,
         order=order,
         copies={p.name: p.copies for p in scheme.parts},
     )
+
+
+def _kind(area: SchemeArea, mix_of: Mapping[int, int], group: Sequence[int]) -> PassKind:
+    if len(group) > 1:
+        return "colour"
+    if is_dot(area):
+        return "dot"
+    shade = "blend" in area.flags and area.blend_into in mix_of and area.blend_into != area.id
+    return "blend" if shade else "colour"
+
+
+def _ground(
+    area: SchemeArea,
+    kind: PassKind,
+    mix_of: Mapping[int, int],
+    settled: Sequence[Ruling],
+    dabs: NDArray[np.int64],
+) -> int:
+    """The mix a dot or a shade is set on: of several neighbours the one hardest to hide."""
+    own = mix_of[area.id]
+    if kind == "blend" and area.blend_into is not None:
+        return mix_of[area.blend_into]
+    under = {mix_of[r.first] for r in settled if r.second == area.id and r.edge is not None}
+    if kind == "dot" and under:
+        return max(sorted(under), key=lambda m: int(dabs[own, m]))
+    return PRIMER
 
 
 def _shape(area: SchemeArea) -> tuple[float, float, float, str, str]:
@@ -150,22 +180,15 @@ def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int])
     return {i: tuple(sorted(g, key=lambda j: (-areas[j].cm2, place[j]))) for i, g in joined.items()}
 
 
-def items_of(frame: Frame, undercoats: Mapping[int, int]) -> tuple[Item, ...]:
-    """Everything to lay, given for each mix that gets an undercoat the index of the mix it is made of."""
+def items_of(frame: Frame, undercoats: Mapping[Need, int]) -> tuple[Item, ...]:
+    """Everything to lay, given for each need that gets an undercoat the index of the mix it is made of."""
     items = []
     for i in frame.order:
         group = frame.groups[i]
-        if group[0] != i:
-            continue
-        kind: PassKind = "colour"
-        if len(group) == 1 and i in frame.dots:
-            kind = "dot"
-        elif len(group) == 1 and frame.base_of(i) is not None:
-            kind = "blend"
-        items.append(Item(group, frame.mix_of[i], kind, frame.areas[i].part))
-        for j in group if kind == "colour" else ():
-            if frame.mix_of[j] in undercoats:
-                items.append(Item((j,), undercoats[frame.mix_of[j]], "undercoat", frame.areas[j].part))
+        if group[0] == i:
+            items.append(Item(group, frame.mix_of[i], frame.kind[i], frame.areas[i].part))
+        if frame.kind[i] != "blend" and frame.need(i) in undercoats:
+            items.append(Item((i,), undercoats[frame.need(i)], "undercoat", frame.areas[i].part))
     return tuple(items)
 
 
@@ -187,7 +210,7 @@ def problem_of(
             arcs.append((arc, ruling))
     for k, item in enumerate(items):
         if item.kind == "undercoat":
-            arcs.append((Arc(k, lays[item.areas[0]], PART_ORDER, False), None))
+            arcs += [(arc, None) for arc in _undercoat_arcs(frame, k, item.areas[0], lays)]
     arcs += [(arc, None) for arc in _part_arcs(frame, items)]
     arcs.sort(key=lambda pair: (pair[0].first, pair[0].second))
     ties.sort(key=lambda pair: (pair[0].first, pair[0].second))
@@ -212,6 +235,13 @@ def _weight(frame: Frame, ruling: Ruling) -> float:
     return factor * max(ruling.edge.length_mm, 0.1) * min(coats, frame.method.max_coats)
 
 
+def _undercoat_arcs(frame: Frame, item: int, area: int, lays: Mapping[int, int]) -> list[Arc]:
+    """An undercoat before what covers it; that of a dot, after what the dot is set on."""
+    below = [r for r in frame.rulings if r.second == area and r.edge is not None and frame.kind[area] == "dot"]
+    set_on = [Arc(lays[r.first], item, _weight(frame, r), False) for r in below]
+    return [Arc(item, lays[area], PART_ORDER, False), *set_on]
+
+
 def _part_arcs(frame: Frame, items: Sequence[Item]) -> list[Arc]:
     after = {p.name: p.after for p in frame.scheme.parts}
     return [
@@ -229,5 +259,7 @@ def _ranked(used: Sequence[int], frame: Frame) -> tuple[int, ...]:
 
 
 def _breadth(frame: Frame, item: Item) -> float:
+    if frame.kind[item.areas[0]] == "dot":
+        return 0.0
     wide = max(stroke_mm(frame.areas[i]) for i in item.areas)
-    return 0.0 if item.kind == "dot" else wide + (UNDERCOAT_MM if item.kind == "undercoat" else 0.0)
+    return wide + (UNDERCOAT_MM if item.kind == "undercoat" else 0.0)

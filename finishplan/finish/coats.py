@@ -1,12 +1,17 @@
 """Thin coats from film optics: how many it takes until the ground no longer shows, and when an undercoat pays.
 
-A coat adds one film of the mix (Kubelka-Munk, finishplan/colour/film.py); two coats are one film twice as thick. A mix
-hides its ground after the smallest number of coats that brings the colour within HIDDEN (CIEDE2000) of the mix's own
-opaque film, and keeps it there. A ground is what lies below: the primer inside an area, the neighbour's dry colour where
-the cut overlaps it, the enclosing colour under a dot.
+A coat adds one film of the mix (Kubelka-Munk, finishplan/colour/film.py); two coats are one film twice as thick. A ground
+is what lies below: the primer inside an area, the neighbour's dry colour where the cut overlaps it, the enclosing colour
+under a dot. It is hidden after the smallest number of coats from which on the film is
+
+- within HIDDEN (CIEDE2000) of the mix's own opaque film; or
+- within CLOSE of it, and the next 20 um would move it by less than STEP: white over a white primer, a clear yellow over white. Such
+  a film never quite becomes the opaque one, and the eye gains nothing from more of it. `full` coats (HIDDEN) are told as well.
+
+A speck is not seen side by side with anything of its own colour: within CLOSE does for a dot.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +26,11 @@ from finishplan.paint.model import Box, Ingredient, Mix, Paint
 Array = NDArray[np.float64]
 
 HIDDEN = 1.0
-"""CIEDE2000 at which a ground counts as hidden: a just-visible step side by side."""
+"""CIEDE2000 of a just-visible step side by side."""
+CLOSE = 3.0
+"""CIEDE2000 that two surfaces apart from each other may differ by without being told apart (common practice)."""
+STEP = 0.5
+"""CIEDE2000 for each further brush coat (20 um) that nobody sees it change; thinner coats in proportion."""
 MOST_TRIED = 30
 """Coats beyond which counting stops; a mix that still shows then counts as MOST_TRIED + 1."""
 WORTH_COATS = 2
@@ -68,6 +77,9 @@ class Films:
         return ratio
 
 
+FilmsOf = Callable[[Sequence[Mix]], Films]
+
+
 def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
     """The films of `mixes` as they dry under `finish`."""
     K, S = (np.stack([getattr(m, name) for m in mixes]) for name in ("K", "S"))
@@ -75,12 +87,33 @@ def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
     return Films(K, S, opaque(K, S), k1, k2)
 
 
-def coats_to_hide(curves: Array) -> NDArray[np.int64]:
-    """(...) coats from curves (..., N + 1): the smallest n >= 1 from which on the ground stays hidden; N + 1 when it never is."""
-    shows = curves > HIDDEN
-    last = curves.shape[-1] - 1 - np.argmax(shows[..., ::-1], axis=-1)
-    needed = np.where(shows.any(axis=-1), last + 1, 1)
-    result: NDArray[np.int64] = np.maximum(needed, 1).astype(np.int64)
+def coats_to_hide(curves: Array, mm: float) -> NDArray[np.int64]:
+    """(...) coats of `mm` by the rule above from curves (..., N + 1): at least 1; N + 1 when even N do not hide."""
+    step = STEP * mm / (COAT_UM["brush"] / 1000)
+    gain = np.append(-np.diff(curves, axis=-1), np.full((*curves.shape[:-1], 1), np.inf), axis=-1)
+    return _from_which_on((curves <= HIDDEN) | ((curves <= CLOSE) & (gain <= step)))
+
+
+def full_coats(curves: Array) -> NDArray[np.int64]:
+    """(...) coats that bring the film within HIDDEN of opaque; N + 1 when even N do not."""
+    return _from_which_on(curves <= HIDDEN)
+
+
+def dabs_to_hide(curves: Array) -> NDArray[np.int64]:
+    """(...) dabs of a dot that bring it within CLOSE of opaque; N + 1 when even N do not."""
+    return _from_which_on(curves <= CLOSE)
+
+
+def needed(curves: Array, mm: float, speck: bool) -> NDArray[np.int64]:
+    """Dabs of a speck, else coats."""
+    return dabs_to_hide(curves) if speck else coats_to_hide(curves, mm)
+
+
+def _from_which_on(hidden: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Index along the last axis from which on all are true, at least 1."""
+    shows = ~hidden
+    last = hidden.shape[-1] - 1 - np.argmax(shows[..., ::-1], axis=-1)
+    result: NDArray[np.int64] = np.maximum(np.where(shows.any(axis=-1), last + 1, 1), 1).astype(np.int64)
     return result
 
 
@@ -91,54 +124,51 @@ def grey_ground(reflectance: float, box: Box) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Undercoat:
-    """An undercoat for one mix: `coats` of mix `by`, then `over` coats of the mix; saves: coats spared in all."""
+    """An undercoat for one mix over one ground: `coats` of mix `by`, then `over` coats of the mix; saves: coats spared in all."""
 
     by: Mix
     coats: int
     over: int
     saves: int
-    curve: tuple[float, ...]
-    open_anyway: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Bare:
+    """A mix to be laid on a ground (31,) without an undercoat: `alone` coats of `mm`; speck: a dot, of dabs."""
+
+    mix: Mix
+    ground: Array
+    mm: float
+    alone: int
+    speck: bool = False
 
 
 def undercoat_for(
-    target: int,
-    mixes: Sequence[Mix],
-    spare: Sequence[Mix],
-    ground: Array,
-    *,
-    box: Box,
-    finish: Gloss,
-    mm: float,
-    alone: int,
-    most: int,
+    bare: Bare, open_mixes: Sequence[Mix], spare: Sequence[Mix], films_of: FilmsOf, most: int
 ) -> Undercoat | None:
-    """The undercoat worth laying under mixes[target] on `ground` (31,), or None.
+    """The undercoat worth laying, or None.
 
-    Worth it: the mix alone needs more than `most` coats and fewer do in all, or WORTH_COATS are saved. A mix already open goes before the
-    first of `spare` (white, then a grey) that is worth it; among open ones, fewest coats, then nearest in colour.
+    Worth it: WORTH_COATS are saved, or the mix alone needs more than `most` coats and both together do not. A mix that is open
+    anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the fewest coats, then
+    one no darker than the mix, as it comes earlier of itself, then the nearest in colour.
     """
-    own = films([mixes[target]], box, finish)
+    own = films_of([bare.mix])
     colour = own.seen(own.opaque)[0]
-    found = []
-    for rank, (open_anyway, group) in enumerate(((True, mixes), *((False, [m]) for m in spare))):
-        others = [m for m in group if m is not mixes[target]]
-        if not others:
-            continue
-        beds = films(others, box, finish)
-        for n in range(1, MOST_UNDERCOATS + 1):
-            r = film(beds.K, beds.S, n * mm, ground)
-            curves = own.curves(r, mm)[0]
-            apart = delta_e(beds.seen(r), colour)
-            for k, over in enumerate(coats_to_hide(curves)):
-                total = n + int(over)
-                if alone - total >= (1 if alone > most else WORTH_COATS):
-                    key = (rank, total, n, float(apart[k]), k)
-                    found.append((key, others[k], n, int(over), curves[k], open_anyway))
-    if not found:
-        return None
-    _, by, n, over, curve, open_anyway = min(found, key=lambda f: f[0])
-    return Undercoat(by, n, over, alone - n - over, tuple(curve[: over + 1].tolist()), open_anyway)
+    for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):
+        found = []
+        beds = films_of(group) if group else own
+        for n in range(1, MOST_UNDERCOATS + 1) if group else ():
+            r = film(beds.K, beds.S, n * bare.mm, bare.ground)
+            seen = beds.seen(r)
+            for k, over in enumerate(needed(own.curves(r, bare.mm)[0], bare.mm, bare.speck).tolist()):
+                saves = bare.alone - n - over
+                if saves >= WORTH_COATS or (saves > 0 and n + over <= most < bare.alone):
+                    darker = bool(seen[k, 0] < colour[0])
+                    key = (n + over, darker, n, float(delta_e(seen[k], colour)), k)
+                    found.append((key, Undercoat(group[k], n, over, saves)))
+        if found:
+            return min(found, key=lambda f: f[0])[1]
+    return None
 
 
 def spare_undercoats(box: Box, finish: Gloss) -> tuple[Mix, ...]:

@@ -6,8 +6,23 @@ from dataclasses import dataclass
 from finishplan.colour.film import film
 from finishplan.colour.light import delta_e
 from finishplan.finish.brushes import SPRAY_FROM_MM
-from finishplan.finish.build import Frame, Item, items_of, problem_of
-from finishplan.finish.coats import MOST_TRIED, Undercoat, coat_mm, coats_to_hide, spare_undercoats, undercoat_for
+from finishplan.finish.build import PRIMER, Frame, Item, Need, items_of, problem_of
+from finishplan.finish.coats import (
+    CLOSE,
+    DOT_COATS,
+    HIDDEN,
+    MOST_TRIED,
+    Array,
+    Bare,
+    Undercoat,
+    coat_mm,
+    coats_to_hide,
+    films,
+    full_coats,
+    needed,
+    spare_undercoats,
+    undercoat_for,
+)
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
 from finishplan.finish.model import AreaCoats, EdgeOrder, Pass, PassKind, PassWork, Tool
@@ -39,10 +54,10 @@ class Orders:
     """Orders already solved, by what they depend on: primers that ask for the same undercoats share one."""
 
     def __init__(self, frame: Frame) -> None:
-        self.frame, self.known = frame, dict[tuple[tuple[int, int], ...], Solved]()
+        self.frame, self.known = frame, dict[tuple[tuple[Need, int], ...], Solved]()
 
-    def solved(self, undercoats: Mapping[int, int]) -> Solved:
-        """The order given, for each mix with an undercoat, the mix that is laid under it."""
+    def solved(self, undercoats: Mapping[Need, int]) -> Solved:
+        """The order given, for each need with an undercoat, the mix that is laid under it."""
         key = tuple(sorted(undercoats.items()))
         if key not in self.known:
             items = items_of(self.frame, undercoats)
@@ -64,7 +79,7 @@ class Draft:
 
     tone: Tone
     solved: Solved
-    undercoats: Mapping[int, Undercoat]
+    undercoats: Mapping[Need, Undercoat]
     mixes: tuple[Mix, ...]
     passes: tuple[Pass, ...]
     edges: tuple[EdgeOrder, ...]
@@ -78,34 +93,47 @@ def draft(frame: Frame, tone: Tone, orders: Orders) -> Draft:
     mixes = (*frame.mixes, *spare)
     undercoats = _undercoats(frame, tone, spare)
     index = {m.id: k for k, m in enumerate(mixes)}
-    solved = orders.solved({m: index[u.by.id] for m, u in undercoats.items()})
+    solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()})
     return _Drafting(frame, tone, undercoats, mixes, solved).draft()
 
 
-def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[int, Undercoat]:
-    """For each mix that covers areas over the primer and is better off with one, its undercoat."""
+def ground_of(frame: Frame, tone: Tone, need: Need) -> Array:
+    """(31,) internal reflectance of what a need lies on."""
+    return tone.ground if need[1] == PRIMER else frame.films.opaque[need[1]]
+
+
+def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, Undercoat]:
+    """For each mix and ground that is better off with one, its undercoat; shades go without."""
     if not frame.method.undercoat:
         return {}
-    mm = coat_mm(frame.method, "brush")
-    alone = coats_to_hide(frame.films.curves(tone.ground[None], mm)[:, 0])
-    covering = {frame.mix_of[i] for i in frame.order if i not in frame.dots and frame.base_of(i) is None}
     found = {}
-    used = sorted(set(frame.mix_of.values()))
-    for m in sorted(covering):
+    in_use = [frame.mixes[k] for k in sorted(set(frame.mix_of.values()))]
+    for need in sorted({frame.need(i) for i in frame.order if frame.kind[i] != "blend"}):
+        m, speck = need[0], need[1] != PRIMER
+        mm = coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1)
+        ground = ground_of(frame, tone, need)
+        alone = needed(frame.films.curves(ground[None], mm)[m, 0], mm, speck)
         undercoat = undercoat_for(
-            used.index(m),
-            [frame.mixes[k] for k in used],
+            Bare(frame.mixes[m], ground, mm, int(alone), speck),
+            in_use,
             spare,
-            tone.ground,
-            box=frame.box,
-            finish=frame.finish,
-            mm=mm,
-            alone=int(alone[m]),
-            most=frame.method.max_coats,
+            lambda mixes: films(mixes, frame.box, frame.finish),
+            frame.method.max_coats,
         )
         if undercoat is not None:
-            found[m] = undercoat
+            found[need] = undercoat
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class Inside:
+    """Coats of an area over its own ground, the curve to there, the ground's name, coats to the full colour, undercoat."""
+
+    coats: int
+    curve: tuple[float, ...]
+    ground: str
+    full: int
+    bed: Undercoat | None
 
 
 class _Drafting:
@@ -115,7 +143,7 @@ class _Drafting:
         self,
         frame: Frame,
         tone: Tone,
-        undercoats: Mapping[int, Undercoat],
+        undercoats: Mapping[Need, Undercoat],
         mixes: tuple[Mix, ...],
         solved: Solved,
     ) -> None:
@@ -126,6 +154,7 @@ class _Drafting:
         self.lays = {
             i: k for k, item in enumerate(solved.items) if item.kind not in ("undercoat", "recut") for i in item.areas
         }
+        self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
         self.rulings = {r.edge.areas: r for r in frame.rulings if r.edge is not None}
         self.sprayed = {no for no in range(1, len(solved.solution.openings) + 1) if self._sprayable(no)}
         self.inside = {i: self._inside(i) for i in frame.order}
@@ -141,43 +170,25 @@ class _Drafting:
 
     # What an area needs over its own ground.
 
-    def kind(self, area: int) -> PassKind:
-        return self.solved.items[self.lays[area]].kind
-
     def tool(self, no: int) -> Tool:
         return "airbrush" if no in self.sprayed else "brush"
 
-    def _ground_mix(self, area: int) -> int | None:
-        """The mix a dot or a shade is set on: of several neighbours the one hardest to hide."""
-        frame, own = self.frame, self.frame.mix_of[area]
-        if self.kind(area) == "blend":
-            base = frame.base_of(area)
-            return None if base is None else frame.mix_of[base]
-        if self.kind(area) == "dot":
-            beside = {i for e in frame.scheme.edges if area in e.areas for i in e.areas if i in frame.mix_of}
-            under = sorted({frame.mix_of[i] for i in beside if self._before(i, area)} - {own})
-            return max(under, key=lambda m: (int(frame.dot_over[own, m]), m), default=None)
-        return None
-
-    def _before(self, one: int, other: int) -> bool:
-        return self.pass_of[self.lays[one]] < self.pass_of[self.lays[other]]
-
-    def _inside(self, area: int) -> tuple[int, tuple[float, ...], str]:
-        """(coats, curve, name of the ground) of an area over its primer, undercoat or the colour it is set on."""
-        frame, m = self.frame, self.frame.mix_of[area]
-        kind, under = self.kind(area), self._ground_mix(area)
-        tool = self.tool(self.pass_of[self.lays[area]])
-        mm = coat_mm(frame.method, tool) * (3.0 if kind == "dot" else 1.0)
-        ground, name = self.tone.ground, self.tone.name
-        if under is not None:
-            ground, name = frame.films.opaque[under], frame.mixes[under].id
-        elif m in self.undercoats and kind == "colour":
-            bed = self.undercoats[m]
-            brush_mm = coat_mm(frame.method, "brush")
-            ground, name = film(bed.by.K, bed.by.S, bed.coats * brush_mm, ground), bed.by.id
-        curve = frame.films.curves(ground[None], mm)[m, 0]
-        coats = min(int(coats_to_hide(curve)), MOST_TRIED)
-        return coats, tuple(round(float(v), 3) for v in curve[: coats + 1]), name
+    def _inside(self, area: int) -> Inside:
+        """The coats of an area over its primer, its undercoat or the colour it is set on."""
+        frame, need = self.frame, self.frame.need(area)
+        dot = frame.kind[area] == "dot"
+        thick = DOT_COATS if dot else 1.0
+        mm = thick * coat_mm(frame.method, self.tool(self.pass_of[self.lays[area]]))
+        ground = ground_of(frame, self.tone, need)
+        name = self.tone.name if need[1] == PRIMER else frame.mixes[need[1]].id
+        bed = self.undercoats.get(need) if frame.kind[area] != "blend" else None
+        if bed is not None:
+            ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
+            name = bed.by.id
+        curve = frame.films.curves(ground[None], mm)[need[0], 0]
+        coats = min(int(needed(curve, mm, dot)), MOST_TRIED)
+        shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
+        return Inside(coats, shown, name, int(full_coats(curve)), bed)
 
     # Edges.
 
@@ -198,14 +209,24 @@ class _Drafting:
             ruling=ruling,
             kept=ruling is None or ruling.first == first,
             recut=ruling in self.solved.recut if ruling is not None else False,
-            dot=differ and second in frame.dots,
+            dot=differ and frame.kind[second] == "dot",
             wet=wet,
             bare=not both,
-            over=int(frame.over[m2, m1]) if differ and not wet else None,
-            inside=self.inside[second][0] if second in self.inside else 0,
+            over=self._over(first, second) if differ and not wet else None,
+            inside=self.inside[second].coats if second in self.inside else 0,
             apart=float(delta_e(own[0], own[1])) if own is not None else 0.0,
             lighter_last=own is not None and float(own[1, 0] - own[0, 0]) >= 3.0,
         )
+
+    def _over(self, first: int, second: int) -> int:
+        """Coats of the second's mix over the first's dry colour, its own undercoat between if that comes later."""
+        frame, m1, m2 = self.frame, self.frame.mix_of[first], self.frame.mix_of[second]
+        bed, laid = self.inside[second].bed, self.beds.get(second)
+        if bed is None or laid is None or self.pass_of[laid] <= self.pass_of[self.lays[first]]:
+            return int(frame.over[m2, m1])
+        mm = coat_mm(frame.method, "brush")
+        ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
+        return int(coats_to_hide(frame.films.curves(ground[None], mm)[m2, 0], mm))
 
     def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
         """(first, second) as they are really laid; a bare side is there before all."""
@@ -308,7 +329,7 @@ class _Drafting:
         mix = self.mixes[frame.mix_of[area]].id if area != item.areas[0] else ""
         edge_coats, mm = 0, 0.0
         if item.kind == "undercoat":
-            brushed = self.undercoats[frame.mix_of[area]].coats
+            brushed = self.undercoats[frame.need(area)].coats
             ratio = coat_mm(frame.method, "brush") / coat_mm(frame.method, self.tool(no))
             coats = round(brushed * ratio)
         elif item.kind == "recut":
@@ -317,7 +338,7 @@ class _Drafting:
             mm = ruling.edge.length_mm if ruling.edge is not None else 0.0
         else:
             edge_coats = self.edge_coats.get(area, 0)
-            coats = self.inside[area][0] + edge_coats
+            coats = self.inside[area].coats + edge_coats
             mm = sum(e.length_mm for e in self.edges if e.second == area and e.treat in ("cut", "recut", "lap"))
         minutes = work_minutes(
             item.kind,
@@ -338,35 +359,42 @@ class _Drafting:
     # What is told of an area's coats.
 
     def _area_coats(self, area: int) -> AreaCoats:
-        coats, curve, ground = self.inside[area]
-        extra = self.edge_coats.get(area, 0)
-        m = self.frame.mix_of[area]
-        bed = self.undercoats.get(m) if self.kind(area) == "colour" else None
+        inside, extra = self.inside[area], self.edge_coats.get(area, 0)
+        bed = inside.bed
         return AreaCoats(
             area=area,
-            mix=self.frame.mixes[m].id,
-            coats=coats + extra,
-            curve=curve,
+            mix=self.frame.mixes[self.frame.mix_of[area]].id,
+            coats=inside.coats + extra,
+            curve=inside.curve,
             undercoat=bed.by.id if bed else None,
             undercoat_coats=bed.coats if bed else 0,
             saves=bed.saves if bed else 0,
             edge_only=extra > 0,
-            why=self._coats_why(area, coats, curve, ground, bed, extra),
+            why=self._coats_why(area, inside, extra),
             edge_coats=extra,
-            ground=ground,
+            ground=inside.ground,
+            full_coats=inside.full,
         )
 
-    def _coats_why(
-        self, area: int, coats: int, curve: Sequence[float], ground: str, bed: Undercoat | None, extra: int
-    ) -> str:
-        over = ground if ground == self.tone.name else f"mix {ground}"
-        over += " primer" if ground in ("white", "light grey", "mid grey", "black") else ""
-        why = f"{counted(coats, 'coat')} over {over}: {curve[coats]:.1f} from its own colour, the eye sees no more"
-        if curve[coats] > 1.0:
-            why = f"even {counted(coats, 'coat')} let {over} show ({curve[coats]:.1f} from its own colour)"
-        if bed is not None:
-            laid = counted(bed.coats, "coat")
-            why += f"; {laid} of {bed.by.name} under it {'spare' if bed.coats > 1 else 'spares'} {bed.saves}"
+    def _coats_why(self, area: int, inside: Inside, extra: int) -> str:
+        noun = "dab" if self.frame.kind[area] == "dot" else "coat"
+        names = {m.id: m.name for m in self.mixes}
+        over = names.get(inside.ground, f"{inside.ground} primer")
+        if inside.ground not in names and self.tone.name.startswith("#"):
+            over = "your primer"
+        left, laid = inside.curve[-1], counted(inside.coats, noun)
+        if left > CLOSE:
+            why = f"even {laid} let the {over} show: {left:.1f} from its own colour"
+        elif left <= HIDDEN:
+            verb = "hides" if inside.coats == 1 else "hide"
+            why = f"{laid} {verb} the {over}: {left:.1f} from its own colour, less than the eye sees"
+        elif noun == "dab":
+            why = f"{laid} over the {over}: {left:.1f} from its own colour, near enough for a speck"
+        else:
+            why = f"{laid} over the {over}: one more would change nothing the eye sees ({left:.1f} from its own colour)"
+        if inside.bed is not None:
+            bed = counted(inside.bed.coats, noun)
+            why += f"; {bed} of {inside.bed.by.name} under it, {inside.bed.saves} fewer in all"
         if extra:
             why += f"; {counted(extra, 'more coat')} only along the cut"
         return why

@@ -71,6 +71,8 @@ class AreaCoats:
     edge_coats: int = 0
     ground: str = ""
     """What the coats are counted over: the primer's name, or the id of a mix."""
+    full_coats: int = 0
+    """Coats that would bring it within 1.0 of the opaque colour, more than `coats` where the eye gains nothing from them."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from dataclasses import replace
 
 from finishplan.finish.brushes import brush_for, hold_for, mask_for
 from finishplan.finish.build import Frame, frame
-from finishplan.finish.coats import films
+from finishplan.finish.coats import CLOSE, films
 from finishplan.finish.draft import Draft, Orders, draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
 from finishplan.finish.primer import chosen, tones
@@ -102,11 +102,10 @@ def _notes(facts: Frame, best: Draft) -> tuple[str, ...]:
         notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
     notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
-    for m, bed in sorted(best.undercoats.items()):
-        under = [label(areas[c.area]) for c in best.coats if c.mix == facts.mixes[m].id and c.undercoat]
-        if under:
-            notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
-    shows = [label(areas[c.area]) for c in best.coats if c.curve[-1] > 1.0]
+    for need, bed in sorted(best.undercoats.items()):
+        under = [label(areas[i]) for i in sorted(facts.order) if facts.need(i) == need and facts.kind[i] != "blend"]
+        notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
+    shows = [label(areas[c.area]) for c in best.coats if c.curve[-1] > CLOSE]
     if shows:
         notes.append(f"{listed(shows)}: the ground still shows after the most coats counted; choose another mix")
     notes.append(_varnish_note(facts))

@@ -15,7 +15,7 @@ def pass_reasons(
     areas: Mapping[int, SchemeArea],
 ) -> tuple[str, ...]:
     """One line each: what kind of pass it is, what it waits for, what waits for it, why the mix is opened again."""
-    lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), _before(one, edges, areas)]
+    lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), *_place(one, edges, areas)]
     lines += _exceptions(one, edges)
     lines.append(_shared(one))
     kept = tuple(dict.fromkeys(line for line in lines if line))
@@ -36,7 +36,8 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
         saved = max(coats[i].saves for i in under)
         lines.append(f"undercoat for {_names(under, areas)}: spares {counted(saved, 'coat')} there")
     if dots := _of(one, "dot"):
-        lines.append(f"{_names(dots, areas)}: a speck set on once what is around it is dry")
+        noun = "a speck" if len(set(dots)) == 1 else "specks"
+        lines.append(f"{_names(dots, areas)}: {noun} set on once the colour around is dry")
     if shades := _of(one, "blend"):
         lines.append(f"{_names(shades, areas)}: shading, thin, over the dry base")
     if again := _of(one, "recut"):
@@ -46,14 +47,24 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
     return lines
 
 
-def _before(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> str:
-    laid = set(one.areas)
-    ahead = [e for e in edges if e.first in laid and e.pass_no > one.no]
-    if hollow := [e.first for e in ahead if e.rule == "recess"]:
-        rims = [e.second for e in ahead if e.rule == "recess"]
-        return f"recess: {_names(hollow, areas)} before {_names(rims, areas)} closes it off"
-    darker = [e.second for e in ahead if e.rule == "lighter" and not e.reversed_rule]
-    return f"lighter than {_names(darker, areas)}, which cut over it later" if darker else ""
+def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:
+    """What it must precede and what it follows, by the rules of the recess and of lightness."""
+    laid, lines = set(one.areas), []
+    ahead = [e for e in edges if e.first in laid and e.pass_no > one.no and e.rule in ("recess", "lighter")]
+    behind = [e for e in edges if e.second in laid and e.pass_no == one.no and e.rule == "lighter"]
+    if hollow := [e for e in ahead if e.rule == "recess"]:
+        firsts, rims = ([getattr(e, side) for e in hollow] for side in ("first", "second"))
+        verb = "lies" if len(set(firsts)) == 1 else "lie"
+        lines.append(f"{_names(firsts, areas)} {verb} in a recess: before {_names(rims, areas)} beside it")
+    lighter = [e for e in ahead if e.rule == "lighter" and not e.reversed_rule]
+    if lighter:
+        later = [e.second for e in lighter]
+        cut = "it cuts" if len(set(later)) == 1 else "they cut"
+        lines.append(f"lighter than {_names(later, areas)}: {cut} over it later")
+    if darker := [e.first for e in behind if not e.reversed_rule]:
+        them = "it" if len(set(darker)) == 1 else "them"
+        lines.append(f"darker than {_names(darker, areas)}: makes the line over {them}, dry by now")
+    return lines
 
 
 def _exceptions(one: Pass, edges: Sequence[EdgeOrder]) -> list[str]:
@@ -72,8 +83,12 @@ def _opened_again(
     waits = [e.first for e in edges if e.second in laid and e.pass_no == one.no and e.first not in laid]
     between = [i for i in waits if any(sooner[-1] < p.no < one.no and i in p.areas for p in passes)]
     if between:
-        return f"opened again: {_names([i for i in one.areas], areas)} had to wait for {_names(between, areas)}"
+        return f"opened again: {_names(_colours(one), areas)} had to wait for {_names(between, areas)}"
     return f"opened again after pass {sooner[-1]}: what is laid here was not due then"
+
+
+def _colours(one: Pass) -> list[int]:
+    return [w.area for w in one.work if w.kind != "undercoat"] or list(one.areas)
 
 
 def _shared(one: Pass) -> str:
@@ -83,4 +98,4 @@ def _shared(one: Pass) -> str:
 
 def _alone(one: Pass, areas: Mapping[int, SchemeArea]) -> str:
     widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
-    return f"nothing waits for it and it waits for nothing: it comes where a brush for {widest.wide_mm:.0f} mm does"
+    return f"no rule binds it: it comes in the turn of its brush, for {widest.wide_mm:.0f} mm"

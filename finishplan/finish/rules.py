@@ -51,21 +51,19 @@ class Ruling:
     edge: SchemeEdge | None = None
 
 
-def is_dot(area: SchemeArea, scheme: Scheme) -> bool:
+def is_dot(area: SchemeArea) -> bool:
     """Flagged dot, or too small to cut around; a recess, a shade or a bare area never is of itself."""
     if "dot" in area.flags:
         return True
     if area.flags & {"recess", "blend", "bare", "first"}:
         return False
-    beside = {n for e in scheme.edges if area.id in e.areas for n in e.areas} - {area.id}
-    enclosed = area.enclosed_by is not None or len(beside) == 1
-    return enclosed and area.wide_mm <= DOT_MM
+    return area.enclosed_by is not None and area.wide_mm <= DOT_MM
 
 
 def rulings(scheme: Scheme, looks: Mapping[int, Look]) -> Iterator[Ruling]:
     """A ruling for every edge of two painted areas of different mixes, then those of `first` and `last` beyond their edges."""
     areas = {a.id: a for a in scheme.areas}
-    dots = {a.id for a in scheme.areas if is_dot(a, scheme)}
+    dots = {a.id for a in scheme.areas if is_dot(a)}
     for edge in scheme.edges:
         a, b = (areas[i] for i in edge.areas)
         if a.id in looks and b.id in looks and looks[a.id].mix != looks[b.id].mix:
@@ -95,7 +93,7 @@ def _edge_ruling(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, dots: set[int],
             return Ruling(base.id, shade.id, "blend", why, edge)
     if ("recess" in a.flags) != ("recess" in b.flags):
         hollow, rim = (a, b) if "recess" in a.flags else (b, a)
-        why = f"{label(hollow)} lies in a recess that {label(rim)} closes off"
+        why = f"{label(hollow)} lies in a recess, out of reach once {label(rim)} is to be kept clean"
         return Ruling(hollow.id, rim.id, "recess", why, edge)
     return _by_lightness(a, b, edge, looks)
 
