@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from finishplan.run import drying
 from finishplan.run.kinds import PaintKind, paint_kind, read_data
 from finishplan.run.model import Assumption, DryTimes
-from finishplan.run.quantities import MOST_DROPS, RECUT_MM
+from finishplan.run.quantities import LINE_MM, MOST_DROPS
 from finishplan.run.resin import Resin
 from finishplan.run.steps import StepSettings
 
@@ -25,7 +25,7 @@ def bench_assumptions(
         Assumption("coats of primer, of varnish", f"{steps.primer_coats}, {steps.varnish_coats}", "", COMMON),
         Assumption("air speed of a spray at the piece", f"{steps.spray_m_s:g}", "m/s", COMMON),
         Assumption("a pot is weighed beyond", f"{MOST_DROPS}", "drops", COMMON),
-        Assumption("width of a recut edge", f"{RECUT_MM:g}", "mm", COMMON),
+        Assumption("width of a line drawn along an edge", f"{LINE_MM:g}", "mm", COMMON),
         *_steps(steps),
     ]
     return (*rows, *(_resin(resin) if resin is not None else ()))

@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 
 from finishplan.finish.model import Pass
-from finishplan.run.model import Run, Task
+from finishplan.run.model import Run
 
-Laid = Mapping[tuple[int, str, int], float]
-"""ml laid by (pass, part, coat) on one casting."""
+Laid = Mapping[tuple[int, str, int, str], float]
+"""ml laid by (pass, part, coat, mix) on one casting."""
 
 
 def pots_from_run(run: Run, mix: str, laid: Laid, life_min: float) -> tuple[float, ...]:
@@ -15,14 +15,16 @@ def pots_from_run(run: Run, mix: str, laid: Laid, life_min: float) -> tuple[floa
 
     Empty when the schedule has no coat of the mix.
     """
-    tasks = sorted((t for t in run.tasks if t.kind == "coat" and t.mix == mix), key=lambda t: t.start_min)
     pots: list[float] = []
     opened = -math.inf
-    for task in tasks:
+    for task in sorted((t for t in run.tasks if t.kind == "coat"), key=lambda t: t.start_min):
+        ml = laid.get((task.pass_no, task.part, task.coat, mix), 0.0)
+        if not ml:
+            continue
         if task.end_min > opened + life_min + 1e-6:
             opened = task.start_min
             pots.append(0.0)
-        pots[-1] += _task_ml(task, laid)
+        pots[-1] += ml
     return tuple(pots)
 
 
@@ -42,9 +44,3 @@ def pots_by_pass(
         count = max(1, math.ceil(lasts / life_min - 1e-9))
         pots += [volume / count] * count
     return tuple(pots)
-
-
-def _task_ml(task: Task, laid: Laid) -> float:
-    if task.part:
-        return laid.get((task.pass_no, task.part, task.coat), 0.0)
-    return sum(ml for (no, _, coat), ml in laid.items() if no == task.pass_no and coat == task.coat)

@@ -9,11 +9,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from finishplan.errors import InputError
-from finishplan.finish.model import PaintingOrder, Pass, Tool
-from finishplan.paint.model import Box, Mix, Paint
+from finishplan.finish.model import PaintingOrder, Pass, PassWork, Tool
+from finishplan.paint.model import Box, Mix, Paint, Premix
 from finishplan.run.kinds import PaintKind, paint_kind
 from finishplan.run.model import DryTimes, Quantity, Run, RunSettings
-from finishplan.run.pots import pots_by_pass, pots_from_run
+from finishplan.run.pots import Laid, pots_by_pass, pots_from_run
 from finishplan.run.resin import Resin, resin_quantities
 from finishplan.scheme import Scheme
 
@@ -21,8 +21,8 @@ DROP_ML = 0.05
 """One drop (common practice: 20 to the millilitre)."""
 MOST_DROPS = 120
 """Beyond this a pot is weighed, not counted (6 ml; common practice)."""
-RECUT_MM = 3.0
-"""Width of the line that is laid again when an edge is recut (common practice)."""
+LINE_MM = 3.0
+"""Width of the line laid where an edge is recut, or gets one more coat than its area (common practice)."""
 
 
 def spreading_m2_per_l(volume_solids_pct: float, dry_um: float) -> float:
@@ -51,31 +51,53 @@ def measured_pot(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> Measured:
     return Measured(each, each * parts, each * parts * drop_ml)
 
 
-def paint_drops(mix: Mix, each: int) -> dict[str, int]:
-    """Drops of each paint for a pot of `each` drops a part; a pre-mix is let down in whole drops, some may be left."""
-    drops: dict[str, int] = {}
-    for i in mix.recipe:
-        needed = i.parts * each
-        if i.premix is None:
-            drops[i.paint] = drops.get(i.paint, 0) + needed
-            continue
-        batches = math.ceil(needed / (i.premix.parts + i.premix.of))
-        for paint, parts in ((i.premix.paint, i.premix.parts), (i.premix.into, i.premix.of)):
-            drops[paint] = drops.get(paint, 0) + batches * parts
+def premix_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[Premix, int]:
+    """Drops of each pre-mix that all pots take. each: mix id -> drops a part of its pots."""
+    drops: dict[Premix, int] = {}
+    for m in mixes:
+        for i in m.recipe:
+            if i.premix is not None:
+                drops[i.premix] = drops.get(i.premix, 0) + i.parts * sum(each[m.id])
     return drops
 
 
-def laid_ml(scheme: Scheme, order: PaintingOrder, paint: DryTimes, loss: float) -> dict[tuple[int, str, int], float]:
-    """ml that each (pass, part, coat) takes on one casting, loss on brush or gun included."""
+def batches(premix: Premix, drops: int) -> int:
+    """How many times the pre-mix's own whole drops are let down to have so many; what is left over keeps, covered."""
+    return math.ceil(drops / (premix.parts + premix.of))
+
+
+def paint_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[str, int]:
+    """Drops of each paint that all pots take. each: mix id -> drops a part of its pots. A pre-mix is let down once for
+    the run, in whole batches."""
+    drops: dict[str, int] = {}
+    for m in mixes:
+        for i in m.recipe:
+            if i.premix is None:
+                drops[i.paint] = drops.get(i.paint, 0) + i.parts * sum(each[m.id])
+    for premix, needed in premix_drops(mixes, each).items():
+        for paint, parts in ((premix.paint, premix.parts), (premix.into, premix.of)):
+            drops[paint] = drops.get(paint, 0) + batches(premix, needed) * parts
+    return drops
+
+
+def laid_ml(
+    scheme: Scheme, order: PaintingOrder, paint: DryTimes, loss: float
+) -> dict[tuple[int, str, int, str], float]:
+    """ml that each (pass, part, coat, mix) takes on one casting, loss on brush or gun included.
+
+    A recut, and the last coats of an area that only its edges need, take a line of LINE_MM along those edges.
+    """
     cm2 = {a.id: a.cm2 for a in scheme.areas}
-    out: dict[tuple[int, str, int], float] = {}
+    along = {c.area: c.edge_coats for c in order.coats}
+    out: dict[tuple[int, str, int, str], float] = {}
     for one in order.passes:
-        share = _recut_share(scheme, order, one) if one.kind == "recut" else 1.0
         wet_um, overspray = _film_of(one.tool, paint)
         for work in one.work:
-            ml = film_ml(cm2[work.area] * share, wet_um) * loss * overspray
+            line = min(cm2[work.area], _line_mm(order, one, work) * LINE_MM / 100)
+            whole = 0 if _recut(one, work) else work.coats - (along.get(work.area, 0) if work.kind == "colour" else 0)
             for coat in range(1, work.coats + 1):
-                key = (one.no, work.part, coat)
+                key = (one.no, work.part, coat, work.mix or one.mix)
+                ml = film_ml(cm2[work.area] if coat <= whole else line, wet_um) * loss * overspray
                 out[key] = out.get(key, 0.0) + ml
     return out
 
@@ -100,28 +122,33 @@ def quantities(
     ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured out, rounded up pot by pot.
     """
     primer, paint, varnish = dry[:3]
+    used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
     laid = laid_ml(scheme, order, paint, settings.loss)
-    pots = {m.id: _pots(m, order, laid, settings, paint, run) for m in mixes}
-    measured = {m.id: tuple(measured_pot(m, ml, drop_ml) for ml in pots[m.id]) for m in mixes}
+    pots = {m.id: _pots(m, order, laid, settings, paint, run) for m in used}
+    used = tuple(m for m in used if pots[m.id])
+    measured = {m.id: tuple(measured_pot(m, ml, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
     surface = sum(p.surface_cm2 for p in scheme.parts)
+    name = f"{order.primer.name.removesuffix(' primer')} primer"
     return (
-        *(_mix(m, _mix_ml(m, order, laid), measured[m.id], density, drop_ml) for m in mixes if pots[m.id]),
-        *_paints(mixes, order, laid, measured, box, drop_ml),
-        *_coating(
-            "primer", f"{order.primer.name.removesuffix(' primer')} primer", primer, surface, primer_coats, settings
-        ),
+        *(_mix(m, _mix_ml(m, laid), measured[m.id], density, drop_ml) for m in used),
+        *_premixes(used, laid, measured, box, drop_ml),
+        *_paints(used, laid, measured, box, drop_ml),
+        *_coating("primer", name, primer, surface, primer_coats, settings),
         *_coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
         *(resin_quantities(resin, settings) if resin is not None else ()),
     )
 
 
-def _recut_share(scheme: Scheme, order: PaintingOrder, one: Pass) -> float:
-    """Share of its areas that a recut lays again: a line RECUT_MM wide along its edges."""
-    lengths = {e.areas: e.length_mm for e in scheme.edges}
-    line = sum(lengths.get(e, 0.0) for e in one.edges) * RECUT_MM / 100
-    whole = sum(scheme.area(id).cm2 for id in one.areas)
-    return min(1.0, line / whole) if line and whole else 1.0
+def _recut(one: Pass, work: PassWork) -> bool:
+    return "recut" in (one.kind, work.kind)
+
+
+def _line_mm(order: PaintingOrder, one: Pass, work: PassWork) -> float:
+    """Length of the edges along which the work is drawn: those the pass recuts, else those the area is second at."""
+    if _recut(one, work):
+        return sum(e.length_mm for e in order.edges if e.areas in one.edges and work.area in e.areas)
+    return sum(e.length_mm for e in order.edges if e.second == work.area)
 
 
 def _film_of(tool: Tool, paint: DryTimes) -> tuple[float, float]:
@@ -133,27 +160,18 @@ def _film_of(tool: Tool, paint: DryTimes) -> tuple[float, float]:
     return usual.wet_um(usual.dry_um), usual.overspray
 
 
-def _of_mix(mix: Mix, order: PaintingOrder) -> list[Pass]:
-    return [p for p in order.passes if p.mix == mix.id]
-
-
-def _mix_ml(mix: Mix, order: PaintingOrder, laid: Mapping[tuple[int, str, int], float]) -> float:
-    numbers = {p.no for p in _of_mix(mix, order)}
-    return sum(ml for (no, _, _), ml in laid.items() if no in numbers)
+def _mix_ml(mix: Mix, laid: Laid) -> float:
+    return sum(ml for (_, _, _, id), ml in laid.items() if id == mix.id)
 
 
 def _pots(
-    mix: Mix,
-    order: PaintingOrder,
-    laid: Mapping[tuple[int, str, int], float],
-    settings: RunSettings,
-    paint: DryTimes,
-    run: Run | None,
+    mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, paint: DryTimes, run: Run | None
 ) -> tuple[float, ...]:
     if run is not None and (pots := pots_from_run(run, mix.id, laid, settings.mix_life_min)):
         return pots
-    passes = _of_mix(mix, order)
-    volumes = [settings.castings * sum(ml for (no, _, _), ml in laid.items() if no == p.no) for p in passes]
+    by_pass = {p.no: sum(ml for (no, _, _, id), ml in laid.items() if (no, id) == (p.no, mix.id)) for p in order.passes}
+    passes = [p for p in order.passes if by_pass[p.no]]
+    volumes = [settings.castings * by_pass[p.no] for p in passes]
     return pots_by_pass(passes, volumes, settings.castings, settings.painters, paint.recoat_min, settings.mix_life_min)
 
 
@@ -193,24 +211,42 @@ def _contents(mix: Mix, each: int) -> dict[str, float]:
     return drops
 
 
+def _premixes(
+    mixes: Sequence[Mix], laid: Laid, measured: Mapping[str, Sequence[Measured]], box: Box, drop_ml: float
+) -> list[Quantity]:
+    """Each pre-mix, let down once for the whole run in whole batches."""
+    names = {p.id: p.name for p in box.paints}
+    density = {p.id: p.density for p in box.paints}
+    out = []
+    for pre, needed in premix_drops(mixes, _each(measured)).items():
+        count = batches(pre, needed)
+        whole = count * (pre.parts + pre.of)
+        shares = [(m, i.parts / sum(x.parts for x in m.recipe)) for m in mixes for i in m.recipe if i.premix == pre]
+        one = sum(_mix_ml(m, laid) * share for m, share in shares)
+        strong, base = names.get(pre.paint, pre.paint), names.get(pre.into, pre.into)
+        grams = count * drop_ml * (pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2))
+        note = f"{count * pre.parts} drops into {count * pre.of}, for " + ", ".join(
+            dict.fromkeys(m.id for m, _ in shares)
+        )
+        id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
+        out.append(Quantity("premix", id, f"{strong} in {base}", one, _ml(whole, drop_ml), whole, grams, 1, note=note))
+    return out
+
+
+def _each(measured: Mapping[str, Sequence[Measured]]) -> dict[str, list[int]]:
+    return {id: [p.each for p in pots] for id, pots in measured.items()}
+
+
 def _paints(
-    mixes: Sequence[Mix],
-    order: PaintingOrder,
-    laid: Mapping[tuple[int, str, int], float],
-    measured: Mapping[str, Sequence[Measured]],
-    box: Box,
-    drop_ml: float,
+    mixes: Sequence[Mix], laid: Laid, measured: Mapping[str, Sequence[Measured]], box: Box, drop_ml: float
 ) -> list[Quantity]:
     """The shopping list: every paint the pots take, in the box's order, against what is left of it."""
-    drops: dict[str, int] = {}
+    drops = paint_drops(mixes, _each(measured))
     single: dict[str, float] = {}
     for m in mixes:
         whole = sum(i.parts for i in m.recipe)
         for id, count in _contents(m, 1).items():
-            single[id] = single.get(id, 0.0) + _mix_ml(m, order, laid) * count / whole
-        for pot in measured[m.id]:
-            for id, count in paint_drops(m, pot.each).items():
-                drops[id] = drops.get(id, 0) + count
+            single[id] = single.get(id, 0.0) + _mix_ml(m, laid) * count / whole
     return [_paint(p, single[p.id], drops[p.id], drop_ml) for p in box.paints if drops.get(p.id)]
 
 

@@ -51,7 +51,7 @@ def plan_cautions(
     resin: whether the maker casts (False: castings are bought)."""
     kinds = [paint_kind(d.kind) for d in dry]
     airbrush = any(p.tool == "airbrush" for p in order.passes)
-    marked = [p for p in paints_used(mixes, box) if metals_of(p)]
+    marked = [p for p in paints_used((*mixes, *order.extra_mixes), box) if metals_of(p)]
     facts = {
         "always": True,
         "resin": resin,

@@ -18,6 +18,9 @@ AIR_KG_M3, GRAVITY_M_S2 = 1.2, 9.81
 DRAG, FRICTION = 1.1, 0.4
 """Of a blunt piece in a jet, and of resin on a board (handbook figures, from memory)."""
 
+WITHOUT_EDGES = 0.5
+"""Minutes of varnishing over those of painting the same surface: a wide brush, no line to keep (common practice)."""
+
 
 @dataclass(frozen=True)
 class StepChange:
@@ -96,7 +99,7 @@ def finishing_steps(
         labour or Labour(),
         run or RunSettings(),
         finish,
-        {m.id: m.name for m in mixes},
+        {m.id: m.name for m in (*mixes, *order.extra_mixes)},
     )
     rows: dict[str, Any] = read_data("steps.toml")
     steps: list[Step] = []
@@ -184,7 +187,8 @@ def _modelled_minutes(job: _Job, key: str) -> float:
 
 def _coating_min(job: _Job, dry: DryTimes) -> float:
     """One coat over everything: handling each piece, and its surface at the rate of spray or brush."""
-    rate = job.labour.spray_per_cm2_min if paint_kind(dry.kind).sprayed else job.labour.per_cm2_min
+    brushed = job.labour.per_cm2_min * (WITHOUT_EDGES if dry is job.varnish else 1.0)
+    rate = job.labour.spray_per_cm2_min if paint_kind(dry.kind).sprayed else brushed
     return job.labour.handle_min * job.pieces + rate * job.surface_cm2
 
 
@@ -269,34 +273,35 @@ def _clock(minutes: float) -> str:
 
 def _pass_step(job: _Job, one: Pass) -> Step:
     n, recoat = job.run.castings, one.recoat_min or job.paint.recoat_min
-    work = one.minutes + job.labour.handle_min * _pieces_in_hand(job, one)
-    name = job.mixes.get(one.mix, "")
-    areas = _listed([f"{w.area} {_area_name(job, w.area)}".strip() for w in one.work])
-    label = f"mix {one.mix}" + (f" ({name})" if name else "")
-    text = f"Pass {one.no}, {one.kind}: {label} on {areas}; {_coats(one.coats)}, {one.brush or one.tool}."
+    mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
+    text = f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_coats(one.coats)}, {one.brush or one.tool}."
+    text += f" Mask first: {_listed(one.mask)}." if one.mask else ""
     return Step(
         0,
         f"pass-{one.no}",
         "painting",
-        text + _run_text(n, job.run.painters, recoat, work / max(one.coats, 1)),
-        work + job.labour.change_min / n,
+        text + _run_text(n, job.run.painters, recoat, one.minutes / max(one.coats, 1)),
+        one.minutes + job.labour.change_min / n,
         one.coats * recoat,
         " ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
 
 
-def _pieces_in_hand(job: _Job, one: Pass) -> int:
-    """How often a piece is taken up in this pass: once a coat for each piece it lies on."""
-    copies = {p.name: p.copies for p in job.scheme.parts}
-    coats: dict[str, int] = {}
-    for w in one.work:
-        coats[w.part] = max(coats.get(w.part, 0), w.coats)
-    return sum(count * copies.get(part, 1) for part, count in coats.items())
+def _mix_name(job: _Job, id: str) -> str:
+    return f"mix {id} ({job.mixes[id]})" if id in job.mixes else f"mix {id}"
 
 
-def _area_name(job: _Job, id: int) -> str:
-    return next((a.name for a in job.scheme.areas if a.id == id), "")
+def _areas(job: _Job, one: Pass) -> str:
+    """The pass's areas by name: '4, 6 and 9 mint green, 12 scarf'."""
+    ids: dict[str, list[int]] = {}
+    for id in one.areas:
+        ids.setdefault(next((a.name for a in job.scheme.areas if a.id == id), ""), []).append(id)
+    return _listed([f"{_and([str(i) for i in some])} {name}".strip() for name, some in ids.items()])
+
+
+def _and(words: Sequence[str]) -> str:
+    return " and ".join([*([", ".join(words[:-1])] if len(words) > 1 else []), words[-1]])
 
 
 def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> str:

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from finishplan.finish.model import PaintingOrder, Pass, PassWork, Primer
+from finishplan.finish.effort import pass_minutes
+from finishplan.finish.model import EdgeOrder, Labour, PaintingOrder, Pass, PassWork, Primer
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix, Paint, Premix
 from finishplan.run.drying import dry_times
 from finishplan.run.model import Room
@@ -41,11 +42,15 @@ def one_pass(no, mix, work, kind="colour", tool="brush", edges=()):
     """work: {area id: coats}."""
     figure = scheme()
     done = tuple(PassWork(a, figure.area(a).part, c, 0.12 * figure.area(a).cm2) for a, c in work.items())
-    minutes = sum(w.minutes * w.coats for w in done)
+    minutes = pass_minutes(done, Labour())
     return Pass(no, kind, mix, done, max(work.values()), "round 4", tool, minutes, edges, why=("lighter first",))
 
 
-def order(*passes):
+def cut(first, second, length_mm):
+    return EdgeOrder(tuple(sorted((first, second))), first, second, "cut", length_mm, "lighter first")
+
+
+def order(*passes, **more):
     passes = passes or (
         one_pass(1, "A", {5: 2}),
         one_pass(2, "B", {1: 2, 6: 1}),
@@ -53,7 +58,7 @@ def order(*passes):
         one_pass(4, "D", {2: 2, 3: 1}),
     )
     primer = Primer("white", "#ffffff", 0.9, 60.0, "light grey", 62.0, "cheapest for the run")
-    return PaintingOrder(passes, (), (), primer, len(passes), True)
+    return PaintingOrder(passes, more.pop("edges", ()), more.pop("coats", ()), primer, len(passes), True, **more)
 
 
 def paint(id, ci, **more):

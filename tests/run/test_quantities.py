@@ -4,11 +4,12 @@ import math
 from dataclasses import replace
 
 import pytest
-from bench import box, dry, mix, mixes, one_pass, order, part_of, scheme
+from bench import box, cut, dry, mix, mixes, one_pass, order, part_of, scheme
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.errors import InputError
+from finishplan.finish.model import AreaCoats
 from finishplan.paint.model import Premix
 from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.model import Run, RunSettings, Task
@@ -19,6 +20,7 @@ from finishplan.run.quantities import (
     laid_ml,
     measured_pot,
     paint_drops,
+    premix_drops,
     quantities,
     spreading_m2_per_l,
 )
@@ -70,19 +72,40 @@ def test_a_95_mm_figure_needs_millilitres_not_litres():
 
 def test_passes_add_up_to_the_mixes_and_the_mixes_to_the_paints():
     laid = laid_ml(scheme(), order(), dry()[1], 1.6)
-    assert {no for no, _, _ in laid} == {1, 2, 3, 4}
+    assert {no for no, _, _, _ in laid} == {1, 2, 3, 4}
     one = [q for q in made() if q.what == "mix"]
     assert sum(laid.values()) == pytest.approx(sum(q.ml_per_casting for q in one))
     assert sum(q.ml_per_casting for q in made() if q.what == "paint") == pytest.approx(sum(laid.values()))
 
 
-def test_premixes_are_made_in_whole_drops():
-    """Mix B, 5 drops a part: 15 of white and 10 of a pre-mix of 1 blue into 9 white."""
+def test_premixes_are_let_down_once_for_the_run_in_whole_drops():
+    """Mix B, 5 drops a part: 15 of white and 10 of 1 blue into 9 white; a second pot shares the batches."""
     b = mixes()[1]
-    assert paint_drops(b, 5) == {"white": 15 + 9, "blue": 1}
-    assert paint_drops(b, 6) == {"white": 18 + 18, "blue": 2}
+    assert paint_drops([b], {"B": [5]}) == {"white": 15 + 9, "blue": 1}
+    assert paint_drops([b], {"B": [6]}) == {"white": 18 + 18, "blue": 2}
+    assert paint_drops([b], {"B": [6, 4]}) == {"white": 30 + 18, "blue": 2}
     double = mix("E", part_of("blue", 1), part_of("blue", 3, Premix("blue", 1, "black", 4)))
-    assert paint_drops(double, 1) == {"blue": 2, "black": 4}
+    assert paint_drops([double], {"E": [1]}) == {"blue": 2, "black": 4}
+    assert premix_drops([b, double], {"B": [5], "E": [1]}) == {
+        Premix("blue", 1, "white", 9): 10,
+        Premix("blue", 1, "black", 4): 3,
+    }
+
+
+def test_a_premix_is_listed_with_what_it_is_for():
+    row = by_id(1)["premix", "blue:1:9:white"]
+    assert (row.drops, row.ml_run, row.note) == (10, 0.5, "1 drops into 9, for B")
+    assert row.ml_per_casting == pytest.approx(by_id(1)["mix", "B"].ml_per_casting * 2 / 5)
+
+
+def test_what_is_measured_out_is_what_goes_into_the_pots():
+    """Drops of paints = drops of pots, but for the pre-mix that is left over."""
+    found = made(7)
+    paints = sum(q.drops for q in found if q.what == "paint")
+    pots = sum(q.drops for q in found if q.what == "mix")
+    let_down = sum(q.drops for q in found if q.what == "premix")
+    each = {q.id: [q.drops // sum(i.parts for i in m.recipe)] for q in found for m in mixes() if q.id == m.id}
+    assert paints == pots + let_down - sum(premix_drops(mixes(), each).values())
 
 
 @settings(max_examples=80)
@@ -128,14 +151,34 @@ def test_airbrushed_passes_take_a_thinner_film_and_lose_more():
     sprayed = order(one_pass(1, "A", {1: 2}, tool="airbrush"))
     kind = paint_kind("airbrush")
     laid = laid_ml(scheme(), sprayed, dry()[1], 1.6)
-    assert laid[1, "body", 1] == pytest.approx(70 * 40 * 1e-4 * 1.6 * kind.overspray)
+    assert laid[1, "body", 1, "A"] == pytest.approx(70 * 40 * 1e-4 * 1.6 * kind.overspray)
     assert laid == pytest.approx(laid_ml(scheme(), sprayed, dry(paint="airbrush")[1], 1.6))
 
 
 def test_a_recut_takes_a_line_not_the_whole_area():
     """Edge of 40 mm, 3 mm wide: 1.2 cm2."""
-    recut = order(one_pass(1, "A", {2: 1}, kind="recut", edges=((1, 2),)))
-    assert laid_ml(scheme(), recut, dry()[1], 1.0)[1, "body", 1] == pytest.approx(1.2 * 20 / 0.38 * 1e-4)
+    recut = order(one_pass(1, "A", {2: 1}, kind="recut", edges=((1, 2),)), edges=(cut(2, 1, 40.0), cut(3, 2, 99.0)))
+    assert laid_ml(scheme(), recut, dry()[1], 1.0)[1, "body", 1, "A"] == pytest.approx(1.2 * 20 / 0.38 * 1e-4)
+
+
+def test_coats_that_only_an_edge_needs_take_a_line():
+    """Boots, 30 cm2: two coats over all, a third along an edge of 50 mm."""
+    coats = (AreaCoats(3, "A", 3, (9.0, 3.0, 1.2, 0.4), edge_only=True, edge_coats=1),)
+    laid = laid_ml(scheme(), order(one_pass(1, "A", {3: 3}), edges=(cut(1, 3, 50.0),), coats=coats), dry()[1], 1.0)
+    assert [round(laid[1, "body", n, "A"] / (20 / 0.38 * 1e-4), 6) for n in (1, 2, 3)] == [30.0, 30.0, 1.5]
+
+
+def test_undercoats_and_second_mixes_of_the_order_are_counted():
+    white = mix("U1", part_of("white", 1))
+    under = one_pass(1, "U1", {1: 1}, kind="undercoat")
+    wet = one_pass(2, "A", {1: 1, 2: 1})
+    wet = replace(wet, work=(wet.work[0], replace(wet.work[1], mix="C")), also_open=("C",))
+    made_from = order(under, wet, extra_mixes=(white,))
+    found = {q.id: q for q in quantities(scheme(), made_from, mixes(), box(), RunSettings(), dry()) if q.what == "mix"}
+    film = 20 / 0.38 * 1e-4 * 1.6
+    assert {id: q.ml_per_casting for id, q in found.items()} == pytest.approx(
+        {"A": 70 * film, "C": 20 * film, "U1": 70 * film}
+    )
 
 
 def run_of(*tasks):
@@ -144,13 +187,13 @@ def run_of(*tasks):
 
 
 def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
-    laid = {(1, "body", 1): 0.5, (1, "body", 2): 0.25, (3, "body", 1): 1.0}
-    plan = run_of(
-        (0, 10, 1, 1, "A"), (50, 60, 1, 2, "A"), (15, 20, 2, 1, "B"), (95, 105, 3, 1, "A"), (110, 115, 1, 1, "A")
-    )
+    laid = {(1, "body", 1, "A"): 0.5, (1, "body", 2, "A"): 0.25, (3, "body", 1, "A"): 1.0, (3, "body", 1, "C"): 0.1}
+    coats = ((0, 10, 1, 1, "A"), (50, 60, 1, 2, "A"), (15, 20, 2, 1, "B"), (95, 105, 3, 1, "A"), (110, 115, 1, 1, "A"))
+    plan = run_of(*coats)
     assert pots_from_run(plan, "A", laid, 100) == pytest.approx((0.75, 1.5))
     assert pots_from_run(plan, "A", laid, 1000) == pytest.approx((2.25,))
-    assert pots_from_run(plan, "C", laid, 100) == ()
+    assert pots_from_run(plan, "C", laid, 100) == pytest.approx((0.1,))
+    assert pots_from_run(plan, "D", laid, 100) == ()
 
 
 def test_pots_without_a_schedule():

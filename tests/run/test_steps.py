@@ -1,6 +1,7 @@
 """Steps from the mould to the box: which, in what order, how long, and what the maker may change."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from bench import box, dry, mix, mixes, one_pass, order, part, part_of, scheme
@@ -13,6 +14,7 @@ from finishplan.run.kinds import read_data
 from finishplan.run.model import Room, RunSettings
 from finishplan.run.safety import caution_texts, plan_cautions
 from finishplan.run.steps import (
+    WITHOUT_EDGES,
     StepChange,
     StepSettings,
     blown_over,
@@ -88,9 +90,15 @@ def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
     made = {s.key: s for s in finishing_steps(scheme(), order(), dry(), labour=labour, run=RunSettings(castings=3))}
     surface = sum(p.surface_cm2 for p in scheme().parts)
     assert made["prime"].minutes == pytest.approx(6 / 3 + 3 * 1.0 + 0.05 * surface)
-    assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + 0.2 * surface))
-    painted = 0.12 * (2 * 70 + 6)
-    assert made["pass-2"].minutes == pytest.approx(6 / 3 + painted + 3 * 1.0)
+    assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + WITHOUT_EDGES * 0.2 * surface))
+    assert made["pass-2"].minutes == pytest.approx(6 / 3 + order().passes[1].minutes)
+
+
+def test_a_pass_names_its_areas_once():
+    grouped = order(one_pass(1, "A", {1: 1, 2: 1, 3: 1}))
+    same = tuple(replace(a, name="mustard") if a.id in (1, 3) else a for a in scheme().areas)
+    made = {s.key: s for s in finishing_steps(replace(scheme(), areas=same), grouped, dry(), mixes=mixes())}
+    assert "mix A (mix A) on 1 and 3 mustard, 2 scarf; one thin coat, round 4." in made["pass-1"].text
 
 
 @pytest.mark.parametrize("key", ALL)
@@ -137,6 +145,15 @@ def test_the_rest_left_is_what_the_other_castings_do_not_fill(wait, minutes, cas
     assert resting_min(wait, minutes, 1, painters) == wait
     if painters == 1 and left > 0:
         assert left + (castings - 1) * minutes == pytest.approx(wait)
+
+
+def test_a_pass_names_second_mixes_undercoats_and_masks():
+    wet = replace(one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), mask=("glue faces",))
+    made_from = order(wet, extra_mixes=(mix("U1", part_of("red", 1)),))
+    made = {s.key: s for s in finishing_steps(scheme(), made_from, dry(), mixes=mixes())}
+    assert "undercoat: mix U1 (mix U1) with mix C (mix C) on 1 coat" in made["pass-1"].text
+    assert made["pass-1"].text.endswith("Mask first: glue faces.")
+    assert "cadmium (red)" in cautions_of(mixes=(), order=made_from)
 
 
 def test_mass_of_a_ball():
