@@ -18,7 +18,7 @@ class Room:
 
 @dataclass(frozen=True)
 class RunSettings:
-    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all are there at the start).
+    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at once).
     session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min.
     rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette."""
 
@@ -114,7 +114,8 @@ class Run:
 
 @dataclass(frozen=True)
 class Quantity:
-    """How much of one material. what: 'paint', 'mix', 'primer', 'varnish', 'resin'. For paints short_ml is what the box lacks."""
+    """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin'; short_ml: what the box
+    lacks of a paint; pot_drops: of a mix, the largest pot."""
 
     what: str
     id: str
@@ -128,6 +129,7 @@ class Quantity:
     short_ml: float = 0.0
     cost: float | None = None
     note: str = ""
+    pot_drops: int = 0
 
 
 @dataclass(frozen=True)

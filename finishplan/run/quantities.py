@@ -176,21 +176,25 @@ def _pots(
 
 
 def _mix(mix: Mix, ml: float, pots: Sequence[Measured], density: Mapping[str, float], drop_ml: float) -> Quantity:
-    drops = sum(p.drops for p in pots)
-    grams = sum(count * drop_ml * density.get(id, 1.2) for p in pots for id, count in _contents(mix, p.each).items())
-    return Quantity(
-        "mix", mix.id, mix.name, ml, _ml(drops, drop_ml), drops, grams, len(pots), note=_pot_note(pots, grams)
-    )
+    drops, largest = sum(p.drops for p in pots), max(p.drops for p in pots)
+    parts = sum(i.parts for i in mix.recipe)
+    gram = drop_ml / parts * sum(density.get(id, 1.2) * count for id, count in _contents(mix, 1).items())
+    note = _pot_note(pots, gram)
+    run_ml = _ml(drops, drop_ml)
+    return Quantity("mix", mix.id, mix.name, ml, run_ml, drops, drops * gram, len(pots), note=note, pot_drops=largest)
 
 
-def _pot_note(pots: Sequence[Measured], grams: float) -> str:
-    """How often and how much at a time; a pot too large to count in drops is weighed."""
+def _pot_note(pots: Sequence[Measured], gram: float) -> str:
+    """How often and how much at a time; a pot too large to count in drops is weighed. gram: of one drop."""
     sizes = sorted({p.drops for p in pots})
+    heavy = sizes[-1] > MOST_DROPS
+    if len(pots) == 1 and not heavy:
+        return ""
+    words = [f"{n * gram:.1f}" if heavy else f"{n}" for n in (sizes[0], sizes[-1])]
+    size = words[0] if len(sizes) == 1 else " to ".join(words)
     many = f"made {len(pots)} times, " if len(pots) > 1 else ""
-    if sizes[-1] > MOST_DROPS:
-        return f"{many}{grams / len(pots):.1f} g each: weigh it" if many else f"{grams:.1f} g: weigh it"
-    each = f"{sizes[0]}" if len(sizes) == 1 else f"{sizes[0]} to {sizes[-1]}"
-    return f"{many}{each} drops each" if many else ""
+    each = " each" if len(pots) > 1 else ""
+    return f"{many}{size} g{each}: weigh it" if heavy else f"{many}{size} drops{each}"
 
 
 def _ml(drops: int, drop_ml: float) -> float:
@@ -225,9 +229,8 @@ def _premixes(
         one = sum(_mix_ml(m, laid) * share for m, share in shares)
         strong, base = names.get(pre.paint, pre.paint), names.get(pre.into, pre.into)
         grams = count * drop_ml * (pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2))
-        note = f"{count * pre.parts} drops into {count * pre.of}, for " + ", ".join(
-            dict.fromkeys(m.id for m, _ in shares)
-        )
+        drop = "1 drop" if count * pre.parts == 1 else f"{count * pre.parts} drops"
+        note = f"{drop} into {count * pre.of}, for " + ", ".join(dict.fromkeys(m.id for m, _ in shares))
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
         out.append(Quantity("premix", id, f"{strong} in {base}", one, _ml(whole, drop_ml), whole, grams, 1, note=note))
     return out

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.errors import InputError
-from finishplan.finish.model import AreaCoats
+from finishplan.finish.model import AreaCoats, Labour
 from finishplan.paint.model import Premix
 from finishplan.run.kinds import paint_kind, paint_kinds
-from finishplan.run.model import Run, RunSettings, Task
+from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
 from finishplan.run.quantities import (
     DROP_ML,
@@ -25,6 +25,8 @@ from finishplan.run.quantities import (
     spreading_m2_per_l,
 )
 from finishplan.run.resin import Resin, pulls, resin_quantities, shot_g
+from finishplan.run.schedule import schedule
+from finishplan.run.tasks import run_problem
 
 
 def made(castings=1, dried=None, **more):
@@ -94,7 +96,7 @@ def test_premixes_are_let_down_once_for_the_run_in_whole_drops():
 
 def test_a_premix_is_listed_with_what_it_is_for():
     row = by_id(1)["premix", "blue:1:9:white"]
-    assert (row.drops, row.ml_run, row.note) == (10, 0.5, "1 drops into 9, for B")
+    assert (row.drops, row.ml_run, row.note) == (10, 0.5, "1 drop into 9, for B")
     assert row.ml_per_casting == pytest.approx(by_id(1)["mix", "B"].ml_per_casting * 2 / 5)
 
 
@@ -194,6 +196,36 @@ def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
     assert pots_from_run(plan, "A", laid, 1000) == pytest.approx((2.25,))
     assert pots_from_run(plan, "C", laid, 100) == pytest.approx((0.1,))
     assert pots_from_run(plan, "D", laid, 100) == ()
+
+
+@pytest.mark.parametrize("castings", [1, 3])
+@pytest.mark.parametrize("life", [60, 1000])
+def test_the_schedules_pots_hold_what_the_castings_take(castings, life):
+    own = RunSettings(castings=castings, mix_life_min=life, search_s=0.0)
+    run = schedule(run_problem(scheme(), order(), dry(), Labour(), Room(), own))
+    laid = laid_ml(scheme(), order(), dry()[1], own.loss)
+    for m in mixes():
+        one = sum(ml for (_, _, _, id), ml in laid.items() if id == m.id)
+        pots = pots_from_run(run, m.id, laid, life)
+        assert sum(pots) == pytest.approx(castings * one)
+    assert (len(pots_from_run(run, "B", laid, life)) > 1) == (life == 60 and castings == 3)
+
+
+def test_uneven_pots_say_their_range():
+    laid = laid_ml(scheme(), order(), dry()[1], 1.6)
+    coats = [(0, 9, 2, 1, "B"), (300, 309, 2, 2, "B")]
+    run = run_of(*coats)
+    found = {q.id: q for q in quantities(scheme(), order(), mixes(), box(), RunSettings(), dry(), run=run)}
+    assert laid[2, "body", 1, "B"] == laid[2, "body", 2, "B"]
+    assert (found["B"].note, found["B"].pot_drops) == ("made 2 times, 15 drops each", 15)
+    late = Task(900, 909, 1, 1, "coat", 2, 1, "B", "lantern")
+    found = {
+        q.id: q
+        for q in quantities(
+            scheme(), order(), mixes(), box(), RunSettings(), dry(), run=replace(run, tasks=(*run.tasks, late))
+        )
+    }
+    assert (found["B"].note, found["B"].pot_drops) == ("made 3 times, 5 to 15 drops each", 15)
 
 
 def test_pots_without_a_schedule():
