@@ -4,12 +4,13 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from typing import Any
 
 from finishplan.drawing.model import Area, Drawing
 from finishplan.job import FLAGS, GLOSSES, PRIMERS, TREATS, AreaJob, Job, PartJob
 from finishplan.paint.model import Box
+from finishplan.run.kinds import read_data
 from finishplan.scheme import Scheme
 
 SEAL = "# Written by finishplan; sha256 of the lines above: "
@@ -25,7 +26,7 @@ WHAT = {
     "paints.own": "ids or Colour Index names; `finishplan box` lists them",
     "paints.file": "a box file with your own bottles",
     "paints.table": "another colour table",
-    "paints.kind": "row of the drying table",
+    "paints.kind": "row of the drying table: acrylic, heavy-body, airbrush",
     "paints.max_paints": "1 to 4 paints in a mix",
     "paints.max_parts": "whole parts in a mix",
     "paints.merge": "colours closer than this (CIEDE2000) share one mix",
@@ -34,6 +35,9 @@ WHAT = {
     "method.primer": ", ".join(PRIMERS) + ' or "#rrggbb"',
     "method.max_coats": "more than this and an undercoat is proposed",
     "method.lap_mm": "how far a first colour runs over the line, thinned out",
+    "method.primer_kind": "row of the drying table: aerosol-primer, brush-primer",
+    "method.varnish_kind": "row of the drying table: varnish-water, varnish-solvent",
+    "steps.spray_m_s": "air speed of a spray where it meets the piece",
     "labour.change_min": "wash the brush and open the next mix",
     "room.air_speed_m_s": "a still room 0.1, a fan 0.5",
     "room.dryer": "may a hair dryer be used",
@@ -63,6 +67,8 @@ def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box 
         *_section("labour", asdict(job.labour)),
         *_section("room", asdict(job.room)),
         *_section("run", asdict(job.run)),
+        *_steps(job),
+        *_resin(job),
         *_parts(job, drawing, scheme),
         *_areas(job, drawing, scheme),
         *_edges(job, drawing),
@@ -109,6 +115,22 @@ def _paints(job: Job, box: Box | None) -> dict[str, Any]:
     if box is not None and not job.paints.file:
         values["own"] = tuple(p.id for p in box.paints)
     return values
+
+
+def _steps(job: Job) -> Iterator[str]:
+    yield "# The finishing job around the painting; change one step as [steps.KEY] skip, text, minutes, wait_min."
+    yield "# Keys: " + ", ".join(read_data("steps.toml")) + ", pass-1, pass-2 ..."
+    steps = job.steps
+    yield from _section("steps", {f.name: getattr(steps, f.name) for f in fields(steps) if f.name != "changes"})
+    for key, change in steps.changes.items():
+        values = {k: v for k, v in asdict(change).items() if v is not None and v is not False}
+        yield from _section(f"steps.{_key(key)}", values)
+
+
+def _resin(job: Job) -> Iterable[str]:
+    if job.resin is not None:
+        return _section("resin", asdict(job.resin))
+    return ["# Resin for the run: [resin] part_g = 38, waste_g = 9, ratio = [1, 1], mould_life = 40, silicone_g = 400", ""]
 
 
 def _key(name: str) -> str:

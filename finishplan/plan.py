@@ -12,7 +12,6 @@ from finishplan.job import Job
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
-from finishplan.run.advice import advised
 from finishplan.run.drying import dry_times, room_warnings
 from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Step
 from finishplan.run.quantities import quantities
@@ -87,7 +86,7 @@ def make_plan(
         scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
     )
     tell("planning the run", 0.55)
-    run = advised(run_problem(scheme, order, dry, job.labour, job.room, job.run))
+    run = schedule(run_problem(scheme, order, dry, job.labour, job.room, job.run))
     amounts = quantities(
         scheme,
         order,

@@ -7,6 +7,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.finish.model import Labour, PaintingOrder
 from finishplan.job import Job
 from finishplan.paint.model import Box, Mix
+from finishplan.run.assumed import bench_assumptions
 from finishplan.run.model import Assumption, DryTimes, Room, RunSettings
 from finishplan.scheme import Scheme
 
@@ -42,12 +43,6 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
         ),
         Assumption("one drop", "0.05", "ml", COMMON),
     ]
-    for d in dry:
-        rows.append(
-            Assumption(
-                f"{d.kind}: touch dry, recoat", f"{d.touch_dry_min:.0f}, {d.recoat_min:.0f}", "min", "drying model"
-            )
-        )
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
     for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
         for f in fields(given):
@@ -57,7 +52,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 rows.append(
                     Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
                 )
-    return tuple(rows)
+    return (*rows, *bench_assumptions(dry, job.steps, job.resin))
 
 
 def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder) -> tuple[str, ...]:

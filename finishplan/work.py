@@ -47,7 +47,7 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file."""
     from finishplan.plan_json import plan_json_text
-    from finishplan.sheets import page_pngs, write_sheets
+    from finishplan.sheets import write_sheets
     from finishplan.sheets.pictures import numbered_drawing
 
     folder = _folder(sources, out)
@@ -77,13 +77,19 @@ def plan_folder(
             outputs.copy_in(folder, copies)
             file, said = outputs.write_job(folder, job_toml(job, drawing, plan.scheme, box), sources.job_file)
             write_whole(folder / "plan.json", text)
-            pages = page_pngs(pdf, folder) if wishes.png else []
-    for line in (*plan.cautions_of_room, *plan.notes, *([said] if said else [])):
+            pages = _pages(pdf, folder) if wishes.png else []
+    for line in (*plan.warnings, *plan.notes, *([said] if said else [])):
         terminal.warn(line)
     if as_json:
         print(text, end="")
     elif not quiet:
         terminal.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", file, *pages])
+
+
+def _pages(pdf: Path, folder: Path) -> list[Path]:
+    from finishplan.sheets import page_pngs
+
+    return list(page_pngs(pdf, folder))
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
@@ -168,7 +174,7 @@ def run_schedule(
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
     if out is not None:
         _write_calendar(plan, out, start)
-    for line in (*plan.cautions_of_room, *plan.notes):
+    for line in (*plan.warnings, *plan.notes):
         terminal.warn(line)
     if as_json:
         data = plan_json(plan)
