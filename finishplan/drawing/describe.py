@@ -38,8 +38,8 @@ class Reading:
 
 def describe(reading: Reading) -> Drawing:
     """Measure everything and number it."""
-    labels, part_of, n = _numbered(reading)
-    size = measure.sizes(labels, n)
+    labels, part_of, size = _numbered(reading)
+    n = len(part_of) - 1
     rgb = _own_colours(reading, labels, n)
     colour_of = _mode_of(labels, reading.colour, n)
     palette_rgb, colour_of = _palette_rgb(rgb, size.pixels, colour_of)
@@ -111,8 +111,8 @@ def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
     return commonest
 
 
-def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, int]:
-    """(labels in reading order part by part, (n + 1,) part number of each, n)."""
+def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, measure.Sizes]:
+    """(labels in reading order part by part, (n + 1,) part number of each, sizes)."""
     n = int(reading.labels.max())
     part_of = _mode_of(reading.labels, reading.pieces.of_pixel, n)
     size = measure.sizes(reading.labels, n)
@@ -125,7 +125,9 @@ def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, int]:
         order += [members[k] for k in reading_order([(x, y - top) for x, y in corners], tall)]
     table = np.zeros(n + 1, np.int32)
     table[order] = np.arange(1, n + 1)
-    return table[reading.labels], part_of[[0, *order]], n
+    old = [0, *order]
+    size = measure.Sizes(*(values[old] for values in vars(size).values()))
+    return table[reading.labels], part_of[old], size
 
 
 def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
@@ -211,9 +213,9 @@ def _paper(reading: Reading, labels: np.ndarray) -> str | None:
     if reading.picture.paper is not None:
         return reading.picture.paper
     outside = labels == 0
-    if reading.loaded.opaque is not None or not outside.any():
+    if reading.loaded.opaque is not None or not outside[::4, ::4].any():
         return None
-    return hex_of(np.median(reading.picture.rgb[outside], axis=0))
+    return hex_of(np.median(reading.picture.rgb[::4, ::4][outside[::4, ::4]], axis=0))
 
 
 def _parts(

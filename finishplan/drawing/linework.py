@@ -13,6 +13,7 @@ from finishplan.drawing.tones import Classes
 WIDEST_LINE = 14 / 1600
 """Widest outline and its soft rim, in parts of the longer side of the picture."""
 CONTRAST = 8.0
+ALIKE = 14.0
 """Least DIN99b difference between a line and what lies beside it."""
 
 
@@ -23,7 +24,7 @@ class Lines:
 
     mask: np.ndarray
     classes: tuple[int, ...]
-    width: int
+    width: float
     rgb: np.ndarray | None
 
 
@@ -36,14 +37,38 @@ def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray
     return result
 
 
+def even(values: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) bool: pixels in the middle of a square of odd `side` that is all of one value and inside the picture."""
+    height, width = values.shape
+    corner = np.zeros(values.shape, bool)
+    if side > min(height, width):
+        return corner
+    if side == 1:
+        return ~corner
+    rows = _in_a_row(values[:, 1:] == values[:, :-1], side - 1, 1, np.logical_and)
+    rows = _in_a_row(rows, side, 0, np.logical_and)
+    columns = _in_a_row(values[1:] == values[:-1], side - 1, 0, np.logical_and)[:, : width - side + 1]
+    half = side // 2
+    corner[half : height - half, half : width - half] = rows & columns
+    return corner
+
+
 def thick(values: np.ndarray, side: int) -> np.ndarray:
     """(h, w) bool: pixels that some square of odd `side`, all of the pixel's own value, covers."""
-    if side <= 1:
-        return np.ones(values.shape, bool)
-    even = square_filter(values, side, largest=True) == square_filter(values, side, largest=False)
-    marked = np.where(even, values + np.uint8(1), np.uint8(0))
-    covered: np.ndarray = square_filter(marked, side, largest=True) == values + np.uint8(1)
-    return covered
+    half = side // 2
+    middle = np.pad(even(values, side), half)
+    rows = _in_a_row(middle, side, 1, np.logical_or)
+    return _in_a_row(rows, side, 0, np.logical_or)
+
+
+def _in_a_row(mask: np.ndarray, length: int, axis: int, both: np.ufunc) -> np.ndarray:
+    """`both` of each `length` pixels in a row, by doubling; shorter than `mask` by length - 1 along the axis."""
+    done = 1
+    while done < length:
+        step = min(done, length - done)
+        mask = both(mask[:-step], mask[step:]) if axis == 0 else both(mask[:, :-step], mask[:, step:])
+        done += step
+    return mask
 
 
 def odd(length: float) -> int:
@@ -60,14 +85,16 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
     count = np.bincount(cls[thin], minlength=len(classes.rgb))
     total = np.bincount(cls[figure], minlength=len(classes.rgb))
     least = 2.5 * np.sqrt(figure.sum())
-    mask, found, width = np.zeros(cls.shape, bool), [], 1
+    mask, found, width = np.zeros(cls.shape, bool), [], 1.0
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
         own = cls == c
         if not _is_line(classes, int(c), own & thin, found_any=bool(found), share=count[c] / total[c]):
             continue
-        side = _usual_width(own, own & thin, widest)
+        alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
+        own |= alike[cls] & thin
+        side = _usual_width(own & thin)
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
@@ -99,16 +126,13 @@ def _flanks(cls: np.ndarray, lines: np.ndarray, c: int, step: int = 3) -> np.nda
     return counts[: int(cls.max()) + 1]
 
 
-def _usual_width(own: np.ndarray, lines: np.ndarray, widest: int) -> int:
-    """The odd side of the smallest square that fewer than a fifth of the line pixels survive, less one step."""
-    total = lines.sum()
-    for side in range(3, widest + 2, 2):
-        if (thick(own.view(np.uint8), side) & lines).sum() < 0.2 * total:
-            return side
-    return widest
+def _usual_width(lines: np.ndarray) -> float:
+    """Twice the area of long lines over their outline; a slanting outline has 4/pi as many pixel sides as its length."""
+    sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
+    return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
 
 
-def _solid(own: np.ndarray, width: int, speck: int) -> np.ndarray:
+def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
     from scipy.ndimage import find_objects, label
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from finishplan.drawing.linework import square_filter
+from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
 
 COVERED = 0.9
@@ -63,24 +63,22 @@ def _inner_circles(labels: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
 def _narrow(labels: np.ndarray, n: int, wide: np.ndarray) -> np.ndarray:
     """Where the share covered by squares of growing side falls below COVERED, interpolated between the sides tried."""
     total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
-    narrow, before, last_side = np.ones(n + 1), np.ones(n + 1), 1
+    narrow, before, last_side = np.ones(n + 1), np.ones(n + 1), 1.0
     open_ = np.ones(n + 1, bool)
-    side = 3
-    while open_[1:].any() and side <= wide.max() + 2:
-        covered = np.bincount(labels.ravel(), _covered(labels, side).ravel(), minlength=n + 1) / total
+    side, step = 3, 1
+    while open_[1:].any() and side * step <= wide.max() + 2 * step:
+        covered = np.bincount(labels[thick(labels, side)], minlength=n + 1) / total
         falls = open_ & (covered < COVERED)
         part = (before - COVERED) / np.maximum(before - covered, 1e-9)
-        narrow = np.where(falls, last_side + part * (side - last_side), np.where(open_, side, narrow))
+        here = float(side * step)
+        narrow = np.where(falls, last_side + part * (here - last_side), np.where(open_, here, narrow))
         open_ &= ~falls
-        before, last_side = covered, side
+        before, last_side = covered, here
         side = max(side + 2, int(side * 1.3) | 1)
+        if side > 15 and step < 8:
+            labels, step, side = np.ascontiguousarray(labels[::2, ::2]), 2 * step, (side // 2) | 1
+            total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
     return np.minimum(narrow, wide)
-
-
-def _covered(labels: np.ndarray, side: int) -> np.ndarray:
-    even = square_filter(labels, side, largest=True) == square_filter(labels, side, largest=False)
-    covered: np.ndarray = square_filter(np.where(even, labels, 0), side, largest=True) == labels
-    return covered
 
 
 @dataclass(frozen=True, eq=False)

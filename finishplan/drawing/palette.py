@@ -6,6 +6,7 @@ from finishplan.drawing.paper import from_linear, to_linear
 from finishplan.drawing.tones import keys_of, tone_of
 
 NEAR = 3.0
+SAMPLE = 4000
 
 
 def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
@@ -13,8 +14,8 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
 
     The commonest tone is the colour that was laid; shading, glints and grain on top of it are left out.
     """
-    chosen = labels[inner]
-    pixels = rgb[inner]
+    at = _sample(np.flatnonzero(inner), labels.ravel(), n)
+    chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
     keys = keys_of(pixels[:, None])[:, 0].astype(np.int64)
     code = chosen.astype(np.int64) * 32768 + keys
     codes, where, count = np.unique(code, return_inverse=True, return_counts=True)
@@ -31,6 +32,13 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         near = _commonest(tones[span], count[span])
         out[i] = from_linear(sums[span][near].sum(0) / count[span][near].sum())
     return out
+
+
+def _sample(at: np.ndarray, labels: np.ndarray, n: int) -> np.ndarray:
+    """Enough of the flat pixel indices `at`: all of a small region, every k-th of those of a large one."""
+    every = np.minimum(np.bincount(labels[at], minlength=n + 1) // SAMPLE, 255).astype(np.uint8)
+    stride = every[labels[at]]
+    return at[(stride <= 1) | (np.arange(len(at)) % np.maximum(stride, 1) == 0)]
 
 
 def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:

@@ -15,7 +15,7 @@ from finishplan.drawing.model import Kind
 
 FLAT_NOISE = 0.4
 PHOTO_UNEVENNESS = 0.08
-BLOCKS = 160
+BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
 
@@ -54,17 +54,24 @@ def from_linear(light: np.ndarray) -> np.ndarray:
 
 def grain(rgb: np.ndarray) -> float:
     """Standard deviation of the grain in 0-255 steps, from the median second difference along the rows."""
-    green = rgb[..., 1].astype(np.int16)
+    green = rgb[::4, :, 1].astype(np.int16)
     second = np.abs(2 * green[:, 1:-1] - green[:, :-2] - green[:, 2:])
-    return float(np.median(second)) / (0.6745 * np.sqrt(6)) if second.size else 0.0
+    return _median(second) / (0.6745 * np.sqrt(6))
+
+
+def _median(counts: np.ndarray) -> float:
+    """The median of whole numbers from 0 to some hundreds, 0 of none; by counting, which is quicker than sorting."""
+    total = np.cumsum(np.bincount(counts.ravel()))
+    return float(np.searchsorted(total, total[-1] / 2)) if counts.size else 0.0
 
 
 def streaks(rgb: np.ndarray) -> float:
     """Median distance of the figure's lightness from its mean close by, in 0-255 steps: what strokes leave."""
     light = Image.fromarray(rgb).convert("L")
     around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
-    apart = np.abs(np.asarray(light).astype(np.int16) - np.asarray(around))[np.asarray(light) < 250]
-    return float(np.median(apart)) if apart.size else 0.0
+    one, two = np.asarray(light), np.asarray(around)
+    apart = np.maximum(one, two) - np.minimum(one, two)
+    return _median(apart[one < 250])
 
 
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
@@ -72,7 +79,7 @@ def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Pic
     noise = grain(loaded.rgb)
     if loaded.opaque is not None or loaded.layers:
         return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
-    field = PaperField.fit(loaded.averaged)
+    field = PaperField.fit(loaded.rgb)
     steady = field is None or field.range8 <= 3
     if noise < FLAT_NOISE and steady and not loaded.camera:
         return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
@@ -87,6 +94,13 @@ def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Pic
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
     return Picture(kind, rgb, grain(rgb), streaks(rgb), field.hex, True, (note,))
+
+
+def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """By the normal equations: few terms from -1 to 1 are well conditioned, and it is much quicker."""
+    square = terms.T @ terms + 1e-9 * np.eye(terms.shape[1])
+    coefficients: np.ndarray = np.linalg.solve(square, terms.T @ values)
+    return coefficients
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +126,7 @@ class PaperField:
         for number in range(ROUNDS):
             if chosen.sum() < 12:
                 return None
-            coefficients = np.linalg.lstsq(terms[chosen], light[chosen], rcond=None)[0]
+            coefficients = _least_squares(terms[chosen], light[chosen])
             residual = light - terms @ coefficients
             tolerance = 0.15 if number < 2 else 0.06
             chosen = (abs(residual).max(-1) < tolerance) & (frame if number == 0 else True)

@@ -9,7 +9,7 @@ import numpy as np
 from PIL import Image, ImageFilter
 
 from finishplan.drawing.describe import Reading, describe
-from finishplan.drawing.linework import Lines, faint_lines, find_lines, odd, square_filter
+from finishplan.drawing.linework import Lines, even, faint_lines, find_lines, odd
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.palette import group_colours, region_colours
@@ -126,11 +126,13 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
 def _quiet(rgb: np.ndarray, step: float) -> np.ndarray:
     """(h, w) bool: pixels that differ from none of their four neighbours by more than `step` in any channel."""
     calm = np.ones(rgb.shape[:2], bool)
-    for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
-        one, two = rgb[here], rgb[there]
-        even = (np.maximum(one, two) - np.minimum(one, two)).max(-1) <= step
-        calm[here] &= even
-        calm[there] &= even
+    for channel in range(3):
+        values = np.ascontiguousarray(rgb[..., channel])
+        for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
+            one, two = values[here], values[there]
+            even = np.maximum(one, two) - np.minimum(one, two) <= step
+            calm[here] &= even
+            calm[there] &= even
     return calm
 
 
@@ -163,10 +165,9 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     n = int(marked.max())
     inner = marked > 0
     for side in (5, 3):
-        even = square_filter(marked, side, largest=True) == square_filter(marked, side, largest=False)
-        even &= marked > 0
-        has = np.bincount(marked[even], minlength=n + 1) > 0
-        inner &= even | ~has[np.maximum(marked, 0)]
+        middle = even(marked, side) & (marked > 0)
+        has = np.bincount(marked[middle], minlength=n + 1) > 0
+        inner &= middle | ~has[np.maximum(marked, 0)]
     return inner
 
 

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from finishplan.drawing.linework import Lines, square_filter, thick
+from finishplan.drawing.linework import Lines, thick
 from finishplan.drawing.tones import Classes, tone_of
 
-UNKNOWN, GROUND = 0, -1
+UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SOFT_STEP = 2
 SAME_HUE_REACH = 12.0
 """Shading may change an area's tone by this much, DIN99b."""
@@ -54,18 +54,33 @@ def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarra
 
     Lines farther than `reach` pixels from the figure are left to the background.
     """
-    from scipy.ndimage import distance_transform_edt
+    framed = np.pad(marked, 1, constant_values=_WALL)
+    framed[1:-1, 1:-1][line_mask & (marked == UNKNOWN)] = _LINE
+    flat, width = framed.ravel(), framed.shape[1]
+    _flood(flat, width, np.flatnonzero(flat == UNKNOWN), _WALL, sum(marked.shape))
+    line = np.flatnonzero(flat == _LINE)
+    flat[line] = UNKNOWN
+    _flood(flat, width, line, UNKNOWN, round(min(reach, sum(marked.shape))))
+    return np.maximum(framed[1:-1, 1:-1], 0)
 
-    line = line_mask & (marked == UNKNOWN)
-    sites = (marked != UNKNOWN) | line
-    row, column = distance_transform_edt(~sites, return_distances=False, return_indices=True)
-    filled = marked[row, column]
-    line = line[row, column]
-    if line.any():
-        far, (row, column) = distance_transform_edt(marked <= 0, return_indices=True)
-        filled = np.where(line, np.where(far <= reach, marked[row, column], GROUND), filled)
-    result: np.ndarray = np.maximum(filled, 0)
-    return result
+
+def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds: int) -> None:
+    """Spread the values greater than `above`, UNKNOWN apart, over the `wanted` flat indices, a pixel a round.
+
+    Rounds take the four and the eight neighbours in turn, so that distance is counted in octagons. In place.
+    """
+    straight, slanting = (1, -1, width, -width), (width + 1, width - 1, 1 - width, -width - 1)
+    for number in range(rounds):
+        value = np.full(len(wanted), UNKNOWN, flat.dtype)
+        for step in straight + (slanting if number % 2 else ()):
+            beside = flat[wanted + step]
+            take = (value == UNKNOWN) & (beside != UNKNOWN) & (beside > above)
+            value[take] = beside[take]
+        flat[wanted] = value
+        left = wanted[value == UNKNOWN]
+        if len(left) in (0, len(wanted)):
+            return
+        wanted = left
 
 
 def renumber(labels: np.ndarray) -> tuple[np.ndarray, int]:
