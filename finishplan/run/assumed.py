@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from finishplan.run import drying
+from finishplan.run.films import LINE_MM
 from finishplan.run.kinds import PaintKind, paint_kind, read_data
+from finishplan.run.measuring import MOST_DROPS
 from finishplan.run.model import Assumption, DryTimes
-from finishplan.run.quantities import LINE_MM, MOST_DROPS
 from finishplan.run.resin import Resin
 from finishplan.run.steps import StepSettings
 

@@ -114,8 +114,8 @@ class Run:
 
 @dataclass(frozen=True)
 class Quantity:
-    """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin'; short_ml: what the box
-    lacks of a paint; pot_drops: of a mix, the largest pot."""
+    """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its number);
+    short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest pot."""
 
     what: str
     id: str

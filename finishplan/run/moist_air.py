@@ -2,12 +2,12 @@
 
 import math
 
-from scipy.constants import Stefan_Boltzmann
-
 PRESSURE_KPA = 101.325
 AIR_KJ_PER_KG_K = 1.006
 VAPOUR_TO_AIR = 0.621945
 EMISSIVITY = 0.9
+STEFAN_BOLTZMANN = 5.670374419e-8
+"""W/(m2 K4), CODATA 2018."""
 
 
 def saturation_kpa(temperature_c: float) -> float:
@@ -54,4 +54,4 @@ def convection_kw_m2_k(temperature_c: float, air_m_s: float) -> float:
 
 def radiation_kw_m2_k(temperature_c: float) -> float:
     """Heat that walls at room temperature radiate, linearised: 4 e sigma T^3."""
-    return float(4e-3 * EMISSIVITY * Stefan_Boltzmann * (temperature_c + 273.15) ** 3)
+    return 4e-3 * EMISSIVITY * STEFAN_BOLTZMANN * (temperature_c + 273.15) ** 3

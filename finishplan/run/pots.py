@@ -1,13 +1,11 @@
 """When a mix must be made anew: it stays workable on the palette for so long, then the next pot is due."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from finishplan.finish.model import Pass
+from finishplan.run.films import Laid
 from finishplan.run.model import Run
-
-Laid = Mapping[tuple[int, str, int, str], float]
-"""ml laid by (pass, part, coat, mix) on one casting."""
 
 
 def pots_from_run(run: Run, mix: str, laid: Laid, life_min: float) -> tuple[float, ...]:

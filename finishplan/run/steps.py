@@ -8,15 +8,12 @@ from typing import Any
 from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Gloss, Labour, PaintingOrder, Pass
 from finishplan.paint.model import Mix
+from finishplan.run.holding import blown_over
 from finishplan.run.kinds import paint_kind, read_data
 from finishplan.run.model import DryTimes, RunSettings, Step
 from finishplan.run.safety import caution
 from finishplan.run.surfaces import RESIN_G_PER_CM3
-from finishplan.scheme import Scheme, SchemePart
-
-AIR_KG_M3, GRAVITY_M_S2 = 1.2, 9.81
-DRAG, FRICTION = 1.1, 0.4
-"""Of a blunt piece in a jet, and of resin on a board (handbook figures, from memory)."""
+from finishplan.scheme import Scheme
 
 WITHOUT_EDGES = 0.5
 """Minutes of varnishing over those of painting the same surface: a wide brush, no line to keep (common practice)."""
@@ -113,30 +110,10 @@ def finishing_steps(
     return tuple(replace(s, no=no) for no, s in enumerate((s for s in changed if s is not None), 1))
 
 
-def piece_grams(part: SchemePart, density: float = RESIN_G_PER_CM3) -> float:
-    """Mass of one solid piece from its outline: two thirds of outline x depth, exact for a ball; depth as its
-    smaller drawn side."""
-    return density * part.silhouette_cm2 * _depth_mm(part) / 10 * 2 / 3
-
-
-def blown_over(part: SchemePart, spray_m_s: float, density: float = RESIN_G_PER_CM3) -> bool:
-    """Whether a spray would slide or tip a piece that only stands: force of the jet on its outline, 1/2 rho c v^2 S,
-    against friction, and at half its height against its weight on half its base."""
-    force = 0.5 * AIR_KG_M3 * DRAG * spray_m_s**2 * part.silhouette_cm2 * 1e-4
-    weight = piece_grams(part, density) * 1e-3 * GRAVITY_M_S2
-    height = part.height_mm or _depth_mm(part)
-    return force > FRICTION * weight or force * height > weight * _depth_mm(part)
-
-
 def resting_min(wait_min: float, minutes: float, castings: int, painters: int = 1) -> float:
     """Wait left before a casting's next coat once all others got theirs in between: max(0, wait - (N - 1) t)."""
     others = math.ceil(castings / painters) - 1
     return max(0.0, wait_min - others * minutes)
-
-
-def _depth_mm(part: SchemePart) -> float:
-    sides = [s for s in (part.height_mm, part.width_mm) if s > 0]
-    return min(sides, default=20 * math.sqrt(part.silhouette_cm2 / math.pi))
 
 
 def _needed(job: _Job, needs: str | None) -> bool:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import psychrolib
 import pytest
+import scipy.constants
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -46,6 +47,12 @@ def test_saturation_pressure_is_psychrolibs(temperature_c):
     assert moist_air.saturation_kpa(temperature_c) == pytest.approx(
         psychrolib.GetSatVapPres(temperature_c) / 1000, rel=1e-6
     )
+
+
+def test_radiation_is_the_slope_of_the_fourth_power_law():
+    """Stefan-Boltzmann (constant as scipy carries CODATA): between 290 and 291 K the difference of e sigma T^4."""
+    law = 0.9 * scipy.constants.Stefan_Boltzmann * (291.0**4 - 290.0**4) / 1000
+    assert moist_air.radiation_kw_m2_k(290.5 - 273.15) == pytest.approx(law, rel=1e-5)
 
 
 def test_latent_heat_is_the_steam_tables():

@@ -11,22 +11,13 @@ from hypothesis import strategies as st
 from finishplan.errors import InputError
 from finishplan.finish.model import AreaCoats, Labour
 from finishplan.paint.model import Premix
+from finishplan.run.films import film_ml, laid_ml, spreading_m2_per_l
 from finishplan.run.kinds import paint_kind, paint_kinds
+from finishplan.run.measuring import DROP_ML, measured_pot, paint_drops, premix_drops
 from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
-from finishplan.run.quantities import (
-    DROP_ML,
-    film_ml,
-    laid_ml,
-    measured_pot,
-    paint_drops,
-    premix_drops,
-    quantities,
-    spreading_m2_per_l,
-)
+from finishplan.run.quantities import quantities
 from finishplan.run.resin import Resin, pulls, resin_quantities, shot_g
-from finishplan.run.schedule import schedule
-from finishplan.run.tasks import run_problem
 
 
 def made(castings=1, dried=None, **more):
@@ -78,6 +69,15 @@ def test_passes_add_up_to_the_mixes_and_the_mixes_to_the_paints():
     one = [q for q in made() if q.what == "mix"]
     assert sum(laid.values()) == pytest.approx(sum(q.ml_per_casting for q in one))
     assert sum(q.ml_per_casting for q in made() if q.what == "paint") == pytest.approx(sum(laid.values()))
+
+
+def test_every_pass_tells_what_it_lays():
+    found, mixes_found = made(12), {q.name: q for q in made(12) if q.what == "mix"}
+    rows = {q.id: q for q in found if q.what == "pass"}
+    assert list(rows) == ["1", "2", "3", "4"] and rows["2"].name == "mix B"
+    assert rows["2"].ml_per_casting == pytest.approx(mixes_found["mix B"].ml_per_casting)
+    assert rows["2"].ml_run == pytest.approx(12 * (2 * 70 + 6) * 20 / 0.38 * 1e-4 * 1.6)
+    assert rows["2"].grams == pytest.approx(1.2 * rows["2"].ml_run)
 
 
 def test_premixes_are_let_down_once_for_the_run_in_whole_drops():
@@ -201,6 +201,9 @@ def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
 @pytest.mark.parametrize("castings", [1, 3])
 @pytest.mark.parametrize("life", [60, 1000])
 def test_the_schedules_pots_hold_what_the_castings_take(castings, life):
+    from finishplan.run.schedule import schedule
+    from finishplan.run.tasks import run_problem
+
     own = RunSettings(castings=castings, mix_life_min=life, search_s=0.0)
     run = schedule(run_problem(scheme(), order(), dry(), Labour(), Room(), own))
     laid = laid_ml(scheme(), order(), dry()[1], own.loss)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from finishplan.errors import InputError
 from finishplan.finish.model import Labour
+from finishplan.run.holding import blown_over, piece_grams
 from finishplan.run.kinds import read_data
 from finishplan.run.model import Room, RunSettings
 from finishplan.run.safety import caution_texts, plan_cautions
@@ -17,9 +18,7 @@ from finishplan.run.steps import (
     WITHOUT_EDGES,
     StepChange,
     StepSettings,
-    blown_over,
     finishing_steps,
-    piece_grams,
     resting_min,
 )
 from finishplan.scheme import Scheme

@@ -1,0 +1,94 @@
+"""Measuring by hand: pots in whole drops, pre-mixes in whole batches, large pots by weight."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from finishplan.paint.model import Mix, Premix
+
+DROP_ML = 0.05
+"""One drop (common practice: 20 to the millilitre)."""
+MOST_DROPS = 120
+"""Beyond this a pot is weighed, not counted (6 ml; common practice)."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One pot of a mix in whole drops. each: drops for one part of the recipe; drops and ml of the whole pot."""
+
+    each: int
+    drops: int
+    ml: float
+
+
+def measured_pot(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> Measured:
+    """The smallest pot of whole drops that holds `ml` and keeps the recipe's whole parts."""
+    parts = sum(i.parts for i in mix.recipe)
+    each = max(1, math.ceil(ml / (parts * drop_ml) - 1e-9))
+    return Measured(each, each * parts, each * parts * drop_ml)
+
+
+def premix_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[Premix, int]:
+    """Drops of each pre-mix that all pots take. each: mix id -> drops a part of its pots."""
+    drops: dict[Premix, int] = {}
+    for m in mixes:
+        for i in m.recipe:
+            if i.premix is not None:
+                drops[i.premix] = drops.get(i.premix, 0) + i.parts * sum(each[m.id])
+    return drops
+
+
+def batches(premix: Premix, drops: int) -> int:
+    """How many times the pre-mix's own whole drops are let down to have so many; what is left over keeps, covered."""
+    return math.ceil(drops / (premix.parts + premix.of))
+
+
+def paint_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[str, int]:
+    """Drops of each paint that all pots take. each: mix id -> drops a part of its pots. A pre-mix is let down once for
+    the run, in whole batches."""
+    drops: dict[str, int] = {}
+    for m in mixes:
+        for i in m.recipe:
+            if i.premix is None:
+                drops[i.paint] = drops.get(i.paint, 0) + i.parts * sum(each[m.id])
+    for premix, needed in premix_drops(mixes, each).items():
+        for paint, parts in ((premix.paint, premix.parts), (premix.into, premix.of)):
+            drops[paint] = drops.get(paint, 0) + batches(premix, needed) * parts
+    return drops
+
+
+def contents(mix: Mix) -> dict[str, float]:
+    """Parts of each paint in the mix itself, pre-mixes taken apart."""
+    parts: dict[str, float] = {}
+    for i in mix.recipe:
+        shares = [(i.paint, 1.0)]
+        if i.premix is not None:
+            whole = i.premix.parts + i.premix.of
+            shares = [(i.premix.paint, i.premix.parts / whole), (i.premix.into, i.premix.of / whole)]
+        for id, share in shares:
+            parts[id] = parts.get(id, 0.0) + i.parts * share
+    return parts
+
+
+def mix_density(mix: Mix, density: Mapping[str, float]) -> float:
+    """g/ml of a mix, by the volumes of its paints."""
+    parts = contents(mix)
+    return sum(density.get(id, 1.2) * count for id, count in parts.items()) / sum(parts.values())
+
+
+def pot_note(pots: Sequence[Measured], gram: float) -> str:
+    """How often and how much at a time; a pot too large to count in drops is weighed. gram: of one drop."""
+    sizes = sorted({p.drops for p in pots})
+    heavy = sizes[-1] > MOST_DROPS
+    if len(pots) == 1 and not heavy:
+        return ""
+    words = [f"{n * gram:.1f}" if heavy else f"{n}" for n in (sizes[0], sizes[-1])]
+    size = words[0] if len(sizes) == 1 else " to ".join(words)
+    many = f"made {len(pots)} times, " if len(pots) > 1 else ""
+    each = " each" if len(pots) > 1 else ""
+    return f"{many}{size} g{each}: weigh it" if heavy else f"{many}{size} drops{each}"
+
+
+def drops_ml(drops: int, drop_ml: float) -> float:
+    """Drops as ml, without the dust of binary fractions."""
+    return round(drops * drop_ml, 6)
