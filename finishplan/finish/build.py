@@ -89,6 +89,9 @@ def frame(
     lost = [a.id for a in painted if a.id not in mix_of]
     if lost:
         raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
+    torn = [a.id for a in painted if {"first", "last"} <= a.flags]
+    if torn:
+        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
     if not painted:
         raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
     used = {a.id: mix_of[a.id] for a in painted}

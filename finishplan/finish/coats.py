@@ -90,7 +90,8 @@ def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
 def coats_to_hide(curves: Array, mm: float) -> NDArray[np.int64]:
     """(...) coats of `mm` by the rule above from curves (..., N + 1): at least 1; N + 1 when even N do not hide."""
     step = STEP * mm / (COAT_UM["brush"] / 1000)
-    gain = np.append(-np.diff(curves, axis=-1), np.full((*curves.shape[:-1], 1), np.inf), axis=-1)
+    gain = -np.diff(curves, axis=-1)
+    gain = np.append(gain, gain[..., -1:], axis=-1)
     return _from_which_on((curves <= HIDDEN) | ((curves <= CLOSE) & (gain <= step)))
 
 

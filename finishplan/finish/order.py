@@ -46,7 +46,7 @@ def paint_order(
     orders = Orders(facts)
     drafts = [draft(facts, tone, orders) for tone in tones(method.primer, box)]
     wished = method.primer.strip().lower() != "auto"
-    best = drafts[0] if wished else min(drafts, key=lambda d: d.minutes)
+    best = drafts[0] if wished else min(drafts, key=lambda d: round(d.minutes, 3))
     others = [(d.tone.name, d.minutes) for d in drafts if d is not best]
     primer = chosen(best.tone, best.minutes, others, castings, wished)
     passes = _told(facts, best)

@@ -62,7 +62,7 @@ def smooth_reflectance(colour: Sequence[float]) -> Array:
 
 def chosen(tone: Tone, minutes: float, others: Sequence[tuple[str, float]], castings: int, wished: bool) -> Primer:
     """The primer with its runner-up, the cheapest of `others` (name, minutes)."""
-    runner, theirs = min(others, key=lambda o: o[1])
+    runner, theirs = min(others, key=lambda o: round(o[1], 3))
     return Primer(
         name=tone.name,
         hex=tone.hex,

@@ -48,9 +48,7 @@ def least_passes(mix: Sequence[int], arcs: Sequence[tuple[int, int]]) -> int:
     return rest(frozenset(), -1)
 
 
-def pass_sequences(
-    mix: Sequence[int], arcs: Sequence[tuple[int, int]], length: int
-) -> Iterator[list[frozenset[int]]]:
+def pass_sequences(mix: Sequence[int], arcs: Sequence[tuple[int, int]], length: int) -> Iterator[list[frozenset[int]]]:
     """Every sequence of `length` passes, each laying all that is due of its mix, that lays everything."""
     n = len(mix)
     before = [{a for a, b in arcs if b == i} for i in range(n)]

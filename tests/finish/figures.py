@@ -206,6 +206,8 @@ def random_figure(
         spot[i] = (part, rng.random(), rng.random())
         wide = rng.choice([1.2, 1.8, 3.0, 6.0, 12.0, 20.0]) * rng.uniform(0.9, 1.1)
         flags = [f for f in ("recess", "dot", "first", "last", "blend", "bare") if rng.random() < flagged / 6]
+        if {"first", "last"} <= set(flags):
+            flags.remove("last")
         made.append((i, part, wide, flags))
     pairs = set()
     for i, (part, x, y) in spot.items():

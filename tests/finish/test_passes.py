@@ -23,9 +23,7 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = frame(
-            figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin"
-        )
+        facts = frame(figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin")
     except InputError:
         return None
     return problem_of(facts, items_of(facts, {}))[0]

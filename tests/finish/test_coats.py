@@ -1,0 +1,225 @@
+"""Coats from film optics: what must hold for any film, and what painters know."""
+
+import numpy as np
+import pytest
+from figures import area, box, edge, order_of, scheme, shelf
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from finishplan.colour.film import film, opaque, saunderson
+from finishplan.colour.light import delta_e, lab
+from finishplan.finish.coats import (
+    CLOSE,
+    HIDDEN,
+    STEP,
+    Films,
+    coat_mm,
+    coats_to_hide,
+    dabs_to_hide,
+    films,
+    full_coats,
+    grey_ground,
+)
+from finishplan.finish.model import Method
+from finishplan.finish.primer import TONES, smooth_reflectance, tones
+
+NAMES = sorted(shelf())
+PAINTS = box().table.paints
+
+
+def everything() -> Films:
+    """Every paint of the shipped table and every test mix."""
+    K = np.stack([p.K for p in PAINTS] + [shelf()[n].K for n in NAMES])
+    S = np.stack([p.S for p in PAINTS] + [shelf()[n].S for n in NAMES])
+    return Films(K, S, opaque(K, S), box().table.k1, box().table.k2)
+
+
+def greys(*reflectances: float) -> np.ndarray:
+    return np.stack([grey_ground(R, box()) for R in reflectances])
+
+
+def one(name: str) -> Films:
+    return films([shelf()[name]], box(), "satin")
+
+
+def coats(name: str, ground: str, um: float = 20.0) -> int:
+    """Brush coats of a mix over a primer of TONES or over another mix's dry colour."""
+    below = greys(TONES[ground]) if ground in TONES else one(ground).opaque
+    return int(coats_to_hide(one(name).curves(below, um / 1000), um / 1000)[0, 0])
+
+
+def test_more_coats_never_show_the_ground_more() -> None:
+    """In reflectance at every wavelength, exactly; in CIEDE2000 within 0.05, as a hue may swing on its way."""
+    f = everything()
+    grounds = greys(0.045, 0.1, 0.2, 0.35, 0.55, 0.7, 0.85)
+    thickness = 0.02 * np.arange(13)[None, None, :, None]
+    r = film(f.K[:, None, None], f.S[:, None, None], thickness, grounds[None, :, None])
+    off = np.abs(r - f.opaque[:, None, None])
+    assert np.all(np.diff(off, axis=2) <= 1e-12)
+    assert np.diff(f.curves(grounds, 0.02), axis=-1).max() < 0.05
+
+
+def test_the_coats_told_hide_and_one_fewer_does_not() -> None:
+    f = everything()
+    curves = f.curves(greys(*TONES.values()), 0.02)
+    count = coats_to_hide(curves, 0.02)
+    for m, g in np.ndindex(count.shape):
+        n, c = count[m, g], curves[m, g]
+        if n > 29:
+            continue
+        assert c[n] <= HIDDEN or (c[n] <= CLOSE and c[n] - c[n + 1] <= STEP)
+        if n > 1:
+            assert c[n - 1] > HIDDEN and (c[n - 1] > CLOSE or c[n - 1] - c[n] > STEP)
+    full = full_coats(curves)
+    assert np.all(full >= count)
+    assert np.all(np.take_along_axis(curves, np.minimum(full, 30)[..., None], -1)[full <= 30] <= HIDDEN)
+
+
+def test_a_curve_is_the_difference_from_the_own_opaque_film() -> None:
+    """One entry by hand: two coats of teal over white."""
+    teal, ground = shelf()["teal"], grey_ground(0.85, box())
+    seen = lab(saunderson(film(teal.K, teal.S, 0.04, ground), 0.03, 0.65))
+    own = lab(saunderson(opaque(teal.K, teal.S), 0.03, 0.65))
+    assert one("teal").curves(ground[None], 0.02)[0, 0, 2] == pytest.approx(float(delta_e(seen, own)))
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    mix=st.integers(0, len(PAINTS) + len(NAMES) - 1),
+    darker=st.floats(0.04, 0.9),
+    lighter=st.floats(0.04, 0.9),
+    um=st.sampled_from([10.0, 20.0, 30.0]),
+)
+def test_a_darker_ground_never_needs_fewer_coats_of_a_lighter_mix(
+    mix: int, darker: float, lighter: float, um: float
+) -> None:
+    darker, lighter = sorted((darker, lighter))
+    f = everything()
+    f = Films(f.K[[mix]], f.S[[mix]], f.opaque[[mix]], f.k1, f.k2)
+    if f.seen(f.opaque)[0, 0] <= lab(np.full(31, lighter))[0]:
+        return
+    n = coats_to_hide(f.curves(greys(darker, lighter), um / 1000), um / 1000)[0]
+    assert n[0] >= n[1]
+
+
+def test_coats_half_as_thick_take_twice_as_many() -> None:
+    f = everything()
+    grounds = greys(*TONES.values())
+    thin, thick = (coats_to_hide(f.curves(grounds, mm, 60), mm) for mm in (0.01, 0.02))
+    known = thick <= 28
+    assert np.all(thin[known] <= 2 * thick[known] + 1)
+    assert np.all(thin[known] >= 2 * thick[known] - 2)
+
+
+def test_dabs_stop_sooner_than_coats() -> None:
+    curves = everything().curves(greys(*TONES.values()), 0.06)
+    assert np.all(dabs_to_hide(curves) <= coats_to_hide(curves, 0.06))
+
+
+def test_common_practice_two_thin_coats_of_a_mid_tone_over_white() -> None:
+    """Common practice: two thin coats of most colours over white. A thin brush coat is 15 to 30 um dry; at 20 um the mid-tones
+    that are cut with white take two or three, at 30 um all take two or fewer."""
+    mids = [n for n in NAMES if 45 < shelf()[n].lab[0] < 80 and shelf()[n].recipe[0].paint == "titanium-white"]
+    assert len(mids) >= 5
+    assert coats("pink", "white") == 2
+    assert {coats(n, "white") for n in mids} <= {2, 3}
+    assert {coats(n, "white", um=30.0) for n in mids} <= {1, 2}
+
+
+def test_common_practice_white_over_black_needs_several() -> None:
+    assert coats("white", "black") >= 5
+    assert coats("white", "white") <= 2
+
+
+@pytest.mark.parametrize("name", ["yellow", "red", "orange"])
+def test_common_practice_yellow_and_red_over_black_get_an_undercoat(name: str) -> None:
+    """Hopeless alone: more than the five coats allowed; the undercoat brings both together well below that figure."""
+    mix = shelf()[name]
+    assert coats(name, "black") > 5
+    figure = scheme([area(1, "a", "flag", mix)], [])
+    for_free = order_of(figure, {1: mix}, method=Method(primer="black", undercoat=False))
+    order = order_of(figure, {1: mix}, method=Method(primer="black"))
+    [told] = order.coats
+    assert told.undercoat == "U1" and order.extra_mixes[0].name == "white undercoat"
+    assert [p.kind for p in order.passes] == ["undercoat", "colour"]
+    assert told.saves == for_free.coats[0].coats - told.coats - told.undercoat_coats >= 2
+    assert order.primer.minutes < for_free.primer.minutes
+
+
+def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
+    yellow, white = shelf()["yellow"], shelf()["white"]
+    figure = scheme([area(1, "a", "flag", yellow), area(2, "a", "cloud", white)], [])
+    order = order_of(figure, {1: yellow, 2: white}, method=Method(primer="black"))
+    mine = {c.area: c for c in order.coats}
+    assert mine[1].undercoat == white.id and order.extra_mixes == ()
+    assert len(order.passes) == 2 and set(order.passes[0].areas) == {1, 2}
+
+
+def test_common_practice_a_dark_cuts_over_a_light_in_fewer_coats_than_a_light_over_a_dark() -> None:
+    """Common practice, for opaque darks and clear lights. It is no law: a glazing blue, or a light full of white, is the other way
+    round."""
+    for dark in ("brown", "black", "plum"):
+        for light in ("white", "cream", "lamp yellow", "yellow", "orange"):
+            assert coats(dark, light) <= coats(light, dark)
+
+
+def test_primer_by_painters_minutes() -> None:
+    """A figure all in dark brown is cheapest over black, one in mint over white or grey, and the figures are told."""
+    for name, best in (("brown", {"black"}), ("mint", {"white", "light grey", "mid grey"})):
+        order = order_of(scheme([area(1, "a", "all", shelf()[name], cm2=30)], []), {1: shelf()[name]})
+        assert order.primer.name in best
+        weighed = dict(order.primers)
+        assert set(weighed) == set(TONES)
+        assert f"{weighed[order.primer.name]:.0f} painter's minutes" in order.primer.why
+        assert order.primer.runner_up in order.primer.why
+
+
+def test_own_primer_is_used_and_its_price_told() -> None:
+    mix = shelf()["cream"]
+    order = order_of(scheme([area(1, "a", "all", mix, cm2=30)], []), {1: mix}, method=Method(primer="#202020"))
+    assert order.primer.name == "#202020" and order.primer.hex == "#202020"
+    assert "would save" in order.primer.why
+    assert order.primer.minutes - order.primer.runner_up_minutes > 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(L=st.floats(15, 92), a=st.floats(-20, 20), b=st.floats(-20, 20))
+def test_a_coloured_primer_has_the_colour_asked_for(L: float, a: float, b: float) -> None:
+    R = smooth_reflectance((L, a, b))
+    if R.min() > 0.01 and R.max() < 0.99:
+        assert lab(R) == pytest.approx((L, a, b), abs=1e-6)
+
+
+def test_the_primer_wished_for_comes_first() -> None:
+    assert [t.name for t in tones("Mid grey", box())][0] == "mid grey"
+    assert tones("auto", box())[0].reflectance == pytest.approx(0.85)
+
+
+def test_only_the_edge_needs_one_more() -> None:
+    """Plum over white takes three coats; where it cuts over black it is looked at on its own."""
+    mint, teal = shelf()["mint"], shelf()["teal"]
+    inside, line = coats("mint", "white"), coats("mint", "plum")
+    assert line > inside
+    colours = {1: shelf()["plum"], 2: mint, 3: teal}
+    rows = [area(1, "a", "mouth", colours[1], flags=["recess"]), area(2, "a", "lips", mint), area(3, "a", "face", teal)]
+    order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(primer="white"))
+    told = next(c for c in order.coats if c.area == 2)
+    assert told.edge_only and told.edge_coats == line - inside and told.coats == line
+    assert len(told.curve) == inside + 1
+    assert "only along the cut" in told.why
+    lap = next(e for e in order.edges if e.areas == (1, 2))
+    assert lap.lap_mm == Method().lap_mm and "along the line only" in lap.why
+
+
+def test_the_finish_moves_the_dried_colour_and_the_plan_says_how_far() -> None:
+    mix = shelf()["black"]
+    figure = scheme([area(1, "a", "all", mix)], [])
+    for finish in ("matt", "satin", "gloss"):
+        note = next(n for n in order_of(figure, {1: mix}, finish=finish).notes if "varnish" in n)
+        assert finish in note and ("darker under gloss" in note or finish == "gloss")
+    assert any("metallic and pearl" in n for n in order_of(figure, {1: mix}).notes)
+
+
+def test_coat_thickness_by_tool_or_as_set() -> None:
+    assert coat_mm(Method(), "brush") == 0.02 and coat_mm(Method(), "airbrush") == 0.01
+    assert coat_mm(Method(coat_um=35.0), "airbrush") == 0.035
