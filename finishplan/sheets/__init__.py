@@ -1,4 +1,4 @@
-"""Printed sheets from a finished plan: they lay out and compute nothing."""
+"""Printed sheets from a finished plan. A plan is complete: sheets lay it out and decide nothing."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -20,9 +20,46 @@ def write_sheets(
     grey: bool = False,
     part: str | None = None,
 ) -> Path:
-    """Write the PDF of a plan and return its path."""
+    """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes.
+
+    sheets: which of KINDS; the first page always comes. grey: every colour as the grey of its luminance. part: only
+    that part's painting order and the cards of its mixes, without first page and run sheet. Raises InputError for an
+    unknown sheet, paper or part, or where `out` cannot be written.
+    """
     from finishplan.files import write_whole
     from finishplan.sheets.book import pdf_bytes
 
     write_whole(out, pdf_bytes(plan, sheets=sheets, paper=paper, grey=grey, part=part))
     return out
+
+
+def page_pngs(pdf: Path, folder: Path, dpi: float = 110.0) -> tuple[Path, ...]:
+    """Write each page of a PDF as a PNG into `folder` ('page-01.png' ...) and return their paths, in order.
+
+    dpi: pixels to the inch of paper, 20-600. Raises InputError when the folder cannot be written or `dpi` is no size.
+    """
+    from io import BytesIO
+
+    import pypdfium2 as pdfium
+
+    from finishplan.errors import InputError
+    from finishplan.files import write_whole
+
+    if not 20 <= dpi <= 600:
+        raise InputError(f"{dpi:g} dpi is no size for a picture", where="dpi", cure="give 20 to 600")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"cannot make the folder: {error.strerror}", where=str(folder)) from error
+    document = pdfium.PdfDocument(pdf.read_bytes())
+    try:
+        digits = max(2, len(str(len(document))))
+        paths = []
+        for number in range(len(document)):
+            data = BytesIO()
+            document[number].render(scale=dpi / 72).to_pil().save(data, "PNG", dpi=(dpi, dpi))
+            paths.append(folder / f"page-{number + 1:0{digits}d}.png")
+            write_whole(paths[-1], data.getvalue())
+        return tuple(paths)
+    finally:
+        document.close()

@@ -34,14 +34,16 @@ class Columns(Flowable):  # type: ignore[misc]
         super().__init__()
         self.columns, self.page_depth, self.rule, self.pad = columns, page_depth, rule, pad
         self.least = _KEEP * page_depth if least is None else least
-        self.width = max((x + w for x, w, _ in columns), default=0.0)
+        self.width: float = max((x + w for x, w, _ in columns), default=0.0)
+        self.height: float = 0.0
 
     def _height(self, width: float, stack: Sequence[Any]) -> float:
         return float(sum(f.wrapOn(None, width, 1e6)[1] + f.getSpaceAfter() for f in stack))
 
     def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
         """As high as the highest column."""
-        self.height = 2 * self.pad + max((self._height(w, stack) for _, w, stack in self.columns), default=0.0)
+        if not self.height:
+            self.height = 2 * self.pad + max((self._height(w, stack) for _, w, stack in self.columns), default=0.0)
         return self.width, self.height
 
     def split(self, available_width: float, available_height: float) -> list[Any]:

@@ -17,7 +17,8 @@ LEAD = 12 * MM
 """Room for the castings' numbers."""
 
 _STEPS = (5, 10, 15, 30, 60, 120, 240, 480, 1440, 2880)
-_LANES = 3
+_LANES, LANE = 3, 4.2 * MM
+"""Most lanes of labels over a panel, and the height of one."""
 
 
 @dataclass(frozen=True)
@@ -56,10 +57,10 @@ def row_height(castings: int, depth: float, count: int) -> float:
 def chart(plan: Plan, look: Look, panel: Panel, count: int) -> Room:
     """One panel of `count`: lane of pass labels, castings, painters, time axis."""
     rows, high = plan.run.castings, row_height(plan.run.castings, look.depth, count)
-    lanes, axis = _LANES * 4.2 * MM, 5 * MM
-    painters = plan.run.painters * 4.5 * MM + 1.5 * MM
-    total = lanes + rows * high + painters + axis
+    axis, painters = 5 * MM, plan.run.painters * 4.5 * MM + 1.5 * MM
     pen = _Pen(plan, look, panel, high, axis + painters, (look.measure - LEAD) / max(panel.end - panel.start, 1e-6))
+    lanes = 1 + max((lane for *_, lane in pen.placed()), default=0)
+    total = lanes * LANE + 1 * MM + rows * high + painters + axis
 
     def draw(canvas: Any) -> None:
         pen.grid(canvas, axis)
@@ -138,7 +139,7 @@ class _Pen:
         """Who is being painted, in the mix's colour; the dryer and other work are white."""
         inset = min(0.5, self.high * 0.1)
         canvas.setStrokeColor(self.look.colour(lk.INK))
-        canvas.setLineWidth(0.3 if self.high > 4 else 0.12)
+        canvas.setLineWidth(0.2 if self.high > 4 else 0.1)
         colours: dict[tuple[str, str], Any] = {}
         for t in self._tasks:
             if not t.casting:
@@ -151,29 +152,35 @@ class _Pen:
             canvas.rect(x, self._y(t.casting) + inset, right - x, self.high - 2 * inset, fill=1)
 
     def labels(self, canvas: Any, rows: int) -> None:
-        """Over the first block of each pass and coat its name, '3.2' for pass 3, coat 2, in the lowest free lane."""
+        """Over the first block of each pass, coat and part its name, '3.2' for pass 3, coat 2."""
+        foot = self.base + rows * self.high
+        canvas.setStrokeColor(self.look.colour(lk.INK))
+        canvas.setFillColor(self.look.colour(lk.INK))
+        canvas.setLineWidth(0.3)
+        canvas.setFont(lk.FACES["strong"], NOTE)
+        for text, x, at, lane in self.placed():
+            y = foot + 1.2 * MM + lane * LANE
+            canvas.line(at, foot, at, y + 7)
+            canvas.drawString(x, y, text)
+
+    def placed(self) -> list[tuple[str, float, float, int]]:
+        """(text, left, x of its line, lane) of every label there is room for."""
         free = [0.0] * _LANES
-        seen: set[tuple[str, int, int]] = set()
-        top = self.base + rows * self.high + 1.2 * MM
+        seen: set[tuple[str, int, int, str]] = set()
+        found = []
         for t in sorted(self._tasks, key=lambda t: (t.start_min, t.pass_no, t.coat)):
-            key = (t.kind, t.pass_no, t.coat)
+            key = (t.kind, t.pass_no, t.coat, t.part)
             if not t.casting or key in seen:
                 continue
             seen.add(key)
-            text = _name(t)
-            wide = self.look.width(text, "strong", NOTE) + 2
-            x = min(self._x(t.start_min), self.look.measure - wide)
-            lane = next((n for n in range(_LANES) if free[n] <= x), None)
-            if lane is None:
-                continue
-            free[lane] = x + wide + 2
-            y = top + lane * 4.2 * MM
-            canvas.setStrokeColor(self.look.colour(lk.INK))
-            canvas.setLineWidth(0.3)
-            canvas.line(x, self.base + rows * self.high, x, y + 7)
-            canvas.setFillColor(self.look.colour(lk.INK))
-            canvas.setFont(lk.FACES["strong"], NOTE)
-            canvas.drawString(x + 1.5, y, text)
+            wide = self.look.width(_name(t), "strong", NOTE)
+            at = self._x(t.start_min)
+            x = min(at + 1.5, self.look.measure - wide)
+            lane = next((n for n in range(_LANES) if free[n] <= min(x, at)), None)
+            if lane is not None:
+                free[lane] = x + wide + 2
+                found.append((_name(t), x, at, lane))
+        return found
 
     def painters(self, canvas: Any, axis: float) -> None:
         """A lane for each painter: solid at work on a casting, hatched while changing the mix, empty while waiting."""

@@ -86,8 +86,8 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
         *fact("Passes", str(len(order.passes)), sentence(few)),
-        *fact("From first brush to last coat dry", minutes(run.makespan_min), sentence(who)),
-        *fact("Of it at the bench", minutes(run.painter_min), sentence(each)),
+        *fact("From first brush to last coat dry", minutes(run.makespan_min, days=bool(run.sessions)), sentence(who)),
+        *fact("Of it at the bench", minutes(run.painter_min, days=False), sentence(each)),
         *fact("Parts", str(len(plan.scheme.parts)), sentence(", ".join(p.name for p in plan.scheme.parts))),
         *fact("Room", room),
     ]

@@ -156,15 +156,8 @@ class Look:
         """A paragraph style of the type scale."""
         from reportlab.lib.styles import ParagraphStyle
 
-        return ParagraphStyle(
-            "s",
-            fontName=FACES[face],
-            fontSize=size,
-            leading=LEADING[size],
-            textColor=self.colour(colour),
-            splitLongWords=1,
-            **more,
-        )
+        told = {"leading": LEADING[size], "splitLongWords": 1} | more
+        return ParagraphStyle("s", fontName=FACES[face], fontSize=size, textColor=self.colour(colour), **told)
 
     def para(self, text: str, size: float = READ, colour: str = INK, face: Face = "body", **more: Any) -> Any:
         """A paragraph of one face."""

@@ -46,7 +46,7 @@ def _cards(plan: Plan, look: Look, mix: Mix) -> list[list[Any]]:
 
 def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[Any]:
     areas = [i for i, k in plan.mix_of if plan.mixes[k].id == mix.id]
-    letter = look.para(mix.id, BIG, lk.ACCENT, "heavy")
+    letter = look.para(mix.id, BIG, lk.ACCENT, "heavy", leading=25)
     where = f"area{'s' * (len(areas) > 1)} {', '.join(map(str, areas))}" if areas else "undercoat"
     figure = look.fit(plan.scheme.name, "body", NOTE, width - 60 * MM)
     name = look.para(f"{mix.name}, continued" if again else mix.name, NAME, face="strong")
@@ -74,7 +74,7 @@ def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
     high, caption, edge = 31 * MM, 4.6 * MM, 3 * MM
     dab = 26 * MM
     card = width - dab - 2 * MM
-    patch = (card - 5 * edge / 2) / 4
+    patch = (card - 2 * edge) / 4
     patches = [("1 coat", patch, coats_over(mix, plan, 1)), ("2 coats", patch, coats_over(mix, plan, 2)),
                ("full", 2 * patch, (mix.hex, mix.hex))]  # fmt: skip
 
@@ -131,7 +131,7 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         )
         for few, many, i in zip(one.drops, run.drops, mix.recipe, strict=True)
     ]
-    head = row("one piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
+    head = row("1 piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
     return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in the pot", NOTE, lk.QUIET), NOTE, "body")]
 
 

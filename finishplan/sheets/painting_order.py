@@ -14,7 +14,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import FEW, Columns, heading, numbered_picture, swatch, tick_rows, two_columns
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
-from finishplan.sheets.pictures import PartMap, mixed, painted, part_map
+from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, ingredient_name, mixes_of, pots
 from finishplan.sheets.words import edge_notes, listed, minutes, of_part, plural, sentence
 
@@ -35,6 +35,7 @@ class Part:
     look: Look
     part: SchemePart
     mixes: dict[str, Mix]
+    main_map: PartMap
     step_map: PartMap
 
     @property
@@ -49,7 +50,8 @@ class Part:
 
 def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
     """All pages of one part."""
-    here = Part(plan, look, part, all_mixes(plan), part_map(plan.drawing, part.areas, STEP_PX))
+    main = part_map(plan.drawing, part.areas, MAIN_PX)
+    here = Part(plan, look, part, all_mixes(plan), main, smaller(main, STEP_PX))
     story = [*section(f"Painting order: {part.name}"), *_opening(here)]
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
@@ -79,7 +81,7 @@ def _opening(here: Part) -> list[Any]:
         Spacer(1, 3 * MM),
     ]
     final = _final_colours(here)
-    main = part_map(plan.drawing, part.areas, MAIN_PX)
+    main = here.main_map
     image = painted(main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
     left = 0.54 * look.measure
     many = len(part.areas) > 14
@@ -211,8 +213,8 @@ def _recipe(here: Part, mix: Mix, width: float) -> list[Any]:
         line(str(drops), look.para(ingredient_name(i, names))) for drops, i in zip(pot.drops, mix.recipe, strict=True)
     ]
     many = f"drops of each, made {pot.times} times in the run" if pot.times > 1 else "drops of each"
-    parts = " : ".join(str(i.parts) for i in mix.recipe)
-    ratio = f"; parts {parts}" if len(mix.recipe) > 1 and parts != " : ".join(map(str, pot.drops)) else ""
+    parts = ":".join(str(i.parts) for i in mix.recipe)
+    ratio = f"; parts {parts}" if len(mix.recipe) > 1 and parts != ":".join(map(str, pot.drops)) else ""
     return [
         Columns(head, look.depth),
         Spacer(1, 1.5 * MM),

@@ -64,28 +64,38 @@ def _twice(grid: np.ndarray) -> np.ndarray:
     return big
 
 
+def _sampled(grid: np.ndarray, longest: int) -> np.ndarray:
+    """The map at `longest` pixels, each the value of the nearest one."""
+    scale = longest / max(grid.shape)
+    rows, cols = (
+        np.minimum(((np.arange(max(SUPER, round(n * scale))) + 0.5) / scale).astype(np.intp), n - 1) for n in grid.shape
+    )
+    sampled: np.ndarray = grid[rows[:, None], cols]
+    return sampled
+
+
 def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap:
     """The areas cropped out of the drawing with a little room around, for pictures `longest_px` long."""
     kept = np.zeros(int(drawing.labels.max()) + 1, bool)
-    kept[[i for i in areas if i < len(kept)]] = True
-    labels = np.where(kept[drawing.labels], drawing.labels, 0)
-    labels[drawing.labels == 0] = 0
-    rows, cols = np.nonzero(labels.any(1))[0], np.nonzero(labels.any(0))[0]
+    kept[[i for i in areas if 0 < i < len(kept)]] = True
+    inside = kept[drawing.labels]
+    rows, cols = np.nonzero(inside.any(1))[0], np.nonzero(inside.any(0))[0]
     if not len(rows):
         return PartMap(np.zeros((8, 8), np.int32), np.zeros((8, 8), bool))
     box = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
-    both = labels[box] * 2 + (drawing.ink_mask[box] & (labels[box] > 0))
-    wanted = longest_px * SUPER
-    while max(both.shape) < wanted:
+    both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
+    while max(both.shape) < longest_px * SUPER:
         both = _twice(both)
-    scale = wanted / max(both.shape)
-    take = [
-        np.minimum(((np.arange(max(SUPER, round(n * scale))) + 0.5) / scale).astype(int), n - 1) for n in both.shape
-    ]
-    both = np.pad(both[np.ix_(*take)], longest_px * SUPER // 40)
-    even = [n - n % SUPER for n in both.shape]
-    both = both[: even[0], : even[1]]
+    both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // 40)
+    both = both[: both.shape[0] // SUPER * SUPER, : both.shape[1] // SUPER * SUPER]
     return PartMap((both // 2).astype(np.int32), (both % 2).astype(bool))
+
+
+def smaller(part: PartMap, longest_px: int) -> PartMap:
+    """The same part for pictures `longest_px` long."""
+    both = _sampled(part.labels * 2 + part.ink, longest_px * SUPER)
+    both = both[: both.shape[0] // SUPER * SUPER, : both.shape[1] // SUPER * SUPER]
+    return PartMap(both // 2, (both % 2).astype(bool))
 
 
 def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
@@ -116,12 +126,11 @@ def painted(
 
     size = int(part.labels.max()) + 4
     line_at, ring_at, halo_at = size - 3, size - 2, size - 1
-    table = np.empty((size, 3), np.uint8)
-    table[:] = rgb(paper)
-    for i, colour in colours.items():
-        if i < line_at:
-            table[i] = rgb(colour)
-    table[line_at], table[ring_at], table[halo_at] = rgb(line), rgb(lk.INK), rgb(lk.PAPER_WHITE)
+    table = np.full((size, 4), 255, np.uint8)
+    table[:, :3] = rgb(paper)
+    here = {i: c for i, c in colours.items() if i < line_at}
+    for i, colour in (here | {line_at: line, ring_at: lk.INK, halo_at: lk.PAPER_WHITE}).items():
+        table[i, :3] = (lk.grey_of(colour),) * 3 if grey else rgb(colour)
     index = part.labels.copy()
     index[part.ink | _borders(part)] = line_at
     if strong:
@@ -131,10 +140,9 @@ def painted(
         index[marked] = part.labels[marked]
         index[_grown(ring, max(1, width // 2)) & ~marked] = halo_at
         index[ring & ~marked] = ring_at
-    if grey:
-        levels = np.array([lk.grey_of("#{:02x}{:02x}{:02x}".format(*c)) for c in table], np.uint8)
-        return Image.fromarray(levels[index]).reduce(SUPER)
-    return Image.fromarray(table[index]).reduce(SUPER)
+    pixels = table.view(np.uint32)[:, 0][index]
+    image = Image.frombuffer("RGBX", pixels.shape[::-1], pixels.tobytes(), "raw", "RGBX", 0, 1).convert("RGB")
+    return (image.getchannel("R") if grey else image).reduce(SUPER)
 
 
 def _borders(part: PartMap) -> np.ndarray:

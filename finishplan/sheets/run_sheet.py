@@ -14,7 +14,7 @@ from finishplan.sheets.chart import Panel, chart, panels
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, ranges
+from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, ranges, sentence
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
@@ -76,24 +76,26 @@ def run_story(plan: Plan, look: Look) -> list[Any]:
 def _totals(plan: Plan, look: Look) -> list[Any]:
     run = plan.run
     done = sorted(run.finish_min)
-    waiting = f"{minutes(run.waiting_min)} of waiting" if run.waiting_min > 0.5 else "no waiting"
-    bound = (
-        "No schedule is shorter: proven."
-        if run.proven
-        else f"No schedule can be shorter than {minutes(run.lower_bound_min)}."
-    )
-    cells = [("Whole run", minutes(run.makespan_min), bound),
-             ("At the bench", minutes(run.painter_min), f"{plural(run.painters, 'painter')}, {waiting}"),
-             ("Mix changes", str(run.mix_changes), run.method.capitalize())]  # fmt: skip
+
+    def span(value: float) -> str:
+        return minutes(value, days=bool(run.sessions))
+
+    waiting = f"{minutes(run.waiting_min, days=False)} of waiting" if run.waiting_min > 0.5 else "no waiting"
+    bound = "no schedule is shorter" if run.proven else f"no schedule can be shorter than {span(run.lower_bound_min)}"
+    cells = [
+        ("Whole run", span(run.makespan_min), bound),
+        ("At the bench", minutes(run.painter_min, days=False), f"{plural(run.painters, 'painter')}, {waiting}"),
+        ("Mix changes", str(run.mix_changes), run.method),
+    ]
     if done:
         half = done[(len(done) - 1) // 2]
-        text = f"First casting after {minutes(done[0])}, half of them after {minutes(half)}"
-        cells.append(("All painted after", minutes(done[-1]), text if len(done) > 1 else ""))
+        text = f"first casting after {span(done[0])}, half of them after {span(half)}"
+        cells.append(("All painted after", span(done[-1]), text if len(done) > 1 else ""))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
     columns = [
         (k * (width + gap), width, [look.para(label, NOTE, lk.ACCENT, "strong"), look.para(value, NAME, face="strong"),
-                                    look.para(more, NOTE, lk.QUIET)])
+                                    look.para(sentence(more), NOTE, lk.QUIET)])
         for k, (label, value, more) in enumerate(cells)
     ]  # fmt: skip
     advice = [look.para(text, READ, spaceAfter=2) for text in run.advice]

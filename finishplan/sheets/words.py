@@ -7,8 +7,8 @@ from finishplan.finish.model import EdgeOrder, Pass, PassKind, PassWork
 from finishplan.run.model import Session
 
 
-def minutes(value: float) -> str:
-    """'18 min', '2 h 05', '3 d 4 h': as long as a painter wants to know it. Never '0 min' for more than nothing."""
+def minutes(value: float, days: bool = True) -> str:
+    """'18 min', '2 h 05', '3 d 4 h' (hours only, where `days` is false); never '0 min' for more than nothing."""
     whole = round(value)
     if value <= 0:
         return "0 min"
@@ -17,10 +17,10 @@ def minutes(value: float) -> str:
     if whole < 60:
         return f"{whole} min"
     hours, rest = divmod(whole, 60)
-    if hours < 48:
+    if hours < 48 or not days:
         return f"{hours} h {rest:02d}" if rest else f"{hours} h"
-    days, hours = divmod(round(value / 60), 24)
-    return f"{days} d {hours} h" if hours else f"{days} d"
+    whole_days, hours = divmod(round(value / 60), 24)
+    return f"{whole_days} d {hours} h" if hours else f"{whole_days} d"
 
 
 def clock(value_min: float, session: Session | None = None) -> str:
