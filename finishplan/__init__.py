@@ -1,7 +1,7 @@
 """finishplan: from a coloured drawing of a small cast figure to a painting order.
 
-The three functions of the everyday: read_drawing, make_plan, write_sheets. They are imported when first asked for, so that
-`import finishplan` costs nothing.
+The three functions of the everyday: read_drawing, make_plan, write_sheets. They are imported when first asked for,
+so that `import finishplan` costs nothing.
 """
 
 from typing import TYPE_CHECKING, Any

@@ -65,7 +65,7 @@ def _parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
     """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
     part_of = {a.id: drawing.parts[a.part].name for a in drawing.areas}
     for name, part in job.parts.items():
-        part_of |= {id: name for id in part.areas or ()}
+        part_of |= dict.fromkeys(part.areas or (), name)
     return part_of | {id: a.part for id, a in job.areas.items() if a.part}
 
 

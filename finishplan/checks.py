@@ -1,4 +1,4 @@
-"""Checkers for values read from a TOML file: each takes (value, where) and returns the value to keep, or raises InputError."""
+"""Checkers for values of a TOML file: each takes (value, where) and returns the value to keep, or raises InputError."""
 
 import math
 import re

@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
@@ -10,6 +10,7 @@ from finishplan.errors import InputError
 
 if TYPE_CHECKING:
     from finishplan.inputs import Sources
+    from finishplan.work import Paper
 
 app = typer.Typer(
     add_completion=False,
@@ -78,7 +79,7 @@ def plan(
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    wishes = SheetWishes(tuple(s.strip() for s in sheets.split(",")), paper, grey, part, png)
+    wishes = SheetWishes(tuple(s.strip() for s in sheets.split(",")), cast("Paper", paper), grey, part, png)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 
@@ -192,10 +193,10 @@ def _sources(
     **sections: dict[str, Any],
 ) -> "Sources":
     """The sources with the options that were given laid over the job file."""
+    from dataclasses import replace
+
     from finishplan.inputs import find_sources
     from finishplan.job import overlaid
-
-    from dataclasses import replace
 
     found = find_sources(path)
     return replace(
@@ -228,7 +229,7 @@ def _told(error: Exception) -> int:
     from finishplan.terminal import warn
 
     if isinstance(error, BrokenPipeError):
-        sys.stdout = None  # type: ignore[assignment]  # the reader left: nothing more can be said to it
+        sys.stdout = None  # the reader left: nothing more can be said to it
         return 0
     if isinstance(error, InputError):
         warn(str(error))

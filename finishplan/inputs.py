@@ -12,7 +12,7 @@ from finishplan.paint.model import Box
 
 @dataclass(frozen=True)
 class Sources:
-    """The job and where its files are. Paths given on the command line may lie anywhere; those of a job file lie in its folder."""
+    """The job and where its files are: those of a job file in its folder, those of the command line anywhere."""
 
     job: Job
     drawing: Path
@@ -24,7 +24,7 @@ class Sources:
 
 
 def find_sources(path: Path) -> Sources:
-    """From a job file, or from a drawing; a job file of the drawing's name beside it (newt.png, newt.toml) is taken along."""
+    """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     beside = path.with_suffix(".toml")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from finishplan.checks import (
     Check,
@@ -44,14 +44,14 @@ class FigureJob:
     height_mm: float | None = None
     finish: Gloss = "satin"
     colours: int | None = None
-    paper_white: str = "auto"
+    paper_white: Literal["auto", "off"] = "auto"
     parts_map: str = ""
 
 
 @dataclass(frozen=True)
 class PartJob:
-    """One part. areas None: those of the drawn piece of that name. The surface comes from surface_cm2, else mesh, else the drawing
-    times surface_factor; mass_g only sets a floor. height_mm: of this piece as drawn, fixes the drawing's scale."""
+    """One part. areas None: those of the drawn piece of that name. Its surface is surface_cm2, else the mesh's, else
+    the drawing's times surface_factor; mass_g only sets a floor. height_mm: of this piece as drawn, fixes the scale."""
 
     areas: tuple[int, ...] | None = None
     height_mm: float | None = None

@@ -130,7 +130,10 @@ def _steps(job: Job) -> Iterator[str]:
 def _resin(job: Job) -> Iterable[str]:
     if job.resin is not None:
         return _section("resin", asdict(job.resin))
-    return ["# Resin for the run: [resin] part_g = 38, waste_g = 9, ratio = [1, 1], mould_life = 40, silicone_g = 400", ""]
+    return [
+        "# Resin for the run: [resin] part_g = 38, waste_g = 9, ratio = [1, 1], mould_life = 40, silicone_g = 400",
+        "",
+    ]
 
 
 def _key(name: str) -> str:

@@ -99,9 +99,9 @@ def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path, str]
             there = ""
         if there == text or not edited(there):
             break
-        if running is not None and running.exists() and target.exists() and running.samefile(target):
-            if _same_job(there, text):
-                return target, "job.toml was edited by you and is left as it is."
+        own = running is not None and running.exists() and running.samefile(target)
+        if own and _same_job(there, text):
+            return target, f"{target.name} was edited by you and is left as it is."
         target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
     write_whole(target, text)
     said = (

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 from finishplan.build import build_scheme
 from finishplan.drawing.model import Drawing
-from finishplan.finish.model import Labour, Method, PaintingOrder
 from finishplan.errors import InputError
+from finishplan.finish.model import Labour, Method, PaintingOrder
 from finishplan.finish.order import paint_order
 from finishplan.job import Job
 from finishplan.paint.box import load_box
@@ -28,8 +28,8 @@ Tell = Callable[[str, float], None]
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A finished plan. mix_of: (area id, index into mixes) pairs; bare areas have none. date: as the maker wrote it, '' if
-    not. dry: primer first, then the paint, then the varnish. warnings: what the maker should mend before painting."""
+    """A finished plan. mix_of: (area id, index into mixes) pairs; bare areas have none. date: as the maker wrote it.
+    dry: primer first, then the paint, then the varnish. warnings: what the maker should mend before painting."""
 
     date: str
     finish: str
@@ -64,8 +64,8 @@ def make_plan(
 ) -> Plan:
     """The plan of a drawing, top to bottom: scheme, mixes, order with coats, drying, steps, run, quantities.
 
-    job: what the maker says, None: all defaults. box: the paints owned, None: the starter box. meshes: surface in cm2 of
-    the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
+    job: what the maker says, None: all defaults. box: the paints owned, None: the starter box. meshes: surface in cm2
+    of the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
     done 0-1). Raises InputError when job and drawing do not fit, or no plan is possible.
     """
     job = job or Job()

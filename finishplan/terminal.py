@@ -1,27 +1,13 @@
-"""What the terminal shows: swatches in true colour, the passes in order, the time; plain ASCII where colour cannot go."""
+"""Printing to the terminal: swatches in true colour, tables, a progress bar; plain ASCII where colour cannot go."""
 
 import os
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
-from typing import TYPE_CHECKING
-
-from finishplan.plan import Plan
-
-if TYPE_CHECKING:
-    from rich.console import Console
 
 Cell = str | tuple[str, str]
 """Text, or (text, '#rrggbb') for text beside a swatch."""
-
-
-def console() -> "Console":
-    """Standard output, in colour on a terminal unless NO_COLOR is set."""
-    from rich.console import Console
-
-    return Console(highlight=False, soft_wrap=True, no_color=plain() or None, legacy_windows=False)
 
 
 def plain() -> bool:
@@ -94,54 +80,6 @@ def clock(minutes: float) -> str:
     if whole < 48 * 60:
         return f"{whole // 60} h {whole % 60:02d} min"
     return f"{whole // 1440} d {whole % 1440 // 60} h"
-
-
-def show_plan(plan: Plan, files: list[Path]) -> None:
-    """The summary of a plan: palette, passes, time, files."""
-    run, primer = plan.run, plan.order.primer
-    say(f"{plan.scheme.name}: {len(plan.scheme.parts)} parts, {len(plan.scheme.areas)} areas, {len(plan.mixes)} mixes")
-    say(f"Primer: {primer.name}. {primer.why}")
-    say("")
-    table(
-        ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in plan.mixes],
-        "Palette",
-    )
-    hexes = {m.id: m.hex for m in plan.mixes}
-    names = {m.id: m.name for m in plan.mixes}
-    table(
-        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
-        [
-            [
-                str(p.no),
-                (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
-                p.kind,
-                " ".join(map(str, p.areas)),
-                str(p.coats),
-                p.brush,
-                clock(p.recoat_min),
-            ]
-            for p in plan.order.passes
-        ],
-        "Passes, in order",
-    )
-    n = run.castings
-    say(f"Run of {n}: painted in {clock(run.makespan_min)}, {clock(run.painter_min)} of it with a brush in hand.")
-    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {clock(run.lower_bound_min)}"
-    say(f"Waiting: {clock(run.waiting_min)}; {known}.")
-    for path in files:
-        say(f"  {path}")
-
-
-def recipe_text(mix: "object") -> str:
-    """'3 titanium white + 1 raw umber' of a Mix; a pre-mix is spelt out."""
-    from finishplan.paint.model import Mix
-
-    assert isinstance(mix, Mix)
-    return " + ".join(
-        f"{i.parts} {i.name}" + (f" ({i.premix.parts}:{i.premix.of} in {i.premix.into})" if i.premix else "")
-        for i in mix.recipe
-    )
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""What the plan rests on: every setting and constant with its value, unit and source, and the notes that go with them."""
+"""What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import fields

@@ -3,18 +3,22 @@
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
-from finishplan import outputs, terminal
+from finishplan import outputs, shown, terminal
 from finishplan.errors import InputError, nearest
 from finishplan.files import write_whole
 from finishplan.inputs import Sources, read_drawing_of, read_sources
 from finishplan.job_text import job_toml
-from finishplan.plan import Plan, make_plan
+
+if TYPE_CHECKING:
+    from finishplan.plan import Plan
 
 SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
+Paper = Literal["a4", "letter"]
 
 
 @dataclass(frozen=True)
@@ -22,7 +26,7 @@ class SheetWishes:
     """Which sheets, on which paper, for whose eyes."""
 
     sheets: tuple[str, ...] = SHEETS
-    paper: str = "a4"
+    paper: Paper = "a4"
     grey: bool = False
     part: str | None = None
     png: bool = False
@@ -46,6 +50,7 @@ def plan_folder(
     quiet: bool,
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file."""
+    from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json_text
     from finishplan.sheets import write_sheets
     from finishplan.sheets.pictures import numbered_drawing
@@ -78,12 +83,12 @@ def plan_folder(
             file, said = outputs.write_job(folder, job_toml(job, drawing, plan.scheme, box), sources.job_file)
             write_whole(folder / "plan.json", text)
             pages = _pages(pdf, folder) if wishes.png else []
-    for line in (*plan.warnings, *plan.notes, *([said] if said else [])):
+    for line in (*plan.warnings, *([said] if said else [])):
         terminal.warn(line)
     if as_json:
         print(text, end="")
     elif not quiet:
-        terminal.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", file, *pages])
+        shown.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", file, *pages])
 
 
 def _pages(pdf: Path, folder: Path) -> list[Path]:
@@ -110,12 +115,12 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
             write_whole(folder / "palette.csv", palette_csv(drawing))
             outputs.copy_in(folder, copies)
             file, said = outputs.write_job(folder, job_toml(job, drawing), sources.job_file)
-    for line in (*drawing.notes, *([said] if said else [])):
-        terminal.warn(line)
+    if said:
+        terminal.warn(said)
     if as_json:
         print(json.dumps(drawing_json(drawing), indent=1, ensure_ascii=False))
     elif not quiet:
-        terminal.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", file])
+        shown.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", file])
 
 
 def mix_colours(
@@ -146,26 +151,26 @@ def mix_colours(
     if as_json:
         print(json.dumps([recipe_json(mixes[i], ml) for i in which], indent=1, ensure_ascii=False))
     else:
-        terminal.show_mixes([mixes[i] for i in which], list(colours), ml)
+        shown.show_mixes([mixes[i] for i in which], list(colours), ml)
 
 
 def show_box(paints: Path | None, table: Path | None, *, as_json: bool) -> None:
     """Print the paints of the box, or check and show a colour table."""
     from finishplan.paint.box import load_box
-    from finishplan.paint.report import box_json
+    from finishplan.paint.report import box_json, paint_facts
 
     box = load_box(table, None, paints)
-    rows = box_json(box)
     if as_json:
-        print(json.dumps(rows, indent=1, ensure_ascii=False))
+        print(json.dumps(box_json(box), indent=1, ensure_ascii=False))
     else:
-        terminal.show_box(box, rows)
+        shown.show_box(box, paint_facts(box))
 
 
 def run_schedule(
     sources: Sources, out: Path | None, start: str | None, *, cache: bool, as_json: bool, quiet: bool
 ) -> None:
     """Print the run; with a folder also write its calendar and its tasks."""
+    from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json
 
     with terminal.progress(quiet or as_json) as tell:
@@ -174,7 +179,7 @@ def run_schedule(
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
     if out is not None:
         _write_calendar(plan, out, start)
-    for line in (*plan.warnings, *plan.notes):
+    for line in plan.warnings:
         terminal.warn(line)
     if as_json:
         data = plan_json(plan)
@@ -182,7 +187,7 @@ def run_schedule(
             json.dumps({key: data[key] for key in ("run", "quantities", "assumptions")}, indent=1, ensure_ascii=False)
         )
     elif not quiet:
-        terminal.show_run(plan)
+        shown.show_run(plan)
 
 
 def parse_colour(text: str) -> tuple[float, float, float]:
@@ -209,7 +214,7 @@ def parse_volume(text: str) -> float:
     return float(found[1])
 
 
-def _write_calendar(plan: Plan, out: Path, start: str | None) -> None:
+def _write_calendar(plan: "Plan", out: Path, start: str | None) -> None:
     from finishplan.run.calendar import run_csv, run_ics
 
     with outputs.writing(out):

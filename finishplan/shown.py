@@ -1,0 +1,196 @@
+"""What each command shows in the terminal; figures to standard output, warnings to standard error."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.drawing.model import Drawing
+from finishplan.paint.model import Box, Ingredient, Mix
+from finishplan.terminal import Cell, clock, plain, say, table, warn
+
+if TYPE_CHECKING:
+    from finishplan.paint.report import PaintFacts
+    from finishplan.plan import Plan
+
+
+def show_plan(plan: "Plan", files: list[Path]) -> None:
+    """The summary of a plan: palette, passes, time, files."""
+    run, primer = plan.run, plan.order.primer
+    say(f"{plan.scheme.name}: {len(plan.scheme.parts)} parts, {len(plan.scheme.areas)} areas, {len(plan.mixes)} mixes")
+    say(f"Primer: {primer.name}. {primer.why}")
+    say("")
+    table(
+        ["mix", "colour", "recipe (parts)", "off by", "within"],
+        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in plan.mixes],
+        "Palette",
+    )
+    hexes = {m.id: m.hex for m in plan.mixes}
+    names = {m.id: m.name for m in plan.mixes}
+    table(
+        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
+        [
+            [
+                str(p.no),
+                (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
+                p.kind,
+                " ".join(map(str, p.areas)),
+                str(p.coats),
+                p.brush,
+                clock(p.recoat_min),
+            ]
+            for p in plan.order.passes
+        ],
+        "Passes, in order",
+    )
+    n = run.castings
+    say(f"Run of {n}: painted in {clock(run.makespan_min)}, {clock(run.painter_min)} of it with a brush in hand.")
+    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {clock(run.lower_bound_min)}"
+    say(f"Waiting: {clock(run.waiting_min)}; {known}.")
+    for line in (*run.advice, *plan.notes):
+        say(f"- {line}")
+    _files(files)
+
+
+def _files(files: list[Path]) -> None:
+    say("Written:")
+    for path in files:
+        say(f"  {path}")
+
+
+def show_drawing(drawing: Drawing, files: list[Path]) -> None:
+    """The reading: kind, palette, parts, what was noticed."""
+    kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
+    say(f"{drawing.source}: {kinds[drawing.kind]}, {len(drawing.areas)} areas in {len(drawing.palette)} colours")
+    table(
+        ["colour", "share", "areas"],
+        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette],
+        "Palette",
+    )
+    twins = {i: (p.twin_of, p.mirrored) for i, p in enumerate(drawing.parts) if p.twin_of is not None}
+    table(
+        ["part", "areas", ""],
+        [[p.name, _ids(p.areas), _twin(drawing, *twins[i]) if i in twins else ""] for i, p in enumerate(drawing.parts)],
+        "Parts",
+    )
+    for area in drawing.areas:
+        for hint in area.hints:
+            say(f"- area {area.id} may be '{hint.flag}': {hint.why}")
+    for line in drawing.notes:
+        say(f"- {line}")
+    _files(files)
+
+
+def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:
+    """Recipes in drops, with how far off and how far a pot may lie."""
+    from finishplan.paint.mixing import drops_for
+
+    table(
+        ["asked", "predicted", "drops", "off by", "under A", "within", "one drop too many"],
+        [
+            [
+                colour,
+                (m.name, m.hex),
+                " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
+                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                f"{m.delta_e_a:.1f}",
+                f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
+                f"{m.drop_delta_e:.1f} ({m.drop_paint})",
+            ]
+            for colour, m in zip(asked, mixes, strict=True)
+        ],
+        f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
+    )
+    for m in mixes:
+        if not m.reachable:
+            help = f"; {m.add_paint} would bring it within 2" if m.add_paint else ""
+            warn(f"no mix of these paints reaches {m.drawn_hex}: the nearest is {m.delta_e:.1f} away{help}")
+
+
+def show_run(plan: "Plan") -> None:
+    """The run: totals, what matters, quantities."""
+    run = plan.run
+    finish = run.finish_min
+    say(f"{plan.scheme.name}: {run.castings} castings, {run.painters} at the bench, {run.method}")
+    hand, waiting = clock(run.painter_min), clock(run.waiting_min)
+    say(f"Painted in {clock(run.makespan_min)}: {hand} of painting, {waiting} of waiting")
+    proof = "proven the shortest" if run.proven else f"none is shorter than {clock(run.lower_bound_min)}"
+    say(f"Schedule: {proof}; {run.mix_changes} changes of mix")
+    say(f"Casting 1 is painted at {clock(finish[0])}, half the run at {clock(sorted(finish)[(len(finish) - 1) // 2])}")
+    for line in run.advice:
+        say(f"- {line}")
+    if run.sessions:
+        table(
+            ["session", "starts", "ends"],
+            [[str(s.no), s.clock or clock(s.start_min), clock(s.end_min)] for s in run.sessions],
+            "Sessions",
+        )
+    hexes = {m.id: m.hex for m in plan.mixes}
+    table(
+        ["what", "name", "one casting", "the run", "drops", "short of"],
+        [
+            [
+                q.what,
+                (q.name, hexes[q.id]) if q.what == "mix" and q.id in hexes else q.name,
+                f"{q.ml_per_casting:.2f} ml",
+                f"{q.ml_run:.1f} ml",
+                str(q.drops or ""),
+                f"{q.short_ml:.1f} ml" if q.short_ml else "",
+            ]
+            for q in plan.quantities
+        ],
+        "Quantities",
+    )
+
+
+def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
+    """The paints: masstone, tint and over black; hiding, tinting strength, cautions."""
+    table(
+        ["paint", "CI", "masstone", "tint", "over black", "coats to hide white, black", "strength", "opacity"],
+        [
+            [
+                f.paint.name,
+                f.paint.ci,
+                _swatch(f.masstone),
+                _swatch(f.tint) if f.tint else "",
+                _swatch(f.over_black),
+                f"{_coats(f.coats_over_white)}, {_coats(f.coats_over_black)}",
+                f"{f.strength:.2f}" if f.strength is not None else "",
+                f.opacity,
+            ]
+            for f in facts
+        ],
+        f"{box.table.name}: {len(facts)} paints",
+    )
+    for f in facts:
+        for hazard in f.paint.hazards:
+            say(f"- {f.paint.name}: {hazard}")
+    for line in (*box.notes, *box.table.cautions):
+        say(f"- {line}")
+
+
+def _swatch(hex: str) -> Cell:
+    return hex if plain() else (hex, hex)
+
+
+def _coats(count: int | None) -> str:
+    return "over 20" if count is None else str(count)
+
+
+def ingredient_text(ingredient: Ingredient) -> str:
+    """The name of an ingredient; a pre-mix spelt out."""
+    premix = ingredient.premix
+    return ingredient.name + (f" ({premix.parts}:{premix.of} in {premix.into})" if premix else "")
+
+
+def _ids(ids: tuple[int, ...]) -> str:
+    return " ".join(map(str, ids))
+
+
+def _twin(drawing: Drawing, other: int | None, mirrored: bool) -> str:
+    name = drawing.parts[other].name if other is not None else ""
+    return f"the same shape as {name}" + (", mirrored" if mirrored else "")
+
+
+def recipe_text(mix: Mix) -> str:
+    """'3 titanium white + 1 raw umber'."""
+    return " + ".join(f"{i.parts} {ingredient_text(i)}" for i in mix.recipe)
