@@ -15,13 +15,20 @@ JOB = "job file"
 
 
 def bench_assumptions(
-    dry: Sequence[DryTimes], steps: StepSettings | None = None, resin: Resin | None = None
+    dry: Sequence[DryTimes],
+    steps: StepSettings | None = None,
+    resin: Resin | None = None,
+    own: drying.OwnTiming | None = None,
 ) -> tuple[Assumption, ...]:
-    """Rows for the coatings in use, the drying model, the steps and the resin. dry: primer, paint, varnish."""
+    """Rows for the coatings in use, the drying model, the steps and the resin. dry: primer, paint, varnish; own: the
+    maker's timing of the paint."""
     steps = steps or StepSettings()
     rows = [row for d in dry for row in _coating(d, paint_kind(d.kind))]
     if any(paint_kind(d.kind).medium == "water" for d in dry):
         rows += _model()
+    if own is not None:
+        day = f"your own timing of a thin coat at {own.temperature_c:g} °C and {own.humidity_pct:g} %"
+        rows.append(Assumption(day, f"{own.touch_min:g}", "min", JOB))
     rows += [
         Assumption("coats of primer, of varnish", f"{steps.primer_coats}, {steps.varnish_coats}", "", COMMON),
         Assumption("air speed of a spray at the piece", f"{steps.spray_m_s:g}", "m/s", COMMON),

@@ -290,7 +290,7 @@ def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> st
         if castings == 2
         else f" Casting 1 first, the pattern, then 2 to {castings}; "
     )
-    if left == 0:
+    if left < 2:
         return text + "by then the first is dry for its next coat."
     return text + f"then some {math.ceil(left)} min of rest are left, which other parts may fill."
 

@@ -9,6 +9,8 @@ RESIN_G_PER_CM3 = 1.1
 """Cast polyurethane (common practice: 1.03-1.15)."""
 LARGEST_MESH = 300_000_000
 """Bytes; a million triangles of STL take 50 million."""
+UNLIKE_DRAWING = 4.0
+"""Times the drawing's surface, or a part of it, beyond which a mesh is probably in another unit."""
 MESH_TYPES = ("stl", "obj", "ply", "off")
 
 
@@ -52,10 +54,13 @@ def part_surface(
             raise InputError(f"{name} = {value:g} is not a size", where="[parts]", cure="give a number above 0")
     if given_cm2 is not None:
         return given_cm2, "given in cm²"
+    drawn = cauchy_cm2(silhouette_cm2, factor)
     if mesh_cm2 is not None:
         surface, source = mesh_cm2, "from the mesh"
+        if not 1 / UNLIKE_DRAWING < mesh_cm2 / drawn < UNLIKE_DRAWING:
+            source += f" (the drawing gives {drawn:.1f} cm²: are both in millimetres?)"
     else:
-        surface = cauchy_cm2(silhouette_cm2, factor)
+        surface = drawn
         source = f"4 × drawn outline of {silhouette_cm2:.1f} cm² × form factor {factor:g} (Cauchy)"
     floor = 0.0 if mass_g is None else isoperimetric_cm2(mass_g / density)
     if floor > surface:

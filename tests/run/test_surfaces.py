@@ -63,6 +63,12 @@ def test_form_factor_multiplies_the_drawing_only():
     assert part_surface(10, 1.3, given_cm2=70, mesh_cm2=61)[0] == 70
 
 
+def test_a_mesh_in_another_unit_is_questioned():
+    """An inch taken for a millimetre makes the surface 645 times too small."""
+    assert "millimetres?" in part_surface(10, mesh_cm2=40 / 25.4**2)[1]
+    assert part_surface(10, mesh_cm2=61)[1] == "from the mesh"
+
+
 def test_isoperimetric_constant():
     assert isoperimetric_cm2(1.0) == pytest.approx(4.836, abs=5e-4)
     assert isoperimetric_cm2(4 / 3 * math.pi * 27) == pytest.approx(4 * math.pi * 9)
