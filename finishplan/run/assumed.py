@@ -23,7 +23,7 @@ def bench_assumptions(
     """Rows for the coatings in use, the drying model, the steps and the resin. dry: primer, paint, varnish; own: the
     maker's timing of the paint."""
     steps = steps or StepSettings()
-    rows = [row for d in dry for row in _coating(d, paint_kind(d.kind))]
+    rows = [_coating(d, paint_kind(d.kind)) for d in dry]
     if any(paint_kind(d.kind).medium == "water" for d in dry):
         rows += _model()
     if own is not None:
@@ -39,20 +39,19 @@ def bench_assumptions(
     return (*rows, *(_resin(resin) if resin is not None else ()))
 
 
-def _coating(dry: DryTimes, kind: PaintKind) -> list[Assumption]:
-    name = kind.name
-    rows = [
-        Assumption(f"{name}: film of one coat, wet and dry", f"{dry.wet_um:.0f}, {dry.dry_um:g}", "µm", kind.source),
-        Assumption(f"{name}: volume solids", f"{100 * kind.volume_solids:g}", "%", kind.source),
-        Assumption(f"{name}: density as poured", f"{kind.density:g}", "g/ml", COMMON),
-        Assumption(f"{name}: hard at 20 °C after", f"{kind.cured_h:g}", "h", kind.source),
-    ]
-    if kind.medium == "solvent":
-        label = f"{kind.touch_min:g}, {kind.recoat_min:g}"
-        rows.append(Assumption(f"{name}: touch dry, recoat at 20 °C", label, "min", kind.source))
-    if kind.sprayed:
-        rows.append(Assumption(f"{name}: poured for each part that a brush would", f"{kind.overspray:g}", "×", COMMON))
-    return rows
+def _coating(dry: DryTimes, kind: PaintKind) -> Assumption:
+    """One row a coating, its figures in one line."""
+    named = {
+        "wet and dry film": f"{dry.wet_um:.0f} and {dry.dry_um:g} µm",
+        "volume solids": f"{100 * kind.volume_solids:g} %",
+        "density": f"{kind.density:g} g/ml",
+        "touch dry and recoat at 20 °C": f"{kind.touch_min:g} and {kind.recoat_min:g} min" if kind.touch_min else "",
+        "lost in the air of the spray": f"{100 * kind.flight_loss:g} % of the water" if kind.flight_loss else "",
+        "poured for what a brush needs": f"{kind.overspray:g} ×" if kind.sprayed else "",
+        "hard at 20 °C": f"{kind.cured_h:g} h",
+    }
+    said = {name: value for name, value in named.items() if value}
+    return Assumption(f"{kind.name}: {', '.join(said)}", "; ".join(said.values()), "", kind.source)
 
 
 def _model() -> tuple[Assumption, ...]:

@@ -11,6 +11,9 @@ DROP_ML = 0.05
 MOST_DROPS = 120
 """Beyond this a pot is weighed, not counted (6 ml; common practice)."""
 
+MEASURE_ML = 0.5
+"""Graduation of the cup or syringe for what is too much to count in drops (common practice)."""
+
 
 @dataclass(frozen=True)
 class Measured:

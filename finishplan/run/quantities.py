@@ -14,6 +14,8 @@ from finishplan.run.films import Laid, film_ml, laid_ml
 from finishplan.run.kinds import paint_kind
 from finishplan.run.measuring import (
     DROP_ML,
+    MEASURE_ML,
+    MOST_DROPS,
     Measured,
     batches,
     contents,
@@ -174,7 +176,9 @@ def _coating(
     if not coats:
         return ()
     one = film_ml(surface_cm2, dry.wet_um) * coats * settings.loss * kind.overspray
-    whole = round(math.ceil(one * settings.castings / kind.measure_ml - 1e-9) * kind.measure_ml, 6)
-    drops = 0 if kind.sprayed else round(whole / DROP_ML)
+    counted = not kind.sprayed and one * settings.castings <= MOST_DROPS * DROP_ML
+    unit = DROP_ML if counted else max(kind.measure_ml, MEASURE_ML)
+    whole = round(math.ceil(one * settings.castings / unit - 1e-9) * unit, 6)
+    drops = round(whole / DROP_ML) if counted else 0
     note = f"{kind.name}, " + ("one coat" if coats == 1 else f"{coats} coats")
     return (Quantity(what, kind.key, name, one, whole, drops, whole * kind.density, note=note),)

@@ -15,13 +15,13 @@ METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "mercury", "nickel
 
 @cache
 def caution_texts() -> dict[str, dict[str, str]]:
-    """Caution key -> {'when', 'text'}, in the order printed."""
+    """Caution key -> {'when', 'short', 'text'}, in the order printed."""
     return read_data("cautions.toml")
 
 
 def caution(key: str) -> str:
-    """The text of one caution that needs no filling in."""
-    return caution_texts()[key]["text"]
+    """The short form of one caution, for the step it belongs to."""
+    return caution_texts()[key]["short"]
 
 
 def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:

@@ -149,6 +149,14 @@ def test_a_pot_too_large_to_count_is_weighed():
     assert "weigh it" in by_id(12)["mix", "B"].note
 
 
+def test_much_varnish_is_measured_in_half_millilitres_and_aerosols_in_five():
+    few, many = by_id(1)["varnish", "varnish-water"], by_id(30)["varnish", "varnish-water"]
+    assert few.drops == round(few.ml_run / 0.05) and many.drops == 0
+    assert (many.ml_run / 0.5).is_integer() and many.ml_run < 30 * many.ml_per_casting + 0.5
+    can = by_id(30)["primer", "aerosol-primer"]
+    assert can.drops == 0 and (can.ml_run / 5).is_integer()
+
+
 def test_airbrushed_passes_take_a_thinner_film_and_lose_more():
     sprayed = order(one_pass(1, "A", {1: 2}, tool="airbrush"))
     kind = paint_kind("airbrush")
