@@ -10,7 +10,7 @@ from finishplan.errors import InputError
 from finishplan.job import SPEC, Job, parse_job
 
 MISTAKES = {
-    "unknown key": ('[room]\ntemprature_c = 20', "job: room", "did you mean 'temperature_c'?"),
+    "unknown key": ("[room]\ntemprature_c = 20", "job: room", "did you mean 'temperature_c'?"),
     "unknown section": ("[rooms]\nx = 1", "job", "did you mean 'room'?"),
     "wrong type": ('[room]\ntemperature_c = "warm"', "job: room.temperature_c", "write a number from 0 to 45"),
     "true is no number": ("[run]\ncastings = true", "job: run.castings", "write a whole number"),

@@ -1,0 +1,282 @@
+"""What can be wrong with what a user gives, and what they see: one line with the cure, exit code 2, nothing half made.
+
+The rows of the table in DEVELOPERS.md. Each runs the command line.
+"""
+
+import os
+import re
+import shutil
+import struct
+import zipfile
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from finishplan.cli import run_command
+
+
+def drawing(path: Path, format: str | None = None) -> Path:
+    """A small drawing that can be read."""
+    picture = Image.new("RGB", (240, 240), "#ffffff")
+    pen = ImageDraw.Draw(picture)
+    pen.ellipse((20, 20, 220, 220), fill="#e0a020", outline="#202020", width=4)
+    pen.ellipse((80, 80, 160, 160), fill="#206090", outline="#202020", width=4)
+    picture.save(path, format)
+    return path
+
+
+def plain(colour: str, size: tuple[int, int] = (200, 200)) -> Callable[[Path], None]:
+    return lambda path: Image.new("RGB", size, colour).save(path)
+
+
+def cut_short(path: Path) -> None:
+    path.write_bytes(drawing(path).read_bytes()[: path.stat().st_size // 2])
+
+
+def noise(path: Path) -> None:
+    Image.fromarray(np.random.default_rng(0).integers(0, 255, (300, 300, 3), dtype=np.uint8)).save(path)
+
+
+def bomb(path: Path) -> None:
+    def chunk(name: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    header = chunk(b"IHDR", struct.pack(">IIBBBBB", 20000, 15000, 8, 2, 0, 0, 0))
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + header + chunk(b"IDAT", zlib.compress(bytes(999))) + chunk(b"IEND", b""))
+
+
+def climbing_ora(path: Path) -> None:
+    """An OpenRaster file whose layer lies outside it."""
+    with zipfile.ZipFile(path, "w") as ora:
+        ora.writestr("mimetype", "image/openraster")
+        ora.writestr("stack.xml", '<image w="9" h="9"><stack><layer name="a" src="../../etc/passwd"/></stack></image>')
+
+
+def locked(path: Path) -> None:
+    drawing(path).chmod(0)
+
+
+PICTURES: dict[str, tuple[str, Callable[[Path], object], str]] = {
+    "no such file": ("a.png", lambda path: None, "no such file"),
+    "zero bytes": ("a.png", lambda path: path.write_bytes(b""), "empty"),
+    "not an image": ("a.png", lambda path: path.write_text("a letter"), "not a picture"),
+    "truncated PNG": ("a.png", cut_short, "cut short"),
+    "truncated JPEG": ("a.jpg", cut_short, "cut short"),
+    "1 x 1": ("a.png", plain("#123456", (1, 1)), "too small"),
+    "all white": ("a.png", plain("#ffffff"), "one colour"),
+    "all one colour": ("a.png", plain("#c03020"), "one colour"),
+    "noise only": ("a.png", noise, "no areas"),
+    "300 megapixels": ("a.png", bomb, "--max-megapixels"),
+    "a folder": ("a.png", lambda path: path.mkdir(), "folder"),
+    "broken OpenRaster": ("a.ora", lambda path: path.write_bytes(b"PK\3\4junk"), "broken"),
+    "OpenRaster that climbs out": ("a.ora", climbing_ora, ".ora"),
+}
+
+JOBS = {
+    "no drawing named": ("", "names no drawing"),
+    "drawing outside the folder": ('drawing = "../a.png"', "leads out of the folder"),
+    "drawing by absolute path": ('drawing = "/etc/passwd"', "leads out of the folder"),
+    "area that does not exist": ('drawing = "a.png"\n[areas.99]\nname = "x"', "area 99 does not exist"),
+    "part of areas that do not exist": ('drawing = "a.png"\n[parts.a]\nareas = [1, 99]', "area 99 does not exist"),
+    "edge that does not exist": ('drawing = "a.png"\n[edges."1-99"]\ntreat = "lap"', "do not touch"),
+    "part without areas": ('drawing = "a.png"\n[parts.tail]\nsurface_factor = 1.1', "part 'tail' has no areas"),
+    "part after one that is not": (
+        'drawing = "a.png"\n[parts.a]\nareas = [1]\nafter = ["b"]',
+        "part 'b' does not exist",
+    ),
+    "everything bare": (
+        'drawing = "a.png"\n[areas]\n1.flags = ["bare"]\n2.flags = ["bare"]',
+        "every area is left bare",
+    ),
+    "unknown paint": ('drawing = "a.png"\n[paints]\nown = ["titanum-white"]', "titanium-white"),
+    "empty box": ('drawing = "a.png"\n[paints]\nown = []', "box is empty"),
+    "unknown kind of paint": ('drawing = "a.png"\n[paints]\nkind = "acryl"', "acrylic"),
+    "unknown step": ('drawing = "a.png"\n[steps.wsh]\nskip = true', "wash"),
+    "mesh that is none": ('drawing = "a.png"\n[parts."part A"]\nmesh = "a.stl"', "a.stl"),
+    "air full of water": ('drawing = "a.png"\n[room]\nhumidity_pct = 100', "humidity"),
+    "box file that is none": ('drawing = "a.png"\n[paints]\nfile = "a.stl"', "a.stl"),
+}
+
+TABLES: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
+    "missing wavelength in the header": (lambda rows: [rows[0].replace(",550", ""), *rows[1:]], "550"),
+    "missing value": (lambda rows: [*rows[:4], rows[4].rpartition(",")[0], *rows[5:]], "row 5"),
+    "negative K": (lambda rows: [*rows[:1], re.sub(r",[0-9.e-]+$", ",-0.5", rows[1]), *rows[2:]], "-0.5"),
+    "not a number": (lambda rows: [*rows[:1], re.sub(r",[0-9.e-]+$", ",much", rows[1]), *rows[2:]], "much"),
+    "no rows": (lambda rows: rows[:1], "own.csv"),
+}
+
+
+def tell(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> str:
+    """Run a command that must be refused; the one line it says."""
+    assert run_command([str(a) for a in arguments]) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and err.count("\n") == 1 and err.startswith("finishplan: ")
+    return err
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_picture_that_cannot_be_read(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file, make, said = PICTURES[name]
+    make(tmp_path / file)
+    message = tell(capsys, "plan", tmp_path / file, "--out", tmp_path / "out", "--quiet")
+    assert said in message and file in message
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_that_does_not_fit(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source, said = JOBS[name]
+    folder = tmp_path / "deep"
+    folder.mkdir()
+    drawing(folder / "a.png")
+    (folder / "a.stl").write_bytes(b"solid nothing")
+    (folder / "my.toml").write_text(f"[figure]\n{source}\n")
+    assert said in tell(capsys, "plan", folder / "my.toml", "--out", tmp_path / "out", "--quiet")
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("--castings", "0"),
+        ("--castings", "many"),
+        ("--temperature", "nan"),
+        ("--humidity", "150"),
+        ("--primer", "whitish"),
+        ("--paper", "a5"),
+        ("--sheets", "order,cards"),
+        ("--part", "wing"),
+        ("--finish", "shiny"),
+        ("--colours", "-1"),
+        ("--paints", "nothing.toml"),
+        ("--table", "nothing.csv"),
+        ("--no-such-option",),
+    ],
+    ids=" ".join,
+)
+def test_an_option_that_cannot_be(
+    arguments: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    message = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet", *arguments)
+    assert arguments[0].lstrip("-") in message or arguments[-1] in message
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("colour", ["red", "#12345", "lab(1 2)", "lab(120 0 0)", "lab(nan 0 0)", "lab(a b c)"])
+def test_a_colour_that_is_none(colour: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "is not a colour" in tell(capsys, "mix", colour)
+
+
+@pytest.mark.parametrize("volume", ["much", "0ml", "-3ml", "1e9ml", "4l"])
+def test_a_volume_that_is_none(volume: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "is not a volume" in tell(capsys, "mix", "#c8742a", f"--volume={volume}")
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_a_colour_table_that_is_damaged(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    damage, said = TABLES[name]
+    palettes = Path(__file__).parents[1] / "palettes"
+    rows = (palettes / "acrylic.csv").read_text().splitlines()
+    (tmp_path / "own.csv").write_text("\n".join(damage(rows)) + "\n")
+    shutil.copy(palettes / "acrylic.toml", tmp_path / "own.toml")
+    message = tell(capsys, "box", "--table", tmp_path / "own.csv")
+    assert "own.csv" in message and said in message
+
+
+@pytest.mark.parametrize("own", ['["bone-black"]', '["titanium-white"]'], ids=["no white", "no black"])
+def test_a_box_without_white_or_black_is_used_and_said(
+    own: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "box.toml").write_text(f"own = {own}\n")
+    assert run_command(["mix", "#808080", "--paints", str(tmp_path / "box.toml"), "--no-cache"]) == 0
+    assert run_command(["box", "--paints", str(tmp_path / "box.toml")]) == 0
+    said = capsys.readouterr()
+    assert "white" in said.out + said.err and "black" in said.out + said.err
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() == 0, reason="root may read and write everything")
+def test_what_may_not_be_read_or_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    locked(tmp_path / "a.png")
+    assert "permission" in tell(capsys, "plan", tmp_path / "a.png").lower()
+    shut = tmp_path / "shut"
+    shut.mkdir(mode=0o500)
+    assert "--out" in tell(capsys, "plan", drawing(tmp_path / "b.png"), "--out", shut / "in", "--quiet")
+
+
+def test_an_output_folder_that_is_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "out").write_text("mine")
+    assert "--out" in tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
+    assert (tmp_path / "out").read_text() == "mine"
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every write goes to a device without room, as on a full disk."""
+    monkeypatch.setattr(
+        "finishplan.files.tempfile.mkstemp", lambda **kw: (os.open("/dev/full", os.O_WRONLY), "/dev/null/x")
+    )
+    said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
+    assert "No space left" in said
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_a_path_with_spaces_and_other_letters(tmp_path: Path) -> None:
+    folder = tmp_path / "mein Entwurf ä ł 図"
+    folder.mkdir()
+    assert run_command(["plan", str(drawing(folder / "Möwe 1.png")), "--out", str(folder / "öut"), "--quiet"]) == 0
+    assert {"painting-order.pdf", "plan.json", "areas.png", "job.toml"} <= {p.name for p in (folder / "öut").iterdir()}
+
+
+def test_a_linked_output_keeps_its_link(tmp_path: Path) -> None:
+    target = tmp_path / "elsewhere.json"
+    target.write_text("old")
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "plan.json").symlink_to(target)
+    assert run_command(["plan", str(drawing(tmp_path / "a.png")), "--out", str(out), "--quiet"]) == 0
+    assert (out / "plan.json").is_symlink() and target.read_text().startswith("{")
+
+
+def test_two_runs_at_once_into_one_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from finishplan.outputs import writing
+
+    with writing(tmp_path / "out"):
+        said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
+    assert "another finishplan" in said
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_interrupted_at_any_write_leaves_whole_files_and_code_130(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C just before each file is put in place: what is there is whole, nothing temporary stays."""
+    import finishplan.files
+
+    real = Path.replace
+    for stop in range(5):
+        count = iter(range(100))
+
+        def interrupted(self: Path, target: Path, count: object = count, stop: int = stop) -> Path:
+            if next(count) == stop:  # type: ignore[call-overload]
+                raise KeyboardInterrupt
+            return real(self, target)
+
+        out = tmp_path / f"out{stop}"
+        monkeypatch.setattr(finishplan.files.Path, "replace", interrupted)
+        code = run_command(["plan", str(drawing(tmp_path / "a.png")), "--out", str(out), "--quiet"])
+        monkeypatch.undo()
+        assert code == 130
+        assert not [p for p in out.iterdir() if p.name.startswith(".")]
+        for path in out.glob("*.json"):
+            assert path.read_text().rstrip().endswith("}")
+
+
+def test_debug_shows_the_traceback(tmp_path: Path) -> None:
+    from finishplan.errors import InputError
+
+    with pytest.raises(InputError):
+        run_command(["plan", str(tmp_path / "none.png"), "--debug"])
