@@ -8,22 +8,20 @@ from finishplan.run.films import Laid
 from finishplan.run.model import Run
 
 
-def pots_from_run(run: Run, mix: str, laid: Laid, life_min: float) -> tuple[float, ...]:
-    """ml of each pot of `mix` in the schedule: opened for one coat, a pot serves all coats that end within life_min.
-
-    Empty when the schedule has no coat of the mix.
-    """
-    pots: list[float] = []
-    opened = -math.inf
+def pots_from_run(run: Run, laid: Laid, life_min: float) -> dict[str, tuple[float, ...]]:
+    """ml of each pot of each mix in the schedule: a pot serves all coats that end within life_min of its opening."""
+    by_coat: dict[tuple[int, str, int], list[tuple[str, float]]] = {}
+    for (no, part, coat, mix), ml in laid.items():
+        by_coat.setdefault((no, part, coat), []).append((mix, ml))
+    pots: dict[str, list[float]] = {}
+    opened: dict[str, float] = {}
     for task in sorted((t for t in run.tasks if t.kind == "coat"), key=lambda t: t.start_min):
-        ml = laid.get((task.pass_no, task.part, task.coat, mix), 0.0)
-        if not ml:
-            continue
-        if task.end_min > opened + life_min + 1e-6:
-            opened = task.start_min
-            pots.append(0.0)
-        pots[-1] += ml
-    return tuple(pots)
+        for mix, ml in by_coat.get((task.pass_no, task.part, task.coat), ()):
+            if task.end_min > opened.get(mix, -math.inf) + life_min + 1e-6:
+                opened[mix] = task.start_min
+                pots.setdefault(mix, []).append(0.0)
+            pots[mix][-1] += ml
+    return {mix: tuple(sizes) for mix, sizes in pots.items()}
 
 
 def pots_by_pass(

@@ -54,7 +54,8 @@ def quantities(
     primer, paint, varnish = dry[:3]
     used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
     laid = laid_ml(scheme, order, paint, settings.loss)
-    pots = {m.id: _pots(m, order, laid, settings, paint, run) for m in used}
+    told = pots_from_run(run, laid, settings.mix_life_min) if run is not None else {}
+    pots = {m.id: told.get(m.id) or _pots(m, order, laid, settings, paint) for m in used}
     used = tuple(m for m in used if pots[m.id])
     measured = {m.id: tuple(measured_pot(m, ml, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
@@ -75,11 +76,8 @@ def _mix_ml(mix: Mix, laid: Laid) -> float:
     return sum(ml for (_, _, _, id), ml in laid.items() if id == mix.id)
 
 
-def _pots(
-    mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, paint: DryTimes, run: Run | None
-) -> tuple[float, ...]:
-    if run is not None and (pots := pots_from_run(run, mix.id, laid, settings.mix_life_min)):
-        return pots
+def _pots(mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, paint: DryTimes) -> tuple[float, ...]:
+    """Pots of a mix that no schedule tells of."""
     by_pass = {p.no: sum(ml for (no, _, _, id), ml in laid.items() if (no, id) == (p.no, mix.id)) for p in order.passes}
     passes = [p for p in order.passes if by_pass[p.no]]
     volumes = [settings.castings * by_pass[p.no] for p in passes]

@@ -51,7 +51,10 @@ def plan_cautions(
     resin: whether the maker casts (False: castings are bought)."""
     kinds = [paint_kind(d.kind) for d in dry]
     airbrush = any(p.tool == "airbrush" for p in order.passes)
-    marked = [p for p in paints_used((*mixes, *order.extra_mixes), box) if metals_of(p)]
+    used = (*mixes, *order.extra_mixes)
+    marked = [p for p in paints_used(used, box) if metals_of(p)]
+    risky = {m.id for m in used if any(metals_of(p) for p in paints_used([m], box))}
+    passes = [p.no for p in order.passes if p.tool == "airbrush" and risky & {p.mix, *p.also_open}]
     facts = {
         "always": True,
         "resin": resin,
@@ -61,9 +64,10 @@ def plan_cautions(
         "solvent": any(k.medium == "solvent" for k in kinds),
         "dryer": room is not None and room.dryer,
         "metals": bool(marked),
+        "sprayed-metals": bool(passes),
     }
     metals = ", ".join(sorted({m for p in marked for m in metals_of(p)}))
     names = ", ".join(p.name for p in marked)
     chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
-    table = list(box.table.cautions)
-    return tuple(text.format(metals=metals, paints=names) for text in chosen) + tuple(table)
+    words = {"metals": metals, "paints": names, "passes": ", ".join(map(str, passes))}
+    return tuple(text.format(**words) for text in chosen) + box.table.cautions

@@ -200,10 +200,8 @@ def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
     laid = {(1, "body", 1, "A"): 0.5, (1, "body", 2, "A"): 0.25, (3, "body", 1, "A"): 1.0, (3, "body", 1, "C"): 0.1}
     coats = ((0, 10, 1, 1, "A"), (50, 60, 1, 2, "A"), (15, 20, 2, 1, "B"), (95, 105, 3, 1, "A"), (110, 115, 1, 1, "A"))
     plan = run_of(*coats)
-    assert pots_from_run(plan, "A", laid, 100) == pytest.approx((0.75, 1.5))
-    assert pots_from_run(plan, "A", laid, 1000) == pytest.approx((2.25,))
-    assert pots_from_run(plan, "C", laid, 100) == pytest.approx((0.1,))
-    assert pots_from_run(plan, "D", laid, 100) == ()
+    assert pots_from_run(plan, laid, 100) == {"A": pytest.approx((0.75, 1.5)), "C": pytest.approx((0.1,))}
+    assert pots_from_run(plan, laid, 1000)["A"] == pytest.approx((2.25,))
 
 
 @pytest.mark.parametrize("castings", [1, 3])
@@ -215,11 +213,11 @@ def test_the_schedules_pots_hold_what_the_castings_take(castings, life):
     own = RunSettings(castings=castings, mix_life_min=life, search_s=0.0)
     run = schedule(run_problem(scheme(), order(), dry(), Labour(), Room(), own))
     laid = laid_ml(scheme(), order(), dry()[1], own.loss)
+    pots = pots_from_run(run, laid, life)
     for m in mixes():
         one = sum(ml for (_, _, _, id), ml in laid.items() if id == m.id)
-        pots = pots_from_run(run, m.id, laid, life)
-        assert sum(pots) == pytest.approx(castings * one)
-    assert (len(pots_from_run(run, "B", laid, life)) > 1) == (life == 60 and castings == 3)
+        assert sum(pots[m.id]) == pytest.approx(castings * one)
+    assert (len(pots["B"]) > 1) == (life == 60 and castings == 3)
 
 
 def test_uneven_pots_say_their_range():

@@ -215,3 +215,11 @@ def test_cautions_follow_what_the_plan_uses():
     assert "cadmium" not in cautions_of(mixes=(mix("D", part_of("blue", 1)),))
     sprayed = order(one_pass(1, "D", {1: 2}, tool="airbrush"))
     assert "Spraying" in cautions_of(order=sprayed, dry=dry("brush-primer"))
+
+
+def test_a_sprayed_pass_of_a_metal_paint_is_refused_by_name():
+    """Mixes A and C hold the cadmium red, D does not."""
+    spray = [one_pass(no, id, {no: 1}, tool="airbrush") for no, id in ((1, "A"), (2, "D"), (3, "C"))]
+    said = cautions_of(order=order(*spray, one_pass(4, "A", {4: 1})))
+    assert "Pass 1, 3 would spray paint with cadmium" in said
+    assert "would spray" not in cautions_of()
