@@ -217,7 +217,7 @@ def test_an_output_folder_that_is_a_file(tmp_path: Path, capsys: pytest.CaptureF
 def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """Every write goes to a device without room, as on a full disk."""
     monkeypatch.setattr(
-        "finishplan.files.tempfile.mkstemp", lambda **kw: (os.open("/dev/full", os.O_WRONLY), "/dev/null/x")
+        "finishplan.files.tempfile.mkstemp", lambda **kw: (os.open("/dev/full", os.O_WRONLY), f"{kw['dir']}/.gone")
     )
     said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
     assert "No space left" in said
