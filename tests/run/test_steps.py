@@ -221,5 +221,5 @@ def test_a_sprayed_pass_of_a_metal_paint_is_refused_by_name():
     """Mixes A and C hold the cadmium red, D does not."""
     spray = [one_pass(no, id, {no: 1}, tool="airbrush") for no, id in ((1, "A"), (2, "D"), (3, "C"))]
     said = cautions_of(order=order(*spray, one_pass(4, "A", {4: 1})))
-    assert "Pass 1, 3 would spray paint with cadmium" in said
+    assert "Passes that would spray paint with cadmium: 1, 3. Do not" in said
     assert "would spray" not in cautions_of()
