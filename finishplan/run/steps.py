@@ -252,7 +252,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
     n, recoat = job.run.castings, one.recoat_min or job.paint.recoat_min
     mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
     text = f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_coats(one.coats)}, {one.brush or one.tool}."
-    text += f" Mask first: {_listed(one.mask)}." if one.mask else ""
+    text += f" First {'; '.join(one.mask)}." if one.mask else ""
     return Step(
         0,
         f"pass-{one.no}",
@@ -271,14 +271,18 @@ def _mix_name(job: _Job, id: str) -> str:
 
 def _areas(job: _Job, one: Pass) -> str:
     """The pass's areas by name: '4, 6 and 9 mint green, 12 scarf'."""
-    ids: dict[str, list[int]] = {}
+    names = {a.id: a.name for a in job.scheme.areas}
+    ids: dict[str, list[str]] = {}
     for id in one.areas:
-        ids.setdefault(next((a.name for a in job.scheme.areas if a.id == id), ""), []).append(id)
-    return _listed([f"{_and([str(i) for i in some])} {name}".strip() for name, some in ids.items()])
+        ids.setdefault(names.get(id, ""), []).append(str(id))
+    return _listed([f"{_few(some)} {name}".strip() for name, some in ids.items()])
 
 
-def _and(words: Sequence[str]) -> str:
-    return " and ".join([*([", ".join(words[:-1])] if len(words) > 1 else []), words[-1]])
+def _few(words: list[str], most: int = 12) -> str:
+    """'4, 6 and 9', or the first ones 'and 28 more'."""
+    if len(words) > most:
+        return f"{', '.join(words[:most])} and {len(words) - most} more,"
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
 
 
 def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> str:

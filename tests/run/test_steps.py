@@ -4,12 +4,12 @@ import math
 from dataclasses import replace
 
 import pytest
-from bench import box, dry, mix, mixes, one_pass, order, part, part_of, scheme
+from bench import area, box, dry, mix, mixes, one_pass, order, part, part_of, scheme
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.errors import InputError
-from finishplan.finish.model import Labour
+from finishplan.finish.model import Labour, Pass, PassWork
 from finishplan.run.holding import blown_over, piece_grams
 from finishplan.run.kinds import read_data
 from finishplan.run.model import Room, RunSettings
@@ -146,12 +146,20 @@ def test_the_rest_left_is_what_the_other_castings_do_not_fill(wait, minutes, cas
         assert left + (castings - 1) * minutes == pytest.approx(wait)
 
 
+def test_a_long_list_of_areas_is_cut_short():
+    many = tuple(area(id, "body", "moss", 1.0) for id in range(1, 41))
+    mossy = Scheme("Newt", 95.0, 0.1, (part("body", tuple(range(1, 41)), 30.0, 95.0, 45.0),), many, ())
+    dots = Pass(1, "dot", "A", tuple(PassWork(a.id, "body", 1, 0.1) for a in many), 1, "round 0", "brush", 4.0)
+    text = {s.key: s for s in finishing_steps(mossy, order(dots), dry())}["pass-1"].text
+    assert "on 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 and 28 more, moss;" in text
+
+
 def test_a_pass_names_second_mixes_undercoats_and_masks():
-    wet = replace(one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), mask=("glue faces",))
+    wet = replace(one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), mask=("mask the glue faces",))
     made_from = order(wet, extra_mixes=(mix("U1", part_of("red", 1)),))
     made = {s.key: s for s in finishing_steps(scheme(), made_from, dry(), mixes=mixes())}
     assert "undercoat: mix U1 (mix U1) with mix C (mix C) on 1 coat" in made["pass-1"].text
-    assert made["pass-1"].text.endswith("Mask first: glue faces.")
+    assert made["pass-1"].text.endswith("First mask the glue faces.")
     assert "cadmium (red)" in cautions_of(mixes=(), order=made_from)
 
 
