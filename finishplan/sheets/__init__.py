@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from finishplan.plan import Plan
-    from finishplan.sheets.look import Paper
 
 KINDS = ("order", "mixes", "run")
 
@@ -16,7 +15,7 @@ def write_sheets(
     out: Path,
     *,
     sheets: Sequence[str] = KINDS,
-    paper: "Paper" = "a4",
+    paper: str = "a4",
     grey: bool = False,
     part: str | None = None,
 ) -> Path:

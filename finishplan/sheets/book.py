@@ -6,9 +6,9 @@ from typing import Any
 from finishplan.errors import InputError, nearest
 from finishplan.plan import Plan
 from finishplan.sheets import KINDS
-from finishplan.sheets.first_page import first_page, missing_note, steps_page
+from finishplan.sheets.first_page import first_page, last_page, missing_note, steps_page
 from finishplan.sheets.layout import render
-from finishplan.sheets.look import Look, Paper
+from finishplan.sheets.look import Look
 from finishplan.sheets.mix_card import card_story
 from finishplan.sheets.painting_order import part_story
 from finishplan.sheets.run_sheet import run_story
@@ -16,7 +16,7 @@ from finishplan.sheets.swatches import mixes_of
 
 
 def pdf_bytes(
-    plan: Plan, *, sheets: Sequence[str] = KINDS, paper: Paper = "a4", grey: bool = False, part: str | None = None
+    plan: Plan, *, sheets: Sequence[str] = KINDS, paper: str = "a4", grey: bool = False, part: str | None = None
 ) -> bytes:
     """The PDF. sheets: of KINDS; part: only that part's pages and the cards of its mixes. Raises InputError."""
     for kind in sheets:
@@ -28,8 +28,9 @@ def pdf_bytes(
     look = Look(paper, grey)
     body = _body(plan, look, sheets, part)
     front = [] if part is not None else first_page(plan, look)
+    back = [] if part is not None else last_page(plan, look)
     front += missing_note(look)
-    return render([*front, *body], look, plan.scheme.name, plan.date)
+    return render([*front, *body, *back], look, plan.scheme.name, plan.date)
 
 
 def _body(plan: Plan, look: Look, sheets: Sequence[str], part: str | None) -> list[Any]:

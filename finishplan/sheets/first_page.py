@@ -34,7 +34,6 @@ def first_page(plan: Plan, look: Look) -> list[Any]:
         *heading(look, "Palette", keep=45 * MM),
         *_palette(plan, look),
         *_said("Cautions", plan.cautions, look, NOTE),
-        *_assumptions(plan, look),
         *_said("Notes", (*plan.scheme.notes, *plan.order.notes, *plan.notes), look, NOTE),
     ]
 
@@ -79,6 +78,11 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     )
     few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
     room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
+    paint = plan.dry[min(1, len(plan.dry) - 1)]
+    dries = (
+        f"coats of {number(paint.dry_um)} µm dry film: touch dry in {minutes(paint.touch_dry_min)}, next coat after "
+    )
+    rests = f"{dries}{minutes(paint.recoat_min)}. What else the plan rests on stands on the last page"
     who = f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"
     each = f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"
     return [
@@ -86,10 +90,12 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
         *fact("Passes", str(len(order.passes)), sentence(few)),
-        *fact("From first brush to last coat dry", minutes(run.makespan_min, days=bool(run.sessions)), sentence(who)),
+        *fact(
+            "From first brush to last coat dry", minutes(run.makespan_min, days=len(run.sessions) > 1), sentence(who)
+        ),
         *fact("Of it at the bench", minutes(run.painter_min, days=False), sentence(each)),
         *fact("Parts", str(len(plan.scheme.parts)), sentence(", ".join(p.name for p in plan.scheme.parts))),
-        *fact("Room", room),
+        *fact("It rests on", room, sentence(rests)),
     ]
 
 
@@ -136,18 +142,15 @@ def _said(title: str, lines: Sequence[str], look: Look, size: float) -> list[Any
     return [*heading(look, title), *two_columns(look, paras)]
 
 
-def _assumptions(plan: Plan, look: Look) -> list[Any]:
+def last_page(plan: Plan, look: Look) -> list[Any]:
+    """Every number that the plan rests on, with its source."""
     if not plan.assumptions:
         return []
-    mark = look.mark
-    rows = [
-        f"{mark(a.name)} {mark(f'{a.value} {a.unit}'.strip(), 'strong')} {mark(f'({a.source})')}"
-        for a in plan.assumptions
-    ]
-    return [
-        *heading(look, "What the plan rests on"),
-        *two_columns(look, [look.rich(r, NOTE, spaceAfter=3) for r in rows]),
-    ]
+    mark, title = look.mark, "What the plan rests on"
+    told = [(a.name, f"{a.value} {a.unit}".strip(), f"({a.source})") for a in plan.assumptions]
+    rows = [f"{mark(name)} {mark(value, 'strong')} {mark(source)}" for name, value, source in told]
+    top = [*section(title), look.para(title, TITLE, face="heavy"), Spacer(1, 2 * MM)]
+    return [*top, *two_columns(look, [look.rich(row, NOTE, spaceAfter=3) for row in rows])]
 
 
 def steps_page(plan: Plan, look: Look) -> list[Any]:
@@ -156,39 +159,41 @@ def steps_page(plan: Plan, look: Look) -> list[Any]:
         return []
     title = "From the mould to the box"
     story = [*section(title), look.para(title, TITLE, face="heavy"), Spacer(1, 2 * MM)]
-    said: set[str] = set()
     passes = [s for s in plan.steps if s.kind == "painting" and s.key.startswith("pass")]
+    said: set[str] = set()
     for step in plan.steps:
         if step in passes[1:]:
             continue
         fresh = [c for c in step.cautions if c not in said]
         said.update(fresh)
-        story.append(_step(look, _all_passes(passes) if step in passes else step, fresh))
+        together = step in passes and len(passes) > 1
+        numbers = f"{step.no}–{passes[-1].no}" if together else str(step.no)
+        story.append(_step(look, _all_passes(passes) if step in passes else step, numbers, fresh))
     return story
 
 
 def _all_passes(passes: Sequence[Step]) -> Step:
     """The passes as one step."""
-    first, last = passes[0], passes[-1]
     text = f"Paint pass by pass, {len(passes)} in all: see the painting order of each part"
-    return replace(first, text=text, minutes=sum(p.minutes for p in passes), wait_min=last.wait_min, why="")
+    wait = passes[-1].wait_min
+    return replace(passes[0], text=text, minutes=sum(p.minutes for p in passes), wait_min=wait, why="")
 
 
-def _step(look: Look, step: Step, cautions: Sequence[str]) -> Columns:
+def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Columns:
     wide = look.measure
-    time = [
-        f"{minutes(step.minutes)} each" if step.minutes else "",
-        f"then wait {minutes(step.wait_min)}" if step.wait_min else "",
-    ]
+    wait = f"then wait {minutes(step.wait_min)}" if step.wait_min else ""
+    time = [f"{minutes(step.minutes)} each" if step.minutes else "", wait]
     said = [look.para(sentence(step.text), READ)]
     if step.why:
         said.append(look.para(sentence(step.why), NOTE, lk.QUIET, "slant"))
-    said += [look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(sentence(c))}", NOTE) for c in cautions]
+    if cautions:
+        mind = " ".join(sentence(c) for c in cautions)
+        said.append(look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(mind)}", NOTE))
     return Columns(
         [
             (0, 6 * MM, [tick(look)]),
-            (7 * MM, 9 * MM, [look.para(str(step.no), READ, face="heavy")]),
-            (17 * MM, wide - 59 * MM, said),
+            (7 * MM, 13 * MM, [look.para(numbers, READ, face="heavy")]),
+            (21 * MM, wide - 63 * MM, said),
             (wide - 38 * MM, 38 * MM, [look.para(t, READ, lk.QUIET) for t in time if t]),
         ],
         look.depth,

@@ -9,7 +9,6 @@ from typing import Any, Literal
 
 from finishplan.errors import InputError, nearest
 
-Paper = Literal["a4", "letter"]
 Face = Literal["body", "strong", "heavy", "slant"]
 
 MM = 72 / 25.4
@@ -77,7 +76,7 @@ def grey_of(hex_colour: str) -> int:
 class Look:
     """How the sheets of one file are set: paper, colour or grey. missing: characters the typeface lacks, collected."""
 
-    paper: Paper = "a4"
+    paper: str = "a4"
     grey: bool = False
     missing: set[str] = field(default_factory=set)
 

@@ -119,17 +119,18 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         columns = [(0.0, first - 3 * MM, cells[:1]), (first, second - 3 * MM, cells[1:]), (first + second, chip, mark)]
         return Columns([c for c in columns if c[1] > 0] + [(rest, width - rest, [last])], 1e6)
 
-    often = f"drops of, in the run mixed {run.times} times" if run.times > 1 else "drops of"
+    unit = "drops of" if not run.weighed else "drops or grams of" if not one.weighed else "grams of"
+    often = f"{unit}, in the run made up to {run.times} times" if run.times > 1 else unit
     lines = [
         row(
-            str(few),
-            str(many),
+            few,
+            many,
             [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, lk.PAPER_WHITE), 4 * MM, 2.8 * MM)],
             look.para(ingredient_name(i, names)),
             READ,
             "strong",
         )
-        for few, many, i in zip(one.drops, run.drops, mix.recipe, strict=True)
+        for few, many, i in zip(one.amounts, run.amounts, mix.recipe, strict=True)
     ]
     head = row("1 piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
     return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in the pot", NOTE, lk.QUIET), NOTE, "body")]

@@ -16,7 +16,7 @@ from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, ingredient_name, mixes_of, pots
-from finishplan.sheets.words import edge_notes, listed, minutes, of_part, plural, sentence
+from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, plural, sentence
 
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
@@ -185,7 +185,7 @@ def _pass_strip(here: Part, laid: Pass, colours: dict[int, str]) -> list[Any]:
     work = here.work(laid)
     now = {w.area: here.mixes[w.mix or laid.mix].hex for w in work}
     used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
-    recipe = [f for m in used for f in _recipe(here, here.mixes[m], _frame(here.look).recipe[1])]
+    recipe = [f for m in used for f in _recipe(here, laid, here.mixes[m], _frame(here.look).recipe[1])]
     coats = [f"coat {c}" for c in range(1, max(w.coats for w in work) + 1)]
     return _strip(
         here, str(laid.no), _step_picture(here, colours, now), recipe, _what_to_do(here, laid, work), coats, laid.why
@@ -197,7 +197,7 @@ def _masks(here: Part, lines: Sequence[str]) -> list[Any]:
     return [here.look.para(sentence(m)) for m in of_part(lines, here.part.name, parts)]
 
 
-def _recipe(here: Part, mix: Mix, width: float) -> list[Any]:
+def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     """Swatch, name and the drops of one pot."""
     look, plan = here.look, here.plan
     names = {p.id: p.name for p in plan.box.paints}
@@ -205,22 +205,21 @@ def _recipe(here: Part, mix: Mix, width: float) -> list[Any]:
     title = [look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME)]
     head = [(0, 12 * MM, [swatch(look, mix.hex, 12 * MM, 12 * MM)]), (15 * MM, width - 15 * MM, title)]
 
-    def line(drops: str, words: Any) -> Columns:
-        amount = look.para(drops, READ, face="strong", alignment=2)
-        return Columns([(0, 9 * MM, [amount]), (11 * MM, width - 11 * MM, [words])], look.depth)
+    wide = 13 * MM if pot.weighed else 9 * MM
 
-    lines = [
-        line(str(drops), look.para(ingredient_name(i, names))) for drops, i in zip(pot.drops, mix.recipe, strict=True)
-    ]
-    many = f"drops of each, made {pot.times} times in the run" if pot.times > 1 else "drops of each"
+    def line(amount: str, words: Any) -> Columns:
+        figure = look.para(amount, READ, face="strong", alignment=2)
+        return Columns([(0, wide, [figure]), (wide + 2 * MM, width - wide - 2 * MM, [words])], look.depth)
+
+    lines = [line(a, look.para(ingredient_name(i, names))) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
+    unit = "grams" if pot.weighed else "drops"
+    many = f"{unit}, made up to {pot.times} times" if pot.times > 1 else unit
     parts = ":".join(str(i.parts) for i in mix.recipe)
-    ratio = f"; parts {parts}" if len(mix.recipe) > 1 and parts != ":".join(map(str, pot.drops)) else ""
-    return [
-        Columns(head, look.depth),
-        Spacer(1, 1.5 * MM),
-        *lines,
-        line("", look.para(many + ratio + ".", NOTE, lk.QUIET)),
-    ]
+    ratio = f", parts {parts}" if len(mix.recipe) > 1 and parts != ":".join(map(str, pot.drops)) else ""
+    takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
+    need = f". This pass takes {ml(takes)}" if takes and mix.id == laid.mix else ""
+    note = look.para(sentence(f"{many}{ratio}{need}"), NOTE, lk.QUIET)
+    return [Columns(head, look.depth), Spacer(1, 1.5 * MM), *lines, note]
 
 
 def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:

@@ -78,7 +78,7 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     done = sorted(run.finish_min)
 
     def span(value: float) -> str:
-        return minutes(value, days=bool(run.sessions))
+        return minutes(value, days=len(run.sessions) > 1)
 
     waiting = f"{minutes(run.waiting_min, days=False)} of waiting" if run.waiting_min > 0.5 else "no waiting"
     bound = "no schedule is shorter" if run.proven else f"no schedule can be shorter than {span(run.lower_bound_min)}"
@@ -132,6 +132,7 @@ def _span(panel: Panel) -> str:
 def _rules(look: Look, *more: Any) -> TableStyle:
     return TableStyle(
         [
+            ("FONT", (0, 0), (-1, -1), lk.FACES["body"], NOTE),
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (-1, -1), 0),
             ("RIGHTPADDING", (0, 0), (-1, -1), 2 * MM),
@@ -194,7 +195,11 @@ def _what(plan: Plan, look: Look, done: Stretch) -> Any:
     parts = [p for p in done.parts if p]
     where = f": {listed(parts)}" if parts else ""
     text = {
-        "change": f"Wash the brush, open {mix.name}" if mix else "Set up" if t.pass_no == 0 else "Wash the brush",
+        "change": f"Wash the brush, open {mix.name}"
+        if mix
+        else "Set up the primer"
+        if t.pass_no == 0
+        else "Wash the brush",
         "prime": f"Prime{where}",
         "coat": f"Pass {t.pass_no}, coat {t.coat}{where}",
         "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
@@ -207,24 +212,20 @@ def _what(plan: Plan, look: Look, done: Stretch) -> Any:
     return Columns([(0, 9 * MM, [chip]), (11 * MM, width - 11 * MM, [look.para(text, READ)])], 1e6)
 
 
-def _of(plan: Plan, *kinds: str) -> list[Quantity]:
-    return [q for q in plan.quantities if q.what in kinds]
-
-
 def _amounts(plan: Plan, look: Look) -> list[Any]:
-    """What is mixed and laid: each mix, primer and varnish."""
+    """What is mixed and laid: each mix and pre-mix, primer, varnish, resin."""
     rows = []
     mixes = all_mixes(plan)
-    for q in _of(plan, "mix", "primer", "varnish", "resin"):
+    for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
-        often = f"{q.times_mixed} ×" if q.times_mixed > 1 else ""
+        words = [look.para(name, READ), *([look.para(sentence(q.note), NOTE, lk.QUIET)] if q.note else [])]
         colour = mixes[q.id].hex if q.id in mixes else None
         chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""
-        rows.append([chip, look.para(name, READ), *(look.para(v, READ) for v in (_each(q), _all(q), often))])
+        rows.append([chip, words, look.para(_each(q), READ), look.para(_all(q), READ)])
     if not rows:
         return []
-    head = ["", "material", "for one casting", "for the run", "mix it"]
-    return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.21, 0.1])]
+    head = ["", "material", "for one casting", "for the run"]
+    return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.24])]
 
 
 def _each(q: Quantity) -> str:
@@ -238,7 +239,7 @@ def _all(q: Quantity) -> str:
 
 def _shopping(plan: Plan, look: Look) -> list[Any]:
     """The paints the run needs, beside what the box holds."""
-    paints = _of(plan, "paint")
+    paints = [q for q in plan.quantities if q.what == "paint"]
     if not paints:
         return []
     priced = any(q.cost is not None for q in paints)

@@ -11,9 +11,7 @@ from finishplan.colour.light import hex_from_lab, lab
 from finishplan.finish.model import Pass
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan import Plan
-
-DROP_ML = 0.05
-"""Common practice: twenty drops to the millilitre."""
+from finishplan.run.measuring import DROP_ML, MOST_DROPS
 
 _COAT_UM = {"brush": 20.0, "airbrush": 10.0}
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
@@ -22,15 +20,26 @@ _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
 
 @dataclass(frozen=True)
 class Pot:
-    """One making of a mix: drops of each ingredient in the recipe's order, and how often it is made."""
+    """One making of a mix: drops and grams of each ingredient in the recipe's order, and how often it is made."""
 
     drops: tuple[int, ...]
+    grams: tuple[float, ...]
     times: int
 
     @property
     def ml(self) -> float:
         """Volume of the pot."""
         return sum(self.drops) * DROP_ML
+
+    @property
+    def weighed(self) -> bool:
+        """Too many drops to count."""
+        return sum(self.drops) > MOST_DROPS
+
+    @property
+    def amounts(self) -> tuple[str, ...]:
+        """What to print for each ingredient: drops, or grams where the pot is weighed."""
+        return tuple(f"{g:.1f} g" for g in self.grams) if self.weighed else tuple(map(str, self.drops))
 
 
 def _seen(internal: np.ndarray, plan: Plan) -> str:
@@ -59,20 +68,32 @@ def all_mixes(plan: Plan) -> dict[str, Mix]:
     return {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
 
 
-def _pot(mix: Mix, drops: float, times: int = 1) -> Pot:
+def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
+    """g/ml of an ingredient; a pre-mix weighs what it is made of."""
+    own = paints[ingredient.paint].density if ingredient.paint in paints else 1.2
+    pre = ingredient.premix
+    if pre is None or pre.into not in paints:
+        return own
+    return (own * pre.parts + paints[pre.into].density * pre.of) / (pre.parts + pre.of)
+
+
+def _pot(mix: Mix, plan: Plan, drops: float, times: int = 1) -> Pot:
     """The smallest pot of at least so many drops that keeps the recipe's whole parts."""
-    parts = max(1, sum(i.parts for i in mix.recipe))
-    each = max(1, ceil(drops / parts - 1e-9))
-    return Pot(tuple(each * i.parts for i in mix.recipe), times)
+    each = max(1, ceil(drops / max(1, sum(i.parts for i in mix.recipe)) - 1e-9))
+    paints = {p.id: p for p in plan.box.paints}
+    counted = tuple(each * i.parts for i in mix.recipe)
+    grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(counted, mix.recipe, strict=True))
+    return Pot(counted, grams, times)
 
 
 def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
-    """The pot for one casting and the pot for the run; whole drops, one part never under one drop."""
+    """The pot for one casting and the largest pot of the run; whole drops, one part never under one drop."""
     need = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     if need is None:
-        return _pot(mix, 0), _pot(mix, 0)
+        return _pot(mix, plan, 0), _pot(mix, plan, 0)
     times = max(1, need.times_mixed)
-    return _pot(mix, need.ml_per_casting / DROP_ML), _pot(mix, (need.drops or need.ml_run / DROP_ML) / times, times)
+    most = need.pot_drops or need.ml_run / DROP_ML / times
+    return _pot(mix, plan, need.ml_per_casting / DROP_ML), _pot(mix, plan, most, times)
 
 
 def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:

@@ -197,9 +197,9 @@ def _run(passes: list[Pass], size: Size) -> Run:
         end = max(t.end_min for t in tasks)
     finish = tuple(max((t.end_min for t in tasks if t.casting == c), default=0.0) for c in range(1, size.castings + 1))
     work = sum(t.end_min - t.start_min for t in tasks)
-    return Run(size.castings, size.painters, end, work, max(0.0, end - work), end * 0.97, size.castings > 20, tuple(tasks),
-               finish, sessions, ("Keep 9 castings in work at once.", "A second painter would save 1 h 20 min."),
-               "pass by pass", len(passes))  # fmt: skip
+    advice = ("Keep 9 castings in work at once.", "A second painter would save 1 h 20 min.")
+    return Run(size.castings, size.painters, end, work, max(0.0, end - work), end * 0.97, size.castings > 20,
+               tuple(tasks), finish, sessions, advice, "pass by pass", len(passes))  # fmt: skip
 
 
 def _scheme(drawing: Drawing, size: Size) -> Scheme:
@@ -254,22 +254,26 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         tuple(passes), tuple(edges), coats, primer, len(passes), True, ("One circle was broken at 3-5.",)
     )
     run = _run(passes, size)
-    quantities = tuple(
-        [Quantity("mix", m.id, m.name, 0.21, 0.21 * size.castings, 50, 3.0, 2) for m in mixes]
-        + [Quantity("paint", p.id, p.name, 0.2, 0.2 * size.castings, 48, 3.1, 1, 2.0, float(k % 2), 1.25, LONG if size.long_names else "")
-           for k, p in enumerate(paints)]
-        + [Quantity("primer", "primer", "light grey primer", 1.2, 1.2 * size.castings)]
-    )  # fmt: skip
+    n, note = size.castings, LONG if size.long_names else ""
+    quantities = (
+        *(Quantity("mix", m.id, m.name, 0.21, 0.21 * n, 50, 3.0, 2, pot_drops=10 * n) for m in mixes),
+        *(
+            Quantity("paint", p.id, p.name, 0.2, 0.2 * n, 48, 3.1, 1, 2.0, k % 2, 1.25, note)
+            for k, p in enumerate(paints)
+        ),
+        Quantity("primer", "primer", "light grey primer", 1.2, 1.2 * n),
+        *(Quantity("pass", str(p.no), f"mix {p.mix}", 0.1, 0.1 * n) for p in passes),
+    )
     steps = (
         Step(1, "cure", "casting", "Leave the casting until it is firm.", 0.0, 120.0, "resin goes on shrinking", ()),
         Step(2, "wash", "preparing", "Wash off the release agent with warm water and soap.", 1.0, 60.0, "", ()),
-        Step(3, "prime", "priming", "Prime light grey, two mist coats.", 1.5, 30.0, "", ("Spray outdoors, with a respirator.",)),
+        Step(3, "prime", "priming", "Prime light grey, two mist coats.", 1.5, 30.0, "", ("Spray outdoors.",)),
         Step(4, "paint", "painting", f"Paint pass by pass. {LONG if size.long_names else ''}", 40.0, 0.0),
         Step(5, "varnish", "finishing", "Varnish satin.", 1.5, 1440.0, "", ("Ventilate.",)),
     )  # fmt: skip
-    assumptions = tuple(Assumption(n, v, u, "common practice") for n, v, u in (
-        ("dry coat", "20", "µm"), ("room temperature", "21", "°C"), ("relative humidity", "50", "%"),
-        ("painter's minutes per cut edge", "0.15", "min/10 mm"), ("difference that counts as hidden", "≤ 1.0", "ΔE00")))  # fmt: skip
+    rows = [("dry coat", "20", "µm"), ("room temperature", "21", "°C"), ("relative humidity", "50", "%"),
+            ("painter's minutes per cut edge", "0.15", "min/10 mm"), ("counts as hidden", "≤ 1.0", "ΔE00")]  # fmt: skip
+    assumptions = tuple(Assumption(*row, "common practice") for row in rows)
     cautions = ("Ventilate while you prime, paint and varnish.", "Wear a respirator when you spray or sand.",
                 "The product's own safety data sheet and local rules win.")  # fmt: skip
     dry = (

@@ -1,0 +1,67 @@
+"""Reading a PDF back: text boxes, sizes and words, by PDFium."""
+
+import re
+from dataclasses import dataclass
+
+import pypdfium2 as pdfium
+import pypdfium2.raw as raw
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page. boxes: (text, left, bottom, right, top) of each run of text; sizes: (character, size) of each glyph."""
+
+    size: tuple[float, float]
+    text: str
+    boxes: tuple[tuple[str, Box], ...]
+    sizes: tuple[tuple[str, float], ...]
+
+    @property
+    def words(self) -> str:
+        """The text in writing order, every gap one space."""
+        return re.sub(r"\s+", " ", self.text)
+
+    def written_in(self, size: float) -> str:
+        """What is set in that size, in writing order."""
+        return "".join(c for c, s in self.sizes if abs(s - size) < 0.01)
+
+
+def pages(data: bytes) -> list[Page]:
+    """Every page of a PDF."""
+    document = pdfium.PdfDocument(data)
+    found = []
+    for page in document:
+        text = page.get_textpage()
+        rects = [text.get_rect(i) for i in range(text.count_rects())]
+        count = text.count_chars()
+        sizes = []
+        for i in range(count):
+            code = raw.FPDFText_GetUnicode(text, i)
+            if code > 32 and not raw.FPDFText_IsGenerated(text, i):
+                sizes.append((chr(code), raw.FPDFText_GetFontSize(text, i)))
+        boxes = tuple((text.get_text_bounded(*r), r) for r in rects)
+        found.append(Page(page.get_size(), text.get_text_range(), boxes, tuple(sizes)))
+    return found
+
+
+def clashes(page: Page, slack: float = 0.5) -> list[tuple[str, str]]:
+    """Runs of text whose ink overlaps another's by more than `slack` points both ways."""
+    found = []
+    for k, (one, a) in enumerate(page.boxes):
+        for other, b in page.boxes[k + 1 :]:
+            across, down = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+            if across > slack and down > slack:
+                found.append((one, other))
+    return found
+
+
+def strays(page: Page, margin: float = 14.0) -> list[str]:
+    """Runs of text nearer to the page's edge than `margin` points: 5 mm, what home printers leave white."""
+    width, height = page.size
+    return [
+        text
+        for text, (left, bottom, right, top) in page.boxes
+        if left < margin or bottom < margin or right > width - margin or top > height - margin
+    ]

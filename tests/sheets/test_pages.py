@@ -1,0 +1,264 @@
+"""The PDFs read back: what must be where, nothing cut off, nothing overlapping, the same bytes again."""
+
+import io
+import re
+
+import numpy as np
+import pypdf
+import pytest
+from read_back import Page, clashes, pages, strays
+from reportlab.pdfgen.canvas import Canvas
+from sheet_plans import ACCENTED, LONG, Size, make_plan
+
+from finishplan.errors import InputError
+from finishplan.plan import Plan
+from finishplan.sheets import page_pngs, write_sheets
+from finishplan.sheets.book import pdf_bytes
+from finishplan.sheets.look import BIG
+from finishplan.sheets.swatches import all_mixes, mixes_of
+
+MM = 72 / 25.4
+
+
+def part_pages(found: list[Page], part: str) -> list[Page]:
+    return [p for p in found if p.words.startswith(f"Painting order: {part}")]
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+def check_complete(plan: Plan, found: list[Page]) -> None:
+    """Every part, area, pass, mix, ingredient and task stands where it should."""
+    of = dict(plan.mix_of)
+    everything = squeezed("".join(p.text for p in found))
+    for part in plan.scheme.parts:
+        own = [p for p in found if squeezed(p.text).startswith(squeezed(f"Painting order: {part.name}")[:40])]
+        assert own, part.name
+        text = squeezed("".join(p.text for p in own))
+        for i in part.areas:
+            letter = plan.mixes[of[i]].id if i in of else "–"
+            assert squeezed(f"{i}{letter}{plan.scheme.area(i).name}") in text, f"area {i}"
+        due = [p for p in plan.order.passes if any(w.part == part.name for w in p.work)]
+        big = "".join(p.written_in(BIG) for p in own)
+        assert big == ("P" if due else "") + "".join(str(p.no) for p in due), part.name
+        for laid in due:
+            mix = all_mixes(plan)[laid.mix]
+            assert squeezed(f"{mix.id} {mix.name}") in text
+    cards = [p for p in found if "dab the mix here" in p.words]
+    assert sum(p.words.count("dab the mix here") for p in cards) == len(all_mixes(plan))
+    shown = squeezed("".join(p.text for p in cards))
+    for mix in all_mixes(plan).values():
+        assert squeezed(mix.name) in shown
+        for ingredient in mix.recipe:
+            assert squeezed(ingredient.name) in shown
+    for no, coat in {(t.pass_no, t.coat) for t in plan.run.tasks if t.kind == "coat"}:
+        assert f"Pass{no},coat{coat}" in everything
+    for quantity in plan.quantities:
+        assert quantity.what == "pass" or squeezed(quantity.name) in everything
+    for caution in plan.cautions:
+        assert squeezed(caution) in everything
+
+
+def check_tidy(found: list[Page], paper: tuple[float, float]) -> None:
+    """No overlap, nothing at the edge, nothing under 9 points, pages numbered."""
+    for number, page in enumerate(found, 1):
+        assert page.size == pytest.approx(paper, abs=0.01)
+        assert clashes(page) == []
+        assert strays(page) == []
+        assert min(size for _, size in page.sizes) >= 9
+        assert f"page {number} of {len(found)}" in page.words
+        assert "A printed swatch is a guide, not a match." in page.words
+
+
+A4, LETTER = (210 * MM, 297 * MM), (8.5 * 72, 11 * 72)
+"""ISO 216 and ANSI/ASME Y14.1."""
+
+
+def test_random_extremes_are_complete_and_tidy(extreme: tuple[Plan, str, bytes]) -> None:
+    plan, paper, data = extreme
+    found = pages(data)
+    check_tidy(found, A4 if paper == "a4" else LETTER)
+    if plan.scheme.name.startswith("灯"):
+        assert "U+706F" in found[0].words + found[1].words
+    check_complete(plan, found)
+
+
+def test_newt_is_complete_and_tidy(newt: Plan, newt_pdf: bytes) -> None:
+    found = pages(newt_pdf)
+    check_tidy(found, A4)
+    check_complete(newt, found)
+    assert len(newt_pdf) < 1_500_000
+
+
+def test_the_checks_find_an_overlap_and_a_stray() -> None:
+    target = io.BytesIO()
+    canvas = Canvas(target, A4)
+    canvas.drawString(100, 100, "one line of text")
+    canvas.drawString(120, 103, "another over it")
+    canvas.drawString(A4[0] - 30, 400, "over the edge")
+    canvas.save()
+    page = pages(target.getvalue())[0]
+    assert len(clashes(page)) == 1
+    assert len(strays(page)) == 1
+
+
+def test_text_agrees_with_a_second_reader(pdf: bytes) -> None:
+    """pypdf, which shares no code with PDFium, reads the same words."""
+    for mine, theirs in zip(pages(pdf), pypdf.PdfReader(io.BytesIO(pdf)).pages, strict=True):
+        count = re.findall(r"\w+", theirs.extract_text())
+        assert sorted(count) == sorted(re.findall(r"\w+", mine.text))
+
+
+def test_fonts_are_embedded_and_colours_defined(pdf: bytes) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    for page in reader.pages:
+        fonts = page["/Resources"]["/Font"]
+        assert fonts
+        for font in fonts.values():
+            assert "/FontFile2" in font.get_object()["/FontDescriptor"]
+    intent = reader.trailer["/Root"]["/OutputIntents"][0]
+    assert intent["/OutputConditionIdentifier"] == "sRGB IEC61966-2.1"
+    assert intent["/DestOutputProfile"].get_data()[36:40] == b"acsp"
+
+
+def test_profile_has_the_published_primaries() -> None:
+    """Colorants adapted to D50 add up to its white, 0.9642 1 0.8249 (ICC.1), and red is that of IEC 61966-2-1."""
+    from PIL import ImageCms
+
+    from finishplan.sheets.layout import srgb_profile
+
+    profile = ImageCms.ImageCmsProfile(io.BytesIO(srgb_profile())).profile
+    columns = [profile.red_colorant[0], profile.green_colorant[0], profile.blue_colorant[0]]
+    assert np.sum(columns, axis=0) == pytest.approx([0.9642, 1.0, 0.8249], abs=2e-4)
+    assert columns[0] == pytest.approx((0.4360, 0.2225, 0.0139), abs=2e-4)
+
+
+def test_same_plan_same_bytes(pdf: bytes) -> None:
+    assert pdf_bytes(make_plan()) == pdf
+    assert b"CreationDate (D:2000" in pdf or b"/CreationDate" not in pdf
+
+
+def test_grey_is_the_luminance_of_the_colour_page(plan: Plan) -> None:
+    """Pixel by pixel on flat ground; the luminance of sRGB is that of colour-science."""
+    import colour
+    import pypdfium2 as pdfium
+
+    coloured, grey = (pdfium.PdfDocument(pdf_bytes(plan, grey=g, sheets=())) for g in (False, True))
+    for k in range(len(coloured)):
+        a, b = (np.asarray(d[k].render(scale=1).to_pil().convert("RGB")) for d in (coloured, grey))
+        assert (b[..., 0] == b[..., 1]).all() and (b[..., 0] == b[..., 2]).all()
+        luminance = colour.sRGB_to_XYZ(a / 255)[..., 1]
+        expected = 255 * colour.cctf_encoding(np.clip(luminance, 0, 1), function="sRGB")
+        assert np.mean(np.abs(expected - b[..., 0]) < 3) > 0.97
+        assert np.ptp(a.astype(int), axis=2).max() > 60 or k > 0
+
+
+def test_grey_file_holds_no_colour_operators(plan: Plan) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(plan, grey=True)))
+    for page in reader.pages:
+        assert not re.search(rb"\s(rg|RG|k|K)\s", page.get_contents().get_data())
+        for image in page["/Resources"].get("/XObject", {}).values():
+            assert image.get_object()["/ColorSpace"] == "/DeviceGray"
+
+
+def test_cards_are_a_quarter_page(pdf: bytes) -> None:
+    """Each card's blank to dab in lies wholly in its own quarter: A6 is a quarter of A4 (ISO 216)."""
+    card_pages = [p for p in pages(pdf) if "dab the mix here" in p.words]
+    for page in card_pages:
+        quarters = [
+            (box[0] < page.size[0] / 2, box[1] < page.size[1] / 2) for text, box in page.boxes if "dab the mix" in text
+        ]
+        assert len(set(quarters)) == len(quarters) <= 4
+        for text, (left, bottom, right, top) in page.boxes:
+            assert not left < page.size[0] / 2 < right, text
+            assert not bottom < page.size[1] / 2 < top, text
+
+
+def test_one_part_alone(plan: Plan) -> None:
+    name = plan.scheme.parts[1].name
+    found = pages(pdf_bytes(plan, part=name))
+    passes = [p for p in plan.order.passes if any(w.part == name for w in p.work)]
+    cards = "".join(p.words for p in found if "dab the mix here" in p.words)
+    assert part_pages(found, name)
+    assert not part_pages(found, plan.scheme.parts[0].name)
+    assert cards.count("dab the mix here") == len({m for p in passes for m in mixes_of(p)})
+    assert not any("Run sheet" in p.words for p in found)
+
+
+@pytest.mark.parametrize(
+    "kind, sign", [("order", "Painting order:"), ("mixes", "dab the mix here"), ("run", "Run sheet")]
+)
+def test_one_kind_of_sheet(plan: Plan, kind: str, sign: str) -> None:
+    text = "".join(p.words for p in pages(pdf_bytes(plan, sheets=(kind,))))
+    others = {"Painting order:", "dab the mix here", "Run sheet"} - {sign}
+    assert sign in text
+    assert not any(o in text for o in others)
+
+
+@pytest.mark.parametrize(
+    "wish, key", [({"sheets": ("cards",)}, "cards"), ({"paper": "a5"}, "a5"), ({"part": "tail"}, "tail")]
+)
+def test_unknown_wishes_are_refused(plan: Plan, wish: dict[str, object], key: str) -> None:
+    with pytest.raises(InputError, match=key):
+        pdf_bytes(plan, **wish)
+
+
+def test_all_latin_letters_come_back() -> None:
+    """Latin-1 and Latin Extended-A, and the signs of the trade, survive the way to paper."""
+    letters = [chr(c) for c in (*range(0xC0, 0x180), *map(ord, "°µ×≤Δ–’")) if chr(c) not in "×÷ſŉ"]
+    name = " ".join("".join(letters[k : k + 12]) for k in range(0, len(letters), 12))
+    page = pages(pdf_bytes(make_plan(size=Size(name=name)), sheets=()))[0]
+    assert squeezed(name) in squeezed(page.text)
+    assert "U+" not in page.text
+
+
+def test_letters_the_face_lacks_are_said() -> None:
+    found = pages(pdf_bytes(make_plan(size=Size(name="灯 \u202e\x07 Newt 🦎 \ud800")), sheets=()))
+    text = " ".join(p.words for p in found)
+    assert "? Newt ? ?" in text
+    assert "U+706F" in text and "U+1F98E" in text and "U+D800" in text
+
+
+def test_headings_never_stand_alone() -> None:
+    """Below every heading on a page something follows before the foot."""
+    seen = set()
+    for page in pages(pdf_bytes(make_plan(1, Size(3, 30, 12, 5, long_names=True)))):
+        for text, box in page.boxes:
+            if text.strip() in ("Passes", "Palette", "Cautions", "Notes", "Amounts", "Shopping list"):
+                seen.add(text.strip())
+                assert [t for t, b in page.boxes if b[3] < box[1] and b[1] > 12 * MM], text
+    assert len(seen) == 6
+
+
+def test_many_castings_have_a_box_each(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    """pdfplumber counts the tick boxes of a part: one for each casting, for primer and every coat."""
+    import pdfplumber
+
+    plan = make_plan(2, Size(1, 3, 3, 77, sessions=False))
+    path = write_sheets(plan, tmp_path / "s.pdf", sheets=("order",), part="part 1")
+    with pdfplumber.open(path) as document:
+        squares = [
+            r for page in document.pages for r in page.rects
+            if abs(r["width"] - r["height"]) < 0.01 and 6 < r["width"] < 9
+        ]  # fmt: skip
+    coats = sum(max(w.coats for w in p.work) for p in plan.order.passes)
+    assert len(squares) == 77 * (1 + coats)
+
+
+def test_pngs_of_pages(plan: Plan, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    from PIL import Image
+
+    pdf = write_sheets(plan, tmp_path / "s.pdf", sheets=())
+    paths = page_pngs(pdf, tmp_path / "pages", dpi=100)
+    assert [p.name for p in paths] == [f"page-{k:02d}.png" for k in range(1, len(paths) + 1)]
+    assert Image.open(paths[0]).size == pytest.approx((827, 1170), abs=1)
+    with pytest.raises(InputError, match="dpi"):
+        page_pngs(pdf, tmp_path, dpi=5)
+
+
+def test_long_names_are_printed_whole() -> None:
+    plan = make_plan(4, Size(2, 10, 4, 2, long_names=True))
+    text = squeezed("".join(p.text for p in pages(pdf_bytes(plan, sheets=("order",)))))
+    assert squeezed(LONG) in text
+    assert squeezed(ACCENTED) in text
