@@ -136,18 +136,20 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
     from scipy.ndimage import find_objects, label
 
-    side = odd(max(1.35 * width, width + 2))
+    side = odd(max(1.6 * width, width + 3))
     opened = thick(own.view(np.uint8), side) & own
     pieces, n = label(opened)
     sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-    solid: np.ndarray = (sizes >= (1.5 * side) ** 2)[pieces] & opened
+    solid: np.ndarray = (sizes >= (1.6 * side) ** 2)[pieces] & opened
     alone, n = label(own, np.ones((3, 3)))
     sizes = np.bincount(alone.ravel(), minlength=n + 1)
     for number, box in enumerate(find_objects(alone), 1):
         height, wide = (s.stop - s.start for s in box)
         compact = sizes[number] >= 0.5 * height * wide and max(height, wide) <= 2.5 * min(height, wide)
         if compact and min(height, wide) >= speck:
-            solid[box] |= alone[box] == number
+            piece = alone[box] == number
+            if label(~np.pad(piece, 1))[1] == 1:
+                solid[box] |= piece
     return solid
 
 

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-from PIL import Image, ImageFilter
 
 from finishplan.drawing.describe import Reading, describe
 from finishplan.drawing.linework import Lines, even, faint_lines, find_lines, odd
@@ -25,6 +24,7 @@ USUAL_HEIGHT_MM = 60.0
 CLEAN_NOISE = 0.4
 STREAKS = 1.0
 SOFT_SPECK_PX = 7
+DESPECKLE = 2
 EVEN_SHARE = 0.3
 
 
@@ -114,13 +114,35 @@ def _check_options(colours: int | None, ink: str, height_mm: float | None) -> No
 def _classes(picture: Picture, tuning: Tuning) -> Classes:
     rgb = picture.rgb
     if tuning.soften:
-        rgb = np.asarray(Image.fromarray(rgb).filter(ImageFilter.MedianFilter(3)))
+        rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
     calm = _quiet(rgb, tuning.quiet)
     classes = classify(rgb, calm, tuning.width, tuning.reach, max(9, 1.0e-4 * calm.size))
     if tuning.soften:
-        mode = Image.fromarray(classes.of_pixel).filter(ImageFilter.ModeFilter(5))
-        classes = replace(classes, of_pixel=np.asarray(mode))
+        tidy = classes.of_pixel
+        for _ in range(DESPECKLE):
+            tidy = _agreed3(_agreed3(tidy, 0), 1)
+        classes = replace(classes, of_pixel=tidy)
     return classes
+
+
+def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
+    before = np.concatenate([values.take([0], axis), values[:-1] if axis == 0 else values[:, :-1]], axis)
+    after = np.concatenate([values[1:] if axis == 0 else values[:, 1:], values.take([-1], axis)], axis)
+    return before, after
+
+
+def _median3(values: np.ndarray, axis: int) -> np.ndarray:
+    """Median of each pixel and its two neighbours along the axis."""
+    before, after = _neighbours(values, axis)
+    low, high = np.minimum(before, after), np.maximum(before, after)
+    result: np.ndarray = np.maximum(low, np.minimum(high, values))
+    return result
+
+
+def _agreed3(classes: np.ndarray, axis: int) -> np.ndarray:
+    """Each pixel's class, or that of its two neighbours along the axis where these agree."""
+    before, after = _neighbours(classes, axis)
+    return np.where(before == after, before, classes)
 
 
 def _quiet(rgb: np.ndarray, step: float) -> np.ndarray:
