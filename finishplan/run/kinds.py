@@ -56,5 +56,9 @@ def paint_kind(key: str) -> PaintKind:
     """The kind of that key. Raises InputError naming the nearest one."""
     kinds = paint_kinds()
     if key not in kinds:
-        raise InputError(f"no kind of paint is called '{key}'", where="kind", cure=nearest(key, tuple(kinds)))
+        raise InputError(
+            f"no kind of paint is called '{key}'",
+            where="kind, primer_kind or varnish_kind",
+            cure=nearest(key, tuple(kinds)),
+        )
     return kinds[key]
