@@ -119,11 +119,16 @@ def _alone(problem: RunProblem, casting: int) -> int:
     return max(head + op.work for head, op in zip(_heads(problem, casting), problem.operations, strict=True))
 
 
-def _wait(problem: RunProblem, op: Operation) -> int:
-    """The least time from the end of a coat to the start of what waits for it."""
-    if not problem.dryer or op.hand is None:
-        return op.dry
-    return min(op.dry, op.hand + op.rest)
+def _gap(problem: RunProblem, op: Operation, later: Operation) -> int:
+    """The least time from the end of a coat to the start of a later one that waits for it.
+
+    A painter alone also changes the mix in between, if it is another, and cannot do so while holding the dryer.
+    """
+    turn = problem.changes[later.mix] if problem.painters == 1 and op.mix != later.mix else 0
+    gap = max(op.dry, turn)
+    if problem.dryer and op.hand is not None:
+        gap = min(gap, op.hand + max(op.rest, turn))
+    return gap
 
 
 def _heads(problem: RunProblem, casting: int) -> list[int]:
@@ -134,10 +139,7 @@ def _heads(problem: RunProblem, casting: int) -> list[int]:
         first = max(problem.ready[casting], least if op.after else problem.changes[op.mix])
         for before in op.after:
             earlier = problem.operations[before]
-            gap = _wait(problem, earlier)
-            if problem.painters == 1 and earlier.mix != op.mix:
-                gap = max(gap, problem.changes[op.mix])
-            first = max(first, heads[before] + earlier.work + gap)
+            first = max(first, heads[before] + earlier.work + _gap(problem, earlier, op))
         heads.append(problem.hours.fit(first, op.work))
     return heads
 
@@ -148,10 +150,8 @@ def _tails(problem: RunProblem) -> list[int]:
     for index in range(len(tails) - 1, -1, -1):
         op = problem.operations[index]
         for follower in problem.followers[index]:
-            later, gap = problem.operations[follower], _wait(problem, op)
-            if problem.painters == 1 and op.mix != later.mix:
-                gap = max(gap, problem.changes[later.mix])
-            tails[index] = max(tails[index], gap + later.work + tails[follower])
+            later = problem.operations[follower]
+            tails[index] = max(tails[index], _gap(problem, op, later) + later.work + tails[follower])
     return tails
 
 
@@ -220,7 +220,7 @@ def bound_dryer(problem: RunProblem) -> int:
     length, offers = problem.changes[operations[0].mix] + operations[0].work, list[tuple[int, int]]()
     for op, later in zip(operations, operations[1:], strict=False):
         turn = problem.changes[later.mix] if op.mix != later.mix else 0
-        full, short = max(op.dry, turn), max(_wait(problem, op), turn)
+        full, short = max(op.dry, turn), _gap(problem, op, later)
         length += full + later.work
         if op.hand is not None and full > short:
             offers.append((full - short, op.hand))

@@ -57,7 +57,7 @@ class Hours:
     def spend(self, time: int, work: int) -> int:
         """When `work` ticks of hand time from `time` on are used up if they may be broken off between sessions."""
         if self.length is None or work <= 0:
-            return time
+            return time + max(work, 0)
         number = self.index(time)
         while True:
             start, end = self.window(number)

@@ -2,37 +2,24 @@
 
 from collections.abc import Sequence
 
-from finishplan.run.replay import Action
+from finishplan.run.replay import Coat
 from finishplan.run.tasks import RunProblem
 
 
 def round_by_round(
-    problem: RunProblem,
-    *,
-    batch: int | None = None,
-    order: Sequence[int] | None = None,
-    dried: Sequence[int] | None = None,
-    owner: Sequence[int] | None = None,
-) -> tuple[Action, ...]:
-    """Castings in batches, in each batch pass by pass: every operation on all the castings of the batch
-    before the next.
+    problem: RunProblem, *, batch: int | None = None, owner: Sequence[int] | None = None
+) -> tuple[Coat, ...]:
+    """Castings in batches, in each batch pass by pass: every operation on all its castings before the next
+    operation.
 
-    order: the operations in another order that respects their waits. dried: how many castings of a batch are
-    dried by hand after each operation, one after the other, right before the first round that waits for it.
-    owner: the painter of each operation, -1 for whoever is free first.
+    owner: the painter of each operation; None: whoever can start first.
     """
-    sequence = range(len(problem.operations)) if order is None else order
-    size, actions = batch or problem.castings, list[Action]()
+    size, coats = batch or problem.castings, list[Coat]()
     for first in range(0, problem.castings, size):
-        castings, done = range(first, min(first + size, problem.castings)), set[int]()
-        for index in sequence:
+        for index in range(len(problem.operations)):
             who = -1 if owner is None else owner[index]
-            if dried is not None:
-                for before in sorted(set(problem.operations[index].after) - done):
-                    done.add(before)
-                    actions += [(before, j, True, who) for j in castings[: dried[before]]]
-            actions += [(index, j, False, who) for j in castings]
-    return tuple(actions)
+            coats += [(index, j, who) for j in range(first, min(first + size, problem.castings))]
+    return tuple(coats)
 
 
 def batch_sizes(problem: RunProblem, most: int = 12) -> tuple[int, ...]:

@@ -36,14 +36,13 @@ def as_run(problem: RunProblem, timed: Timed, bound: int, method: str, advice: t
 def _tasks(problem: RunProblem, timed: Timed) -> tuple[Task, ...]:
     tasks = []
     for one in timed.placed:
-        index, casting, dryer, _ = one.action
-        op = problem.operations[index]
+        op = problem.operations[one.operation]
         mix, who = problem.mixes[op.mix], one.painter + 1
         start, end = minutes(one.start), minutes(one.end)
         if one.change is not None:
             tasks.append(Task(minutes(one.change), start, who, 0, "change", op.pass_no, 0, mix))
-        kind = "dryer" if dryer else op.kind
-        tasks.append(Task(start, end, who, casting + 1, kind, op.pass_no, op.coat, mix, op.part))
+        kind = "dryer" if one.dryer else op.kind
+        tasks.append(Task(start, end, who, one.casting + 1, kind, op.pass_no, op.coat, mix, op.part))
     return tuple(sorted(tasks, key=lambda t: (t.start_min, t.painter, t.end_min)))
 
 

@@ -1,0 +1,92 @@
+"""List scheduling with look-ahead: what to do next, by a rule, whenever the painter is free."""
+
+import heapq
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+
+from finishplan.run.replay import Coat
+from finishplan.run.tasks import RunProblem
+
+
+@dataclass(frozen=True)
+class Rule:
+    """How the next coat is chosen: the least of its start + `turn` times the mix change it needs + `dryer`
+    times the drying by hand it needs - `urgent` times the way its casting still has to go, drying included.
+    Of equals: the casting furthest on (`advance`), else the operation that comes first."""
+
+    turn: float = 1.0
+    urgent: float = 0.0
+    advance: bool = False
+    dryer: float = 0.0
+
+
+def rules(problem: RunProblem) -> Iterator[Rule]:
+    """The rules worth trying, the plainest first."""
+    for turn, urgent, advance in product((1.0, 3.0, 0.0), (0.0, 0.03, 0.1, 0.4), (False, True)):
+        for dryer in (1.0, 3.0, 0.0) if problem.dryer else (0.0,):
+            yield Rule(turn, urgent, advance, dryer)
+
+
+def dispatch(problem: RunProblem, rule: Rule) -> tuple[Coat, ...]:
+    """The sequence one painter follows by the rule. Castings are alike: of each operation the one ready first
+    is offered.
+
+    Takes N M^2 steps for N castings of M operations, and log N for the queues. Sessions, rack and stale mixes
+    are left to the replay, which only moves things later.
+    """
+    operations, ways = problem.operations, _ways(problem)
+    queues: list[list[tuple[int, int]]] = [[] for _ in operations]
+    lacking = [[len(op.after) for op in operations] for _ in range(problem.castings)]
+    dry = [[0] * len(operations) for _ in range(problem.castings)]
+    for index, op in enumerate(operations):
+        if not op.after:
+            queues[index] = [(ready, j) for j, ready in enumerate(problem.ready)]
+    hands = [_by_hand(problem, index) for index in range(len(operations))]
+    now, mix, coats = 0, -1, list[Coat]()
+    for _ in range(problem.castings * len(operations)):
+        best: tuple[tuple[float, int], int, int] | None = None
+        for index, queue in enumerate(queues):
+            if not queue:
+                continue
+            ready, op = queue[0][0], operations[index]
+            turn = 0 if op.mix == mix else problem.changes[op.mix]
+            start, cost = max(now + turn, ready), rule.turn * turn - rule.urgent * ways[index]
+            forced = hands[index]
+            if forced is not None and now + forced[0] + max(forced[1], turn) < start:
+                start, cost = now + forced[0] + max(forced[1], turn), cost + rule.dryer * forced[0]
+            key = (start + cost, -index if rule.advance else index)
+            if best is None or key < best[0]:
+                best = (key, index, start)
+        assert best is not None
+        _, index, start = best
+        casting, op = heapq.heappop(queues[index])[1], operations[index]
+        coats.append((index, casting, -1))
+        now, mix = start + op.work, op.mix
+        dry[casting][index] = now + op.dry
+        for follower in problem.followers[index]:
+            lacking[casting][follower] -= 1
+            if not lacking[casting][follower]:
+                ready = max(problem.ready[casting], *(dry[casting][i] for i in operations[follower].after))
+                heapq.heappush(queues[follower], (ready, casting))
+    return tuple(coats)
+
+
+def _by_hand(problem: RunProblem, index: int) -> tuple[int, int] | None:
+    """Hand ticks and rest of drying all that an operation waits for, None if that cannot be."""
+    hand = rest = 0
+    for before in problem.operations[index].after:
+        earlier = problem.operations[before]
+        if not problem.dryer or earlier.hand is None:
+            return None
+        hand, rest = hand + earlier.hand, max(rest, earlier.rest)
+    return (hand, rest) if hand else None
+
+
+def _ways(problem: RunProblem) -> list[int]:
+    """From the start of each operation to the end of its casting, drying included."""
+    ways = [op.work for op in problem.operations]
+    for index in range(len(ways) - 1, -1, -1):
+        op = problem.operations[index]
+        ways[index] += max((op.dry + ways[f] for f in problem.followers[index]), default=0)
+    return ways

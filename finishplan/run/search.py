@@ -1,0 +1,118 @@
+"""Seeded local search on the sequence of coats; its length is counted in steps, never by the clock."""
+
+import random
+from collections.abc import Sequence
+from itertools import pairwise
+
+from finishplan.run.quick import scorer
+from finishplan.run.replay import Coat
+from finishplan.run.tasks import RunProblem
+
+STEPS_PER_S = 2_000_000
+"""Coats re-timed in a second by one core of an ordinary machine, about."""
+
+Move = tuple[int, int]
+"""(operation, group): the operation on all castings of the group, one after another."""
+
+
+class Search:
+    """Improves a sequence by moves that keep its order valid; worse steps are taken within a shrinking margin.
+
+    Castings are moved about in groups: few large groups find how whole rounds should interleave, groups of
+    one casting polish.
+    """
+
+    def __init__(
+        self, problem: RunProblem, moves: Sequence[Move], groups: Sequence[Sequence[int]], bound: int, seed: int = 1
+    ) -> None:
+        self.problem, self.bound, self.groups = problem, bound, groups
+        self.random = random.Random(seed)
+        self.scorer = scorer(problem)
+        self.behind = [set(op.after) for op in problem.operations]
+        self.expanded: dict[Move, list[Coat]] = {}
+        self.moves = list(moves)
+        self.score = self.scorer.keep(self.expand(self.moves))
+        self.best, self.best_score = self.moves, self.score
+
+    def expand(self, moves: Sequence[Move]) -> list[Coat]:
+        """The coats of the moves."""
+        out: list[Coat] = []
+        for move in moves:
+            if move not in self.expanded:
+                index, group = move
+                self.expanded[move] = [(index, j, -1) for j in self.groups[group]]
+            out += self.expanded[move]
+        return out
+
+    def run(self, steps: int, margin: float = 0.03) -> tuple[Coat, ...]:
+        """Spend `steps` and return the best sequence seen; ends early when the bound is met."""
+        left = steps
+        while left > 0 and self.best_score[0] > self.bound:
+            found = self._shift()
+            left -= 20
+            if found is None:
+                continue
+            candidate, since = found
+            coats = self.expand(candidate)
+            begin = sum(len(self.groups[m[1]]) for m in candidate[:since])
+            allowed = self.best_score[0] + int(margin * self.best_score[0] * (left / steps) ** 2)
+            score = self.scorer.attempt(coats, begin, max(allowed, self.score[0]))
+            left -= (len(coats) - begin) * self.scorer.weight
+            if score <= self.score or score[0] <= allowed:
+                self.moves, self.score = candidate, self.scorer.keep(coats)
+                left -= len(coats) * self.scorer.weight
+                if self.score < self.best_score:
+                    self.best, self.best_score = candidate, self.score
+        return tuple(self.expand(self.best))
+
+    def _shift(self) -> tuple[list[Move], int] | None:
+        """Put a stretch of neighbouring moves elsewhere, as far as what they wait for and what waits for them lets it."""
+        moves, rnd = self.moves, self.random
+        size, first = len(moves), rnd.randrange(len(moves))
+        stop = first + 1
+        if rnd.random() < 0.6:
+            alike = rnd.choice((self._same_round, self._same_group, self._same_mix))
+            wide = rnd.randint(1, max(2, len(self.groups)))
+            while stop < size and stop - first < wide and alike(moves[first], moves[stop]):
+                stop += 1
+        block = moves[first:stop]
+        reach = rnd.randint(1, size if rnd.random() < 0.3 else 2 + 3 * len(self.groups))
+        if rnd.random() < 0.5:
+            low = first
+            while low > 0 and first - low < reach and not self._bind([moves[low - 1]], block):
+                low -= 1
+            if low == first:
+                return None
+            to = rnd.randint(low, first - 1)
+            return moves[:to] + block + moves[to:first] + moves[stop:], to
+        high = stop
+        while high < size and high - stop < reach and not self._bind(block, [moves[high]]):
+            high += 1
+        if high == stop:
+            return None
+        to = rnd.randint(stop + 1, high)
+        return moves[:first] + moves[stop:to] + block + moves[to:], first
+
+    def _same_round(self, one: Move, other: Move) -> bool:
+        return one[0] == other[0]
+
+    def _same_group(self, one: Move, other: Move) -> bool:
+        return one[1] == other[1]
+
+    def _same_mix(self, one: Move, other: Move) -> bool:
+        return self.problem.operations[one[0]].mix == self.problem.operations[other[0]].mix
+
+    def _bind(self, earlier: Sequence[Move], later: Sequence[Move]) -> bool:
+        """Whether some move of `later` must stay after one of `earlier`."""
+        return any(a[1] == b[1] and a[0] in self.behind[b[0]] for a in earlier for b in later)
+
+
+def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:
+    """The castings in `count` groups of neighbours, as equal as can be."""
+    ends = [castings * g // count for g in range(count + 1)]
+    return tuple(tuple(range(a, b)) for a, b in pairwise(ends))
+
+
+def as_moves(coats: Sequence[Coat]) -> tuple[Move, ...]:
+    """The same sequence with every casting a group of its own."""
+    return tuple((index, casting) for index, casting, _ in coats)
