@@ -36,7 +36,7 @@ WHAT = {
     "method.max_coats": "more than this and an undercoat is proposed",
     "method.lap_mm": "how far a first colour runs over the line, thinned out",
     "method.primer_kind": "row of the drying table: aerosol-primer, brush-primer",
-    "method.varnish_kind": "row of the drying table: varnish-water, varnish-solvent",
+    "method.varnish_kind": "row of the drying table: varnish-water, varnish-solvent, varnish-aerosol",
     "steps.spray_m_s": "air speed of a spray where it meets the piece",
     "labour.change_min": "wash the brush and open the next mix",
     "room.air_speed_m_s": "a still room 0.1, a fan 0.5",

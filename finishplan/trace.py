@@ -52,7 +52,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 rows.append(
                     Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
                 )
-    return (*rows, *bench_assumptions(dry, job.steps, job.resin))
+    return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
 def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder) -> tuple[str, ...]:

@@ -1,0 +1,162 @@
+"""The whole job on the shipped example: what a painter would expect of the plan, and what a changed job changes."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from finishplan.cli import run_command
+
+ROOT = Path(__file__).parents[1]
+NEWT = ROOT / "examples" / "newt.png"
+
+Data = dict[str, Any]
+
+
+def planned(source: Path, out: Path, *options: str) -> Data:
+    """The plan.json of one run of the command line."""
+    assert run_command(["plan", str(source), "--out", str(out), "--quiet", *options]) == 0
+    data: Data = json.loads((out / "plan.json").read_text())
+    return data
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("newt")
+    planned(NEWT, out, "--castings", "12")
+    return out
+
+
+@pytest.fixture(scope="module")
+def plan(folder: Path) -> Data:
+    data: Data = json.loads((folder / "plan.json").read_text())
+    return data
+
+
+def area_of(plan: Data, name: str) -> Data:
+    return next(a for a in plan["areas"] if a["name"] == name)
+
+
+def test_the_folder_is_complete(folder: Path) -> None:
+    there = {p.name for p in folder.iterdir()}
+    assert there == {"painting-order.pdf", "plan.json", "areas.png", "job.toml", "drawing.png"}
+
+
+def test_four_parts_and_every_area_once(plan: Data) -> None:
+    assert [p["name"] for p in plan["figure"]["parts"]] == ["head", "body", "lantern", "base"]
+    ids = [i for p in plan["figure"]["parts"] for i in p["areas"]]
+    assert sorted(ids) == [a["id"] for a in plan["areas"]] == list(range(1, len(ids) + 1))
+
+
+def test_lighter_before_darker_at_every_edge_or_a_reason(plan: Data) -> None:
+    """Common practice: a dark edge cuts cleanly over a light colour. By the mixes as they dry."""
+    mixes = {m["id"]: m for m in plan["mixes"]}
+    light = {a["id"]: mixes[a["mix"]]["lab"][0] for a in plan["areas"] if a["mix"]}
+    as_the_rule = exceptions = 0
+    for edge in plan["edges"]:
+        assert edge["why"]
+        if light[edge["first"]] < light[edge["second"]] - 3:
+            exceptions += 1
+            flags = {f for a in plan["areas"] if a["id"] in edge["areas"] for f in a["flags"]}
+            assert edge["treat"] == "dot" or "recess" in flags, edge
+        else:
+            as_the_rule += 1
+    assert as_the_rule > 5 * exceptions > 0
+
+
+def test_the_inside_of_the_mouth_comes_first(plan: Data) -> None:
+    """Common practice: a hollow is painted before what closes it off, though it is the darker here."""
+    mouth = area_of(plan, "inside of the mouth")
+    order = {i: p["no"] for p in plan["passes"] for i in p["areas"]}
+    closing = [e for e in plan["edges"] if mouth["id"] in e["areas"]]
+    assert closing and all(e["first"] == mouth["id"] for e in closing)
+    for edge in closing:
+        assert order[mouth["id"]] < order[edge["second"]]
+    assert any(e["reversed_rule"] and "recess" in e["why"] for e in closing)
+
+
+def test_glints_are_dotted_on_after_the_pupils(plan: Data) -> None:
+    order = {i: p["no"] for p in plan["passes"] for i in p["areas"]}
+    glints = [a for a in plan["areas"] if a["name"].startswith("glint")]
+    assert len(glints) == 2
+    for glint in glints:
+        edge = next(e for e in plan["edges"] if glint["id"] in e["areas"])
+        assert edge["treat"] == "dot" and edge["second"] == glint["id"]
+        assert order[edge["first"]] < order[glint["id"]]
+
+
+def test_colours_that_recur_share_a_mix(plan: Data) -> None:
+    drawn: dict[str, set[str]] = {}
+    for area in plan["areas"]:
+        drawn.setdefault(area["target"], set()).add(area["mix"])
+    assert all(len(mixes) == 1 for mixes in drawn.values())
+    for name in ("spot", "scarf", "boot"):
+        assert len({a["mix"] for a in plan["areas"] if a["name"].startswith(name)}) == 1
+
+
+def test_one_mix_is_opened_once_unless_a_rule_forbids(plan: Data) -> None:
+    assert plan["order"]["proven"] and len(plan["passes"]) == plan["order"]["passes_at_least"]
+
+
+def test_running_the_written_job_gives_the_same_plan(folder: Path, tmp_path: Path) -> None:
+    again = planned(folder / "job.toml", tmp_path)
+    assert (tmp_path / "plan.json").read_bytes() == (folder / "plan.json").read_bytes(), again["figure"]
+    assert (tmp_path / "painting-order.pdf").read_bytes() == (folder / "painting-order.pdf").read_bytes()
+    assert (tmp_path / "areas.png").read_bytes() == (folder / "areas.png").read_bytes()
+
+
+def test_a_changed_key_changes_what_hangs_on_it_and_nothing_else(folder: Path, plan: Data, tmp_path: Path) -> None:
+    job = (folder / "job.toml").read_text()
+    changed = re.sub(r"(?m)^temperature_c = .*$", "temperature_c = 27", job)
+    assert changed != job
+    own = tmp_path / "job.toml"
+    own.write_text(changed)
+    (tmp_path / "drawing.png").write_bytes((folder / "drawing.png").read_bytes())
+    warm = planned(own, tmp_path)
+    assert own.read_text() == changed, "an edited job file stays"
+    assert warm["dry"][1]["touch_dry_min"] < plan["dry"][1]["touch_dry_min"]
+    for key in ("figure", "areas", "edges", "coats", "mixes", "primer", "order"):
+        assert warm[key] == plan[key], key
+
+
+def test_an_edited_job_file_is_left_and_the_new_one_lies_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    planned(NEWT, tmp_path)
+    own = (
+        (tmp_path / "job.toml")
+        .read_text()
+        .replace("castings = 1 ", "castings = 4 ")
+        .replace("castings = 1\n", "castings = 4\n")
+    )
+    (tmp_path / "job.toml").write_text(own)
+    planned(NEWT, tmp_path)
+    assert (tmp_path / "job.toml").read_text() == own
+    assert (tmp_path / "job-new.toml").exists()
+    assert "job.toml was edited" in capsys.readouterr().err
+
+
+def test_an_unedited_job_file_is_renewed(tmp_path: Path) -> None:
+    planned(NEWT, tmp_path)
+    planned(NEWT, tmp_path, "--castings", "7")
+    assert "castings = 7" in (tmp_path / "job.toml").read_text()
+    assert not (tmp_path / "job-new.toml").exists()
+
+
+def test_quiet_says_nothing_and_json_only_json(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    planned(NEWT, tmp_path / "a")
+    assert capsys.readouterr().out == ""
+    assert run_command(["plan", str(NEWT), "--out", str(tmp_path / "b"), "--json", "--castings", "12"]) == 0
+    assert capsys.readouterr().out == (folder / "plan.json").read_text()
+
+
+def test_the_terminal_is_plain_ascii_when_it_is_no_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run_command(["plan", str(NEWT), "--out", str(tmp_path)]) == 0
+    out = capsys.readouterr().out
+    assert out.isascii() and "\x1b" not in out
+    for word in ("Palette", "Passes, in order", "Run of", "painting-order.pdf"):
+        assert word in out

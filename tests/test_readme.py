@@ -1,0 +1,54 @@
+"""The README's commands and its Python example run as they are written."""
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+
+from finishplan.cli import run_command
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(kind: str) -> list[str]:
+    """Fenced code blocks of one language."""
+    return re.findall(rf"```{kind}\n(.*?)```", README, re.DOTALL)
+
+
+COMMANDS = [
+    line.split("finishplan ", 1)[1]
+    for block in blocks("sh")
+    for line in block.splitlines()
+    if re.match(r"(\S*/)?finishplan |.*&& \S*/finishplan ", line)
+]
+
+
+@pytest.fixture
+def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the examples and palettes, as a fresh clone has them."""
+    for name in ("examples", "palettes"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_there_are_commands() -> None:
+    assert len(COMMANDS) >= 6 and any(c.startswith("plan examples/newt.png") for c in COMMANDS)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_command(command: str, at_home: Path) -> None:
+    arguments = shlex.split(command, comments=True)
+    if "job.toml" in command:
+        folder = Path(arguments[1]).parent
+        assert run_command(["plan", "examples/newt.png", "--out", str(folder), "--quiet"]) == 0
+    assert run_command(arguments) == 0
+
+
+def test_python_example(at_home: Path) -> None:
+    (example,) = blocks("python")
+    exec(compile(example, "README.md", "exec"), {"__name__": "example"})
+    assert list(at_home.glob("*.pdf"))
