@@ -18,9 +18,10 @@ class Room:
 
 @dataclass(frozen=True)
 class RunSettings:
-    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at once).
-    session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min.
-    rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette."""
+    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at
+    once). session_min None: one stretch; starts: session starts as minutes from the first, empty: every
+    day_min. rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on
+    the palette."""
 
     castings: int = 1
     first_ready_min: float = 0.0
@@ -93,9 +94,33 @@ class Session:
 
 
 @dataclass(frozen=True)
+class RunAdvice:
+    """What matters about the run. keep_in_work: the fewest castings at which nobody watches paint dry, None:
+    more than were tried. first_wait_*: when the first wait begins, how long it is and before what ('' and 0:
+    none). dryer_saves_min: what the hair dryer takes off the makespan (does take off, where it is in use),
+    None: no coat may be dried so. second_painter_saves_min: what one more painter takes off. best_batch: the
+    smallest batch within a twentieth of the best minutes a casting, and those."""
+
+    keep_in_work: int | None
+    first_wait_at_min: float
+    first_wait_min: float
+    first_wait_before: str
+    dryer_saves_min: float | None
+    dryer_hand_min: float
+    second_painter_saves_min: float
+    best_batch: int
+    best_batch_min_per_casting: float
+    first_finished_min: float
+    half_finished_min: float
+    all_finished_min: float
+
+
+@dataclass(frozen=True)
 class Run:
-    """The schedule. lower_bound_min: no schedule is shorter; proven: makespan equals it, or a search proved it.
-    dry_min: recoat wait that follows each (pass, coat). finish_min: when each casting is painted."""
+    """The schedule. lower_bound_min: no schedule is shorter; proven: makespan equals it, or a search proved
+    it. finish_min: when each casting's last coat is laid. waiting_min: of all painters, within sessions,
+    between the first and the last thing each does. method: how it was found. advice: sentences for the maker;
+    advice_figures: the same in numbers."""
 
     castings: int
     painters: int
@@ -110,12 +135,13 @@ class Run:
     advice: tuple[str, ...] = ()
     method: str = ""
     mix_changes: int = 0
+    advice_figures: RunAdvice | None = None
 
 
 @dataclass(frozen=True)
 class Quantity:
-    """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its number);
-    short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest pot."""
+    """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its
+    number); short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest pot."""
 
     what: str
     id: str
