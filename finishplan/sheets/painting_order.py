@@ -85,7 +85,7 @@ def _opening(here: Part) -> list[Any]:
     image = painted(main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
     left = 0.54 * look.measure
     many = len(part.areas) > 14
-    frame = (look.measure if many else left, (105 if many else 92) * MM)
+    frame = (look.measure if many else left, (97 if many else 92) * MM)
     picture = numbered_picture(look, image, main.labels, part.areas, frame, READ)
     right = look.measure - left - 6 * MM
     rows = [_area_row(here, i, right, final) for i in part.areas]

@@ -2,6 +2,7 @@
 
 import io
 import re
+from pathlib import Path
 
 import numpy as np
 import pypdf
@@ -231,7 +232,7 @@ def test_headings_never_stand_alone() -> None:
     assert len(seen) == 6
 
 
-def test_many_castings_have_a_box_each(tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_many_castings_have_a_box_each(tmp_path: Path) -> None:
     """pdfplumber counts the tick boxes of a part: one for each casting, for primer and every coat."""
     import pdfplumber
 
@@ -246,7 +247,7 @@ def test_many_castings_have_a_box_each(tmp_path) -> None:  # type: ignore[no-unt
     assert len(squares) == 77 * (1 + coats)
 
 
-def test_pngs_of_pages(plan: Plan, tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_pngs_of_pages(plan: Plan, tmp_path: Path) -> None:
     from PIL import Image
 
     pdf = write_sheets(plan, tmp_path / "s.pdf", sheets=())

@@ -1,0 +1,78 @@
+"""Placing the areas' numbers: all there, none overlapping, each in or pointing at its area."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sheet_plans import Size, make_drawing
+
+from finishplan.sheets.numbers import Numbered, lay_out
+
+
+def width(i: int) -> float:
+    return 5.0 * len(str(i))
+
+
+def place(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2) -> Numbered:
+    return lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, width, high)
+
+
+def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2) -> Numbered:
+    plan = place(labels, frame, high)
+    assert [t.id for t in plan.tags] == [int(i) for i in np.unique(labels) if i]
+    boxes = [(t.x - width(t.id) / 2, t.y - high / 2, t.x + width(t.id) / 2, t.y + high / 2) for t in plan.tags]
+    for k, a in enumerate(boxes):
+        for b in boxes[k + 1 :]:
+            assert min(a[2], b[2]) <= max(a[0], b[0]) + 1e-6 or min(a[3], b[3]) <= max(a[1], b[1]) + 1e-6
+    x0, y0, wide, deep = plan.picture
+    scale = wide / labels.shape[1]
+    assert deep / labels.shape[0] == pytest.approx(scale)
+    assert x0 >= -1e-6 and x0 + wide <= frame[0] + 1e-6
+    for tag, box in zip(plan.tags, boxes, strict=True):
+        x, y = tag.anchor or (tag.x, tag.y)
+        row, col = int((y - y0) / scale), int((x - x0) / scale)
+        assert labels[min(row, labels.shape[0] - 1), min(col, labels.shape[1] - 1)] == tag.id
+        if tag.anchor is None:
+            rows = slice(int((box[1] - y0) / scale), int(np.ceil((box[3] - y0) / scale)))
+            cols = slice(int((box[0] - x0) / scale), int(np.ceil((box[2] - x0) / scale)))
+            assert (labels[rows, cols] == tag.id).mean() > 0.9
+        else:
+            assert box[2] <= x0 + 1e-6 or box[0] >= x0 + wide - 1e-6
+    return plan
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.integers(0, 10_000), st.integers(1, 45), st.tuples(st.floats(120, 500), st.floats(120, 500)))
+def test_random_patches(seed: int, count: int, frame: tuple[float, float]) -> None:
+    rng = np.random.default_rng(seed)
+    points = rng.uniform(0, 90, (count, 2))
+    yx = np.mgrid[:90, :110].transpose(1, 2, 0)
+    labels = np.argmin(((yx[:, :, None] - points) ** 2).sum(-1), axis=2).astype(np.int32) + 1
+    labels[np.hypot(yx[..., 0] - 45, yx[..., 1] - 55) > 44] = 0
+    if labels.any():
+        check(labels, frame)
+
+
+def test_sixty_areas_in_a_frame_of_a_part() -> None:
+    drawing, _ = make_drawing(np.random.default_rng(3), Size(1, 60, 20))
+    check(drawing.labels, (510.0, 280.0))
+
+
+def test_a_speck_has_a_line_to_it() -> None:
+    labels = np.ones((200, 200), np.int32)
+    labels[50:53, 120:123] = 2
+    speck = check(labels, (200.0, 200.0)).tags[1]
+    assert speck.anchor is not None
+
+
+def test_a_speck_lost_in_the_reduced_map_is_still_found() -> None:
+    labels = np.ones((2000, 2000), np.int32)
+    labels[1001, 1003] = 2
+    assert [t.id for t in check(labels, (400.0, 400.0)).tags] == [1, 2]
+
+
+def test_more_specks_than_two_columns_hold() -> None:
+    labels = np.zeros((300, 300), np.int32)
+    for k in range(100):
+        labels[3 * k, (7 * k) % 300] = k + 1
+    check(labels, (400.0, 200.0))

@@ -1,0 +1,118 @@
+"""The pictures: colours where they belong, the strong outline, specks kept, the same bytes again."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from sheet_plans import Size, make_drawing, make_plan
+
+from finishplan.drawing.model import Drawing
+from finishplan.plan import Plan
+from finishplan.sheets import look as lk
+from finishplan.sheets.pictures import numbered_drawing, painted, palette_picture, part_map, rgb, smaller
+
+RED, BLUE, BARE = "#c02020", "#2030c0", "#d0d0d0"
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    return make_drawing(np.random.default_rng(1), Size(1, 6, 3))[0]
+
+
+def near(pixels: np.ndarray, colour: str) -> np.ndarray:
+    return np.abs(pixels.astype(int) - rgb(colour)).max(-1) < 4
+
+
+def test_each_area_has_its_colour_in_the_share_it_covers(drawing: Drawing) -> None:
+    part = part_map(drawing, drawing.parts[0].areas, 400)
+    colours = dict.fromkeys(drawing.parts[0].areas, BARE) | {1: RED, 2: BLUE}
+    pixels = np.asarray(painted(part, colours))
+    for i, colour in ((1, RED), (2, BLUE)):
+        assert near(pixels, colour).mean() == pytest.approx((part.labels == i).mean(), rel=0.15)
+
+
+def test_this_pass_is_ringed_outside_its_own_colour(drawing: Drawing) -> None:
+    part = part_map(drawing, drawing.parts[0].areas, 400)
+    colours = dict.fromkeys(drawing.parts[0].areas, BARE) | {1: RED}
+    plain, ringed = (np.asarray(painted(part, colours, strong=s, line=BARE)) for s in (frozenset(), frozenset({1})))
+    assert near(ringed, RED).sum() >= near(plain, RED).sum()
+    assert near(plain, lk.INK).sum() == 0
+    around = near(ringed, lk.INK)
+    assert around.sum() > 200
+    reached = around.copy()
+    for step in (1, -1):
+        reached |= np.roll(near(ringed, RED), 2 * step, 0) | np.roll(near(ringed, RED), 2 * step, 1)
+    assert (reached & around).sum() > 0.2 * around.sum()
+
+
+def test_a_speck_is_seen_on_a_step_picture() -> None:
+    drawing, _ = make_drawing(np.random.default_rng(1), Size(1, 3, 3))
+    labels = drawing.labels.copy()
+    labels[450:453, 450:453] = 2
+    part = part_map(dataclasses.replace(drawing, labels=np.where(drawing.labels == 2, 1, labels)), (1, 2, 3), 330)
+    pixels = np.asarray(painted(part, {1: BARE, 2: RED, 3: BARE}, strong=frozenset({2})))
+    assert near(pixels, lk.INK).sum() > 10
+
+
+def test_grey_is_one_channel_of_the_luminance(drawing: Drawing) -> None:
+    part = part_map(drawing, drawing.parts[0].areas, 200)
+    image = painted(part, dict.fromkeys(drawing.parts[0].areas, RED), grey=True)
+    assert image.mode == "L"
+    values, counts = np.unique(np.asarray(image), return_counts=True)
+    assert lk.grey_of(RED) in values[np.argsort(counts)[-2:]]
+
+
+@pytest.mark.parametrize(
+    "colour", ["#000000", "#ffffff", "#808080", "#ff0000", "#00ff00", "#0000ff", "#c8742a", "#0a0502"]
+)
+def test_grey_level_is_the_luminance_by_colour_science(colour: str) -> None:
+    """IEC 61966-2-1 as computed by colour-science 0.4."""
+    import colour as science
+
+    y = science.sRGB_to_XYZ(np.array(rgb(colour)) / 255)[1]
+    expected = 255 * science.cctf_encoding(float(np.clip(y, 0, 1)), function="sRGB")
+    assert lk.grey_of(colour) == pytest.approx(float(expected), abs=0.6)
+
+
+def test_a_small_part_is_drawn_as_smoothly_as_a_large_one() -> None:
+    """A disc of 40 pixels enlarged five times stays a disc: its area and its edge's roundness."""
+    y, x = np.mgrid[:60, :60]
+    drawing, _ = make_drawing(np.random.default_rng(1), Size(1, 1, 1))
+    disc = (np.hypot(y - 30, x - 30) < 20).astype(np.int32)
+    part = part_map(dataclasses.replace(drawing, labels=disc, ink_mask=np.zeros_like(disc, bool)), (1,), 200)
+    inside = part.labels == 1
+    rows, cols = np.nonzero(inside)
+    radius = np.sqrt(inside.sum() / np.pi)
+    edge = inside & ~(np.roll(inside, 1, 0) & np.roll(inside, -1, 0) & np.roll(inside, 1, 1) & np.roll(inside, -1, 1))
+    away = np.hypot(*(c - m for c, m in zip(np.nonzero(edge), (rows.mean(), cols.mean()), strict=True)))
+    assert np.abs(away / radius - 1).max() < 0.05
+
+
+def test_smaller_map_shows_the_same_areas(drawing: Drawing) -> None:
+    large = part_map(drawing, drawing.parts[0].areas, 600)
+    small = smaller(large, 200)
+    for i in drawing.parts[0].areas:
+        assert (small.labels == i).mean() == pytest.approx((large.labels == i).mean(), abs=0.01)
+    assert small.ratio == pytest.approx(large.ratio, rel=0.02)
+
+
+def test_numbered_drawing_is_large_sharp_and_repeatable(plan: Plan) -> None:
+    one, two = numbered_drawing(plan.drawing, plan.scheme), numbered_drawing(plan.drawing, plan.scheme)
+    assert one.tobytes() == two.tobytes()
+    assert max(one.size) >= 2000
+    assert near(np.asarray(one), lk.INK).mean() > 0.001
+
+
+def test_palette_picture_holds_every_colour(plan: Plan) -> None:
+    for picture, colours in (
+        (palette_picture(plan.drawing), [c.hex for c in plan.drawing.palette]),
+        (palette_picture(plan.mixes), [m.hex for m in plan.mixes]),
+    ):
+        pixels = np.asarray(picture)
+        for colour in colours:
+            assert near(pixels, colour).sum() > 5000
+
+
+def test_many_colours_make_a_taller_palette() -> None:
+    few, many = (palette_picture(make_plan(1, Size(2, 24, n, 1)).drawing) for n in (4, 20))
+    assert many.size[1] > 3 * few.size[1]

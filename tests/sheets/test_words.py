@@ -1,0 +1,133 @@
+"""Words on the sheets: times, ranges, and what to do on both sides of every edge."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sheet_plans import Size, make_plan
+
+from finishplan.finish.model import EdgeOrder, Pass, PassWork
+from finishplan.plan import Plan
+from finishplan.run.model import Session
+from finishplan.sheets.words import clock, edge_notes, listed, minutes, ml, of_part, plural, ranges, sentence
+
+
+@pytest.mark.parametrize(
+    "value, text",
+    [(0, "0 min"), (0.3, "under 1 min"), (18.4, "18 min"), (60, "1 h"), (125, "2 h 05"), (59.6, "1 h"),
+     (2879, "47 h 59"), (2880, "2 d"), (4560, "3 d 4 h"), (1439.7, "24 h")],
+)  # fmt: skip
+def test_minutes(value: float, text: str) -> None:
+    assert minutes(value) == text
+
+
+def test_hours_are_not_made_days_where_that_misleads() -> None:
+    assert minutes(4560, days=False) == "76 h"
+
+
+@given(st.floats(0.5, 2879))
+def test_minutes_say_the_time_to_the_minute(value: float) -> None:
+    hours, _, rest = minutes(value).partition(" h")
+    said = float(hours) * 60 + float(rest or 0) if " h" in minutes(value) else float(minutes(value).split()[-2])
+    assert abs(said - value) <= 0.5 + 1e-9 or (value < 1 and said == 1)
+
+
+@pytest.mark.parametrize(
+    "value, text", [(0, "0 ml"), (0.004, "under 0.01 ml"), (0.21, "0.21 ml"), (3.44, "3.4 ml"), (119.6, "120 ml")]
+)
+def test_ml(value: float, text: str) -> None:
+    assert ml(value) == text
+
+
+def test_clock_counts_from_a_named_start() -> None:
+    session = Session(2, 1440.0, 1620.0, "Sun 09:30")
+    assert clock(1440.0, session) == "9:30"
+    assert clock(1505.0, session) == "10:35"
+    assert clock(1505.0, Session(2, 1440.0, 1620.0)) == "1:05"
+    assert clock(1505.0) == "25:05"
+
+
+@given(st.lists(st.integers(1, 300), min_size=1, unique=True))
+def test_ranges_name_every_number_in_order(numbers: list[int]) -> None:
+    back: list[int] = []
+    for piece in ranges(numbers).split(", "):
+        first, _, last = piece.partition("–")
+        back += range(int(first), int(last or first) + 1)
+    assert back == numbers
+
+
+def test_small_words() -> None:
+    assert listed([3]) == "3" and listed([3, 7]) == "3 and 7" and listed([3, 7, 9]) == "3, 7 and 9"
+    assert plural(1, "coat") == "1 coat" and plural(2, "pass") == "2 passes"
+    assert sentence(" keep it bare") == "Keep it bare." and sentence("Really?") == "Really?"
+
+
+def one_pass(no: int, *areas: int, kind: str = "colour", edges: tuple[tuple[int, int], ...] = ()) -> Pass:
+    work = tuple(PassWork(a, "head", 1, 1.0, kind) for a in areas)  # type: ignore[arg-type]
+    return Pass(no, kind, "A", work, 1, "round 2", "brush", 1.0, edges)  # type: ignore[arg-type]
+
+
+def notes(laid: Pass, *edges: EdgeOrder) -> str:
+    return " ".join(f"{areas}: {text}" for areas, text in edge_notes(laid, edges, laid.work))
+
+
+def test_both_sides_of_a_cut_are_told_and_named() -> None:
+    edge = EdgeOrder((3, 7), 7, 3, "cut", 20.0, "lighter first", lap_mm=0.8, pass_no=2)
+    assert notes(one_pass(1, 7), edge) == "(7,): Lap 0.8 mm over the line into 3 and thin it out."
+    assert notes(one_pass(2, 3, edges=((3, 7),)), edge) == "(3,): Cut a clean line against 7."
+
+
+def test_laps_of_several_widths_are_one_instruction() -> None:
+    edges = [EdgeOrder((1, k), 1, k, "cut", 9.0, "", lap_mm=k / 5, pass_no=9) for k in (3, 4, 5)]
+    assert notes(one_pass(1, 1), *edges) == "(1,): Lap 0.6–1 mm over the line into 3, 4 and 5 and thin it out."
+
+
+def test_where_the_second_would_not_hide_it_the_first_stops() -> None:
+    edge = EdgeOrder((3, 7), 7, 3, "cut", 20.0, "", pass_no=2)
+    assert notes(one_pass(1, 7), edge) == "(7,): Stop at the line with 3."
+
+
+def test_dots_blends_laps_and_recuts() -> None:
+    dot = EdgeOrder((1, 2), 1, 2, "dot", 3.0, "", pass_no=2)
+    assert "through under 2" in notes(one_pass(1, 1), dot)
+    assert notes(one_pass(2, 2, kind="dot"), dot) == "(2,): Set it on top of 1."
+    blend = EdgeOrder((1, 2), 1, 2, "blend", 3.0, "", pass_no=2)
+    assert notes(one_pass(2, 2, kind="blend"), blend) == "(2,): Feather it softly into 1."
+    same = EdgeOrder((1, 2), 1, 2, "lap", 3.0, "", pass_no=1)
+    assert notes(one_pass(1, 1, 2), same) == "(2,): Paint straight across into 1."
+    again = EdgeOrder((1, 2), 1, 2, "recut", 3.0, "", pass_no=5)
+    assert notes(one_pass(5, 1, kind="recut"), again) == "(1,): Cut the line against 2 again."
+
+
+def test_areas_with_the_same_to_do_are_told_once() -> None:
+    edges = [EdgeOrder((k, 9), k, 9, "cut", 9.0, "", lap_mm=1.0, pass_no=2) for k in (1, 2, 3)]
+    assert notes(one_pass(1, 3, 1, 2), *edges) == "(1, 2, 3): Lap 1 mm over the line into 9 and thin it out."
+
+
+def test_lines_of_other_parts_are_left_out() -> None:
+    lines = ["head: by the neck", "body: by a pin", "mask 3"]
+    assert of_part(lines, "head", ["head", "body"]) == ["by the neck", "mask 3"]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_second_side_of_every_settled_edge_is_told(seed: int) -> None:
+    check_settled(make_plan(seed, Size(2, 16, 6, 1)))
+
+
+def test_the_second_side_of_every_edge_of_the_newt_is_told(newt: Plan) -> None:
+    check_settled(newt)
+
+
+def check_settled(plan: Plan) -> None:
+    told = 0
+    for edge in plan.order.edges:
+        for laid in plan.order.passes:
+            made_here = edge.areas in laid.edges or edge.pass_no == laid.no
+            mine = [w for w in laid.work if w.area == edge.second]
+            if not made_here or not mine or any(w.area == edge.first for w in laid.work):
+                continue
+            texts = [text for areas, text in edge_notes(laid, plan.order.edges, laid.work) if edge.second in areas]
+            assert any(
+                str(edge.first) in text.replace(",", " ").replace(";", " ").replace(".", " ").split() for text in texts
+            ), edge
+            told += 1
+    assert told > 5
