@@ -50,6 +50,12 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     return Scheme(name, job.figure.height_mm or DEFAULT_HEIGHT_MM, scale, parts, areas, edges, (note,))
 
 
+def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
+    """The scheme with a name for every area: the maker's, else its mix's (by area id), else its drawn colour's."""
+    areas = (replace(a, name=a.name or mix_names.get(a.id) or colour_name(a.target)) for a in scheme.areas)
+    return replace(scheme, areas=tuple(areas))
+
+
 def _pixels(drawing: Drawing) -> dict[int, float]:
     return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
 
@@ -160,7 +166,7 @@ def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: 
     built = SchemeArea(
         area.id,
         part,
-        said.name or colour_name(target),
+        said.name,
         target,
         said.target or colour.hex,
         area.share,

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from finishplan.build import build_scheme
+from finishplan.build import build_scheme, named
 from finishplan.drawing.model import Drawing
 from finishplan.errors import InputError
 from finishplan.finish.model import Labour, Method, PaintingOrder
@@ -73,6 +73,7 @@ def make_plan(
     scheme = build_scheme(drawing, job, meshes)
     tell("choosing the mixes", 0.2)
     mixes, mix_of = _mixes(scheme, job, box, cache)
+    scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
     tell("ordering the passes", 0.4)
     order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
     dry = _dry(job)
