@@ -142,7 +142,7 @@ def constants(
     from_tint = np.maximum((t * (ratio * S + (1 - ratio) * white_S) - (1 - ratio) * white_K) / ratio, 0.0)
     loose_mass = np.abs(_ratio(masstone + e, k1, k2) - q) * S
     loose_tint = np.abs(_ratio(tint + e, k1, k2) - t) * (ratio * S + (1 - ratio) * white_S) / ratio
-    weight = loose_tint**2 / (loose_mass**2 + loose_tint**2)
+    weight = loose_tint**2 / (loose_mass**2 + loose_tint**2 + 1e-30)
     return weight * from_mass + (1 - weight) * from_tint, S
 
 

@@ -31,7 +31,7 @@ class Paint:
 
 @dataclass(frozen=True, eq=False)
 class ColourTable:
-    """An open table of paints measured with one pair of Saunderson constants k1, k2."""
+    """An open table of paints measured with one pair of Saunderson constants k1, k2. historical: for study only."""
 
     name: str
     paints: tuple[Paint, ...]
@@ -40,6 +40,7 @@ class ColourTable:
     binder: str
     sources: tuple[str, ...]
     cautions: tuple[str, ...] = ()
+    historical: bool = False
 
 
 @dataclass(frozen=True, eq=False)

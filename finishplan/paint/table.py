@@ -61,6 +61,7 @@ def load_table(path: Path | None) -> ColourTable:
         binder=text_at(meta, "binder", where=str(toml), default=""),
         sources=texts_at(meta, "sources", where=str(toml)),
         cautions=texts_at(meta, "cautions", where=str(toml)),
+        historical=meta.get("historical", False) is True,
     )
 
 
@@ -176,7 +177,7 @@ def _paint(id: str, about: Any, K: np.ndarray, S: np.ndarray, *, where: str) -> 
         ci=ci,
         K=K,
         S=S,
-        density=number_at(about, "density", 0.5, 5.0, where=at),
+        density=number_at(about, "density", 0.5, 10.0, where=at),
         hazards=tuple(dict.fromkeys((*hazards_of(ci), *texts_at(about, "hazards", where=at)))),
         source=text_at(about, "source", where=at, default=""),
     )
