@@ -7,9 +7,10 @@ may be used, d_o stands for the least of d_o and hand_o + rest_o; the dryer's ha
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
-from finishplan.run.tasks import Operation, RunProblem
+from finishplan.run.block_bound import bound_blocks, gap
+from finishplan.run.tasks import RunProblem
 
 
 @dataclass(frozen=True)
@@ -19,16 +20,17 @@ class Bounds:
     work: int
     window: int
     dryer: int
+    blocks: int
 
     @property
     def best(self) -> int:
         """The largest of them."""
-        return max(self.work, self.window, self.dryer)
+        return max(self.work, self.window, self.dryer, self.blocks)
 
 
 def bounds(problem: RunProblem) -> Bounds:
     """All bounds of the problem."""
-    return Bounds(bound_work(problem), bound_window(problem), bound_dryer(problem))
+    return Bounds(bound_work(problem), bound_window(problem), bound_dryer(problem), bound_blocks(problem))
 
 
 def least_changes(problem: RunProblem) -> int:
@@ -49,7 +51,7 @@ def least_changes(problem: RunProblem) -> int:
 
 
 def _fewest_turns(problem: RunProblem, most_states: int = 20_000) -> int:
-    """The least number of turns over all orders of one casting, or how many mixes there are when the search grows too large."""
+    """The least number of turns over all orders of one casting, or the number of mixes when there are too many."""
     operations, everything = problem.operations, (1 << len(problem.operations)) - 1
     needs = [sum(1 << i for i in op.after) for op in operations]
 
@@ -119,27 +121,15 @@ def _alone(problem: RunProblem, casting: int) -> int:
     return max(head + op.work for head, op in zip(_heads(problem, casting), problem.operations, strict=True))
 
 
-def _gap(problem: RunProblem, op: Operation, later: Operation) -> int:
-    """The least time from the end of a coat to the start of a later one that waits for it.
-
-    A painter alone also changes the mix in between, if it is another, and cannot do so while holding the dryer.
-    """
-    turn = problem.changes[later.mix] if problem.painters == 1 and op.mix != later.mix else 0
-    gap = max(op.dry, turn)
-    if problem.dryer and op.hand is not None:
-        gap = min(gap, op.hand + max(op.rest, turn))
-    return gap
-
-
 def _heads(problem: RunProblem, casting: int) -> list[int]:
-    """Earliest start of each operation of a casting: it arrives, a mix is open, what it waits for is dry, a session is on."""
+    """Earliest start of each operation of a casting: arrived, mix open, dry what it waits for, in a session."""
     heads: list[int] = []
     least = min(problem.changes[op.mix] for op in problem.operations)
     for op in problem.operations:
         first = max(problem.ready[casting], least if op.after else problem.changes[op.mix])
         for before in op.after:
             earlier = problem.operations[before]
-            first = max(first, heads[before] + earlier.work + _gap(problem, earlier, op))
+            first = max(first, heads[before] + earlier.work + gap(problem, earlier, op))
         heads.append(problem.hours.fit(first, op.work))
     return heads
 
@@ -151,7 +141,7 @@ def _tails(problem: RunProblem) -> list[int]:
         op = problem.operations[index]
         for follower in problem.followers[index]:
             later = problem.operations[follower]
-            tails[index] = max(tails[index], _gap(problem, op, later) + later.work + tails[follower])
+            tails[index] = max(tails[index], gap(problem, op, later) + later.work + tails[follower])
     return tails
 
 
@@ -163,7 +153,7 @@ def bound_window(problem: RunProblem) -> int:
     tail >= b being taken for every a and b that occur, and every arrival for j. Changes inside: the
     operations of O use m different mixes; one painter turns between them m - 1 times at least (the first mix
     may be open already), K painters m - K times. With dryer and sessions it holds too: heads and tails are
-    those of `_wait`, hours only take time away.
+    those of `gap`, hours only take time away.
     """
     tails, best = _tails(problem), 0
     marks = sorted(set(tails))
@@ -218,9 +208,9 @@ def bound_dryer(problem: RunProblem) -> int:
     ):
         return 0
     length, offers = problem.changes[operations[0].mix] + operations[0].work, list[tuple[int, int]]()
-    for op, later in zip(operations, operations[1:], strict=False):
+    for op, later in pairwise(operations):
         turn = problem.changes[later.mix] if op.mix != later.mix else 0
-        full, short = max(op.dry, turn), _gap(problem, op, later)
+        full, short = max(op.dry, turn), gap(problem, op, later)
         length += full + later.work
         if op.hand is not None and full > short:
             offers.append((full - short, op.hand))

@@ -95,11 +95,12 @@ class Session:
 
 @dataclass(frozen=True)
 class RunAdvice:
-    """What matters about the run. keep_in_work: the fewest castings at which nobody watches paint dry, None:
-    more than were tried. first_wait_*: when the first wait begins, how long it is and before what ('' and 0:
-    none). dryer_saves_min: what the hair dryer takes off the makespan (does take off, where it is in use),
-    None: no coat may be dried so. second_painter_saves_min: what one more painter takes off. best_batch: the
-    smallest batch within a twentieth of the best minutes a casting, and those."""
+    """What matters about the run. keep_in_work: the fewest castings at which waiting takes less than a
+    twentieth of the time, None: more than were tried. first_wait_*: when the first wait begins, how long it
+    is and before what ('' and 0: none). dryer_saves_min: what the hair dryer takes off the makespan (does
+    take off, where it is in use), None: no coat may be dried so. second_painter_saves_min: what one more
+    painter takes off. best_batch: the smallest batch within a twentieth of the best minutes a casting, and
+    those."""
 
     keep_in_work: int | None
     first_wait_at_min: float

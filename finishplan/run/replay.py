@@ -39,7 +39,7 @@ class Timed:
 
 @dataclass(frozen=True)
 class _Offer:
-    """How soon a painter could lay a coat: start, and which wet coats are dried by hand just before, each with its start."""
+    """How soon a painter could lay a coat; forced: the wet coats dried by hand just before, each with its start."""
 
     start: int
     change: bool

@@ -1,20 +1,29 @@
 """The schedule of a run of identical castings: what each painter does in which minute."""
 
-from finishplan.run.bounds import bounds
-from finishplan.run.model import Run, Session, Task
-from finishplan.run.replay import Timed, replay
-from finishplan.run.rounds import batch_sizes, round_by_round
+from dataclasses import replace
+
+from finishplan.run.advice import advise, sentences
+from finishplan.run.model import Run, Session, Task, TaskKind
+from finishplan.run.replay import Timed
+from finishplan.run.solve import Solution, solve
 from finishplan.run.tasks import RunProblem, minutes
 
 
 def schedule(problem: RunProblem) -> Run:
-    """The best schedule found, with the proven lower bound."""
-    best = min((replay(problem, round_by_round(problem, batch=b)) for b in batch_sizes(problem)), key=lambda t: t.score)
-    return as_run(problem, best, bounds(problem).best, method="pass by pass")
+    """The run: the best schedule found, the proven lower bound, and advice.
+
+    Least makespan first, then painters' time, then mix changes. `proven` means that no schedule is shorter.
+    The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
+    its drying.
+    """
+    solution = solve(problem)
+    figures = advise(problem, solution)
+    return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
 
 
-def as_run(problem: RunProblem, timed: Timed, bound: int, method: str, advice: tuple[str, ...] = ()) -> Run:
-    """The result in minutes: tasks by start time, waiting within the sessions, sessions used."""
+def as_run(problem: RunProblem, solution: Solution) -> Run:
+    """The solution in minutes: tasks by start time, waiting within the sessions, sessions used."""
+    timed = solution.timed
     makespan, hand, changes = timed.score
     return Run(
         castings=problem.castings,
@@ -22,13 +31,12 @@ def as_run(problem: RunProblem, timed: Timed, bound: int, method: str, advice: t
         makespan_min=minutes(makespan),
         painter_min=minutes(hand),
         waiting_min=minutes(_waiting(problem, timed)),
-        lower_bound_min=minutes(bound),
-        proven=makespan == bound,
+        lower_bound_min=minutes(solution.bound),
+        proven=solution.proven,
         tasks=_tasks(problem, timed),
         finish_min=tuple(minutes(f) for f in timed.finish),
         sessions=_sessions(problem, makespan),
-        advice=advice,
-        method=method,
+        method=solution.method,
         mix_changes=changes,
     )
 
@@ -41,7 +49,7 @@ def _tasks(problem: RunProblem, timed: Timed) -> tuple[Task, ...]:
         start, end = minutes(one.start), minutes(one.end)
         if one.change is not None:
             tasks.append(Task(minutes(one.change), start, who, 0, "change", op.pass_no, 0, mix))
-        kind = "dryer" if one.dryer else op.kind
+        kind: TaskKind = "dryer" if one.dryer else op.kind
         tasks.append(Task(start, end, who, one.casting + 1, kind, op.pass_no, op.coat, mix, op.part))
     return tuple(sorted(tasks, key=lambda t: (t.start_min, t.painter, t.end_min)))
 

@@ -1,7 +1,7 @@
 """Seeded local search on the sequence of coats; its length is counted in steps, never by the clock."""
 
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from finishplan.run.quick import scorer
@@ -23,9 +23,15 @@ class Search:
     """
 
     def __init__(
-        self, problem: RunProblem, moves: Sequence[Move], groups: Sequence[Sequence[int]], bound: int, seed: int = 1
+        self,
+        problem: RunProblem,
+        moves: Sequence[Move],
+        groups: Sequence[Sequence[int]],
+        owners: Mapping[tuple[int, int], int],
+        bound: int,
+        seed: int = 1,
     ) -> None:
-        self.problem, self.bound, self.groups = problem, bound, groups
+        self.problem, self.bound, self.groups, self.owners = problem, bound, groups, owners
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
         self.behind = [set(op.after) for op in problem.operations]
@@ -40,7 +46,7 @@ class Search:
         for move in moves:
             if move not in self.expanded:
                 index, group = move
-                self.expanded[move] = [(index, j, -1) for j in self.groups[group]]
+                self.expanded[move] = [(index, j, self.owners[index, j]) for j in self.groups[group]]
             out += self.expanded[move]
         return out
 
@@ -66,7 +72,7 @@ class Search:
         return tuple(self.expand(self.best))
 
     def _shift(self) -> tuple[list[Move], int] | None:
-        """Put a stretch of neighbouring moves elsewhere, as far as what they wait for and what waits for them lets it."""
+        """Put a stretch of neighbouring moves elsewhere, as far as the waits between coats let it."""
         moves, rnd = self.moves, self.random
         size, first = len(moves), rnd.randrange(len(moves))
         stop = first + 1

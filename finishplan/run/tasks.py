@@ -72,7 +72,7 @@ class RunProblem:
     hours: Hours = field(default_factory=Hours)
     dryer: bool = False
     effort: float = 2.0
-    """Seconds of search on a machine of the reference speed; counted in steps, so that it never depends on the clock."""
+    """Seconds of search on a machine of the reference speed; counted in steps, never by the clock."""
 
     def __post_init__(self) -> None:
         for index, op in enumerate(self.operations):
@@ -90,8 +90,9 @@ class RunProblem:
         for op in self.operations:
             life, longest = self.life[op.mix], self.changes[op.mix] + op.work
             if life is not None and op.work > life:
+                took, stays = minutes(op.work), minutes(life)
                 raise InputError(
-                    f"one coat of pass {op.pass_no} takes {minutes(op.work):g} min, its mix stays workable for {minutes(life):g}",
+                    f"one coat of pass {op.pass_no} takes {took:g} min, its mix stays workable for {stays:g}",
                     where="[run] mix_life_min",
                     cure="give the mix a longer life or split the pass",
                 )

@@ -7,8 +7,8 @@ from finishplan.run.tasks import Operation, RunProblem
 
 
 def chain_run(seed: int, castings: int, *, dryer: bool = False, passes: int = 8) -> RunProblem:
-    """Passes in a fixed order, one to three coats of 1-4 minutes, 15-30 minutes of drying, 4 minutes a mix change; with the
-    dryer 2 minutes of the hand instead of the drying."""
+    """Passes in a fixed order, one to three coats of 1-4 minutes, 15-30 minutes of drying, 4 minutes a mix
+    change; with the dryer 2 minutes of the hand instead of the drying."""
     rng = random.Random(seed)
     operations: list[Operation] = []
     for number in range(passes):
@@ -71,5 +71,5 @@ def any_run(rng: random.Random) -> RunProblem:
         rack=rng.choice((None, None, 1, 2, 4)),
         hours=Hours(length, starts, 6000),
         dryer=dryer,
-        effort=0.02,
+        effort=0.01,
     )

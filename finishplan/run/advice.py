@@ -1,0 +1,152 @@
+"""What the schedule tells the maker: castings in work, first wait, batches, what dryer and painters save."""
+
+from dataclasses import replace
+
+from finishplan.run.bounds import bounds
+from finishplan.run.hours import Hours
+from finishplan.run.model import RunAdvice
+from finishplan.run.quick import Quick
+from finishplan.run.rounds import round_by_round
+from finishplan.run.solve import Solution, solve
+from finishplan.run.tasks import RunProblem, minutes
+
+MOST_IN_WORK = 60
+"""Castings at once beyond which nobody looks."""
+
+
+def advise(problem: RunProblem, solution: Solution) -> RunAdvice:
+    """The figures. Every saving is what a short search finds, so at least that much is to be had."""
+    per_casting = _batches(problem)
+    best = min(per_casting)
+    batch = next(n for n, each in enumerate(per_casting, 1) if each <= 1.05 * best)
+    at, length, before = _first_wait(problem, solution)
+    saved, hand = _dryer(problem, solution)
+    finish = sorted(solution.timed.finish)
+    return RunAdvice(
+        keep_in_work=_keep_in_work(problem),
+        first_wait_at_min=minutes(at),
+        first_wait_min=minutes(length),
+        first_wait_before=before,
+        dryer_saves_min=None if saved is None else minutes(saved),
+        dryer_hand_min=minutes(hand),
+        second_painter_saves_min=minutes(_second_painter(problem, solution)),
+        best_batch=batch,
+        best_batch_min_per_casting=round(per_casting[batch - 1] / 100, 2),
+        first_finished_min=minutes(finish[0]),
+        half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
+        all_finished_min=minutes(finish[-1]),
+    )
+
+
+def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
+    """The advice in words."""
+    out = []
+    if figures.keep_in_work is None:
+        out.append(f"Even with {MOST_IN_WORK} castings in work a twentieth of the time is waiting.")
+    else:
+        out.append(
+            f"Keep {_castings(figures.keep_in_work)} in work: with fewer, over a twentieth of the time is waiting."
+        )
+    if figures.first_wait_before:
+        out.append(
+            f"The first wait comes {_clock(figures.first_wait_at_min)} in: {_clock(figures.first_wait_min)} before "
+            f"{figures.first_wait_before}."
+        )
+    if figures.dryer_saves_min is not None:
+        if figures.dryer_saves_min < 0.5:
+            out.append("A hair dryer would save nothing: other castings fill the wait.")
+        elif problem.dryer:
+            out.append(f"The hair dryer saves {_clock(figures.dryer_saves_min)}.")
+        else:
+            saved, held = _clock(figures.dryer_saves_min), _clock(figures.dryer_hand_min)
+            out.append(f"A hair dryer would save {saved} for {held} of holding it.")
+    saves = figures.second_painter_saves_min
+    painter = "A second painter" if problem.painters == 1 else "One more painter"
+    out.append(f"{painter} would save {_clock(saves)}." if saves >= 0.5 else f"{painter} would save nothing.")
+    each = f"{figures.best_batch_min_per_casting:g} min a casting"
+    if 1 < problem.castings == figures.best_batch:
+        out.append(f"Paint all {problem.castings} together: {each}; smaller batches take longer.")
+    elif problem.castings > 1:
+        out.append(f"Batches of {figures.best_batch} come to {each}; larger ones gain less than a twentieth.")
+    return tuple(out)
+
+
+def _castings(count: int) -> str:
+    return "1 casting" if count == 1 else f"{count} castings"
+
+
+def _clock(length: float) -> str:
+    whole = round(length)
+    hours, rest = divmod(whole, 60)
+    if whole < 1:
+        return "under a minute"
+    return f"{rest} min" if not hours else f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+
+
+def _free(problem: RunProblem, castings: int) -> RunProblem:
+    """One painter, no sessions, rack or dryer, all castings there: paint and hands alone."""
+    return problem.of(castings, painters=1, rack=None, hours=Hours(), dryer=False)
+
+
+def _keep_in_work(problem: RunProblem) -> int | None:
+    """The least number from which on waiting, pass by pass, is a twentieth of the time or less; None: too many."""
+    least = None
+    for count in range(1, MOST_IN_WORK + 1):
+        free = _free(problem, count)
+        makespan, hand, _ = Quick(free).keep(round_by_round(free))
+        least = None if 20 * (makespan - hand) > makespan else least or count
+    return least
+
+
+def _batches(problem: RunProblem) -> list[float]:
+    """Ticks a casting when 1, 2 ... castings are painted together pass by pass, up to the run and the rack."""
+    most = min(problem.castings, problem.rack or problem.castings, MOST_IN_WORK)
+    each = []
+    for count in range(1, most + 1):
+        batch = problem.of(count, painters=1, rack=None, hours=Hours())
+        each.append(Quick(batch).keep(round_by_round(batch))[0] / count)
+    return each
+
+
+def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]:
+    """Start, length and what comes after of the first wait of half a minute or more within a session."""
+    last: dict[int, int] = {}
+    for one in sorted(solution.timed.placed, key=lambda p: (p.start, p.end)):
+        begin = one.start if one.change is None else one.change
+        if one.painter in last:
+            gap = problem.hours.open_between(last[one.painter], begin)
+            if gap >= 50:
+                op = problem.operations[one.operation]
+                what = "priming" if op.kind == "prime" else f"coat {op.coat} of pass {op.pass_no}"
+                return last[one.painter], gap, f"{what} on casting {one.casting + 1}"
+        last[one.painter] = one.end
+    return 0, 0, ""
+
+
+def _short(problem: RunProblem) -> float:
+    """Effort of a what-if: a quarter for small runs, none beyond list scheduling for large ones."""
+    return problem.effort / 4 if problem.castings * len(problem.operations) <= 2000 else 0.0
+
+
+def _dryer(problem: RunProblem, solution: Solution) -> tuple[int | None, int]:
+    """What the dryer takes off the makespan, and the hand time it asks for; None where no coat may be dried by hand."""
+    if all(op.hand is None for op in problem.operations):
+        return None, 0
+    if problem.dryer:
+        with_it, without = solution, solve(replace(problem, dryer=False), _short(problem))
+    elif solution.proven and solution.bound == _without_drying(problem):
+        return 0, 0
+    else:
+        with_it, without = solve(replace(problem, dryer=True), _short(problem)), solution
+    hand = sum(p.end - p.start for p in with_it.timed.placed if p.dryer)
+    return max(0, without.timed.score[0] - with_it.timed.score[0]), hand
+
+
+def _without_drying(problem: RunProblem) -> int:
+    """A bound that holds with the dryer too: the work, or the longest way with every coat dried by hand."""
+    return bounds(replace(problem, dryer=True)).best
+
+
+def _second_painter(problem: RunProblem, solution: Solution) -> int:
+    more = solve(replace(problem, painters=problem.painters + 1), _short(problem) / 2)
+    return max(0, solution.timed.score[0] - more.timed.score[0])

@@ -1,0 +1,127 @@
+"""The best sequence found for a run: pass by pass where proven quickest, else by search. Times in ticks."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from finishplan.run.bounds import bounds
+from finishplan.run.dispatch import dispatch, rules
+from finishplan.run.quick import scorer
+from finishplan.run.replay import Coat, Timed, replay
+from finishplan.run.rounds import batch_sizes, round_by_round
+from finishplan.run.search import STEPS_PER_S, Search, as_moves, in_groups
+from finishplan.run.tasks import RunProblem
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A timed sequence, the lower bound of the makespan, and how the sequence was found."""
+
+    timed: Timed
+    bound: int
+    method: str
+
+    @property
+    def proven(self) -> bool:
+        """Whether no schedule can be shorter."""
+        return self.timed.score[0] == self.bound
+
+
+@dataclass(frozen=True)
+class _Found:
+    coats: Sequence[Coat]
+    score: tuple[int, int, int]
+    method: str
+
+
+def solve(problem: RunProblem, effort: float | None = None) -> Solution:
+    """Pass by pass, over all castings or in batches; if the bound is not met, list scheduling by several
+    rules, then local search: first two large groups of castings, then single ones.
+
+    effort: seconds on a machine of the reference speed, by default the problem's; it only sets how many steps
+    are taken.
+    """
+    steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
+    bound = bounds(problem).best
+    best = _quickest(problem, _plain(problem), bound)
+    if best.score[0] > bound and steps:
+        best = min(best, _quickest(problem, _listed(problem, steps // 4), bound), key=lambda f: f.score)
+        best = _searched(problem, best, bound, steps)
+    return Solution(_sparing(problem, best.coats), bound, best.method)
+
+
+def _quickest(problem: RunProblem, tries: Iterator[tuple[str, Sequence[Coat]]], bound: int) -> _Found:
+    """The best of the sequences; the first that meets the bound ends it."""
+    score, best = scorer(problem), None
+    for method, coats in tries:
+        found = _Found(coats, score.keep(coats), method)
+        if best is None or found.score < best.score:
+            best = found
+        if best.score[0] == bound:
+            break
+    assert best is not None
+    return best
+
+
+def _plain(problem: RunProblem) -> Iterator[tuple[str, Sequence[Coat]]]:
+    sizes = batch_sizes(problem)
+    for size in sizes:
+        where = "pass by pass" if size == problem.castings else f"pass by pass in batches of {size}"
+        yield where, round_by_round(problem, batch=size)
+        if problem.painters > 1:
+            yield f"{where}, passes shared out", round_by_round(problem, batch=size, owner=_shares(problem))
+    if problem.painters > 1:
+        coats = round_by_round(problem, batch=sizes[0])
+        yield "pass by pass, castings shared out", [(i, j, j % problem.painters) for i, j, _ in coats]
+
+
+def _shares(problem: RunProblem) -> tuple[int, ...]:
+    """The operations cut into one stretch of like work for each painter."""
+    total = sum(op.work for op in problem.operations)
+    owners, done = [], 0
+    for op in problem.operations:
+        owners.append(min(problem.painters - 1, (done + op.work // 2) * problem.painters // total))
+        done += op.work
+    return tuple(owners)
+
+
+def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coat]]]:
+    count = len(problem.operations)
+    for number, rule in enumerate(rules(problem), 1):
+        yield "list scheduling", dispatch(problem, rule)
+        if number * problem.castings * count * (count + 6) // 2 > steps:
+            return
+
+
+def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Found:
+    owners = {(index, casting): who for index, casting, who in best.coats}
+    plans = [(best, problem.castings, 0.5)]
+    if problem.castings > 3 and problem.rack is None:
+        rounds = _Found(round_by_round(problem), best.score, "")
+        plans = [(rounds, 2, 0.3), (best, problem.castings, 0.45)]
+    for start, count, share in plans:
+        start = best if count == problem.castings else start
+        moves = as_moves(start.coats) if count == problem.castings else _grouped(problem, count)
+        search = Search(problem, moves, in_groups(problem.castings, count), owners, bound)
+        coats = search.run(int(steps * share))
+        if search.best_score < best.score:
+            best = _Found(coats, search.best_score, "local search")
+    return best
+
+
+def _grouped(problem: RunProblem, count: int) -> list[tuple[int, int]]:
+    return [(index, group) for index in range(len(problem.operations)) for group in range(count)]
+
+
+def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int = 150) -> Timed:
+    """The timed sequence without the drying by hand that gains nothing: first whole rounds of it, then one by one."""
+    timed = replay(problem, coats)
+    rounds = sorted({p.operation for p in timed.placed if p.dryer})
+    tries = [frozenset((index, j) for j in range(problem.castings)) for index in rounds]
+    spared = frozenset[tuple[int, int]]()
+    for _ in range(2):
+        for extra in tries[:most]:
+            other = replay(problem, coats, spared | extra)
+            if other.score < timed.score:
+                timed, spared = other, spared | extra
+        tries = [frozenset({(p.operation, p.casting)}) for p in timed.placed if p.dryer]
+    return timed
