@@ -105,9 +105,14 @@ def _scaled(values: np.ndarray, scale: float) -> tuple[float, ...]:
 def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
     """(n + 1,) the commonest of the values (0 upwards) at each label."""
     k = int(values.max()) + 1
-    held = (labels > 0) & (values >= 0)
-    code = labels[held].astype(np.int64) * k + values[held]
-    commonest: np.ndarray = np.bincount(code, minlength=(n + 1) * k).reshape(n + 1, k).argmax(1)
+    for step in (2, 1):
+        some, value = labels[::step, ::step], values[::step, ::step]
+        held = (some > 0) & (value >= 0)
+        code = some[held].astype(np.int64) * k + value[held]
+        votes = np.bincount(code, minlength=(n + 1) * k).reshape(n + 1, k)
+        if votes[1:].any(axis=1).all():
+            break
+    commonest: np.ndarray = votes.argmax(1)
     return commonest
 
 
@@ -222,8 +227,9 @@ def _parts(
     reading: Reading, areas: tuple[Area, ...], labels: np.ndarray, part_of: np.ndarray, colour_of: np.ndarray
 ) -> tuple[DrawnPart, ...]:
     names = reading.pieces.names
-    of_pixel = part_of[labels].astype(np.int32) * (labels > 0)
-    alike = twins(of_pixel, colour_of[labels], len(names))
+    coarse = np.ascontiguousarray(labels[::2, ::2])
+    of_pixel = part_of[coarse].astype(np.int32) * (coarse > 0)
+    alike = twins(of_pixel, colour_of[coarse], len(names))
     parts = []
     for number, name in enumerate(names, 1):
         members = [a for a in areas if a.part == number - 1]

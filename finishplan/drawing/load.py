@@ -19,7 +19,7 @@ from PIL import Image
 
 from finishplan.errors import InputError
 
-WORKING_PIXELS = 1_300_000
+WORKING_PIXELS = 900_000
 SMALLEST_SIDE = 8
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "GIF", "BMP")
 FORMAT_CURE = "export the drawing as PNG, JPEG, TIFF, WebP, GIF, BMP or OpenRaster"
@@ -58,12 +58,12 @@ class Loaded:
     @cached_property
     def rgb(self) -> np.ndarray:
         """(h, w, 3) uint8 sRGB of the working copy, each pixel one of the file's own (nothing averaged)."""
-        return np.asarray(self._working(Image.Resampling.NEAREST)[0])
+        return np.asarray(self._nearest[0])
 
     @cached_property
     def opaque(self) -> np.ndarray | None:
         """(h, w) bool, True where the picture is not transparent; None where it has no transparency."""
-        alpha = self._working(Image.Resampling.NEAREST)[1]
+        alpha = self._nearest[1]
         if alpha is None:
             return None
         mask: np.ndarray = np.asarray(alpha) >= 128
@@ -73,6 +73,10 @@ class Loaded:
     def averaged(self) -> np.ndarray:
         """(h, w, 3) uint8 sRGB of the working copy, each pixel the mean of those it stands for: quiets noise."""
         return np.asarray(self._working(Image.Resampling.BOX)[0])
+
+    @cached_property
+    def _nearest(self) -> tuple[Image.Image, Image.Image | None]:
+        return self._working(Image.Resampling.NEAREST)
 
     def _working(self, method: Image.Resampling) -> tuple[Image.Image, Image.Image | None]:
         width, height = working_size(self.size, self.scale)
@@ -223,10 +227,11 @@ def _srgb(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, Image
         alpha = image.getchannel("A")
     if image.mode == "LAB":
         return _converted(image, None), alpha
-    base = image.convert({"LA": "L", "RGBA": "RGB"}.get(image.mode, image.mode))
+    opaque = {"LA": "L", "RGBA": "RGB"}
+    base = image.convert(opaque[image.mode]) if image.mode in opaque else image
     if profile:
         base = _converted(base if base.mode in ("L", "RGB", "CMYK") else base.convert("RGB"), profile)
-    return base.convert("RGB"), alpha
+    return base if base.mode == "RGB" else base.convert("RGB"), alpha
 
 
 def _converted(image: Image.Image, profile: bytes | None) -> Image.Image:

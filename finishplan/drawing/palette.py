@@ -6,7 +6,7 @@ from finishplan.drawing.paper import from_linear, to_linear
 from finishplan.drawing.tones import keys_of, tone_of
 
 NEAR = 3.0
-SAMPLE = 4000
+SAMPLE = 2000
 
 
 def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:

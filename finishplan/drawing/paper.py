@@ -67,7 +67,7 @@ def _median(counts: np.ndarray) -> float:
 
 def streaks(rgb: np.ndarray) -> float:
     """Median distance of the figure's lightness from its mean close by, in 0-255 steps: what strokes leave."""
-    light = Image.fromarray(rgb).convert("L")
+    light = Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L")
     around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
     one, two = np.asarray(light), np.asarray(around)
     apart = np.maximum(one, two) - np.minimum(one, two)

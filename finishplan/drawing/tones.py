@@ -83,7 +83,7 @@ def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarr
     """(KEYS, 3) mean sRGB of the quiet pixels of each key; the middle of the key where it has none."""
     index = np.arange(KEYS)
     middle = np.stack([index >> 10, (index >> 5) & 31, index & 31], axis=-1) * 8 + 3.5
-    every = 2 if keys.size > 400_000 else 1
+    every = 3 if keys.size > 400_000 else 1
     rgb, keys, quiet = rgb[::every], keys[::every], quiet[::every]
     chosen = keys[quiet]
     count = np.bincount(chosen, minlength=KEYS)
