@@ -13,7 +13,7 @@ from finishplan.sheets.look import MM, NOTE, Look
 from finishplan.sheets.swatches import all_mixes
 from finishplan.sheets.words import clock
 
-LEAD = 12 * MM
+LEAD = 15 * MM
 """Room for the castings' numbers."""
 
 _STEPS = (5, 10, 15, 30, 60, 120, 240, 480, 1440, 2880)
@@ -189,7 +189,7 @@ class _Pen:
             y = axis + (count - n) * 4.5 * MM + 1 * MM
             canvas.setFillColor(self.look.colour(lk.QUIET))
             canvas.setFont(lk.FACES["body"], NOTE)
-            canvas.drawString(0, y + 1, "hands" if count == 1 else f"hand {n}")
+            canvas.drawString(0, y + 1, "painter" if count == 1 else f"painter {n}")
             for t in self._tasks:
                 if t.painter != n:
                     continue

@@ -184,11 +184,10 @@ def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Colu
     wait = f"then wait {minutes(step.wait_min)}" if step.wait_min else ""
     time = [f"{minutes(step.minutes)} each" if step.minutes else "", wait]
     said = [look.para(sentence(step.text), READ)]
-    if step.why:
-        said.append(look.para(sentence(step.why), NOTE, lk.QUIET, "slant"))
-    if cautions:
-        mind = " ".join(sentence(c) for c in cautions)
-        said.append(look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(mind)}", NOTE))
+    mind = " ".join(sentence(c) for c in cautions)
+    more = [look.mark(sentence(step.why), "slant"), f"{look.mark('Mind:', 'strong')} {look.mark(mind)}" if mind else ""]
+    if any(more):
+        said.append(look.rich(" ".join(more), NOTE, lk.QUIET))
     return Columns(
         [
             (0, 6 * MM, [tick(look)]),
@@ -198,7 +197,7 @@ def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Colu
         ],
         look.depth,
         rule=look.colour(lk.RULE),
-        pad=1.4 * MM,
+        pad=1.2 * MM,
     )
 
 

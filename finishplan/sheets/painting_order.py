@@ -158,7 +158,11 @@ def _strip(
     told = Columns([(*at.number, [sign]), (*at.picture, [picture]), (*at.recipe, recipe)], look.depth)
     reasons = [look.para(sentence(w), NOTE, lk.QUIET, "slant") for w in why]
     few = count <= FEW
-    ticks = [tick_rows(look, c if few else f"{number}: {c}", count, at.left[1] if few else look.measure) for c in coats]
+    wide = at.left[1] if few else look.measure
+    if count == 1:
+        ticks = [tick_rows(look, "coats" if len(coats) > 1 else coats[0], len(coats), wide)]
+    else:
+        ticks = [tick_rows(look, c if few else f"{number}: {c}", count, wide) for c in coats]
     stack = [told, Spacer(1, 1.5 * MM), *(row for rows in ticks if few for row in rows), *reasons]
     strip = Columns([(*at.left, stack), (*at.do, do)], look.depth, rule=look.colour(lk.RULE), pad=3 * MM)
     if few:

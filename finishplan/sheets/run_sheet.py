@@ -18,8 +18,8 @@ from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, 
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
-    "The lane below shows the hands: full height at work, low while washing the brush and opening the next mix, "
-    "empty while they wait."
+    "The lane below shows the painter: full height at work, low while washing the brush and opening the next mix, "
+    "empty while waiting."
 )
 
 
@@ -167,8 +167,8 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
         if not inside:
             continue
         rows = [_task_row(plan, look, s, session, several) for s in stretches(inside)]
-        head = ["", "from–to", *(["hand"] if several else []), "what", "on castings"]
-        shares = [0.04, 0.14, *([0.07] if several else []), 0.42, 0]
+        head = ["", "from–to", *(["painter"] if several else []), "what", "on castings"]
+        shares = [0.04, 0.14, *([0.08] if several else []), 0.42, 0]
         if len(plan.run.sessions) > 1:
             story += [
                 CondPageBreak(30 * MM),

@@ -65,14 +65,24 @@ def listed(items: Iterable[object]) -> str:
 
 
 def ranges(numbers: Iterable[int]) -> str:
-    """'1–12, 15': runs of numbers in the order given."""
-    runs: list[list[int]] = []
-    for n in numbers:
-        if runs and n == runs[-1][-1] + 1:
-            runs[-1].append(n)
-        else:
-            runs.append([n])
-    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs)
+    """'1–12, 15' or 'odd 1–11, 15': runs of numbers in the order given."""
+    left, said = list(numbers), []
+    while left:
+        ones, twos = (_run(left, step) for step in (1, 2))
+        by_two = twos > max(ones, 3)
+        count = twos if by_two else ones
+        kind = ("odd " if left[0] % 2 else "even ") if by_two else ""
+        said.append(f"{kind}{left[0]}–{left[count - 1]}" if count > 1 else str(left[0]))
+        left = left[count:]
+    return ", ".join(said)
+
+
+def _run(numbers: Sequence[int], step: int) -> int:
+    """How many numbers from the first on go up by `step`."""
+    count = 1
+    while count < len(numbers) and numbers[count] == numbers[count - 1] + step:
+        count += 1
+    return count
 
 
 def _as_first(edge: EdgeOrder) -> str:

@@ -50,9 +50,12 @@ def test_clock_counts_from_a_named_start() -> None:
 def test_ranges_name_every_number_in_order(numbers: list[int]) -> None:
     back: list[int] = []
     for piece in ranges(numbers).split(", "):
-        first, _, last = piece.partition("–")
-        back += range(int(first), int(last or first) + 1)
+        kind, _, span = piece.rpartition(" ")
+        first, _, last = span.partition("–")
+        back += range(int(first), int(last or first) + 1, 2 if kind else 1)
+        assert kind == "" or (kind == "odd") == (int(first) % 2 == 1)
     assert back == numbers
+    assert ranges(range(1, 30, 2)) == "odd 1–29" and ranges([1, 2, 3, 5]) == "1–3, 5"
 
 
 def test_small_words() -> None:
