@@ -7,7 +7,7 @@ import numpy as np
 from finishplan.drawing import measure
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.load import Loaded
-from finishplan.drawing.model import Area, DrawnPart, Drawing, Edge, Hint, Lab, PaletteColour
+from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import Picture, from_linear, hex_of, to_linear
 from finishplan.drawing.parts import Pieces, reading_order, twins
@@ -16,14 +16,15 @@ from finishplan.drawing.tones import lab_of, tone_of
 
 SHORTEST_EDGE = 5 / 1600
 """Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
+CORNER = 1.5
+"""The same in widths of the lines, which hide what happens in a corner."""
 SOFT = 0.5
-FIRM_OUTLINE = 0.02
 
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """labels: (h, w) int32 areas 1..n in any order. colour: (h, w) palette index of each pixel, -1 outside. inner: (h, w)
-    bool, pixels to judge colours by. height: of the figure, working pixels."""
+    """labels: (h, w) int32 areas 1..n in any order. colour: (h, w) palette index of each pixel, -1 outside.
+    inner: (h, w) bool, pixels to judge colours by. height: of the figure, working pixels."""
 
     loaded: Loaded
     picture: Picture
@@ -60,8 +61,8 @@ def describe(reading: Reading) -> Drawing:
             pixels=float(size.pixels[i] / scale**2),
             narrow_px=round(float(size.narrow[i] / scale), 2),
             wide_px=round(float(size.wide[i] / scale), 2),
-            label_xy=_scaled(size.label_xy[i], scale),
-            bbox=_scaled(size.bbox[i], scale),
+            label_xy=(_px(size.label_xy[i, 0], scale), _px(size.label_xy[i, 1], scale)),
+            bbox=_box(size.bbox[i], scale),
             enclosed_by=around.get(i),
             hints=hints.get(i, ()),
         )
@@ -89,7 +90,7 @@ def describe(reading: Reading) -> Drawing:
         parts=_parts(reading, areas, labels, part_of, colour_of),
         labels=labels,
         ink_mask=reading.lines.mask & (labels > 0),
-        notes=reading.notes + _notes(areas, reading, palette),
+        notes=reading.notes,
     )
 
 
@@ -98,8 +99,13 @@ def _lab(rgb: np.ndarray) -> Lab:
     return L, a, b
 
 
-def _scaled(values: np.ndarray, scale: float) -> tuple[float, ...]:
-    return tuple(round(float(v / scale), 2) for v in values)
+def _px(working: float, scale: float) -> float:
+    return round(float(working / scale), 2)
+
+
+def _box(corners: np.ndarray, scale: float) -> tuple[float, float, float, float]:
+    left, top, right, bottom = (_px(v, scale) for v in corners)
+    return left, top, right, bottom
 
 
 def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
@@ -162,7 +168,7 @@ def _edges(
     step = 2 if reading.picture.noise < 0.4 else 3
     found = borders(labels, reading.picture.rgb, reading.lines.mask, n, step)
     tones = tone_of(rgb)
-    shortest = SHORTEST_EDGE * max(labels.shape)
+    shortest = max(SHORTEST_EDGE * max(labels.shape), CORNER * reading.lines.width)
     edges = []
     for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
         if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
@@ -197,8 +203,7 @@ def _hints(
             measure.recess_or_dot(labs[i], float(size.wide[i]), labs[outer], outer, reading.height)
         )
     drawn = {
-        tuple(pair): share
-        for pair, share in zip(*_drawn_share(reading, labels, len(size.pixels) - 1), strict=True)
+        tuple(pair): share for pair, share in zip(*_drawn_share(reading, labels, len(size.pixels) - 1), strict=True)
     }
     for edge in edges:
         tone, base = sorted(edge.areas, key=lambda i: (size.pixels[i], i))
@@ -247,7 +252,3 @@ def _parts(
             )
         )
     return tuple(parts)
-
-
-def _notes(areas: tuple[Area, ...], reading: Reading, palette: tuple[PaletteColour, ...]) -> tuple[str, ...]:
-    return ()

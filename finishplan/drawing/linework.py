@@ -85,7 +85,8 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
     count = np.bincount(cls[thin], minlength=len(classes.rgb))
     total = np.bincount(cls[figure], minlength=len(classes.rgb))
     least = 2.5 * np.sqrt(figure.sum())
-    mask, found, width = np.zeros(cls.shape, bool), [], 1.0
+    found: list[int] = []
+    mask, width = np.zeros(cls.shape, bool), 1.0
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -127,7 +128,7 @@ def _flanks(cls: np.ndarray, lines: np.ndarray, c: int, step: int = 3) -> np.nda
 
 
 def _usual_width(lines: np.ndarray) -> float:
-    """Twice the area of long lines over their outline; a slanting outline has 4/pi as many pixel sides as its length."""
+    """Twice the area of long lines over their outline, which has on average 4/pi pixel sides a pixel."""
     sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
     return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
 

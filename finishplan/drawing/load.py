@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import IO
 
 import numpy as np
-from PIL import Image
+from PIL import Image, UnidentifiedImageError
 
 from finishplan.errors import InputError
 
@@ -135,7 +135,7 @@ def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
             yield
     except (InputError, KeyboardInterrupt):
         raise
-    except Image.UnidentifiedImageError as error:
+    except UnidentifiedImageError as error:
         raise InputError("this is not a picture that can be read", where=where, cure=FORMAT_CURE) from error
     except MemoryError as error:
         raise InputError("not enough memory to decode it", where=where, cure="save it smaller") from error
@@ -250,5 +250,3 @@ def _converted(image: Image.Image, profile: bytes | None) -> Image.Image:
     except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
         return image.convert("RGB")
     return image.convert("RGB") if done is None else done
-
-

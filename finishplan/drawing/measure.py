@@ -16,7 +16,7 @@ DOT_HEIGHT = 0.02
 
 @dataclass(frozen=True, eq=False)
 class Sizes:
-    """Of each label 1..n (index 0 unused), in working pixels: pixels, narrow, wide, label_xy (n+1, 2), bbox (n+1, 4)."""
+    """Of each label 1..n (index 0 unused), in working pixels; label_xy (n + 1, 2), bbox (n + 1, 4)."""
 
     pixels: np.ndarray
     narrow: np.ndarray
@@ -78,7 +78,8 @@ def _narrow(labels: np.ndarray, n: int, wide: np.ndarray) -> np.ndarray:
         if side > 15 and step < 8:
             labels, step, side = np.ascontiguousarray(labels[::2, ::2]), 2 * step, (side // 2) | 1
             total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
-    return np.minimum(narrow, wide)
+    narrowest: np.ndarray = np.minimum(narrow, wide)
+    return narrowest
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,9 +141,7 @@ def enclosers(neighbours: dict[int, set[int]], roots: set[int]) -> dict[int, int
                 queue.append(other)
         for area in neighbours.keys() - reached - {wall}:
             surrounded[area].add(wall)
-    return {
-        area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls
-    }
+    return {area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls}
 
 
 def recess_or_dot(lab: Lab, wide: float, around: Lab, around_id: int, figure_height: float) -> tuple[Hint, ...]:

@@ -57,7 +57,8 @@ class Area:
 
 @dataclass(frozen=True)
 class Edge:
-    """Where two areas of one part meet; areas in ascending order. straightness 0-1 (1: a straight line); soft: shaded, not drawn."""
+    """Where two areas of one part meet, in ascending order. straightness 0-1 (1: a straight line); soft: shaded, not
+    drawn."""
 
     areas: tuple[int, int]
     length_px: float

@@ -116,18 +116,16 @@ def _read_layer(
     max_megapixels: float,
 ) -> Image.Image:
     with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(path, max_megapixels):
-        image = Image.open(member, formats=("PNG",))
-        check_size((max(image.size[0], 8), max(image.size[1], 8)), path, max_megapixels)
-        image = image.convert("RGBA")
+        opened = Image.open(member, formats=("PNG",))
+        check_size((max(opened.size[0], 8), max(opened.size[1], 8)), path, max_megapixels)
+        image = opened.convert("RGBA")
     canvas = Image.new("RGBA", size)
     canvas.paste(image, (_number(item, "x", path), _number(item, "y", path)))
     target = working_size(size, scale)
     return canvas if target == size else canvas.resize(target, Image.Resampling.NEAREST)
 
 
-def _combine(
-    drawn: list[_Layer], path: Path, size: tuple[int, int], scale: float, blends: set[str]
-) -> Loaded:
+def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: float, blends: set[str]) -> Loaded:
     """Part layers become masks; paper is left out; an ink layer is kept apart from the colours under it."""
     notes = [f"layer blending '{b}' was read as plain covering" for b in sorted(blends)]
     paper = [x for x in drawn if x.name.casefold() in PAPER_NAMES]
@@ -160,7 +158,7 @@ def _combine(
         alpha = np.asarray(colours.getchannel("A")).copy()
         alpha[ink_mask] = 255
         colours.putalpha(Image.fromarray(alpha))
-    if colours.getchannel("A").getextrema()[1] < 128:
+    if np.asarray(colours.getchannel("A")).max() < 128:
         raise InputError("every layer is transparent", where=str(path), cure="draw on the coloured layers")
     return Loaded(
         path.name, size, scale, colours, layers=tuple(masks), ink=ink_mask, ink_rgb=ink_rgb, notes=tuple(notes)
@@ -169,6 +167,5 @@ def _combine(
 
 def _is_blank(image: Image.Image) -> bool:
     """True when the layer covers the whole picture in one colour."""
-    lowest = [low for low, _ in image.getextrema()]  # type: ignore[misc]
-    highest = [high for _, high in image.getextrema()]  # type: ignore[misc]
-    return lowest == highest and lowest[3] == 255
+    pixels = np.asarray(image)
+    return bool((pixels == pixels[0, 0]).all() and pixels[0, 0, 3] == 255)

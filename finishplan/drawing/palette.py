@@ -38,7 +38,8 @@ def _sample(at: np.ndarray, labels: np.ndarray, n: int) -> np.ndarray:
     """Enough of the flat pixel indices `at`: all of a small region, every k-th of those of a large one."""
     every = np.minimum(np.bincount(labels[at], minlength=n + 1) // SAMPLE, 255).astype(np.uint8)
     stride = every[labels[at]]
-    return at[(stride <= 1) | (np.arange(len(at)) % np.maximum(stride, 1) == 0)]
+    kept: np.ndarray = at[(stride <= 1) | (np.arange(len(at)) % np.maximum(stride, 1) == 0)]
+    return kept
 
 
 def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:

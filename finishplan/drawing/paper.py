@@ -14,6 +14,8 @@ from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
 
 FLAT_NOISE = 0.4
+STEADY = 3.0
+"""Steps of 0-255 that the paper of flat art may vary by."""
 PHOTO_UNEVENNESS = 0.08
 BLOCKS = 80
 FRAME = 0.04
@@ -23,15 +25,13 @@ ROUNDS = 6
 @dataclass(frozen=True, eq=False)
 class Picture:
     """rgb: (h, w, 3) uint8 to read colours from. noise: standard deviation of its grain; streaks: see `streaks`; both
-    in 0-255 steps. paper: '#rrggbb'
-    as found before any correction, None where no paper was found; normalised: the paper was brought to white."""
+    in 0-255 steps. paper: '#rrggbb' before any correction, None where it is not paper under a scanner or camera."""
 
     kind: Kind
     rgb: np.ndarray
     noise: float
     streaks: float
     paper: str | None
-    normalised: bool
     notes: tuple[str, ...]
 
 
@@ -43,20 +43,22 @@ def hex_of(rgb: np.ndarray) -> str:
 def to_linear(values: np.ndarray) -> np.ndarray:
     """Linear light 0-1 of sRGB code values 0-255 (IEC 61966-2-1)."""
     c = np.asarray(values, np.float64) / 255
-    return np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+    light: np.ndarray = np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+    return light
 
 
 def from_linear(light: np.ndarray) -> np.ndarray:
     """sRGB code values 0-255 of linear light, clipped to 0-1."""
     c = np.clip(light, 0, 1)
-    return 255 * np.where(c <= 0.0031308, c * 12.92, 1.055 * c ** (1 / 2.4) - 0.055)
+    values: np.ndarray = 255 * np.where(c <= 0.0031308, c * 12.92, 1.055 * c ** (1 / 2.4) - 0.055)
+    return values
 
 
 def grain(rgb: np.ndarray) -> float:
     """Standard deviation of the grain in 0-255 steps, from the median second difference along the rows."""
     green = rgb[::4, :, 1].astype(np.int16)
     second = np.abs(2 * green[:, 1:-1] - green[:, :-2] - green[:, 2:])
-    return _median(second) / (0.6745 * np.sqrt(6))
+    return float(_median(second) / (0.6745 * np.sqrt(6)))
 
 
 def _median(counts: np.ndarray) -> float:
@@ -76,24 +78,27 @@ def streaks(rgb: np.ndarray) -> float:
 
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
     """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
-    noise = grain(loaded.rgb)
     if loaded.opaque is not None or loaded.layers:
-        return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
+        return _picture("flat", loaded.rgb)
     field = PaperField.fit(loaded.rgb)
-    steady = field is None or field.range8 <= 3
-    if noise < FLAT_NOISE and steady and not loaded.camera:
-        return Picture("flat", loaded.rgb, noise, streaks(loaded.rgb), None, False, ())
-    rgb = loaded.averaged
+    steady = field is None or field.range8 <= STEADY
+    if grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
+        return _picture("flat", loaded.rgb)
     if field is None:
-        return Picture("photo" if loaded.camera else "scan", rgb, grain(rgb), streaks(rgb), None, False, ("no paper found round the figure",))
+        note = "no paper found round the figure: colours are as they are in the picture"
+        return _picture("photo" if loaded.camera else "scan", loaded.averaged, notes=(note,))
     kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
     if paper_white == "off":
-        return Picture(kind, rgb, grain(rgb), streaks(rgb), field.hex, False, ("paper left as it is",))
-    rgb = field.divide(rgb)
+        note = f"read as a {kind}: paper {field.hex} left as it is"
+        return _picture(kind, loaded.averaged, field.hex, notes=(note,))
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return Picture(kind, rgb, grain(rgb), streaks(rgb), field.hex, True, (note,))
+    return _picture(kind, field.divide(loaded.averaged), field.hex, notes=(note,))
+
+
+def _picture(kind: Kind, rgb: np.ndarray, paper: str | None = None, notes: tuple[str, ...] = ()) -> Picture:
+    return Picture(kind, rgb, grain(rgb), streaks(rgb), paper, notes)
 
 
 def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:
@@ -114,7 +119,7 @@ class PaperField:
 
     @classmethod
     def fit(cls, rgb: np.ndarray) -> "PaperField | None":
-        """The field fitted to whatever follows on smoothly from the rim of the picture; None when the rim is no paper."""
+        """The field fitted to all that follows on smoothly from the rim; None when the rim is no paper."""
         height, width = rgb.shape[:2]
         size = (min(width, BLOCKS), min(height, max(2, round(BLOCKS * height / width))))
         blocks = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))

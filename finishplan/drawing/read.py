@@ -14,7 +14,17 @@ from finishplan.drawing.model import Drawing
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.paper import Picture, prepare
 from finishplan.drawing.parts import Pieces, pieces_by_background, pieces_by_mask, read_parts_map
-from finishplan.drawing.regions import GROUND, UNKNOWN, MergeRules, absorb, background, merge, renumber, seeds
+from finishplan.drawing.regions import (
+    GROUND,
+    UNKNOWN,
+    MergeRules,
+    absorb,
+    background,
+    connected,
+    merge,
+    renumber,
+    seeds,
+)
 from finishplan.drawing.tones import Classes, classify
 from finishplan.errors import InputError
 
@@ -72,7 +82,7 @@ def read_drawing(
     tuning = Tuning.of(picture)
     classes = _classes(picture, tuning)
     ground, _ = background(classes, loaded.opaque)
-    if ground.all() or len(classes.rgb) < 2 and loaded.opaque is None:
+    if ground.all() or (len(classes.rgb) < 2 and loaded.opaque is None):
         raise InputError(
             "the picture is one colour all over", where=str(path), cure="give a drawing with a figure on it"
         )
@@ -165,9 +175,7 @@ def figure_height(figure: np.ndarray) -> float:
     return float(bottom - top + 1)
 
 
-def _lines(
-    loaded: Loaded, picture: Picture, classes: Classes, ground: np.ndarray, speck: int, ink: str
-) -> Lines:
+def _lines(loaded: Loaded, picture: Picture, classes: Classes, ground: np.ndarray, speck: int, ink: str) -> Lines:
     none = Lines(np.zeros(ground.shape, bool), (), 1, None)
     if loaded.ink is not None and loaded.ink_rgb is not None:
         return Lines(loaded.ink, (), speck, np.array(loaded.ink_rgb, float))
@@ -193,21 +201,18 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
-def _grouped(
-    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None
-) -> np.ndarray:
+def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None) -> np.ndarray:
     """(h, w) int: the palette colour of each pixel, -1 outside the figure."""
     labels, n = renumber(labels)
     region_rgb = region_colours(rgb, labels, inner & (labels > 0), n)
     weight = np.bincount(labels.ravel(), minlength=n + 1)
     group = np.full(n + 1, -1)
     group[1:] = group_colours(region_rgb[1:], weight[1:], same, colours)
-    return group[labels]
+    of_pixel: np.ndarray = group[labels]
+    return of_pixel
 
 
-def _pieces(
-    loaded: Loaded, figure: np.ndarray, parts_map: Path | None, least: float
-) -> tuple[Pieces, int]:
+def _pieces(loaded: Loaded, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
     if parts_map is not None:
         return pieces_by_mask(figure, read_parts_map(parts_map, loaded.size, figure.shape)), 0
     if loaded.layers:
@@ -217,9 +222,7 @@ def _pieces(
 
 def _clean(key: np.ndarray, speck: int) -> np.ndarray:
     """Connected patches of one key, those of fewer pixels than a speck given to the nearest."""
-    from skimage.measure import label
-
-    marked = label(key, connectivity=1, background=0).astype(np.int32)
+    marked = connected(key)
     small = np.bincount(marked.ravel()) < speck**2
     small[0] = False
     if small.any() and not small[1:].all():

@@ -37,16 +37,20 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
 
 def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.ndarray:
     """(h, w) int32: the thick pieces of each colour numbered from 1, GROUND, UNKNOWN elsewhere."""
-    from skimage.measure import label
-
     cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
     cls[ground] = 254
     firm = thick(cls, speck) & ~lines.mask & ~ground
-    marked: np.ndarray = label(np.where(firm, cls.astype(np.int32) + 1, 0), connectivity=1, background=0).astype(
-        np.int32
-    )
+    marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     marked[ground] = GROUND
     return marked
+
+
+def connected(values: np.ndarray) -> np.ndarray:
+    """(h, w) int32: the pieces of equal value that hang together by their sides, from 1; 0 stays 0."""
+    from skimage.measure import label
+
+    pieces = label(values, connectivity=1, background=0)  # type: ignore[no-untyped-call]
+    return np.asarray(pieces, np.int32)
 
 
 def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarray:
@@ -61,7 +65,8 @@ def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarra
     line = np.flatnonzero(flat == _LINE)
     flat[line] = UNKNOWN
     _flood(flat, width, line, UNKNOWN, round(min(reach, sum(marked.shape))))
-    return np.maximum(framed[1:-1, 1:-1], 0)
+    filled: np.ndarray = np.maximum(framed[1:-1, 1:-1], 0)
+    return filled
 
 
 def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds: int) -> None:
@@ -237,9 +242,7 @@ def _may_join(edge: Borders, tones: Tones, gap: np.ndarray, rules: MergeRules) -
     soft = (edge.contrast < 0.5 * gap + 0.3) & (edge.drawn < 0.3) & (gap < SAME_HUE_REACH)
     narrow = 2 * tones.pixels / np.maximum(tones.rim, 1)
     hue = np.linalg.norm((tones.mode[a] - tones.mode[b])[:, 1:], axis=1)
-    streak = (
-        (np.minimum(narrow[a], narrow[b]) < rules.thin) & (gap < 6.5) & (hue < 3.5) & (edge.drawn < 0.3)
-    )
+    streak = (np.minimum(narrow[a], narrow[b]) < rules.thin) & (gap < 6.5) & (hue < 3.5) & (edge.drawn < 0.3)
     joined: np.ndarray = same | (soft & sloped) | streak
     return joined
 

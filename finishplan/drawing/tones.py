@@ -93,9 +93,7 @@ def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarr
     return middle
 
 
-def _density_peaks(
-    tones: np.ndarray, weights: np.ndarray, width: float, reach: float
-) -> tuple[np.ndarray, np.ndarray]:
+def _density_peaks(tones: np.ndarray, weights: np.ndarray, width: float, reach: float) -> tuple[np.ndarray, np.ndarray]:
     """(indices of the peaks, peak number of each bin or -1): each bin belongs to the nearest denser one in reach.
 
     Clustering by density peaks (Rodriguez, Laio, Science 344, 2014), with a fixed reach.
@@ -103,9 +101,7 @@ def _density_peaks(
     heavy = np.sort(np.argsort(-weights, kind="stable")[:MAX_BINS])
     heavy = heavy[weights[heavy] > 0]
     points, mass = tones[heavy], weights[heavy]
-    squared = np.maximum(
-        (points**2).sum(1)[:, None] + (points**2).sum(1)[None] - 2 * points @ points.T, 0
-    )
+    squared = np.maximum((points**2).sum(1)[:, None] + (points**2).sum(1)[None] - 2 * points @ points.T, 0)
     density = np.exp(-squared / (2 * width**2)) @ mass
     order = np.argsort(-density, kind="stable")
     rank = np.empty(len(order), int)

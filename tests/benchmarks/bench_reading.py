@@ -73,6 +73,7 @@ print(peak() - before)
 
 def main() -> None:
     from drawing.generator import draw
+
     from finishplan.drawing import read_drawing
 
     sizes = [float(v) for v in sys.argv[1:]] or [1, 4, 12, 48]

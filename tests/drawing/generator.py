@@ -160,7 +160,7 @@ def _accents(rng: np.random.Generator, regions: np.ndarray, unit: float, wide: f
     depth = ndimage.distance_transform_edt(~_borders(np.pad(regions, 1)))[1:-1, 1:-1]
     for _ in range(int(rng.integers(0, 4))):
         radius = np.sqrt(figure * rng.uniform(0.0005, 0.004) / np.pi) + wide / 2
-        room = np.flatnonzero((depth > radius + wide / 2 + 10 * unit).ravel() & (regions > 0).ravel())
+        room = np.flatnonzero((depth > radius + 1.5 * wide + 14 * unit).ravel() & (regions > 0).ravel())
         if len(room) == 0:
             continue
         cy, cx = divmod(int(rng.choice(room)), regions.shape[1])
@@ -199,15 +199,22 @@ def _ink_colour(rng: np.random.Generator, paper: tuple[int, int, int]) -> np.nda
 def _colours(
     rng: np.random.Generator, regions: np.ndarray, paper: tuple[int, int, int], ink: np.ndarray | None
 ) -> np.ndarray:
+    # patches of one colour that nearly meet would be one patch to any eye: they get colours of their own
     n = int(regions.max())
     colours = np.zeros((n + 1, 3))
     colours[0] = paper
     touching = border_lengths(regions)
+    coarse = regions[::4, ::4]
+    for i in range(1, n + 1):
+        near = ndimage.distance_transform_edt(coarse != i) <= 5
+        touching.update({(min(i, int(k)), max(i, int(k))): 0.0 for k in np.unique(coarse[near]) if k not in (0, i)})
     for i in range(1, n + 1):
         beside = {a + b - i for a, b in touching if i in (a, b)}
-        free = [k for k in range(1, i) if k not in beside and not any(
-            (colours[k] == colours[j]).all() for j in beside if j < i
-        )]
+        free = [
+            k
+            for k in range(1, i)
+            if k not in beside and not any((colours[k] == colours[j]).all() for j in beside if j < i)
+        ]
         if free and rng.random() < 0.3:
             colours[i] = colours[rng.choice(free)]
             continue

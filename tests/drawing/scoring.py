@@ -31,7 +31,9 @@ class Score:
 
     def __str__(self) -> str:
         text = f"colours {self.found}/{self.colours}, invented {self.invented}/{self.listed}"
-        return text + (f", borders {self.met}/{self.borders}, false {self.false_borders}/{self.read}" if self.borders else "")
+        return text + (
+            f", borders {self.met}/{self.borders}, false {self.false_borders}/{self.read}" if self.borders else ""
+        )
 
 
 def score_colours(drawn: Drawn, listed: np.ndarray, limit: float) -> Score:

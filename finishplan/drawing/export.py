@@ -1,0 +1,99 @@
+"""The reading as JSON, and the palette in open formats for a drawing program."""
+
+import csv
+import io
+import re
+from typing import Any
+
+from finishplan.drawing.model import Area, Drawing, Edge
+
+
+def drawing_json(drawing: Drawing) -> dict[str, Any]:
+    """The whole reading but its pixels. Lengths in pixels of the drawing, colours sRGB and CIE Lab D65, shares 0-1."""
+    return {
+        "source": drawing.source,
+        "size": list(drawing.size),
+        "kind": drawing.kind,
+        "ink": drawing.ink,
+        "paper": drawing.paper,
+        "palette": [
+            {"hex": c.hex, "lab": list(c.lab), "share": round(c.share, 6), "areas": list(c.areas)}
+            for c in drawing.palette
+        ],
+        "areas": [_area(area, drawing) for area in drawing.areas],
+        "edges": [_edge(edge) for edge in drawing.edges],
+        "parts": [
+            {
+                "name": part.name,
+                "areas": list(part.areas),
+                "bbox": list(part.bbox),
+                "pixels": round(part.pixels, 1),
+                "twin_of": None if part.twin_of is None else drawing.parts[part.twin_of].name,
+                "mirrored": part.mirrored,
+            }
+            for part in drawing.parts
+        ],
+        "notes": list(drawing.notes),
+    }
+
+
+def _area(area: Area, drawing: Drawing) -> dict[str, Any]:
+    return {
+        "id": area.id,
+        "part": drawing.parts[area.part].name,
+        "colour": area.colour,
+        "hex": area.hex,
+        "lab": list(area.lab),
+        "share": round(area.share, 6),
+        "pixels": round(area.pixels, 1),
+        "narrow_px": area.narrow_px,
+        "wide_px": area.wide_px,
+        "label_xy": list(area.label_xy),
+        "bbox": list(area.bbox),
+        "enclosed_by": area.enclosed_by,
+        "hints": [{"flag": h.flag, "why": h.why, "other": h.other} for h in area.hints],
+    }
+
+
+def _edge(edge: Edge) -> dict[str, Any]:
+    return {
+        "areas": list(edge.areas),
+        "length_px": edge.length_px,
+        "straightness": edge.straightness,
+        "soft": edge.soft,
+    }
+
+
+def _names(drawing: Drawing) -> tuple[str, ...]:
+    from finishplan.colour.names import unique_names
+
+    return unique_names([colour.lab for colour in drawing.palette])
+
+
+def palette_gpl(drawing: Drawing) -> str:
+    """The palette in GIMP's format, which most drawing programs read."""
+    title = re.sub(r"[^\w .-]", " ", drawing.source).strip() or "drawing"
+    lines = ["GIMP Palette", f"Name: {title}", "Columns: 8", "#"]
+    for colour, name in zip(drawing.palette, _names(drawing), strict=True):
+        r, g, b = bytes.fromhex(colour.hex[1:])
+        lines.append(f"{r:3d} {g:3d} {b:3d}\t{name}")
+    return "\n".join(lines) + "\n"
+
+
+def palette_css(drawing: Drawing) -> str:
+    """The palette as CSS custom properties."""
+    lines = [
+        f"  --{re.sub(r'[^a-z0-9]+', '-', name.lower()).strip('-')}: {colour.hex};"
+        for colour, name in zip(drawing.palette, _names(drawing), strict=True)
+    ]
+    return "\n".join([":root {", *lines, "}"]) + "\n"
+
+
+def palette_csv(drawing: Drawing) -> str:
+    """The palette as CSV: name, hex, L*, a*, b*, share of the figure (0-1), the numbers of its areas."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["name", "hex", "L", "a", "b", "share", "areas"])
+    for colour, name in zip(drawing.palette, _names(drawing), strict=True):
+        writer.writerow([name, colour.hex, *colour.lab, round(colour.share, 6), " ".join(map(str, colour.areas))])
+    return out.getvalue()
