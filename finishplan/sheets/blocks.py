@@ -1,16 +1,18 @@
 """Building blocks of the sheets: columns side by side, tick boxes, swatches, numbered pictures, headings."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
+from finishplan.paint.model import Ingredient
 from finishplan.sheets import look as lk
 from finishplan.sheets.layout import Room
 from finishplan.sheets.look import MM, NAME, NOTE, READ, Look
 from finishplan.sheets.numbers import Tag, lay_out
+from finishplan.sheets.swatches import ingredient_name
 
 Column = tuple[float, float, list[Any]]
 """Left edge, width, what stands in it."""
@@ -102,6 +104,13 @@ def swatch(look: Look, colour: str, width: float, height: float, letter: str = "
             plate(canvas, look, letter, width / 2, height / 2, min(READ, NOTE if height < 16 else READ))
 
     return Room(width, height, draw)
+
+
+def ingredient_line(look: Look, ingredient: Ingredient, names: Mapping[str, str]) -> Any:
+    """The ingredient's name with its Colour Index name, smaller, after it."""
+    ci = "" if ingredient.premix or not ingredient.ci else ingredient.ci
+    small = f' <font size="{NOTE:g}">{look.mark(ci)}</font>' if ci else ""
+    return look.rich(look.mark(ingredient_name(ingredient, names)) + small)
 
 
 def plate(canvas: Any, look: Look, text: str, x: float, y: float, size: float = NOTE) -> None:
@@ -203,7 +212,7 @@ def two_columns(look: Look, items: Sequence[Any], gap: float = 6 * MM) -> list[A
     blocks: list[Any] = []
     while items:
         count = len(items)
-        while count > 2 and sum(heights[:count]) > 1.2 * look.depth:
+        while count > 2 and sum(heights[:count]) > 1.9 * look.depth:
             count -= 2
         total, left = 0.0, 0
         while left < count and total < sum(heights[:count]) / 2:

@@ -39,7 +39,12 @@ def first_page(plan: Plan, look: Look) -> list[Any]:
 
 
 def _subtitle(plan: Plan) -> str:
-    parts = ["Painting order", plural(plan.run.castings, "casting"), f"{number(plan.scheme.height_mm)} mm high"]
+    parts = [
+        "Painting order",
+        plural(len(plan.scheme.parts), "part"),
+        plural(plan.run.castings, "casting"),
+        f"{number(plan.scheme.height_mm)} mm high",
+    ]
     return " · ".join([*parts, *([plan.date] if plan.date else [])])
 
 
@@ -49,7 +54,7 @@ def _figure_and_facts(plan: Plan, look: Look) -> Columns:
     whole = part_map(plan.drawing, [a.id for a in plan.drawing.areas], FIGURE_PX)
     colours = {a.id: a.hex for a in plan.drawing.areas}
     image = painted(whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
-    picture = numbered_picture(look, image, whole.labels, (), (left, 110 * MM), NOTE)
+    picture = numbered_picture(look, image, whole.labels, (), (left, 100 * MM), NOTE)
     return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
 
 
@@ -93,8 +98,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         *fact(
             "From first brush to last coat dry", minutes(run.makespan_min, days=len(run.sessions) > 1), sentence(who)
         ),
-        *fact("Of it at the bench", minutes(run.painter_min, days=False), sentence(each)),
-        *fact("Parts", str(len(plan.scheme.parts)), sentence(", ".join(p.name for p in plan.scheme.parts))),
+        *fact("Of that at the bench", minutes(run.painter_min, days=False), sentence(each)),
         *fact("It rests on", room, sentence(rests)),
     ]
 

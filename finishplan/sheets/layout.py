@@ -147,9 +147,6 @@ class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
         canvas.setFont(lk.FACES["body"], lk.NOTE)
         rest = room - left - look.width(date, "body", lk.NOTE) - 12
         canvas.drawString(MARGIN + left, top - 7, look.fit(self._title, "body", lk.NOTE, rest))
-        canvas.setStrokeColor(look.colour(lk.RULE))
-        canvas.setLineWidth(0.6)
-        canvas.line(MARGIN, top - 14, self._width - MARGIN, top - 14)
 
 
 CARD_PAD = 8 * MM

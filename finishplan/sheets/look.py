@@ -14,7 +14,7 @@ Face = Literal["body", "strong", "heavy", "slant"]
 MM = 72 / 25.4
 PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
 MARGIN = 15 * MM
-HEAD = 13 * MM
+HEAD = 10 * MM
 FOOT = 15 * MM
 GUTTER = 4 * MM
 

@@ -8,10 +8,10 @@ from reportlab.platypus import FrameBreak, Spacer
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, plate, swatch
+from finishplan.sheets.blocks import Columns, ingredient_line, plate, swatch
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
-from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_name, paint_hex, pots
+from finishplan.sheets.swatches import all_mixes, coats_over, paint_hex, pots
 from finishplan.sheets.words import listed, ml, number, sentence
 
 
@@ -119,21 +119,21 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         columns = [(0.0, first - 3 * MM, cells[:1]), (first, second - 3 * MM, cells[1:]), (first + second, chip, mark)]
         return Columns([c for c in columns if c[1] > 0] + [(rest, width - rest, [last])], 1e6)
 
-    unit = "drops of" if not run.weighed else "drops or grams of" if not one.weighed else "grams of"
-    often = f"{unit}, in the run made up to {run.times} times" if run.times > 1 else unit
+    unit = "drops" if not run.weighed else "grams" if one.weighed else "drops or grams"
+    often = f"{unit}; the run takes {run.times} pots" if run.times > 1 else unit
     lines = [
         row(
             few,
             many,
             [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, lk.PAPER_WHITE), 4 * MM, 2.8 * MM)],
-            look.para(ingredient_name(i, names)),
+            ingredient_line(look, i, names),
             READ,
             "strong",
         )
         for few, many, i in zip(one.amounts, run.amounts, mix.recipe, strict=True)
     ]
     head = row("1 piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
-    return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in the pot", NOTE, lk.QUIET), NOTE, "body")]
+    return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in a pot", NOTE, lk.QUIET), NOTE, "body")]
 
 
 def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:

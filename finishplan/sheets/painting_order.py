@@ -11,11 +11,20 @@ from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.scheme import SchemePart
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import FEW, Columns, heading, numbered_picture, swatch, tick_rows, two_columns
+from finishplan.sheets.blocks import (
+    FEW,
+    Columns,
+    heading,
+    ingredient_line,
+    numbered_picture,
+    swatch,
+    tick_rows,
+    two_columns,
+)
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
-from finishplan.sheets.swatches import all_mixes, ingredient_name, mixes_of, pots
+from finishplan.sheets.swatches import all_mixes, mixes_of, pots
 from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, plural, sentence
 
 STEP_PX, MAIN_PX = 330, 900
@@ -134,7 +143,7 @@ class Frame:
 def _frame(look: Look) -> Frame:
     left = 107 * MM
     do = left + 4 * MM
-    return Frame((0, 13 * MM), (13 * MM, 44 * MM), (60 * MM, left - 60 * MM), (0, left), (do, look.measure - do))
+    return Frame((0, 13 * MM), (13 * MM, 43 * MM), (58 * MM, left - 58 * MM), (0, left), (do, look.measure - do))
 
 
 def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str]) -> Any:
@@ -209,15 +218,15 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     title = [look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME)]
     head = [(0, 12 * MM, [swatch(look, mix.hex, 12 * MM, 12 * MM)]), (15 * MM, width - 15 * MM, title)]
 
-    wide = 13 * MM if pot.weighed else 9 * MM
+    wide = 12 * MM if pot.weighed else 9 * MM
 
     def line(amount: str, words: Any) -> Columns:
         figure = look.para(amount, READ, face="strong", alignment=2)
         return Columns([(0, wide, [figure]), (wide + 2 * MM, width - wide - 2 * MM, [words])], look.depth)
 
-    lines = [line(a, look.para(ingredient_name(i, names))) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
+    lines = [line(a, ingredient_line(look, i, names)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
     unit = "grams" if pot.weighed else "drops"
-    many = f"{unit}, made up to {pot.times} times" if pot.times > 1 else unit
+    many = f"{unit}, the run takes {pot.times} pots" if pot.times > 1 else unit
     parts = ":".join(str(i.parts) for i in mix.recipe)
     ratio = f", parts {parts}" if len(mix.recipe) > 1 and parts != ":".join(map(str, pot.drops)) else ""
     takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)

@@ -97,9 +97,9 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
 
 
 def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:
-    """'yellow ochre (PY43)', and for a pre-mix what it is made of."""
+    """'yellow ochre', and for a pre-mix what it is made of."""
     if ingredient.premix is None:
-        return f"{ingredient.name} ({ingredient.ci})" if ingredient.ci else ingredient.name
+        return ingredient.name
     pre = ingredient.premix
     into = names.get(pre.into, pre.into)
     return f"pre-mix of {ingredient.name}, {pre.parts} drop{'s' * (pre.parts > 1)} into {pre.of} of {into}"
