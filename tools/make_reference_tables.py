@@ -1,7 +1,8 @@
-"""Carry published figures over into tests/reference: `python tools/make_reference_tables.py ACRYLIC.csv OIL_FOLDER [OUT]`.
+"""Carry published figures over: `python tools/make_reference_tables.py ACRYLIC.csv OIL_FOLDER [OUT]`.
 
-Writes second-source.csv (the paints of the acrylic table that the second source measured too, and its white) and
-held-out-films.csv with film-grounds.csv (recipe and measured L*a*b* of the oil films that take no part in the fit).
+Writes to tests/reference: second-source.csv (the paints of the acrylic table that the second source measured too, and
+its white), held-out-films.csv and film-grounds.csv (recipe and measured L*a*b* of the oil films that take no part in
+the fit, and their grounds).
 """
 
 import csv

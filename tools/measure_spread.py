@@ -18,7 +18,7 @@ WHITE = "titanium-white"
 def second_source(folder: Path) -> dict[str, np.ndarray]:
     """Paint id -> (2, 31) K and S, relative, of the second source."""
     with (folder / "second-source.csv").open(encoding="utf-8") as file:
-        rows = [row for row in csv.reader(line for line in file if not line.startswith("#"))][1:]
+        rows = list(csv.reader(line for line in file if not line.startswith("#")))[1:]
     ids = dict.fromkeys(row[0] for row in rows)
     return {id: np.array([row[2:] for row in rows if row[0] == id], dtype=float) for id in ids}
 

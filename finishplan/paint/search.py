@@ -66,6 +66,8 @@ def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSet
     """Of the recipes near enough to the aim those with the fewest pots, and of these the one of `_preferred`."""
     best = _best(shelf, found, aim)
     limit = allowed(best, settings.step)
+    if best <= settings.reach:
+        limit = min(limit, settings.reach)
     ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
     near = np.concatenate([c.near for c in found]) <= limit + ROUNDING
     ingredients, parts = ingredients[near], parts[near]

@@ -5,7 +5,7 @@ Sources of error, each one sigma, added as independent:
 - the tube: from the ten paints that both sources of the acrylic table measured, years and batches apart, the logarithm
   of K differs by 0.36 (root mean square, weighted with K), that of S by 0.55, correlated 0.66: which is one error
   of 0.36 in tinting strength (K and S together) and one of 0.42 in S alone (tools/measure_spread.py);
-- the model: what the two sources differ by beyond strength and scattering (1.5 CIEDE2000, root mean square), and what
+- the model: what the two sources differ by beyond strength and scattering (1.3 CIEDE2000, root mean square), and what
   measured mixtures of oil paints differ by from predicted ones (half of them by more than 2.1): 2.0;
 - a bottle known by its colour only: half of its K and S once more.
 """

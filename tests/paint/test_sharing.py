@@ -1,0 +1,153 @@
+"""Mixes that are shared, settings, drops, and answers that do not depend on the way of asking."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from finishplan.colour.light import delta_e, lab_from_hex
+from finishplan.errors import InputError
+from finishplan.paint.box import load_box
+from finishplan.paint.mixing import MixSettings, drops_for, find_mixes, letters, recipe_json, shared
+
+FAST = MixSettings(cache=False)
+NEWT = ["#d9a02a", "#2a7f7a", "#f5ead0", "#e87722", "#c1272d", "#4a2c1a", "#b56a72", "#ffffff"]
+
+
+def card(mix: object) -> tuple[object, ...]:
+    return tuple(getattr(mix, f) for f in ("recipe", "lab", "delta_e", "delta_e_a", "expect_within", "drop_delta_e"))
+
+
+def test_close_colours_share_a_mix() -> None:
+    colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2c807b", "#2a7f7a")]
+    mixes, mix_of = find_mixes(colours, load_box(), FAST)
+    assert mix_of == (0, 1, 0, 0)
+    assert mixes[0].drawn_hex == "#2a7f7a"
+    assert mixes[0].merged_hex == ("#2c807b",)
+    _, apart = find_mixes(colours, load_box(), replace(FAST, merge=0.0))
+    assert apart == (0, 1, 2, 0)
+
+
+def test_named_colours_share_whatever_their_distance() -> None:
+    colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2a7f7a")]
+    _, mix_of = find_mixes(colours, load_box(), FAST, groups=["trim", "trim", None])
+    assert mix_of == (0, 0, 1)
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.tuples(st.floats(40, 50), st.floats(0, 8), st.floats(0, 8)), min_size=1, max_size=9), st.randoms())
+def test_sharing_does_not_depend_on_order(colours: list[tuple[float, float, float]], random: object) -> None:
+    mix_of, first = shared(np.array(colours), [None] * len(colours), 2.0)
+    turned = list(range(len(colours)))
+    random.shuffle(turned)  # type: ignore[attr-defined]
+    again, _ = shared(np.array(colours)[turned], [None] * len(colours), 2.0)
+    for i in range(len(colours)):
+        for j in range(len(colours)):
+            same = mix_of[turned[i]] == mix_of[turned[j]]
+            assert same == (again[i] == again[j])
+    for number, i in enumerate(first):
+        members = [c for c, m in zip(colours, mix_of, strict=True) if m == number]
+        assert all((delta_e(np.array(members), m) < 2.0).all() for m in members)
+        assert mix_of[i] == number
+
+
+def test_one_colour_alone_gets_the_same_recipe() -> None:
+    box = load_box()
+    together, mix_of = find_mixes([lab_from_hex(c) for c in NEWT], box, FAST)
+    for colour, number in zip(NEWT, mix_of, strict=True):
+        (alone,), _ = find_mixes([lab_from_hex(colour)], box, FAST)
+        assert card(alone) == card(together[number])
+
+
+def test_limits_are_kept() -> None:
+    wish = replace(FAST, max_paints=2, max_parts=5)
+    mixes, _ = find_mixes([lab_from_hex(c) for c in NEWT], load_box(), wish)
+    for mix in mixes:
+        assert len(mix.recipe) <= 2
+        assert sum(i.parts for i in mix.recipe) <= 5
+    (single,), _ = find_mixes([lab_from_hex("#2a7f7a")], load_box(), replace(FAST, max_paints=1))
+    assert len(single.recipe) == 1
+
+
+def test_more_paints_never_come_out_worse() -> None:
+    from finishplan.paint.search import search
+    from finishplan.paint.shelf import make_shelf
+
+    box, aims = load_box(), np.array([lab_from_hex(c) for c in NEWT])
+    best = []
+    for count in (1, 2, 3, 4):
+        wish = replace(FAST, max_paints=count)
+        best.append([r.best for r in search(make_shelf(box, wish), aims, wish)])
+    for few, more in pairwise(best):
+        assert all(m <= f + 1e-9 or m <= 1.0 for f, m in zip(few, more, strict=True))
+
+
+def test_unreachable_colours_say_so() -> None:
+    box = load_box(own=("titanium-white", "burnt-umber", "yellow-ochre", "bone-black"))
+    (mix,), _ = find_mixes([lab_from_hex("#2a5fb0")], box, FAST)
+    assert not mix.reachable
+    assert mix.delta_e > 2
+    assert mix.add_paint is not None
+    from finishplan.paint.additions import with_paints
+
+    (better,), _ = find_mixes([lab_from_hex("#2a5fb0")], with_paints(box, [mix.add_paint]), FAST)
+    assert better.reachable
+
+
+def test_drops() -> None:
+    (mix,), _ = find_mixes([lab_from_hex("#d9a02a")], load_box(), FAST)
+    parts = [i.parts for i in mix.recipe]
+    for volume in (0.05, 0.5, 1.0, 4.0, 33.3):
+        drops = drops_for(mix, volume)
+        assert sum(drops) * 0.05 >= volume - 1e-9
+        assert {d / p for d, p in zip(drops, parts, strict=True)} == {drops[0] / parts[0]}
+        assert (sum(drops) - sum(parts)) * 0.05 < volume
+    with pytest.raises(InputError):
+        drops_for(mix, 0.0)
+    assert recipe_json(mix, 1.0)["target"] == "#d9a02a"
+
+
+def test_forgiving_figure_is_what_a_drop_does() -> None:
+    """One drop more of the named paint, into a pot of the settings' volume, moves the colour by the printed figure."""
+    from finishplan.colour.film import opaque, saunderson
+    from finishplan.colour.light import lab
+
+    box = load_box()
+    (mix,), _ = find_mixes([lab_from_hex("#d9a02a")], box, FAST)
+    paints = {p.id: p for p in box.paints}
+    drops = np.array(drops_for(mix, FAST.volume_ml), float)
+    named = [i.paint for i in mix.recipe]
+
+    def look(amounts: np.ndarray) -> np.ndarray:
+        K, S = (sum(a * getattr(paints[n], c) for a, n in zip(amounts, named, strict=True)) for c in "KS")
+        return lab(saunderson(opaque(K, S), box.table.k1, box.table.k2))
+
+    moved = [float(delta_e(look(drops + np.eye(len(drops))[j]), look(drops))) for j in range(len(drops))]
+    assert mix.drop_delta_e == pytest.approx(max(moved), abs=1e-6)
+    assert mix.drop_paint == named[int(np.argmax(moved))]
+
+
+def test_letters() -> None:
+    assert [letters(n) for n in (0, 25, 26, 27, 701, 702)] == ["A", "Z", "AA", "AB", "ZZ", "AAA"]
+
+
+@pytest.mark.parametrize("wrong", [{"max_paints": 0}, {"max_parts": 99}, {"finish": "shiny"}, {"merge": -1.0}])
+def test_wrong_settings(wrong: dict[str, object]) -> None:
+    with pytest.raises(InputError):
+        MixSettings(**wrong)  # type: ignore[arg-type]
+
+
+def test_too_many_recipes() -> None:
+    from finishplan.paint.table import load_table
+
+    box = load_box(own=tuple(p.id for p in load_table(None).paints))
+    with pytest.raises(InputError, match="million recipes"):
+        find_mixes([(50, 0, 0)], box, replace(FAST, max_paints=6))
+
+
+def test_colour_that_is_no_number() -> None:
+    with pytest.raises(InputError):
+        find_mixes([(float("nan"), 0, 0)], load_box(), FAST)
