@@ -244,8 +244,8 @@ class Piece:
 def eye(p: Piece, x: float, y: float, size: float, look: float) -> None:
     p.fill(SEA, oval(x - 2, y - 13, 73 * size, 80 * size, 4))
     p.fill(WHITE, oval(x, y, 58 * size, 66 * size, 4))
-    p.speck(BLACK, oval(x + look, y + 6, 39 * size, 45 * size, 4))
-    p.speck(WHITE, oval(x + look + 15, y - 14, 13, 15, 20))
+    p.speck(BLACK, oval(x + look, y + 6, 41 * size, 47 * size, 4))
+    p.speck(WHITE, oval(x + look + 8, y - 7, 13, 15, 20))
 
 
 def head() -> Piece:
@@ -289,7 +289,7 @@ def head() -> Piece:
     tongue = "-64,168 -38,140 -8,135 12,142 32,135 64,140 88,164 60,220 -40,220"
     p.fill(TONGUE, marks(tongue), inside=mouth)
     p.line(mouth)
-    eye(p, -116, -44, 1.0, 12)
+    eye(p, -116, -44, 1.0, 10)
     eye(p, 126, -48, 0.97, 8)
     for stroke, width in (
         ("186,-312 120,-322 50,-296", 7),

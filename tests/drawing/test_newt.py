@@ -76,4 +76,4 @@ def test_scan_and_photo_show_the_same_figure(file: str, kind: str) -> None:
     drawing = read_drawing(EXAMPLES / file)
     assert drawing.kind == kind and len(drawing.parts) == 4
     large = [c for c in drawing.palette if c.share > 0.005]
-    assert sum(nearest_drawn(c.hex)[1] < 6 for c in large) >= 0.95 * len(large)
+    assert sum(nearest_drawn(c.hex)[1] < 6 for c in large) >= len(large) - 1, "all but the faded black"
