@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from finishplan.run.replay import Coat, Score, replay
 from finishplan.run.tasks import RunProblem
 
-_State = tuple[int, int, int, int, int]
-"""Time, hand time, changes, open mix, when it goes stale."""
+_State = tuple[int, int, int, int, int, int]
+"""Time, hand time, changes, open mix, when it goes stale, end of the last coat."""
 
 
 class Quick:
@@ -22,12 +22,12 @@ class Quick:
         self.weight = 4 if self.dryer else 1
         self.lives = [1 << 60 if life is None else life for life in problem.life]
         self.dry = [0] * (self.count * problem.castings)
-        self.states: list[_State] = [(0, 0, 0, -1, 0)]
+        self.states: list[_State] = [(0, 0, 0, -1, 0, 0)]
         self.undo: list[tuple[int, int, int]] = []
 
     def keep(self, coats: Sequence[Coat]) -> Score:
         """Time the whole sequence and remember it."""
-        self.states, self.dry, self.undo = [(0, 0, 0, -1, 0)], [0] * len(self.dry), []
+        self.states, self.dry, self.undo = [(0, 0, 0, -1, 0, 0)], [0] * len(self.dry), []
         return self._run(coats, 0, 1 << 60, self.dry, self.states)
 
     def attempt(self, coats: Sequence[Coat], since: int, limit: int) -> Score:
@@ -40,11 +40,22 @@ class Quick:
         return self._run(coats, since, limit, dry, None)
 
     def _run(self, coats: Sequence[Coat], since: int, limit: int, dry: list[int], states: list[_State] | None) -> Score:
-        now, hand, changed, current, stale = self.states[since]
+        now, hand, changed, current, stale, last = self.states[since]
         rows, changes, ready, count, dryer = self.rows, self.problem.changes, self.problem.ready, self.count, self.dryer
         for position, (index, casting, _) in enumerate(coats[since:] if since else coats, since):
-            mix, work, wait, after = rows[index]
             base = casting * count
+            if index >= count:
+                forced, rest = self.forced[index - count]
+                cell = base + index - count
+                if forced is not None and now + forced + rest < dry[cell]:
+                    if states is not None:
+                        self.undo.append((position, cell, dry[cell]))
+                    now, hand = now + forced, hand + forced
+                    dry[cell] = now + rest
+                if states is not None:
+                    states.append((now, hand, changed, current, stale, last))
+                continue
+            mix, work, wait, after = rows[index]
             start = ready[casting]
             for before in after:
                 if dry[base + before] > start:
@@ -67,14 +78,14 @@ class Quick:
                 current, stale = mix, start + self.lives[mix]
                 hand += turn
                 changed += 1
-            now = start + work
+            now = last = start + work
             hand += work
             dry[base + index] = now + wait
             if now > limit:
                 break
             if states is not None:
-                states.append((now, hand, changed, current, stale))
-        return now, hand, changed
+                states.append((now, hand, changed, current, stale, last))
+        return last, hand, changed
 
     def _force(
         self, index: int, base: int, now: int, start: int, current: int, stale: int, arrival: int, dry: list[int]

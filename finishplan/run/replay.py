@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from finishplan.run.tasks import RunProblem
 
 Coat = tuple[int, int, int]
-"""(operation, casting from 0, painter from 0 or -1: whoever can start first)."""
+"""(operation, casting from 0, painter from 0 or -1: whoever can start first). Of M operations, the number M + o stands
+for drying operation o's coat by hand at that place of the sequence, if it is still wet enough for that to be of use."""
 
 Score = tuple[int, int, int]
 """What is least in this order: makespan, painters' ticks, mix changes."""
@@ -98,6 +99,21 @@ class _Bench:
             heapq.heappush(self.places, max(dry))
         return [*placed, Placed(index, casting, painter, offer.start, end, change=begin)]
 
+    def force(self, coat: Coat) -> list[Placed]:
+        """Dry a coat by hand, unless it dries as soon by itself."""
+        index, casting, wish = coat[0] - len(self.problem.operations), *coat[1:]
+        op, dry = self.problem.operations[index], self.dry[casting]
+        if op.hand is None or not self.problem.dryer or (index, casting) in self.spared:
+            return []
+        ready = max(self.end[casting][index], self.piece.get((casting, op.part), 0))
+        painters = range(self.problem.painters) if wish < 0 else (wish,)
+        start, painter = min((self.problem.hours.fit(max(self.free[k], ready), op.hand), k) for k in painters)
+        end = start + op.hand
+        if end + op.rest >= dry[index]:
+            return []
+        dry[index], self.free[painter], self.piece[casting, op.part] = end + op.rest, end, end
+        return [Placed(index, casting, painter, start, end, dryer=True)]
+
     def _offer(self, painter: int, index: int, casting: int) -> _Offer:
         op, dry = self.problem.operations[index], self.dry[casting]
         free = self.free[painter]
@@ -149,17 +165,16 @@ def replay(problem: RunProblem, coats: Sequence[Coat], spared: frozenset[tuple[i
     bench, waiting = _Bench(problem, spared), list[Coat]()
     placed: list[Placed] = []
     queue = deque(coats)
-    if sorted(c[:2] for c in coats) != [
-        (i, j) for i in range(len(problem.operations)) for j in range(problem.castings)
-    ]:
+    count = len(problem.operations)
+    if sorted(c[:2] for c in coats if c[0] < count) != [(i, j) for i in range(count) for j in range(problem.castings)]:
         raise ValueError("a coat is laid twice or left out")
     while queue:
         coat = queue.popleft()
         if not bench.admit(coat[1]):
             waiting.append(coat)
             continue
-        placed += bench.lay(coat)
-        if waiting and not bench.left[coat[1]]:
+        placed += bench.lay(coat) if coat[0] < count else bench.force(coat)
+        if waiting and coat[0] < count and not bench.left[coat[1]]:
             queue.extendleft(reversed(waiting))
             waiting = []
     finish = tuple(max(end) for end in bench.end)

@@ -34,7 +34,9 @@ class Search:
         self.problem, self.bound, self.groups, self.owners = problem, bound, groups, owners
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
-        self.behind = [set(op.after) for op in problem.operations]
+        self.behind = [set(op.after) for op in problem.operations] + [{i} for i in range(len(problem.operations))]
+        hands = enumerate(problem.operations) if problem.dryer else ()
+        self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
         self.expanded: dict[Move, list[Coat]] = {}
         self.moves = list(moves)
         self.score = self.scorer.keep(self.expand(self.moves))
@@ -46,7 +48,7 @@ class Search:
         for move in moves:
             if move not in self.expanded:
                 index, group = move
-                self.expanded[move] = [(index, j, self.owners[index, j]) for j in self.groups[group]]
+                self.expanded[move] = [(index, j, self.owners.get((index, j), -1)) for j in self.groups[group]]
             out += self.expanded[move]
         return out
 
@@ -54,7 +56,7 @@ class Search:
         """Spend `steps` and return the best sequence seen; ends early when the bound is met."""
         left = steps
         while left > 0 and self.best_score[0] > self.bound:
-            found = self._shift()
+            found = self._dry() if self.dryable and self.random.random() < 0.15 else self._shift()
             left -= 20
             if found is None:
                 continue
@@ -99,6 +101,19 @@ class Search:
         to = rnd.randint(stop + 1, high)
         return moves[:first] + moves[stop:to] + block + moves[to:], first
 
+    def _dry(self) -> tuple[list[Move], int] | None:
+        """Dry a group by hand somewhere between a coat and the next on it, or no longer."""
+        moves, rnd, count = self.moves, self.random, len(self.problem.operations)
+        index, group = rnd.choice(self.dryable), rnd.randrange(len(self.groups))
+        first = moves.index((index, group)) + 1
+        stop = first
+        while moves[stop][1] != group or index not in self.behind[moves[stop][0]]:
+            stop += 1
+        if moves[stop][0] >= count:
+            return moves[:stop] + moves[stop + 1 :], stop
+        to = rnd.randint(first, stop)
+        return [*moves[:to], (count + index, group), *moves[to:]], to
+
     def _same_round(self, one: Move, other: Move) -> bool:
         return one[0] == other[0]
 
@@ -106,7 +121,8 @@ class Search:
         return one[1] == other[1]
 
     def _same_mix(self, one: Move, other: Move) -> bool:
-        return self.problem.operations[one[0]].mix == self.problem.operations[other[0]].mix
+        operations = self.problem.operations
+        return operations[one[0] % len(operations)].mix == operations[other[0] % len(operations)].mix
 
     def _bind(self, earlier: Sequence[Move], later: Sequence[Move]) -> bool:
         """Whether some move of `later` must stay after one of `earlier`."""

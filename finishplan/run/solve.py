@@ -93,19 +93,38 @@ def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coa
 
 
 def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Found:
-    owners = {(index, casting): who for index, casting, who in best.coats}
-    plans = [(best, problem.castings, 0.5)]
+    plans = [(problem.castings, 0.4)]
     if problem.castings > 3 and problem.rack is None:
-        rounds = _Found(round_by_round(problem), best.score, "")
-        plans = [(rounds, 2, 0.3), (best, problem.castings, 0.45)]
-    for start, count, share in plans:
-        start = best if count == problem.castings else start
-        moves = as_moves(start.coats) if count == problem.castings else _grouped(problem, count)
+        plans = [(2, 0.25), *plans]
+    if problem.dryer:
+        plans = [*plans, (problem.castings, 0.35)]
+    for number, (count, share) in enumerate(plans):
+        if problem.dryer and number == len(plans) - 1:
+            best = _quickest(problem, _dried_ahead(problem, best), bound)
+        moves = as_moves(best.coats) if count == problem.castings else _grouped(problem, count)
+        owners = {(index, casting): who for index, casting, who in best.coats}
         search = Search(problem, moves, in_groups(problem.castings, count), owners, bound)
         coats = search.run(int(steps * share))
         if search.best_score < best.score:
             best = _Found(coats, search.best_score, "local search")
     return best
+
+
+def _dried_ahead(problem: RunProblem, best: _Found) -> Iterator[tuple[str, Sequence[Coat]]]:
+    """The sequence, and its drying by hand some places sooner: the rest after it passes during the next one."""
+    yield best.method, best.coats
+    count = len(problem.operations)
+    timed = replay(problem, best.coats)
+    done = [(p.operation + count * p.dryer, p.casting, p.painter) for p in timed.placed]
+    for ahead in (0, 1, 2, 3):
+        coats: list[Coat] = []
+        for coat in done:
+            at = len(coats)
+            if coat[0] >= count:
+                laid = max((k for k, c in enumerate(coats) if c[:2] == (coat[0] - count, coat[1])), default=0)
+                at = max(laid + 1, at - ahead)
+            coats.insert(at, coat)
+        yield "local search", coats
 
 
 def _grouped(problem: RunProblem, count: int) -> list[tuple[int, int]]:

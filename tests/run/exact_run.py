@@ -8,6 +8,7 @@ first.
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
@@ -67,7 +68,7 @@ def exact(problem: RunProblem, warm: Run, seconds: float, workers: int = 1) -> E
     arcs = _order(model, problem, nodes, start, changed, unit)
     first = [start[(j, 0)] for j in castings]
     if problem.ready[-1] == problem.ready[0]:
-        for a, b in zip(first, first[1:], strict=False):
+        for a, b in pairwise(first):
             model.add(a < b)
     _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit)
     solver = cp_model.CpSolver()
@@ -118,8 +119,17 @@ def _all_behind(problem):
 def _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit):
     key = {(op.pass_no, op.coat, op.part): i for i, op in enumerate(problem.operations)}
     begun, hand, ordered, fresh = {}, {}, [], False
+    first = problem.operations[0]
+    turn = [
+        t.casting
+        for t in warm.tasks
+        if t.kind in ("prime", "coat") and (t.pass_no, t.coat, t.part) == (first.pass_no, first.coat, first.part)
+    ]
+    if problem.ready[-1] > problem.ready[0]:
+        turn.sort()
+    name = {0: -1, **{casting: j for j, casting in enumerate(turn)}}
     for task in warm.tasks:
-        n = (task.casting - 1, key.get((task.pass_no, task.coat, task.part)))
+        n = (name[task.casting], key.get((task.pass_no, task.coat, task.part)))
         time = round(task.start_min * 100) // unit
         if task.kind == "change":
             fresh = True
@@ -131,7 +141,7 @@ def _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, a
             fresh = False
     number = {n: i for i, n in enumerate(nodes, 1)}
     path = [0, *(number[n] for n in ordered), 0]
-    used = set(zip(path, path[1:], strict=False))
+    used = set(pairwise(path))
     for pair, literal in arcs.items():
         model.add_hint(literal, pair in used)
     for n in nodes:

@@ -6,15 +6,16 @@ from finishplan.run.hours import Hours
 from finishplan.run.tasks import Operation, RunProblem
 
 
-def chain_run(seed: int, castings: int, *, dryer: bool = False, passes: int = 8) -> RunProblem:
-    """Passes in a fixed order, one to three coats of 1-4 minutes, 15-30 minutes of drying, 4 minutes a mix
-    change; with the dryer 2 minutes of the hand instead of the drying."""
+def chain_run(seed: int, castings: int, *, dryer: bool = False, passes: int = 8, per_coat: bool = True) -> RunProblem:
+    """Passes in a fixed order, one to three coats of 1-4 minutes, 15-30 minutes of drying, 4 minutes a mix change; with
+    the dryer 2 minutes of the hand instead of the drying. Drawn for every coat or once a pass."""
     rng = random.Random(seed)
     operations: list[Operation] = []
     for number in range(passes):
         for coat in range(1, rng.randint(1, 3) + 1):
+            if per_coat or coat == 1:
+                work, dry = rng.randint(100, 400), rng.randint(1500, 3000)
             after = (len(operations) - 1,) if operations else ()
-            work, dry = 100 * rng.randint(1, 4), 100 * rng.randint(15, 30)
             operations.append(Operation(number + 1, coat, "body", number, work, dry, after, 200 if dryer else None))
     return plain(operations, castings, passes, dryer=dryer)
 

@@ -1,6 +1,7 @@
 """An independent judge of schedules: it reads the tasks of a finished run and shares no code with what made them."""
 
 from collections import defaultdict
+from itertools import pairwise
 
 from finishplan.run.model import Run, Task
 from finishplan.run.tasks import RunProblem
@@ -76,7 +77,7 @@ def _one_thing_at_a_time(run: Run) -> list[str]:
     bad = []
     for lane in lanes.values():
         lane.sort(key=lambda t: (t.start_min, t.end_min))
-        bad += [f"{a} and {b} overlap" for a, b in zip(lane, lane[1:], strict=False) if _t(b.start_min) < _t(a.end_min)]
+        bad += [f"{a} and {b} overlap" for a, b in pairwise(lane) if _t(b.start_min) < _t(a.end_min)]
     return bad
 
 
