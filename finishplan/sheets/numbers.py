@@ -9,6 +9,9 @@ import numpy as np
 WORK_PX = 420
 """Longest side of the reduced map in which room is looked for."""
 
+SECTORS = 16
+"""Directions in which a place on the paper is looked for."""
+
 
 @dataclass(frozen=True)
 class Tag:
@@ -28,19 +31,25 @@ class Numbered:
     tags: tuple[Tag, ...]
 
 
-def _window(mask: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
-    """Centre (x, y) of the best-placed w x h window that lies wholly in `mask`, None when there is none."""
+def _fits(mask: np.ndarray, w: int, h: int) -> np.ndarray:
+    """Centres (n, 2), as x and y, of all w x h windows that lie wholly in `mask`."""
     rows, cols = mask.shape
     if w > cols or h > rows:
-        return None
+        return np.empty((0, 2))
     total = np.zeros((rows + 1, cols + 1), np.int32)
     np.cumsum(np.cumsum(mask, 0), 1, out=total[1:, 1:])
     sums = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
     ys, xs = np.nonzero(sums == w * h)
-    if not len(xs):
+    return np.stack([xs + w / 2, ys + h / 2], axis=1)
+
+
+def _window(mask: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
+    """Centre (x, y) of the w x h window in `mask` nearest to the middle of all such windows, None without one."""
+    centres = _fits(mask, w, h)
+    if not len(centres):
         return None
-    best = int(np.argmin((ys - ys.mean()) ** 2 + (xs - xs.mean()) ** 2))
-    return float(xs[best]) + w / 2, float(ys[best]) + h / 2
+    x, y = centres[np.argmin(((centres - centres.mean(0)) ** 2).sum(1))]
+    return float(x), float(y)
 
 
 def _deepest(mask: np.ndarray) -> tuple[float, float]:
@@ -98,16 +107,69 @@ def _columns(
     return sides[0], sides[1]
 
 
+def _line_costs(anchors: np.ndarray, places: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """(n, m) length of the line from each anchor to each place, half as long again for every number it runs over.
+
+    boxes: (k, 4) left, top, right, bottom of the numbers that stand in their areas.
+    """
+    length = np.hypot(*(anchors[:, None] - places[None]).transpose(2, 0, 1))
+    along = np.linspace(0, 1, 33)[:, None, None, None]
+    points = anchors[None, :, None] * (1 - along) + places[None, None] * along
+    over = np.zeros(length.shape, int)
+    for left, top, right, bottom in boxes:
+        x, y = points[..., 0], points[..., 1]
+        over += ((x > left) & (x < right) & (y > top) & (y < bottom)).any(0)
+    costs: np.ndarray = length * (1 + 0.5 * over)
+    return costs
+
+
+def _beside(
+    labels: np.ndarray,
+    out: dict[int, tuple[float, float]],
+    boxes: np.ndarray,
+    size: tuple[float, float],
+    scale: float,
+) -> dict[int, tuple[float, float]]:
+    """Places on the paper between the parts, one for each of `out` and near to it; empty when one finds none.
+
+    The nearest place in each of SECTORS directions is weighed; then all places are dealt out so that the lines cost
+    least in all (an assignment, solved exactly): lines that cross would cost more.
+    """
+    from scipy.optimize import linear_sum_assignment
+
+    step = max(1, ceil(max(labels.shape) / WORK_PX))
+    free = labels[step // 2 :: step, step // 2 :: step] == 0
+    unit = scale * step
+    w, h = (ceil(v / unit) for v in size)
+    spots: list[np.ndarray] = []
+    anchors = np.array(list(out.values())) / unit
+    for anchor in anchors:
+        fits = _fits(free, w, h)
+        if not len(fits):
+            return {}
+        away = fits - anchor
+        sector = ((np.arctan2(away[:, 1], away[:, 0]) / (2 * np.pi) + 0.5) * SECTORS).astype(int) % SECTORS
+        order = np.lexsort(((away**2).sum(1), sector))
+        nearest = fits[order[np.unique(sector[order], return_index=True)[1]]]
+        spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, boxes / unit)[0])])
+        left, top = (spots[-1] - np.array([w, h]) / 2).round().astype(int)
+        free[top : top + h, left : left + w] = False
+    mine = linear_sum_assignment(_line_costs(anchors, np.array(spots), boxes / unit))[1]
+    return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
+
+
 def lay_out(
     labels: np.ndarray,
     ids: Iterable[int],
     frame: tuple[float, float],
     text_width: Callable[[int], float],
     text_height: float,
+    between: bool = False,
 ) -> Numbered:
     """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height).
 
-    text_width, text_height: size of a number in the frame's unit. No number overlaps another.
+    text_width, text_height: size of a number in the frame's unit. between: numbers that do not fit into their area
+    go on the paper between the parts if there is room, not into columns. No number overlaps another.
     """
     masks = _masks(labels, ids)
     rows, cols = labels.shape
@@ -126,6 +188,13 @@ def lay_out(
             centre = _window(mask, w, h)
             x, y = centre or _deepest(mask)
             (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
+        size = (widest + 2 * pad, text_height + 2 * pad)
+        half = text_height / 2
+        boxes = [(x - text_width(i) / 2, y - half, x + text_width(i) / 2, y + half) for i, (x, y) in inside.items()]
+        standing = np.array(boxes).reshape(-1, 4)
+        places = _beside(labels, out, standing, size, scale) if between and out and not lanes else {}
+        if places:
+            break
         need = ceil(ceil(len(out) / 2) / capacity) if out else 0
         if need <= lanes:
             break
@@ -133,6 +202,9 @@ def lay_out(
     width, height = cols * scale, rows * scale
     x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
     tags = [Tag(i, x0 + x, y0 + y) for i, (x, y) in inside.items()]
+    if places:
+        tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
+        out = {}
     for side, columns in enumerate(_columns(out, width / 2, capacity) if out else ()):
         for k, column in enumerate(columns):
             shift = (k + 0.5) * (widest + 3 * pad) + 2 * pad

@@ -177,7 +177,7 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     high = longest_px / 52 * 0.72
     edge = longest_px // 40
     frame = (float(longest_px), longest_px / part.ratio if part.ratio > 1 else float(longest_px))
-    plan = lay_out(part.labels, ids, frame, lambda i: font.getlength(str(i)), high)
+    plan = lay_out(part.labels, ids, frame, lambda i: font.getlength(str(i)), high, between=True)
     sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)

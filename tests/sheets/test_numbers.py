@@ -13,12 +13,8 @@ def width(i: int) -> float:
     return 5.0 * len(str(i))
 
 
-def place(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2) -> Numbered:
-    return lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, width, high)
-
-
-def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2) -> Numbered:
-    plan = place(labels, frame, high)
+def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2, between: bool = False) -> Numbered:
+    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, width, high, between)
     assert [t.id for t in plan.tags] == [int(i) for i in np.unique(labels) if i]
     boxes = [(t.x - width(t.id) / 2, t.y - high / 2, t.x + width(t.id) / 2, t.y + high / 2) for t in plan.tags]
     for k, a in enumerate(boxes):
@@ -36,7 +32,7 @@ def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2) -> 
             rows = slice(int((box[1] - y0) / scale), int(np.ceil((box[3] - y0) / scale)))
             cols = slice(int((box[0] - x0) / scale), int(np.ceil((box[2] - x0) / scale)))
             assert (labels[rows, cols] == tag.id).mean() > 0.9
-        else:
+        elif not between:
             assert box[2] <= x0 + 1e-6 or box[0] >= x0 + wide - 1e-6
     return plan
 
@@ -51,6 +47,7 @@ def test_random_patches(seed: int, count: int, frame: tuple[float, float]) -> No
     labels[np.hypot(yx[..., 0] - 45, yx[..., 1] - 55) > 44] = 0
     if labels.any():
         check(labels, frame)
+        check(labels, frame, between=True)
 
 
 def test_sixty_areas_in_a_frame_of_a_part() -> None:
@@ -76,3 +73,25 @@ def test_more_specks_than_two_columns_hold() -> None:
     for k in range(100):
         labels[3 * k, (7 * k) % 300] = k + 1
     check(labels, (400.0, 200.0))
+
+
+def crossing(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    def side(p: tuple[float, ...], x: float, y: float) -> float:
+        return (p[2] - p[0]) * (y - p[1]) - (p[3] - p[1]) * (x - p[0])
+
+    return side(a, *b[:2]) * side(a, *b[2:]) < 0 and side(b, *a[:2]) * side(b, *a[2:]) < 0
+
+
+def test_between_the_parts_numbers_stand_on_paper_and_lines_do_not_cross() -> None:
+    labels = np.zeros((300, 400), np.int32)
+    labels[60:240, 60:180] = 1
+    labels[60:240, 220:340] = 2
+    for k in range(12):
+        labels[70 + 14 * k : 72 + 14 * k, 100 + 5 * k : 102 + 5 * k] = 3 + k
+        labels[70 + 14 * k : 72 + 14 * k, 300 - 5 * k : 302 - 5 * k] = 15 + k
+    plan = check(labels, (400.0, 300.0), between=True)
+    assert plan.picture == pytest.approx((0, 0, 400, 300))
+    lines = [(t.x, t.y, *t.anchor) for t in plan.tags if t.anchor]
+    assert len(lines) == 24
+    assert all(labels[int(t.y), int(t.x)] == 0 for t in plan.tags if t.anchor)
+    assert not any(crossing(a, b) for k, a in enumerate(lines) for b in lines[k + 1 :])
