@@ -4,6 +4,8 @@ Of all K and S that reproduce the colours, those whose logarithms are smoothest 
 sum of squared second differences of ln(K/S), first ones of ln S), as measured pigments mostly are.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -24,6 +26,7 @@ SCATTERING_PER_MM: dict[str, float] = {
 _LOG_RATIO = (np.log(1e-3), np.log(40.0))
 """Of K/S: neat paints of the acrylic table keep within it where it shows."""
 _N = 31
+_FIRST, _SECOND = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
 
 
 def estimate_paint(
@@ -76,17 +79,12 @@ def _seen(K: ArrayLike, S: ArrayLike, table: ColourTable) -> Array:
 
 def _smoothest_ratio(target: Array, table: ColourTable) -> Array:
     """K/S (31,) of the smoothest logarithm that has this colour; a colour beyond paint is approached."""
-    from scipy.optimize import least_squares
 
-    first, second = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
+    def away(log_q: Array) -> Array:
+        return _seen(np.exp(log_q), np.ones(_N), table) - target
 
-    def misfit(log_q: Array, weight: float) -> Array:
-        away = _seen(np.exp(log_q), np.ones(_N), table) - target
-        return np.concatenate([second @ log_q, 0.1 * first @ log_q, weight * away])
-
-    log_q = np.full(_N, np.log(0.3))
-    for weight in (0.1, 1.0, 10.0, 100.0):
-        log_q = least_squares(misfit, log_q, args=(weight,), bounds=_LOG_RATIO).x
+    smooth = np.concatenate([_SECOND, 0.1 * _FIRST])
+    log_q = _closest(away, smooth, np.zeros(len(smooth)), np.full(_N, np.log(0.3)), *_LOG_RATIO)
     result: Array = np.exp(log_q)
     return result
 
@@ -95,31 +93,48 @@ def _with_tint(
     q: Array, S: Array, target: Array, aim: Array, ratio: float, white: Paint, table: ColourTable
 ) -> tuple[Array, Array, float]:
     """K, S and how far their tint lies from `aim`, starting from the smoothest K/S and a flat S."""
-    from scipy.optimize import least_squares
-
-    first, second = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
-    level = float(np.log(S[0]))
 
     def both(x: Array) -> tuple[Array, Array]:
-        log_q, log_S = x[:_N], x[_N:]
-        return np.exp(log_q + log_S), np.exp(log_S)
+        return np.exp(x[..., :_N] + x[..., _N:]), np.exp(x[..., _N:])
 
     def away(x: Array) -> Array:
         K, S = both(x)
         tinted = _seen(ratio * K + (1 - ratio) * white.K, ratio * S + (1 - ratio) * white.S, table)
-        return np.concatenate([_seen(K, S, table) - target, tinted - aim])
+        return np.concatenate([_seen(K, S, table) - target, tinted - aim], axis=-1)
 
-    def misfit(x: Array, weight: float) -> Array:
-        drift = 0.05 * (x[_N:] - level)
-        return np.concatenate([second @ x[:_N], 0.1 * first @ x[:_N], first @ x[_N:], drift, weight * away(x)])
-
-    low = np.concatenate([np.full(_N, _LOG_RATIO[0] - 2), np.full(_N, np.log(0.1))])
-    high = np.concatenate([np.full(_N, _LOG_RATIO[1] + 2), np.full(_N, np.log(500.0))])
-    x = np.concatenate([np.log(q), np.log(S)])
-    for weight in (0.1, 1.0, 10.0, 100.0):
-        x = least_squares(misfit, x, args=(weight,), bounds=(low, high)).x
+    none, one = np.zeros((_N, _N)), np.eye(_N)
+    rows = [(_SECOND, none[2:]), (0.1 * _FIRST, none[1:]), (none[1:], _FIRST), (none, 0.05 * one)]
+    smooth = np.concatenate([np.concatenate(pair, axis=1) for pair in rows])
+    wanted = np.zeros(len(smooth))
+    wanted[-_N:] = 0.05 * np.log(S)
+    low = np.repeat([_LOG_RATIO[0] - 2, np.log(0.1)], _N)
+    high = np.repeat([_LOG_RATIO[1] + 2, np.log(500.0)], _N)
+    x = _closest(away, smooth, wanted, np.concatenate([np.log(q), np.log(S)]), low, high)
     K, S = both(x)
     return K, S, float(np.linalg.norm(away(x)[3:]))
+
+
+def _closest(
+    away: Callable[[Array], Array], smooth: Array, wanted: Array, start: Array, low: ArrayLike, high: ArrayLike
+) -> Array:
+    """x (n,) that makes `away` of x (..., n) nothing and keeps `smooth` x near `wanted`, from low to high.
+
+    Least squares with the first ever more heavily weighted; the derivatives of `away` are differences, all at once.
+    """
+    from scipy.optimize import least_squares
+
+    step = 1e-6 * np.eye(len(start))
+
+    def misfit(x: Array, weight: float) -> Array:
+        return np.concatenate([smooth @ x - wanted, weight * away(x)])
+
+    def slope(x: Array, weight: float) -> Array:
+        return np.concatenate([smooth, weight * (away(x + step) - away(x)).T / 1e-6])
+
+    x = start
+    for weight in (0.1, 1.0, 10.0, 100.0):
+        x = least_squares(misfit, x, jac=slope, args=(weight,), bounds=(low, high)).x
+    return x
 
 
 def describe(K: ArrayLike, S: ArrayLike, table: ColourTable) -> str:

@@ -1,0 +1,72 @@
+"""The historical table predicts measured films that took no part in its fit.
+
+Geldof, Proano Gaibor, Ligterink, Hendriks, Kirchner, Heritage Science 6:17 (2018), data CC0 1.0: recipes by mass and
+L*a*b* over black and over white (tests/reference/held-out-films.csv).
+"""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from test_tables import PUBLISHED, REFERENCE, ROOT, needs_published, tool
+
+from finishplan.colour.film import film, inverse_saunderson, saunderson
+from finishplan.colour.light import delta_e, lab
+from finishplan.paint.table import load_table, shipped_table
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open() as file:
+        return list(csv.DictReader(line for line in file if not line.startswith("#")))
+
+
+def differences() -> tuple[np.ndarray, np.ndarray]:
+    """CIEDE2000 (films, 2) over black and over white, and which films hold no wax."""
+    table = load_table(shipped_table("heritage-oil"))
+    grounds = np.array([[float(v) for v in list(r.values())[1:]] for r in rows(REFERENCE / "film-grounds.csv")])
+    films = rows(REFERENCE / "held-out-films.csv")
+    mass = np.array([[float(f[p.id]) for p in table.paints] for f in films])
+    volume = mass / np.array([p.density for p in table.paints])
+    volume /= volume.sum(axis=1, keepdims=True)
+    K, S = (volume @ np.array([getattr(p, c) for p in table.paints]) for c in "KS")
+    ground = inverse_saunderson(grounds, table.k1, table.k2)
+    predicted = lab(saunderson(film(K[:, None], S[:, None], 0.1, ground), table.k1, table.k2))
+    measured = np.array([[[float(f[f"{c}_{g}"]) for c in "Lab"] for g in ("black", "white")] for f in films])
+    return delta_e(predicted, measured), np.array([f["waxed"] == "0" for f in films])
+
+
+def test_held_out_films() -> None:
+    """62 readings of 31 films: median 2.15 (2.0 was aimed at and not reached) and 90th percentile 5.5.
+
+    A plain fit of each wavelength by itself reaches 2.4 to 2.9 and 7.1 to 8.3 (see the notes for developers).
+    """
+    away, judged = differences()
+    assert away[judged].size == 62
+    assert away.size == 70
+    assert np.median(away[judged]) <= 2.2
+    assert np.quantile(away[judged], 0.9) <= 5.5
+    assert np.median(away) <= 2.4
+    assert np.quantile(away, 0.9) <= 6.7
+
+
+@needs_published
+def test_fit_gives_the_shipped_table(tmp_path: Path) -> None:
+    """The same constants to a thousandth on any machine (the last digit may turn with the arithmetic)."""
+    script = tool("fit_heritage_oil")
+    script.main(PUBLISHED / "heritage-oil", tmp_path)
+    again, shipped = (load_table(f / "heritage-oil.csv") for f in (tmp_path, ROOT / "palettes"))
+    assert [p.id for p in again.paints] == [p.id for p in shipped.paints]
+    assert (again.k1, again.k2) == (pytest.approx(shipped.k1, rel=1e-3), pytest.approx(shipped.k2, rel=1e-3))
+    for one, other in zip(again.paints, shipped.paints, strict=True):
+        np.testing.assert_allclose(one.K, other.K, rtol=2e-3)
+        np.testing.assert_allclose(one.S, other.S, rtol=2e-3)
+        assert one.hazards == other.hazards
+
+
+@needs_published
+def test_held_out_films_take_no_part() -> None:
+    films = tool("heritage_films").Published(PUBLISHED / "heritage-oil")
+    assert not set(films.fitted()) & set(films.held_out())
+    held = {f["film"] for f in rows(REFERENCE / "held-out-films.csv")}
+    assert held == set(films.held_out())
