@@ -91,10 +91,11 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
         if count[c] < least:
             break
         own = cls == c
-        if not _is_line(classes, int(c), own & thin, found_any=bool(found), share=count[c] / total[c]):
-            continue
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
-        own |= alike[cls] & thin
+        bits = own | (alike[cls] & thin)
+        if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
+            continue
+        own = bits
         side = _usual_width(own & thin)
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
@@ -102,9 +103,12 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
     return Lines(mask, tuple(found), width, classes.rgb[found[0]] if found else None)
 
 
-def _is_line(classes: Classes, c: int, lines: np.ndarray, *, found_any: bool, share: float) -> bool:
-    """Lines stand out against both sides, and are darker than most of what they border or part many colours."""
-    flanks = _flanks(classes.of_pixel, lines, c)
+def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:
+    """Lines stand out against both sides, and are darker than most of what they border or part many colours.
+
+    bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
+    """
+    flanks = _flanks(classes.of_pixel, lines, bits)
     if flanks.sum() == 0:
         return False
     weight = flanks / flanks.sum()
@@ -117,13 +121,13 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, *, found_any: bool, sh
     return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
 
 
-def _flanks(cls: np.ndarray, lines: np.ndarray, c: int, step: int = 3) -> np.ndarray:
-    """How often each other class lies `step` pixels beside a line pixel."""
+def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:
+    """How often each class lies `step` pixels beside a line pixel, `bits` of the line left out."""
     counts = np.zeros(256, int)
+    others = np.where(bits, np.uint8(255), cls)
     for axis in (0, 1):
         for sign in (step, -step):
-            beside = np.roll(cls, sign, axis)[lines]
-            counts += np.bincount(beside[beside != c], minlength=256)
+            counts += np.bincount(np.roll(others, sign, axis)[lines], minlength=256)
     return counts[: int(cls.max()) + 1]
 
 
@@ -142,16 +146,26 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     pieces, n = label(opened)
     sizes = np.bincount(pieces.ravel(), minlength=n + 1)
     solid: np.ndarray = (sizes >= (1.6 * side) ** 2)[pieces] & opened
-    alone, n = label(own, np.ones((3, 3)))
-    sizes = np.bincount(alone.ravel(), minlength=n + 1)
+    alone, _ = label(own, np.ones((3, 3)))
     for number, box in enumerate(find_objects(alone), 1):
-        height, wide = (s.stop - s.start for s in box)
-        compact = sizes[number] >= 0.5 * height * wide and max(height, wide) <= 2.5 * min(height, wide)
-        if compact and min(height, wide) >= speck:
-            piece = alone[box] == number
-            if label(~np.pad(piece, 1))[1] == 1:
-                solid[box] |= piece
+        if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
+            solid[box] |= alone[box] == number
     return solid
+
+
+def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: int, gap: int) -> bool:
+    """A pupil or the like: compact, without a hole, and no bit of a line within `gap` pixels of its box."""
+    height, width = (s.stop - s.start for s in box)
+    if min(height, width) < speck or max(height, width) > 2.5 * min(height, width):
+        return False
+    piece = alone[box] == number
+    if piece.mean() < 0.5:
+        return False
+    from scipy.ndimage import label
+
+    around = alone[tuple(slice(max(s.start - gap, 0), s.stop + gap) for s in box)]
+    lonely = not ((around > 0) & (around != number)).any()
+    return bool(lonely and label(~np.pad(piece, 1))[1] == 1)
 
 
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:

@@ -9,6 +9,8 @@ from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
 
 COVERED = 0.9
+UNIFORM = 0.97
+"""Share covered by a square nearly as wide as the widest place: such an area is as wide everywhere."""
 RECESS_DARK_L = 38.0
 DOT_HEIGHT = 0.02
 """A speck narrower than this part of the figure's height is better dotted on than cut around."""
@@ -71,10 +73,11 @@ def _narrow(labels: np.ndarray, n: int, wide: np.ndarray) -> np.ndarray:
         falls = open_ & (covered < COVERED)
         part = (before - COVERED) / np.maximum(before - covered, 1e-9)
         here = float(side * step)
-        narrow = np.where(falls, last_side + part * (here - last_side), np.where(open_, here, narrow))
+        fallen = np.where((here > wide) & (before > UNIFORM), wide, last_side + part * (here - last_side))
+        narrow = np.where(falls, fallen, np.where(open_, here, narrow))
         open_ &= ~falls
         before, last_side = covered, here
-        side = max(side + 2, int(side * 1.3) | 1)
+        side = max(side + 2, int(side * 1.15) | 1)
         if side > 15 and step < 8:
             labels, step, side = np.ascontiguousarray(labels[::2, ::2]), 2 * step, (side // 2) | 1
             total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
