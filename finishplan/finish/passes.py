@@ -1,30 +1,36 @@
 """Fewest passes: in which order to open the mixes so that each is opened as few times as the rules allow.
 
-A pass takes every item of its mix that is due (laying more never hurts: whatever could follow still can), so a state is
-the set of items done and a move is a mix. Two facts make the search small:
+A pass takes every item of its mix that is due (laying more never hurts: whatever could follow still can), so what is left
+is a set of items, and a move opens a mix. What makes the search small:
 
-- a mix whose items are all due at once is opened at once: it must be opened some time, and nothing is lost by now;
-- a mix needs at least as many openings as the longest chain of its items with another mix between (`_levels`), which
-  bounds what is left from below.
+- mixes that wait for each other in a circle form a knot (a strongly connected component of the mixes left). Knots share no mix and
+  no circle, so the fewest passes are the sum over the knots, and a mix in no circle costs exactly one;
+- a knot of k mixes needs at least k + 1 passes, and as many as the longest chains of its items with another mix between
+  (`_levels`) ask for;
+- knots recur, so the least passes of each are kept (dynamic programming over knots, deepened one pass at a time).
 
-A best-first search (A*) over the states is therefore exact; it is given up after NODE_LIMIT states, and a
-beam then yields an order while the search's least open value stays as the stated bound. Among orders equally short
-the broadest brush comes first, at every step (`_broad_first`).
+This is exact. After NODE_LIMIT knots opened it is given up: a beam then yields an order, and the sum of what is proven of
+the knots stays as the bound. Among orders equally short the broadest brush comes first, at every step (`_broad_first`).
 """
 
-import heapq
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from graphlib import CycleError, TopologicalSorter
+from itertools import combinations
 
 from finishplan.finish.circles import cheapest_breaks
 from finishplan.finish.problem import Arc, Opening, OrderProblem, OrderSolution
 
 NODE_LIMIT = 20_000
-BEAM = 100
+BEAM = 10
+
+
+class _GivenUp(Exception):
+    """The search has opened as many knots as it may."""
 
 
 def solve(problem: OrderProblem, node_limit: int = NODE_LIMIT) -> OrderSolution:
     """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then broad
-    before fine. Exact up to `node_limit` states of the search; OrderSolution.bound says what is proven beyond."""
+    before fine. Exact up to `node_limit` knots of the search; OrderSolution.bound says what is proven beyond."""
     n = len(problem.mix)
     broken = cheapest_breaks(n, problem.arcs)
     mended = tuple(k for k in broken if problem.arcs[k].recut)
@@ -33,88 +39,102 @@ def solve(problem: OrderProblem, node_limit: int = NODE_LIMIT) -> OrderSolution:
     arcs = [(a.first, a.second) for k, a in enumerate(problem.arcs) if k not in set(broken)]
     for item, k in enumerate(mended, start=n):
         arcs += [(problem.arcs[k].first, item), (problem.arcs[k].second, item)]
-    least = _Search(mix, arcs, node_limit).root()
-    kept, dropped = _keep_ties(mix, arcs, problem.ties, least, node_limit)
-    search = _Search(mix, kept, node_limit)
-    return OrderSolution(search.openings(breadth), broken, mended, dropped, least[0])
+    plain = _Search(mix, arcs, node_limit)
+    search, dropped = _keep_ties(plain, problem.ties)
+    return OrderSolution(search.openings(breadth), broken, mended, dropped, plain.fewest()[0])
 
 
-def _keep_ties(
-    mix: Sequence[int],
-    arcs: list[tuple[int, int]],
-    ties: Sequence[Arc],
-    least: tuple[int, int],
-    node_limit: int,
-) -> tuple[list[tuple[int, int]], tuple[int, ...]]:
-    """The arcs with every tie, heaviest first, that closes no circle and costs no pass; and the indices of the others."""
+def _keep_ties(plain: "_Search", ties: Sequence[Arc]) -> tuple["_Search", tuple[int, ...]]:
+    """The search with every tie, heaviest first, that closes no circle and costs no pass; indices of the other ties.
+
+    What holds for a set of ties holds for fewer of them, so halves are tried instead of one tie after the other.
+    """
     order = sorted(range(len(ties)), key=lambda k: -ties[k].weight)
-    loose, dropped = list(arcs), []
-    for k in order:
-        pair = (ties[k].first, ties[k].second)
-        if _reaches(loose, pair[1], pair[0]):
-            dropped.append(k)
-        else:
-            loose.append(pair)
-    if _Search(mix, loose, node_limit).root()[1] <= least[1]:
-        return loose, tuple(sorted(dropped))
-    kept, dropped = list(arcs), []
-    for k in order:
-        pair = (ties[k].first, ties[k].second)
-        if _reaches(kept, pair[1], pair[0]) or _Search(mix, [*kept, pair], node_limit).root()[1] > least[1]:
-            dropped.append(k)
-        else:
-            kept.append(pair)
-    return kept, tuple(sorted(dropped))
+    most = plain.fewest()[1]
+
+    def keep(search: "_Search", some: Sequence[int]) -> "_Search":
+        arcs = [*search.arcs, *((ties[k].first, ties[k].second) for k in some)]
+        if _acyclic(arcs):
+            tried = plain.with_arcs(arcs)
+            if tried.within(most):
+                return tried
+        if len(some) <= 1:
+            return search
+        half = len(some) // 2
+        return keep(keep(search, some[:half]), some[half:])
+
+    search = keep(plain, order)
+    kept = set(search.arcs[len(plain.arcs) :])
+    return search, tuple(k for k, t in enumerate(ties) if (t.first, t.second) not in kept)
 
 
-def _reaches(arcs: Sequence[tuple[int, int]], start: int, goal: int) -> bool:
-    leaving: dict[int, list[int]] = {}
+def _acyclic(arcs: Sequence[tuple[int, int]]) -> bool:
+    sorter = TopologicalSorter[int]()
     for a, b in arcs:
-        leaving.setdefault(a, []).append(b)
-    seen, queue = {start}, [start]
-    for v in queue:
-        fresh = [w for w in leaving.get(v, ()) if w not in seen]
-        seen.update(fresh)
-        queue += fresh
-    return goal in seen
+        sorter.add(b, a)
+    try:
+        sorter.prepare()
+    except CycleError:
+        return False
+    return True
+
+
+def _ones(bits: int) -> Iterator[int]:
+    while bits:
+        low = bits & -bits
+        yield low.bit_length() - 1
+        bits ^= low
 
 
 class _Search:
-    """The search over sets of items done, as bits of an int, for items with mixes and acyclic arcs."""
+    """The search over sets of items left, as bits of an int, for items with mixes and acyclic arcs."""
 
     def __init__(self, mix: Sequence[int], arcs: Sequence[tuple[int, int]], node_limit: int) -> None:
-        self.mix, self.node_limit = mix, node_limit
-        self.full = (1 << len(mix)) - 1
-        self.before = [0] * len(mix)
-        self.after: list[list[int]] = [[] for _ in mix]
+        self.mix, self.arcs, self.node_limit = mix, list(arcs), node_limit
+        self.before, self.after = [0] * len(mix), [0] * len(mix)
         for a, b in arcs:
             self.before[b] |= 1 << a
-            self.after[a].append(b)
+            self.after[a] |= 1 << b
         self.topological = self._topological()
+        for i in self.topological:
+            for j in _ones(self.before[i]):
+                self.before[i] |= self.before[j]
+        for i in reversed(self.topological):
+            for j in _ones(self.after[i]):
+                self.after[i] |= self.after[j]
         self.of_mix: dict[int, list[int]] = {m: [] for m in sorted(set(mix))}
         for i in self.topological:
             self.of_mix[mix[i]].append(i)
         self.bits = {m: sum(1 << i for i in items) for m, items in self.of_mix.items()}
         self.levels = self._levels()
-        self.memo: dict[int, tuple[int, int]] = {}
+        self.opened = 0
+        self.low: dict[int, int] = {}
+        self.pairs: dict[int, int] = {}
+        self.known: dict[int, int] = {}
+        self.split: dict[int, tuple[int, tuple[int, ...]]] = {}
+        self.answer: tuple[int, int] | None = None
+
+    def with_arcs(self, arcs: Sequence[tuple[int, int]]) -> "_Search":
+        """The same items bound by other arcs."""
+        return self if len(arcs) == len(self.arcs) else _Search(self.mix, arcs, self.node_limit)
 
     def _topological(self) -> list[int]:
         waiting = [b.bit_count() for b in self.before]
         ready = [i for i, w in enumerate(waiting) if w == 0]
         for i in ready:
-            for j in set(self.after[i]):
+            for j in _ones(self.after[i]):
                 waiting[j] -= 1
                 if waiting[j] == 0:
                     ready.append(j)
         return ready
 
     def _levels(self) -> list[int]:
-        """Masks such that each one not yet done needs an opening of its own: items that begin a chain of that length."""
+        """Masks such that each one with items left needs an opening of its own: items that begin a chain of that length."""
         need: list[dict[int, int]] = [{} for _ in self.mix]
         for i in reversed(self.topological):
             own = self.mix[i]
             need[i][own] = 1
-            for j in self.after[i]:
+            for j in _ones(self.after[i]):
                 for m, times in need[j].items():
                     again = times + (m == own != self.mix[j])
                     need[i][m] = max(need[i].get(m, 0), again)
@@ -124,115 +144,174 @@ class _Search:
                 masks[own, level] = masks.get((own, level), 0) | 1 << i
         return [masks[key] for key in sorted(masks)]
 
-    def lay(self, done: int, mix: int) -> int:
-        """The set done after one pass of `mix`: every item of it that is due, one after another."""
+    def lay(self, left: int, mix: int) -> int:
+        """What is left after one pass of `mix` on every item of it that is due, one after another."""
         for i in self.of_mix[mix]:
-            if not done >> i & 1 and not self.before[i] & ~done:
-                done |= 1 << i
-        return done
+            if left >> i & 1 and not self.before[i] & left:
+                left ^= 1 << i
+        return left
 
-    def at_least(self, done: int) -> int:
-        """A lower bound of the passes still to come."""
-        return sum(1 for mask in self.levels if mask & ~done)
+    def knots(self, left: int) -> tuple[int, tuple[int, ...]]:
+        """(mixes left that are in no circle of mixes, the knots as sets of their items)."""
+        if left not in self.split:
+            here = [m for m in self.of_mix if self.bits[m] & left]
+            items = [self.bits[m] & left for m in here]
+            reach = []
+            for own in items:
+                following = 0
+                for i in _ones(own):
+                    following |= self.after[i]
+                reach.append(sum(1 << q for q, other in enumerate(items) if following & other & ~own))
+            for q in range(len(here)):
+                for p in range(len(here)):
+                    if reach[p] >> q & 1:
+                        reach[p] |= reach[q]
+            single, knots, seen = 0, [], 0
+            for p in range(len(here)):
+                if not reach[p] >> p & 1:
+                    single += 1
+                elif not seen >> p & 1:
+                    members = [q for q in range(len(here)) if reach[p] >> q & 1 and reach[q] >> p & 1]
+                    seen |= sum(1 << q for q in members)
+                    knots.append(sum(items[q] for q in members))
+            self.split[left] = single, tuple(knots)
+        return self.split[left]
 
-    def settle(self, done: int) -> tuple[int, list[int]]:
-        """Open every mix that one pass completes: the set done and those mixes."""
-        opened: list[int] = []
-        left = [m for m in self.of_mix if self.bits[m] & ~done]
-        again = True
-        while again:
-            again = False
-            for m in list(left):
-                then = self.lay(done, m)
-                if not self.bits[m] & ~then:
-                    done, again = then, True
-                    left.remove(m)
-                    opened.append(m)
-        return done, opened
+    def at_least(self, knot: int) -> int:
+        """A proven lower bound of the passes of a knot: levels, and what mixes that share no mix with others must repeat."""
+        if knot not in self.low:
+            mixes = [b & knot for b in self.bits.values() if b & knot]
+            total = sum(self._chains(own) for own in mixes)
+            pairs = [(self._repeats(p | q), p, q) for p, q in combinations(mixes, 2)]
+            rest = knot
+            for repeats, p, q in sorted(pairs, key=lambda pair: -pair[0]):
+                if repeats > 0 and rest & p and rest & q:
+                    total, rest = total + repeats, rest & ~(p | q)
+            if rest != knot:
+                total += sum(self._beyond_chains(k) for k in self.knots(rest)[1])
+            self.low[knot] = max(len(mixes) + 1, total)
+        return self.low[knot]
 
-    def root(self) -> tuple[int, int]:
-        """(bound, passes found) for the whole problem; equal when proven."""
-        return self.least(0)
+    def _chains(self, left: int) -> int:
+        """Openings that the longest chains of each mix ask for."""
+        return sum(1 for mask in self.levels if mask & left)
 
-    def least(self, done: int) -> tuple[int, int]:
-        """Passes still needed from `done`: (no order has fewer, an order found has this many)."""
-        if done not in self.memo:
-            start, opened = self.settle(done)
-            bound = self._best_first(start)
-            passes = bound if bound >= 0 else len(self._beam(start))
-            low = bound if bound >= 0 else -bound
-            self.memo[done] = (len(opened) + low, len(opened) + passes)
-        return self.memo[done]
+    def _beyond_chains(self, knot: int) -> int:
+        return self.at_least(knot) - sum(self._chains(b & knot) for b in self.bits.values())
 
-    def _best_first(self, start: int) -> int:
-        """The least passes from `start`; minus a lower bound when the search is given up."""
-        heap = [(self.at_least(start), 0, 0, start)]
-        seen = {start: 0}
-        count = 0
-        while heap:
-            value, _, made, done = heapq.heappop(heap)
-            if done == self.full:
-                return made
-            if made > seen[done]:
-                continue
-            count += 1
-            if count > self.node_limit:
-                return -value
-            for m in self.of_mix:
-                then = self.lay(done, m) if self.bits[m] & ~done else done
-                if then == done:
-                    continue
-                then, opened = self.settle(then)
-                cost = made + 1 + len(opened)
-                if cost < seen.get(then, cost + 1):
-                    seen[then] = cost
-                    heapq.heappush(heap, (cost + self.at_least(then), -then.bit_count(), cost, then))
-        return 0
+    def _repeats(self, pair: int) -> int:
+        """Passes two mixes need by themselves, laid in turns, beyond what their chains ask for."""
+        if pair not in self.pairs:
+            first, second = (m for m, b in self.bits.items() if b & pair)
+            least = min(self._in_turns(pair, first, second), self._in_turns(pair, second, first))
+            self.pairs[pair] = least - self._chains(pair)
+        return self.pairs[pair]
 
-    def _beam(self, start: int) -> list[int]:
-        """Mixes to open from `start`, a good order when the search is too long: the BEAM most promising states go on."""
-        states: dict[int, list[int]] = {start: []}
-        while self.full not in states:
+    def _in_turns(self, left: int, mix: int, other: int) -> int:
+        passes = 0
+        while left:
+            left = self.lay(left, mix)
+            mix, other, passes = other, mix, passes + 1
+        return passes
+
+    def bound(self, left: int) -> int:
+        """What is proven so far of the passes for all that is left."""
+        single, knots = self.knots(left)
+        return single + sum(self.known.get(k) or self.at_least(k) for k in knots)
+
+    def least(self, knot: int, limit: int) -> int | None:
+        """The fewest passes of a knot, None when they are more than `limit`."""
+        while knot not in self.known and self.at_least(knot) <= limit:
+            if self._reachable(knot, self.low[knot]):
+                self.known[knot] = self.low[knot]
+            else:
+                self.low[knot] += 1
+        value = self.known.get(knot)
+        return value if value is not None and value <= limit else None
+
+    def _reachable(self, knot: int, passes: int) -> bool:
+        """Whether some first move leaves no more than `passes` - 1."""
+        self.opened += 1
+        if self.opened > self.node_limit:
+            raise _GivenUp
+        rests = [self.lay(knot, m) for m, b in self.bits.items() if b & knot]
+        rests = sorted((r for r in rests if r != knot), key=lambda r: (self.bound(r), r.bit_count()))
+        return any(self.bound(r) < passes and self._total(r, passes - 1) is not None for r in rests)
+
+    def _total(self, left: int, limit: int) -> int | None:
+        """The fewest passes for all that is left, None when they are more than `limit`."""
+        single, knots = self.knots(left)
+        spare = limit - self.bound(left)
+        if spare < 0:
+            return None
+        for knot in knots:
+            low = self.known.get(knot) or self.at_least(knot)
+            value = self.least(knot, low + spare)
+            if value is None:
+                return None
+            spare -= value - low
+        return single + sum(self.known[k] for k in knots)
+
+    def fewest(self) -> tuple[int, int]:
+        """For the whole problem: (no order has fewer passes, an order found has this many)."""
+        if self.answer is None:
+            full = (1 << len(self.mix)) - 1
+            try:
+                total = self._total(full, len(self.mix))
+                assert total is not None
+                self.answer = total, total
+            except _GivenUp:
+                self.answer = self.bound(full), len(self._beam())
+        return self.answer
+
+    def within(self, passes: int) -> bool:
+        """Whether an order of that few passes is known or found; not when the search is given up."""
+        try:
+            return self._total((1 << len(self.mix)) - 1, passes) is not None
+        except _GivenUp:
+            return False
+
+    def _moves(self, left: int) -> list[tuple[int, int]]:
+        """(mix, what is left after opening it) for every mix with something due."""
+        after = [(m, self.lay(left, m)) for m, b in self.bits.items() if b & left]
+        return [(m, rest) for m, rest in after if rest != left]
+
+    def _beam(self) -> list[int]:
+        """Mixes to open, a good order when the search is too long: the BEAM most promising states go on."""
+        states: dict[int, list[int]] = {(1 << len(self.mix)) - 1: []}
+        while 0 not in states:
             following: dict[int, list[int]] = {}
-            for done, path in states.items():
-                for m in self.of_mix:
-                    then = self.lay(done, m) if self.bits[m] & ~done else done
-                    if then == done:
-                        continue
-                    then, opened = self.settle(then)
-                    longer = [*path, m, *opened]
-                    if len(longer) < len(following.get(then, [0] * (len(longer) + 1))):
-                        following[then] = longer
-            ranked = sorted(following, key=lambda d: (len(following[d]) + self.at_least(d), -d.bit_count(), d))
-            states = {d: following[d] for d in ranked[:BEAM]}
-        return states[self.full]
+            for left, path in states.items():
+                for m, rest in self._moves(left):
+                    following.setdefault(rest, [*path, m])
+            ranked = sorted(following, key=lambda r: (self.bound(r), r.bit_count(), r))
+            states = {r: following[r] for r in ranked[:BEAM]}
+        return states[0]
 
     def openings(self, breadth: Sequence[float]) -> tuple[Opening, ...]:
         """The passes in order: at every step the broadest that leaves the number of passes the least."""
-        low, passes = self.root()
-        sequence = self._broad_first(breadth) if low == passes else self._given_up()
-        result, done = [], 0
+        low, passes = self.fewest()
+        sequence = self._beam()
+        if low == passes:
+            try:
+                sequence = self._broad_first(breadth, passes)
+            except _GivenUp:
+                sequence = self._beam()
+        result, left = [], (1 << len(self.mix)) - 1
         for m in sequence:
-            then = self.lay(done, m)
-            result.append(Opening(m, tuple(i for i in range(len(self.mix)) if (then & ~done) >> i & 1)))
-            done = then
+            rest = self.lay(left, m)
+            result.append(Opening(m, tuple(_ones(left ^ rest))))
+            left = rest
         return tuple(result)
 
-    def _broad_first(self, breadth: Sequence[float]) -> list[int]:
-        done, sequence = 0, []
-        while done != self.full:
-            goal = self.least(done)[1] - 1
-            moves = [(m, self.lay(done, m)) for m in self.of_mix]
-            moves = [(m, then) for m, then in moves if then != done]
-            moves.sort(key=lambda move: -_broadest(breadth, move[1] & ~done))
-            m, done = next(move for move in moves if self.least(move[1])[1] == goal)
+    def _broad_first(self, breadth: Sequence[float], passes: int) -> list[int]:
+        left, sequence = (1 << len(self.mix)) - 1, []
+        for following in range(passes - 1, -1, -1):
+            moves = sorted(self._moves(left), key=lambda move: -_broadest(breadth, left ^ move[1]))
+            m, left = next(move for move in moves if self._total(move[1], following) is not None)
             sequence.append(m)
         return sequence
 
-    def _given_up(self) -> list[int]:
-        start, opened = self.settle(0)
-        return [*opened, *self._beam(start)]
-
 
 def _broadest(breadth: Sequence[float], items: int) -> float:
-    return max(width for i, width in enumerate(breadth) if items >> i & 1)
+    return max(breadth[i] for i in _ones(items))
