@@ -106,6 +106,12 @@ def swatch(look: Look, colour: str, width: float, height: float, letter: str = "
     return Room(width, height, draw)
 
 
+def beside_swatch(look: Look, colour: str, width: float, words: list[Any]) -> Columns:
+    """A square swatch and, to its right, what it is."""
+    side, gap = 12 * MM, 3 * MM
+    return Columns([(0, side, [swatch(look, colour, side, side)]), (side + gap, width - side - gap, words)], look.depth)
+
+
 def ingredient_line(look: Look, ingredient: Ingredient, names: Mapping[str, str]) -> Any:
     """The ingredient's name with its Colour Index name, smaller, after it."""
     ci = "" if ingredient.premix or not ingredient.ci else ingredient.ci

@@ -10,7 +10,7 @@ from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.run.model import Step
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, heading, numbered_picture, plate, swatch, tick, two_columns
+from finishplan.sheets.blocks import Columns, beside_swatch, heading, numbered_picture, plate, tick, two_columns
 from finishplan.sheets.layout import Room, Section, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import painted, part_map
@@ -58,48 +58,34 @@ def _figure_and_facts(plan: Plan, look: Look) -> Columns:
     return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
 
 
+def _fact(look: Look, label: str, value: str, more: str = "") -> list[Any]:
+    """A label, its figure, and a line that explains it."""
+    told = [look.para(sentence(more), NOTE, lk.QUIET)] if more else []
+    return [*_figure(look, label, value), *told, Spacer(1, 2.2 * MM)]
+
+
+def _figure(look: Look, label: str, value: str) -> list[Any]:
+    return [look.para(label, NOTE, lk.ACCENT, "strong"), look.para(value, NAME, face="strong")]
+
+
 def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     order, run, primer = plan.order, plan.run, plan.order.primer
-
-    def fact(label: str, value: str, *more: str) -> list[Any]:
-        said = [look.para(m, NOTE, lk.QUIET) for m in more if m]
-        return [
-            look.para(label, NOTE, lk.ACCENT, "strong"),
-            look.para(value, NAME, face="strong"),
-            *said,
-            Spacer(1, 2.2 * MM),
-        ]
-
-    chip = Columns(
-        [
-            (0, 12 * MM, [swatch(look, primer.hex, 12 * MM, 12 * MM)]),
-            (
-                15 * MM,
-                width - 15 * MM,
-                [look.para("Primer", NOTE, lk.ACCENT, "strong"), look.para(primer.name, NAME, face="strong")],
-            ),
-        ],
-        look.depth,
-    )
     few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
     room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
     paint = plan.dry[min(1, len(plan.dry) - 1)]
-    dries = (
-        f"coats of {number(paint.dry_um)} µm dry film: touch dry in {minutes(paint.touch_dry_min)}, next coat after "
-    )
-    rests = f"{dries}{minutes(paint.recoat_min)}. What else the plan rests on stands on the last page"
+    dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {minutes(paint.touch_dry_min)}"
+    rests = f"{dries}, next coat after {minutes(paint.recoat_min)}. What else the plan rests on stands on the last page"
+    whole = minutes(run.makespan_min, days=len(run.sessions) > 1)
     who = f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"
     each = f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"
     return [
-        chip,
+        beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name)),
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
-        *fact("Passes", str(len(order.passes)), sentence(few)),
-        *fact(
-            "From first brush to last coat dry", minutes(run.makespan_min, days=len(run.sessions) > 1), sentence(who)
-        ),
-        *fact("Of that at the bench", minutes(run.painter_min, days=False), sentence(each)),
-        *fact("It rests on", room, sentence(rests)),
+        *_fact(look, "Passes", str(len(order.passes)), few),
+        *_fact(look, "From first brush to last coat dry", whole, who),
+        *_fact(look, "Of that at the bench", minutes(run.painter_min, days=False), each),
+        *_fact(look, "It rests on", room, rests),
     ]
 
 

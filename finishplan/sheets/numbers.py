@@ -123,11 +123,53 @@ def _line_costs(anchors: np.ndarray, places: np.ndarray, boxes: np.ndarray) -> n
     return costs
 
 
+@dataclass(frozen=True)
+class _Type:
+    """Sizes of the numbers in the frame's unit."""
+
+    width: Callable[[int], float]
+    high: float
+    widest: float
+
+    @property
+    def pad(self) -> float:
+        """Room left around a number."""
+        return 0.25 * self.high
+
+    @property
+    def gap(self) -> float:
+        """From one number of a column to the next."""
+        return 1.15 * self.high
+
+    @property
+    def lane(self) -> float:
+        """Width of a column of numbers."""
+        return self.widest + 3 * self.pad
+
+    def capacity(self, depth: float) -> int:
+        """How many numbers a column of that depth holds."""
+        return max(1, int(depth / self.gap))
+
+
+def _sorted_out(
+    masks: dict[int, tuple[np.ndarray, int, int, int]], scale: float, kind: _Type
+) -> tuple[dict[int, tuple[float, float]], dict[int, tuple[float, float]]]:
+    """Centres of the numbers that fit into their areas, and a point well inside each area whose number does not."""
+    inside: dict[int, tuple[float, float]] = {}
+    out: dict[int, tuple[float, float]] = {}
+    for i, (mask, left, top, step) in masks.items():
+        unit = scale * step
+        centre = _window(mask, ceil((kind.width(i) + kind.pad) / unit), ceil((kind.high + kind.pad / 2) / unit))
+        x, y = centre or _deepest(mask)
+        (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
+    return inside, out
+
+
 def _beside(
     labels: np.ndarray,
+    inside: dict[int, tuple[float, float]],
     out: dict[int, tuple[float, float]],
-    boxes: np.ndarray,
-    size: tuple[float, float],
+    kind: _Type,
     scale: float,
 ) -> dict[int, tuple[float, float]]:
     """Places on the paper between the parts, one for each of `out` and near to it; empty when one finds none.
@@ -140,7 +182,10 @@ def _beside(
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     free = labels[step // 2 :: step, step // 2 :: step] == 0
     unit = scale * step
-    w, h = (ceil(v / unit) for v in size)
+    w, h = (ceil((v + 2 * kind.pad) / unit) for v in (kind.widest, kind.high))
+    half = kind.high / 2
+    boxes = [(x - kind.width(i) / 2, y - half, x + kind.width(i) / 2, y + half) for i, (x, y) in inside.items()]
+    standing = np.array(boxes).reshape(-1, 4) / unit
     spots: list[np.ndarray] = []
     anchors = np.array(list(out.values())) / unit
     for anchor in anchors:
@@ -151,11 +196,24 @@ def _beside(
         sector = ((np.arctan2(away[:, 1], away[:, 0]) / (2 * np.pi) + 0.5) * SECTORS).astype(int) % SECTORS
         order = np.lexsort(((away**2).sum(1), sector))
         nearest = fits[order[np.unique(sector[order], return_index=True)[1]]]
-        spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, boxes / unit)[0])])
+        spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, standing)[0])])
         left, top = (spots[-1] - np.array([w, h]) / 2).round().astype(int)
         free[top : top + h, left : left + w] = False
-    mine = linear_sum_assignment(_line_costs(anchors, np.array(spots), boxes / unit))[1]
+    mine = linear_sum_assignment(_line_costs(anchors, np.array(spots), standing))[1]
     return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
+
+
+def _in_columns(
+    out: dict[int, tuple[float, float]], width: float, low: float, high: float, kind: _Type
+) -> dict[int, tuple[float, float]]:
+    """Places in columns left and right of a picture of that width, from `low` to `high`."""
+    places: dict[int, tuple[float, float]] = {}
+    for sign, columns in zip((-1, 1), _columns(out, width / 2, kind.capacity(high - low)), strict=True):
+        for k, column in enumerate(columns):
+            away = (k + 0.5) * kind.lane + 2 * kind.pad
+            ys = _spread([out[i][1] for i in column], kind.gap, low + kind.gap / 2, high - kind.gap / 2)
+            places |= {i: (width + away if sign > 0 else -away, y) for i, y in zip(column, ys, strict=True)}
+    return places
 
 
 def lay_out(
@@ -172,43 +230,18 @@ def lay_out(
     go on the paper between the parts if there is room, not into columns. No number overlaps another.
     """
     masks = _masks(labels, ids)
+    kind = _Type(text_width, text_height, max((text_width(i) for i in masks), default=0.0))
     rows, cols = labels.shape
-    gap, pad = text_height * 1.15, text_height * 0.25
-    widest = max((text_width(i) for i in masks), default=0.0)
-    capacity = max(1, int(frame[1] // gap))
-    lanes = 0
-    for _ in range(4):
-        room = lanes * (widest + 3 * pad) + (lanes > 0) * 3 * pad
+    for lanes in range(len(masks) + 1):
+        room = lanes * kind.lane + (lanes > 0) * 3 * kind.pad
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
-        inside: dict[int, tuple[float, float]] = {}
-        out: dict[int, tuple[float, float]] = {}
-        for i, (mask, left, top, step) in masks.items():
-            unit = scale * step
-            w, h = ceil((text_width(i) + pad) / unit), ceil((text_height + pad * 0.5) / unit)
-            centre = _window(mask, w, h)
-            x, y = centre or _deepest(mask)
-            (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
-        size = (widest + 2 * pad, text_height + 2 * pad)
-        half = text_height / 2
-        boxes = [(x - text_width(i) / 2, y - half, x + text_width(i) / 2, y + half) for i, (x, y) in inside.items()]
-        standing = np.array(boxes).reshape(-1, 4)
-        places = _beside(labels, out, standing, size, scale) if between and out and not lanes else {}
-        if places:
+        inside, out = _sorted_out(masks, scale, kind)
+        places = _beside(labels, inside, out, kind, scale) if between and out and not lanes else {}
+        if places or ceil(len(out) / 2) <= lanes * kind.capacity(frame[1]):
             break
-        need = ceil(ceil(len(out) / 2) / capacity) if out else 0
-        if need <= lanes:
-            break
-        lanes = need
     width, height = cols * scale, rows * scale
     x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
+    places = places or _in_columns(out, width, -y0, frame[1] - y0, kind)
     tags = [Tag(i, x0 + x, y0 + y) for i, (x, y) in inside.items()]
-    if places:
-        tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
-        out = {}
-    for side, columns in enumerate(_columns(out, width / 2, capacity) if out else ()):
-        for k, column in enumerate(columns):
-            shift = (k + 0.5) * (widest + 3 * pad) + 2 * pad
-            x = x0 - shift if side == 0 else x0 + width + shift
-            ys = _spread([y0 + out[i][1] for i in column], gap, gap / 2, frame[1] - gap / 2)
-            tags += [Tag(i, x, y, (x0 + out[i][0], y0 + out[i][1])) for i, y in zip(column, ys, strict=True)]
+    tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
     return Numbered((x0, y0, width, height), tuple(sorted(tags, key=lambda t: t.id)))

@@ -14,6 +14,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import (
     FEW,
     Columns,
+    beside_swatch,
     heading,
     ingredient_line,
     numbered_picture,
@@ -183,8 +184,7 @@ def _primer_strip(here: Part, colours: dict[int, str]) -> list[Any]:
     look, at = here.look, _frame(here.look)
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
-    chip = swatch(look, primer.hex, 12 * MM, 12 * MM)
-    recipe = [Columns([(0, 12 * MM, [chip]), (15 * MM, at.recipe[1] - 15 * MM, [title])], look.depth)]
+    recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
     wait = f"before the first pass; touch dry in {minutes(dry.touch_dry_min)}."
     do = [
         look.para("Prime the whole part.", READ, face="strong"),
@@ -216,7 +216,6 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     names = {p.id: p.name for p in plan.box.paints}
     pot = pots(mix, plan)[1]
     title = [look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME)]
-    head = [(0, 12 * MM, [swatch(look, mix.hex, 12 * MM, 12 * MM)]), (15 * MM, width - 15 * MM, title)]
 
     wide = 12 * MM if pot.weighed else 9 * MM
 
@@ -232,7 +231,7 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
     need = f". This pass takes {ml(takes)}" if takes and mix.id == laid.mix else ""
     note = look.para(sentence(f"{many}{ratio}{need}"), NOTE, lk.QUIET)
-    return [Columns(head, look.depth), Spacer(1, 1.5 * MM), *lines, note]
+    return [beside_swatch(look, mix.hex, width, title), Spacer(1, 1.5 * MM), *lines, note]
 
 
 def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
