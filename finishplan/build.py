@@ -176,6 +176,7 @@ def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: 
         frozenset(said.flags),
         said.mix or None,
         area.enclosed_by,
+        extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
     )
     if "blend" not in said.flags:
         return built

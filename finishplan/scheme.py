@@ -27,6 +27,8 @@ class SchemeArea:
     mix: str | None = None
     enclosed_by: int | None = None
     blend_into: int | None = None
+    extent_mm: float = 0.0
+    """The longer side of its bounding box; 0 where it is not known."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ The first rule that applies settles the edge:
   first,   the maker flagged an area first or last on its part (these bind it to every other area of the part,
   last     touching or not);
   dot      a speck is set on top of what it touches; of two specks the larger goes first. Flagged, or automatic: enclosed in one
-           neighbour and nowhere wider than DOT_MM, so that no brush can cut around it;
+           neighbour and no longer or wider than DOT_MM, so that no brush can cut around it;
   blend    a shade is laid over the base it is shaded into, wet over dry;
   recess   a hollow before every neighbour that touches it and would close it off;
   lighter  the lighter colour first, so that the darker cuts over it;
@@ -23,7 +23,7 @@ from finishplan.finish.words import label
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge
 
 DOT_MM = 2.0
-"""An enclosed area nowhere wider than this is dotted on: a round 0 is about 1.5 mm in the belly (common practice)."""
+"""An enclosed area no longer or wider than this is dotted on: a round 0 is about 1.5 mm in the belly (common practice)."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05
@@ -57,7 +57,7 @@ def is_dot(area: SchemeArea) -> bool:
         return True
     if area.flags & {"recess", "blend", "bare", "first"}:
         return False
-    return area.enclosed_by is not None and area.wide_mm <= DOT_MM
+    return area.enclosed_by is not None and max(area.wide_mm, area.extent_mm) <= DOT_MM
 
 
 def rulings(scheme: Scheme, looks: Mapping[int, Look]) -> Iterator[Ruling]:
