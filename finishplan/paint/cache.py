@@ -49,7 +49,8 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
 
 
 def _computed(shelf: Shelf, groups: tuple[Group, ...]) -> ColourIndex:
-    return build_index(lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2))
+    blocks = lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2)
+    return build_index(blocks, sum(len(g) for g in groups))
 
 
 def _digest(shelf: Shelf, groups: tuple[Group, ...]) -> str:

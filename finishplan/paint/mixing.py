@@ -92,6 +92,8 @@ def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tu
     that name, and a mix with a name takes no other.
     """
     colours = [tuple(row) for row in aimed.tolist()]
+    near = delta_e(aimed[:, None], aimed[None]) < merge
+    near |= (aimed[:, None] == aimed[None]).all(axis=-1)
     taken = sorted(range(len(colours)), key=lambda i: (groups[i] or "", -colours.count(colours[i]), colours[i]))
     mixes: list[list[int]] = []
     named: dict[str, list[int]] = {}
@@ -100,7 +102,7 @@ def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tu
         if name is not None:
             home = named.get(name)
         else:
-            home = next((m for m in mixes if _near(aimed, m, i, merge) and m not in named.values()), None)
+            home = next((m for m in mixes if near[m, i].all() and m not in named.values()), None)
         if home is None:
             home = []
             mixes.append(home)
@@ -110,10 +112,6 @@ def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tu
     mixes.sort(key=min)
     number = {i: n for n, members in enumerate(mixes) for i in members}
     return tuple(number[i] for i in range(len(colours))), tuple(members[0] for members in mixes)
-
-
-def _near(aimed: Array, members: list[int], i: int, merge: float) -> bool:
-    return bool((delta_e(aimed[members], aimed[i]) < merge).all()) or aimed[members[0]].tolist() == aimed[i].tolist()
 
 
 def letters(number: int) -> str:

@@ -17,13 +17,14 @@ from numpy.typing import ArrayLike, NDArray
 from finishplan.colour.light import delta_e
 
 Array = NDArray[np.float64]
+Floats = NDArray[np.float32]
 
 STEPS_PER_UNIT = 200
 """L*a*b* is stored in steps of 1/200, as int16: a colour moves by less than 0.005 by it."""
 ROUNDING = 0.02
 """More than storing and float32 can move a difference; candidates are kept with this margin."""
-_CELL = np.array([2, 4, 4]) * STEPS_PER_UNIT
-_BLOCK_ROWS = 1 << 20
+_CELL = np.array([2, 3, 3], np.int32) * STEPS_PER_UNIT
+_BLOCK_ROWS = 1 << 19
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,27 +39,32 @@ class ColourIndex:
     high: NDArray[np.int16]
 
 
-def build_index(blocks: Iterator[NDArray[np.float32]]) -> ColourIndex:
-    """Sort L*a*b* colours, given a few thousand (n, 3) at a time, into cells; memory for one block and the result."""
-    steps, rows, starts, lows, highs, done = [], [], [np.zeros(1, np.int64)], [], [], 0
+def build_index(blocks: Iterator[Floats], count: int) -> ColourIndex:
+    """Sort `count` L*a*b* colours, given a few thousand (n, 3) at a time, into cells.
+
+    They are sorted by the million, so that memory holds one such block besides the result.
+    """
+    steps, row = np.empty((count, 3), np.int16), np.empty(count, np.uint32)
+    starts, lows, highs, done = [np.zeros(1, np.int64)], [], [], 0
     for lab in _gathered(blocks):
         stored = np.rint(np.clip(lab * STEPS_PER_UNIT, -32768, 32767)).astype(np.int16)
         cell = (stored.astype(np.int32) + 32768) // _CELL
         key = (cell[:, 0] * 128 + cell[:, 1]) * 128 + cell[:, 2]
+        del cell
         order = np.argsort(key, kind="stable")
         stored, key = stored[order], key[order]
         first = np.flatnonzero(np.diff(key, prepend=key[0] - 1))
-        steps.append(stored)
-        rows.append((order + done).astype(np.uint32))
+        steps[done : done + len(key)] = stored
+        row[done : done + len(key)] = order + done
         starts.append(np.append(first[1:], len(key)) + done)
         lows.append(np.minimum.reduceat(stored, first, axis=0))
         highs.append(np.maximum.reduceat(stored, first, axis=0))
         done += len(key)
-    return ColourIndex(*(np.concatenate(v) for v in (steps, rows, starts, lows, highs)))
+    return ColourIndex(steps, row, *(np.concatenate(v) for v in (starts, lows, highs)))
 
 
-def _gathered(blocks: Iterator[NDArray[np.float32]]) -> Iterator[NDArray[np.float32]]:
-    held: list[NDArray[np.float32]] = []
+def _gathered(blocks: Iterator[Floats]) -> Iterator[Floats]:
+    held: list[Floats] = []
     for block in blocks:
         held.append(block)
         if sum(map(len, held)) >= _BLOCK_ROWS:
@@ -70,9 +76,15 @@ def _gathered(blocks: Iterator[NDArray[np.float32]]) -> Iterator[NDArray[np.floa
 
 def lower_bound(target: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
     """(n,) no colour in the box low..high (n, 3) is nearer to target (3,) than this, by CIEDE2000."""
-    t = np.asarray(target, np.float32)
-    lo, hi = np.asarray(low, np.float32), np.asarray(high, np.float32)
-    away = np.maximum(np.maximum(lo - t, t - hi), 0)
+    t, lo, hi = (np.asarray(v, np.float32) for v in (target, low, high))
+    light, chromatic = _least_weights(t, lo, hi)
+    away = np.maximum(np.maximum(lo - t, t - hi), 0) ** 2
+    bound: Array = np.sqrt(light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]))
+    return bound
+
+
+def _least_weights(t: Floats, lo: Floats, hi: Floats) -> tuple[Floats, Floats]:
+    """(n,) the least of 1 / S_L^2 and of (1 - |R_T|/2) / S_C^2 between target and any colour of each box."""
     farthest = np.maximum(np.abs(lo), np.abs(hi))[:, 1:]
     closest = np.where(lo[:, 1:] * hi[:, 1:] > 0, np.minimum(np.abs(lo), np.abs(hi))[:, 1:], 0)
     chroma = np.hypot(t[1], t[2])
@@ -81,16 +93,17 @@ def lower_bound(target: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
     most *= 1.5 - 0.5 * np.sqrt(_seventh(least))
     off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
     SL, SC = 1 + 0.015 * off / np.sqrt(20 + off), 1 + 0.045 * most
-    turn = np.sin(np.radians(60)) * np.sqrt(_seventh(most))
-    turn = np.where((t[2] >= 0) & (lo[:, 2] >= 0), 1e-6, turn)
-    squared = (away[:, 0] / SL) ** 2 + (1 - turn) * (away[:, 1] ** 2 + away[:, 2] ** 2) / SC**2
-    bound: Array = np.sqrt(squared)
-    return bound
+    turn = np.float32(np.sin(np.radians(60))) * np.sqrt(_seventh(most))
+    turn[(t[2] >= 0) & (lo[:, 2] >= 0)] = 1e-6
+    return np.asarray(1 / SL**2, np.float32), np.asarray((1 - turn) / SC**2, np.float32)
 
 
-def _seventh(chroma: NDArray[np.floating]) -> NDArray[np.floating]:
-    power = (chroma / 25) ** 7
-    return power / (power + 1)
+def _seventh(chroma: Floats) -> Floats:
+    ratio = chroma / 25
+    squared = ratio * ratio
+    power = squared * squared * squared * ratio
+    result: Floats = power / (power + 1)
+    return result
 
 
 def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[np.int64], Array]:
@@ -99,18 +112,21 @@ def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[
     Cells are read in the order of their lower bounds until no cell can hold a colour that belongs to the answer.
     """
     aim = np.asarray(target, np.float64)
-    bound = lower_bound(aim, index.low / STEPS_PER_UNIT, index.high / STEPS_PER_UNIT)
-    order = np.argsort(bound, kind="stable")
-    bound = bound[order]
-    best, at, batch = np.inf, 0, 2
-    rows, differences = [], []
+    bound = lower_bound(aim, index.low / np.float32(STEPS_PER_UNIT), index.high / np.float32(STEPS_PER_UNIT))
+    nearest = np.flatnonzero(bound == bound.min())[:1]
+    row, difference = _in_cells(index, nearest, aim, np.inf)
+    best = float(difference.min())
+    cells = np.flatnonzero(bound <= allowed(best + ROUNDING, step) + ROUNDING)
+    cells = cells[cells != nearest]
+    order = cells[np.argsort(bound[cells], kind="stable")]
+    bound, rows, differences, at, batch = bound[order], [row], [difference], 0, 4
     while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
-        cells = order[at : min(at + batch, int(np.searchsorted(bound, limit, side="right")))]
-        row, difference = _in_cells(index, cells, aim, limit)
+        some = order[at : min(at + batch, int(np.searchsorted(bound, limit, side="right")))]
+        row, difference = _in_cells(index, some, aim, limit)
         rows.append(row)
         differences.append(difference)
         best = min(best, float(difference.min(initial=np.inf)))
-        at, batch = at + len(cells), 2 * batch
+        at, batch = at + len(some), 2 * batch
     row, difference = np.concatenate(rows), np.concatenate(differences)
     kept = difference <= allowed(best + ROUNDING, step) + ROUNDING
     return row[kept], difference[kept]
@@ -125,8 +141,14 @@ def allowed(best: float, step: float) -> float:
 def _in_cells(
     index: ColourIndex, cells: NDArray[np.int64], aim: Array, limit: float
 ) -> tuple[NDArray[np.int64], Array]:
+    """Rows and CIEDE2000 of the colours in these cells that can lie within the limit."""
     spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
     lab = np.concatenate([index.steps[s] for s in spans]) / np.float32(STEPS_PER_UNIT)
     row = np.concatenate([index.row[s] for s in spans])
-    near = lower_bound(aim, lab, lab) <= limit
+    t = aim.astype(np.float32)
+    box = ((v[cells] / STEPS_PER_UNIT).astype(np.float32) for v in (index.low, index.high))
+    held = [s.stop - s.start for s in spans]
+    light, chromatic = (np.repeat(w, held) for w in _least_weights(t, *box))
+    away = (lab - t) ** 2
+    near = light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]) <= limit * limit
     return row[near].astype(np.int64), delta_e(lab[near], aim)

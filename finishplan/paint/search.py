@@ -1,6 +1,8 @@
 """The recipe for each aim: every recipe of the box considered, the simplest near-equal taken."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,18 +107,20 @@ def _preferred(
 ) -> int:
     """Of recipes with equally many pots the most forgiving, in whole just-visible steps; then fewest parts, least
     metameric, least moved by a drop, nearest, first named."""
-    if len(parts) == 1:
-        return 0
-    keys = zip(
-        (looseness(shelf, ingredients, parts) // max(settings.step, 0.1)).tolist(),
-        parts.sum(axis=1).tolist(),
-        delta_e_a(shelf, ingredients, parts, aim).round(1).tolist(),
-        drop_error(shelf, ingredients, parts, settings.volume_ml).max(axis=1).round(1).tolist(),
-        difference.round(2).tolist(),
-        np.concatenate([ingredients, parts], axis=1).tolist(),
-        strict=True,
+    rows = np.arange(len(parts))
+    rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
+        lambda i, n, _: looseness(shelf, i, n) // max(settings.step, 0.1),
+        lambda i, n, _: n.sum(axis=1),
+        lambda i, n, _: delta_e_a(shelf, i, n, aim).round(1),
+        lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml).max(axis=1).round(1),
+        lambda i, n, d: d.round(2),
     )
-    return min(enumerate(keys), key=lambda item: item[1])[0]
+    for rule in rules:
+        if len(rows) == 1:
+            break
+        value = rule(ingredients[rows], parts[rows], difference[rows])
+        rows = rows[value == value.min()]
+    return min(rows.tolist(), key=lambda r: (ingredients[r].tolist(), parts[r].tolist()))
 
 
 def drops_a_part(parts: Indices, volume_ml: float) -> Indices:

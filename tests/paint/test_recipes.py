@@ -142,7 +142,7 @@ def test_index_finds_all_near_ones() -> None:
     shelf = make_shelf(box, replace(FAST, premixes=False))
     groups = plain_groups(5, 4, 12)
     labs = np.concatenate(list(lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2)))
-    index = build_index(iter(np.array_split(labs, 7)))
+    index = build_index(iter(np.array_split(labs, 7)), len(labs))
     for target in ((50, 10, 20), (90, -40, 80), (20, 0, 0), (60, 5, -40)):
         rows, away = within(index, target, 2.0)
         every = delta_e(labs, target)
