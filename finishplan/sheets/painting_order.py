@@ -53,6 +53,13 @@ class Part:
         """The passes that lay paint on this part."""
         return tuple(p for p in self.plan.order.passes if self.work(p))
 
+    def care(self, laid: Pass) -> tuple[str, ...]:
+        """What keeps clear of paint on this part in a pass, and how to hold it."""
+        parts = [p.name for p in self.plan.scheme.parts]
+        holds = of_part(laid.hold.split("; "), self.part.name, parts)
+        masks = of_part(laid.mask, self.part.name, parts)
+        return (*map(sentence, masks), *(f"Hold it {h}." for h in holds if h))
+
     def work(self, laid: Pass) -> tuple[PassWork, ...]:
         """What a pass does on this part."""
         return tuple(w for w in laid.work if w.part == self.part.name)
@@ -67,9 +74,13 @@ def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
         return [*story, look.para("Nothing is painted on this part.", READ)]
     story += heading(look, "Passes", keep=75 * MM)
     colours = dict.fromkeys(part.areas, plan.order.primer.hex)
-    story += _primer_strip(here, colours)
+    bare = tuple(f"Keep {face} bare for the glue." for face in part.glue_faces)
+    story += _primer_strip(here, colours, bare)
+    told: tuple[str, ...] = bare
     for laid in here.passes:
-        story += _pass_strip(here, laid, colours)
+        care = here.care(laid)
+        story += _pass_strip(here, laid, colours, tuple(line for line in care if line not in told))
+        told = (*bare, *care)
         for w in here.work(laid):
             colours[w.area] = mixed(here.mixes[w.mix or laid.mix].hex, lk.PAPER_WHITE, QUIET_SHARE)
     return story
@@ -180,7 +191,7 @@ def _strip(
     return [KeepTogether([strip, *ticks[0]]), *(KeepTogether(rows) for rows in ticks[1:]), Spacer(1, 3 * MM)]
 
 
-def _primer_strip(here: Part, colours: dict[int, str]) -> list[Any]:
+def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
     look, at = here.look, _frame(here.look)
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
@@ -188,26 +199,27 @@ def _primer_strip(here: Part, colours: dict[int, str]) -> list[Any]:
     wait = f"before the first pass; touch dry in {minutes(dry.touch_dry_min)}."
     do = [
         look.para("Prime the whole part.", READ, face="strong"),
-        *_masks(here, tuple(f"{here.part.name}: keep {face} bare for the glue" for face in here.part.glue_faces)),
+        *map(look.para, care),
         look.rich(f"{look.mark(f'Wait {minutes(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
     return _strip(here, "P", _step_picture(here, colours, {}), recipe, do, ["primed"])
 
 
-def _pass_strip(here: Part, laid: Pass, colours: dict[int, str]) -> list[Any]:
+def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
     work = here.work(laid)
     now = {w.area: here.mixes[w.mix or laid.mix].hex for w in work}
     used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
     recipe = [f for m in used for f in _recipe(here, laid, here.mixes[m], _frame(here.look).recipe[1])]
     coats = [f"coat {c}" for c in range(1, max(w.coats for w in work) + 1)]
     return _strip(
-        here, str(laid.no), _step_picture(here, colours, now), recipe, _what_to_do(here, laid, work), coats, laid.why
+        here,
+        str(laid.no),
+        _step_picture(here, colours, now),
+        recipe,
+        _what_to_do(here, laid, work, care),
+        coats,
+        laid.why,
     )
-
-
-def _masks(here: Part, lines: Sequence[str]) -> list[Any]:
-    parts = [p.name for p in here.plan.scheme.parts]
-    return [here.look.para(sentence(m)) for m in of_part(lines, here.part.name, parts)]
 
 
 def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
@@ -246,7 +258,7 @@ def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
     return (f"{kind}: " if kind else "") + plural(most, "thin coat") + said
 
 
-def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork]) -> list[Any]:
+def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
     named: dict[str, list[int]] = {}
@@ -257,8 +269,7 @@ def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork]) -> list[Any]:
     out = [look.rich(head), look.rich(f"On {on}.")]
     for areas, text in edge_notes(laid, here.plan.order.edges, work):
         out.append(look.rich(f"{mark(listed(areas) + ':', 'heavy')} {mark(text)}"))
-    out += _masks(here, laid.mask)
-    out += [look.para(f"Hold it {h}.") for h in of_part(laid.hold.split("; "), here.part.name, parts) if h]
+    out += map(look.para, care)
     wait = f"before the next coat or a cut beside it; touch dry in {minutes(laid.touch_dry_min)}."
     out.append(look.rich(f"{mark(f'Wait {minutes(laid.recoat_min)}', 'heavy')} {mark(wait)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
