@@ -99,10 +99,10 @@ def _least_weights(t: Floats, lo: Floats, hi: Floats) -> tuple[Floats, Floats]:
 
 
 def _seventh(chroma: Floats) -> Floats:
-    ratio = chroma / 25
+    ratio = chroma / np.float32(25)
     squared = ratio * ratio
     power = squared * squared * squared * ratio
-    result: Floats = power / (power + 1)
+    result: Floats = power / (power + np.float32(1))
     return result
 
 
