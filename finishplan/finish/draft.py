@@ -54,15 +54,15 @@ class Orders:
     """Orders already solved, by what they depend on: primers that ask for the same undercoats share one."""
 
     def __init__(self, frame: Frame) -> None:
-        self.frame, self.known = frame, dict[tuple[tuple[Need, int], ...], Solved]()
+        self.frame, self.known = frame, dict[tuple[bool, tuple[tuple[Need, int], ...]], Solved]()
 
-    def solved(self, undercoats: Mapping[Need, int]) -> Solved:
-        """The order given, for each need with an undercoat, the mix that is laid under it."""
-        key = tuple(sorted(undercoats.items()))
+    def solved(self, undercoats: Mapping[Need, int], rough: bool) -> Solved:
+        """The order given, for each need with an undercoat, the mix that is laid under it. rough: a quick one."""
+        key = rough, tuple(sorted(undercoats.items()))
         if key not in self.known:
             items = items_of(self.frame, undercoats)
             problem, behind, ties = problem_of(self.frame, items)
-            solution = solve(problem)
+            solution = solve(problem, 0 if rough else None)
             recut = tuple(r for k in solution.recuts if (r := behind[k]) is not None)
             waived = tuple(r for k in solution.broken if k not in solution.recuts and (r := behind[k]) is not None)
             again = tuple(
@@ -85,15 +85,17 @@ class Draft:
     edges: tuple[EdgeOrder, ...]
     coats: tuple[AreaCoats, ...]
     minutes: float
+    at_least: float
+    """Painter's minutes of the run if the passes were as few as is proven possible."""
 
 
-def draft(frame: Frame, tone: Tone, orders: Orders) -> Draft:
-    """Everything over the primer `tone`."""
+def draft(frame: Frame, tone: Tone, orders: Orders, rough: bool = False) -> Draft:
+    """Everything over the primer `tone`; rough: with a quick order, that may have passes too many."""
     spare = spare_undercoats(frame.box, frame.finish)
     mixes = (*frame.mixes, *spare)
     undercoats = _undercoats(frame, tone, spare)
     index = {m.id: k for k, m in enumerate(mixes)}
-    solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()})
+    solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, rough)
     return _Drafting(frame, tone, undercoats, mixes, solved).draft()
 
 
@@ -166,7 +168,9 @@ class _Drafting:
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
         coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
         minutes = run_minutes(passes, self.frame.castings, self.frame.labour)
-        return Draft(self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes)
+        spare = len(passes) - self.solved.solution.bound
+        at_least = minutes - spare * self.frame.labour.change_min
+        return Draft(self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least)
 
     # What an area needs over its own ground.
 

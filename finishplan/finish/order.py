@@ -13,7 +13,7 @@ Blending: an edge the maker marks `blend` is worked wet in wet, both colours in 
 base in a pass that follows. The parts' `after` binds every area of the later part.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.finish.brushes import brush_for, hold_for, mask_for
@@ -21,7 +21,7 @@ from finishplan.finish.build import Frame, frame
 from finishplan.finish.coats import CLOSE, films
 from finishplan.finish.draft import Draft, Orders, draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
-from finishplan.finish.primer import chosen, tones
+from finishplan.finish.primer import Tone, chosen, tones
 from finishplan.finish.reasons import pass_reasons
 from finishplan.finish.words import counted, label, listed
 from finishplan.paint.model import Box, Mix
@@ -43,11 +43,10 @@ def paint_order(
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
     facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish)
-    orders = Orders(facts)
-    drafts = [draft(facts, tone, orders) for tone in tones(method.primer, box)]
     wished = method.primer.strip().lower() != "auto"
-    best = drafts[0] if wished else min(drafts, key=lambda d: round(d.minutes, 3))
-    others = [(d.tone.name, d.minutes) for d in drafts if d is not best]
+    drafts = _weighed(facts, tones(method.primer, box), wished)
+    best = drafts[0]
+    others = [(d.tone.name, d.minutes) for d in drafts[1:]]
     primer = chosen(best.tone, best.minutes, others, castings, wished)
     passes = _told(facts, best)
     used = {p.mix for p in passes}
@@ -65,6 +64,24 @@ def paint_order(
         broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
         minutes_per_casting=sum(p.minutes for p in passes),
     )
+
+
+def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
+    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for those two, as rough as
+    they can be without a chance of being among them for the rest."""
+    orders = Orders(facts)
+    drafts = [draft(facts, tone, orders, rough=True) for tone in choice]
+    minutes = [d.at_least for d in drafts]
+    rough = set(range(len(drafts)))
+    while True:
+        ranks = sorted(range(len(drafts)), key=lambda k: (wished and k > 0, round(minutes[k], 3), k))
+        leading = [k for k in ranks[:2] if k in rough]
+        if not leading:
+            return [drafts[k] for k in ranks]
+        k = leading[0]
+        drafts[k] = draft(facts, choice[k], orders)
+        minutes[k] = drafts[k].minutes
+        rough.remove(k)
 
 
 def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:

@@ -9,7 +9,7 @@ is a set of items, and a move opens a mix. What makes the search small:
   (`_levels`) ask for;
 - knots recur, so the least passes of each are kept (dynamic programming over knots, deepened one pass at a time).
 
-This is exact. After NODE_LIMIT knots opened it is given up: a beam then yields an order, and the sum of what is proven of
+This is exact. After NODE_LIMIT knots it is given up: a beam then yields an order, and the sum of what is proven of
 the knots stays as the bound. Among orders equally short the broadest brush comes first, at every step (`_broad_first`).
 """
 
@@ -20,7 +20,9 @@ from itertools import combinations
 from finishplan.finish.circles import cheapest_breaks
 from finishplan.finish.problem import Arc, Opening, OrderProblem, OrderSolution
 
-NODE_LIMIT = 20_000
+PROVEN_MIXES = 14
+NODE_LIMIT = {True: 20_000, False: 2_000}
+"""Knots opened before the search is given up, up to PROVEN_MIXES mixes and beyond."""
 BEAM = 10
 
 
@@ -28,10 +30,13 @@ class _GivenUp(Exception):
     """The search has opened as many knots as it may."""
 
 
-def solve(problem: OrderProblem, node_limit: int = NODE_LIMIT) -> OrderSolution:
+def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution:
     """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then broad
-    before fine. Exact up to `node_limit` knots of the search; OrderSolution.bound says what is proven beyond."""
+    before fine. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound says
+    what is proven beyond."""
     n = len(problem.mix)
+    if node_limit is None:
+        node_limit = NODE_LIMIT[len(set(problem.mix)) <= PROVEN_MIXES]
     broken = cheapest_breaks(n, problem.arcs)
     mended = tuple(k for k in broken if problem.arcs[k].recut)
     mix = (*problem.mix, *(problem.mix[problem.arcs[k].second] for k in mended))
@@ -106,17 +111,24 @@ class _Search:
         for i in self.topological:
             self.of_mix[mix[i]].append(i)
         self.bits = {m: sum(1 << i for i in items) for m, items in self.of_mix.items()}
+        self.masks = list(self.bits.values())
         self.levels = self._levels()
         self.opened = 0
         self.low: dict[int, int] = {}
         self.pairs: dict[int, int] = {}
+        self.later: dict[int, int] = {}
+        self.chains: dict[int, int] = {}
         self.known: dict[int, int] = {}
         self.split: dict[int, tuple[int, tuple[int, ...]]] = {}
         self.answer: tuple[int, int] | None = None
+        self.beam = BEAM if node_limit else 1
 
     def with_arcs(self, arcs: Sequence[tuple[int, int]]) -> "_Search":
-        """The same items bound by other arcs."""
-        return self if len(arcs) == len(self.arcs) else _Search(self.mix, arcs, self.node_limit)
+        """The same items bound by other arcs, searched no longer than is worth it."""
+        if len(arcs) == len(self.arcs):
+            return self
+        low, passes = self.fewest()
+        return _Search(self.mix, arcs, self.node_limit if low == passes else 0)
 
     def _topological(self) -> list[int]:
         waiting = [b.bit_count() for b in self.before]
@@ -154,57 +166,78 @@ class _Search:
     def knots(self, left: int) -> tuple[int, tuple[int, ...]]:
         """(mixes left that are in no circle of mixes, the knots as sets of their items)."""
         if left not in self.split:
-            here = [m for m in self.of_mix if self.bits[m] & left]
-            items = [self.bits[m] & left for m in here]
-            reach = []
-            for own in items:
-                following = 0
-                for i in _ones(own):
-                    following |= self.after[i]
-                reach.append(sum(1 << q for q, other in enumerate(items) if following & other & ~own))
-            for q in range(len(here)):
-                for p in range(len(here)):
-                    if reach[p] >> q & 1:
-                        reach[p] |= reach[q]
+            items = [own for b in self.masks if (own := b & left)]
+            reach = self._reaches(items)
             single, knots, seen = 0, [], 0
-            for p in range(len(here)):
+            for p, own in enumerate(items):
                 if not reach[p] >> p & 1:
                     single += 1
                 elif not seen >> p & 1:
-                    members = [q for q in range(len(here)) if reach[p] >> q & 1 and reach[q] >> p & 1]
-                    seen |= sum(1 << q for q in members)
-                    knots.append(sum(items[q] for q in members))
+                    knot = own
+                    for q in range(p + 1, len(items)):
+                        if reach[p] >> q & 1 and reach[q] >> p & 1:
+                            seen, knot = seen | 1 << q, knot | items[q]
+                    knots.append(knot)
             self.split[left] = single, tuple(knots)
         return self.split[left]
+
+    def _reaches(self, items: Sequence[int]) -> list[int]:
+        """For each mix (a mask of its items), as bits, the mixes that must follow some of it, directly or through others."""
+        reach = []
+        for own in items:
+            later, row, bit = self._following(own), 0, 1
+            for other in items:
+                if later & other:
+                    row |= bit
+                bit <<= 1
+            reach.append(row)
+        for q, bit in enumerate([1 << q for q in range(len(items))]):
+            beyond = reach[q]
+            if beyond:
+                reach = [row | beyond if row & bit else row for row in reach]
+        return reach
+
+    def _following(self, own: int) -> int:
+        """Items of other mixes that wait for any of these, all of one mix."""
+        if own not in self.later:
+            later = 0
+            for i in _ones(own):
+                later |= self.after[i]
+            self.later[own] = later & ~self.bits[self.mix[own.bit_length() - 1]]
+        return self.later[own]
 
     def at_least(self, knot: int) -> int:
         """A proven lower bound of the passes of a knot: levels, and what mixes that share no mix with others must repeat."""
         if knot not in self.low:
-            mixes = [b & knot for b in self.bits.values() if b & knot]
-            total = sum(self._chains(own) for own in mixes)
-            pairs = [(self._repeats(p | q), p, q) for p, q in combinations(mixes, 2)]
+            mixes = [own for b in self.masks if (own := b & knot)]
+            total = sum(map(self._chains, mixes))
+            pairs = [(r, p, q) for p, q in combinations(mixes, 2) if (r := self._repeats(p, q)) > 0]
+            pairs.sort(key=lambda pair: -pair[0])
             rest = knot
-            for repeats, p, q in sorted(pairs, key=lambda pair: -pair[0]):
-                if repeats > 0 and rest & p and rest & q:
+            for repeats, p, q in pairs:
+                if rest & p and rest & q:
                     total, rest = total + repeats, rest & ~(p | q)
             if rest != knot:
                 total += sum(self._beyond_chains(k) for k in self.knots(rest)[1])
             self.low[knot] = max(len(mixes) + 1, total)
         return self.low[knot]
 
-    def _chains(self, left: int) -> int:
-        """Openings that the longest chains of each mix ask for."""
-        return sum(1 for mask in self.levels if mask & left)
+    def _chains(self, own: int) -> int:
+        """Openings that the longest chains of one mix ask for."""
+        if own not in self.chains:
+            self.chains[own] = sum(1 for mask in self.levels if mask & own)
+        return self.chains[own]
 
     def _beyond_chains(self, knot: int) -> int:
-        return self.at_least(knot) - sum(self._chains(b & knot) for b in self.bits.values())
+        return self.at_least(knot) - sum(self._chains(own) for b in self.masks if (own := b & knot))
 
-    def _repeats(self, pair: int) -> int:
+    def _repeats(self, p: int, q: int) -> int:
         """Passes two mixes need by themselves, laid in turns, beyond what their chains ask for."""
+        pair = p | q
         if pair not in self.pairs:
-            first, second = (m for m, b in self.bits.items() if b & pair)
-            least = min(self._in_turns(pair, first, second), self._in_turns(pair, second, first))
-            self.pairs[pair] = least - self._chains(pair)
+            first, second = self.mix[p.bit_length() - 1], self.mix[q.bit_length() - 1]
+            turns = min(self._in_turns(pair, first, second), self._in_turns(pair, second, first))
+            self.pairs[pair] = turns - self._chains(p) - self._chains(q)
         return self.pairs[pair]
 
     def _in_turns(self, left: int, mix: int, other: int) -> int:
@@ -265,11 +298,11 @@ class _Search:
         return self.answer
 
     def within(self, passes: int) -> bool:
-        """Whether an order of that few passes is known or found; not when the search is given up."""
+        """Whether an order of that few passes is found."""
         try:
             return self._total((1 << len(self.mix)) - 1, passes) is not None
         except _GivenUp:
-            return False
+            return len(self._beam()) <= passes
 
     def _moves(self, left: int) -> list[tuple[int, int]]:
         """(mix, what is left after opening it) for every mix with something due."""
@@ -277,7 +310,7 @@ class _Search:
         return [(m, rest) for m, rest in after if rest != left]
 
     def _beam(self) -> list[int]:
-        """Mixes to open, a good order when the search is too long: the BEAM most promising states go on."""
+        """Mixes to open, a good order when the search is too long: the few most promising states go on."""
         states: dict[int, list[int]] = {(1 << len(self.mix)) - 1: []}
         while 0 not in states:
             following: dict[int, list[int]] = {}
@@ -285,7 +318,7 @@ class _Search:
                 for m, rest in self._moves(left):
                     following.setdefault(rest, [*path, m])
             ranked = sorted(following, key=lambda r: (self.bound(r), r.bit_count(), r))
-            states = {r: following[r] for r in ranked[:BEAM]}
+            states = {r: following[r] for r in ranked[: self.beam]}
         return states[0]
 
     def openings(self, breadth: Sequence[float]) -> tuple[Opening, ...]:
