@@ -11,7 +11,7 @@ from finishplan.colour.light import delta_e, lab
 from finishplan.errors import InputError
 from finishplan.paint.box import make_box
 from finishplan.paint.cache import stored_index
-from finishplan.paint.model import Box
+from finishplan.paint.model import Box, Mix
 from finishplan.paint.nearest import ROUNDING, within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
@@ -40,7 +40,7 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
     index = stored_index(shelf, groups, settings)
     answers = []
     for aim in np.asarray(aims, np.float64).reshape(-1, 3):
-        ingredients, parts, difference = _reaching(shelf, index_rows(within(index, aim, settings.reach)), groups, aim)
+        ingredients, parts, difference = _reaching(shelf, within(index, aim, settings.reach)[0], groups, aim)
         kept = difference <= settings.reach
         new = np.where(owned[shelf.paint[ingredients]] | (parts == 0), -1, shelf.paint[ingredients]).max(axis=1)
         ranked = sorted(
@@ -49,11 +49,6 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
         )
         answers.append(wide.paints[ranked[0][2]].id if ranked else None)
     return tuple(answers)
-
-
-def index_rows(found: tuple[Indices, Array]) -> Indices:
-    """The rows alone of what `within` found."""
-    return found[0]
 
 
 def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
@@ -109,6 +104,25 @@ def fewest_additions(
     costs = [1 + 1e-3 * bool(p.hazards) + 1e-6 * i for i, p in enumerate(wide.paints)]
     chosen = _fewest(needed, costs)
     return Additions(tuple(wide.paints[i].id for i in chosen), beyond)
+
+
+def additions_note(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) -> str:
+    """One sentence on what to add to the box so that every mix comes within reach; '' when all are."""
+    settings = settings or MixSettings()
+    missed = [m for m in mixes if not m.reachable]
+    if not missed:
+        return ""
+    found = fewest_additions([m.aim for m in mixes], box, settings, tolerance=settings.reach)
+    named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
+    beyond = [mixes[i].id for i in found.beyond]
+    parts = []
+    if named:
+        parts.append(
+            f"With {', '.join(named)} in the box every colour the table reaches comes within {settings.reach:g}."
+        )
+    if beyond:
+        parts.append(f"No paint of the table brings {', '.join(beyond)} within {settings.reach:g}.")
+    return " ".join(parts)
 
 
 def _ways(

@@ -142,6 +142,9 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     name = text_at(entry, "name", where=where)
     if not slug_of(name):
         raise InputError(f"'{name}' is not a name", where=where, cure="use letters and digits")
+    if slug_of(name) in {p.id for p in table.paints}:
+        cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
+        raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
     if "measured" in entry:
         from finishplan.paint.measured import read_measured_paint
 

@@ -109,7 +109,7 @@ def _preferred(
     metameric, least moved by a drop, nearest, first named."""
     rows = np.arange(len(parts))
     rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
-        lambda i, n, _: looseness(shelf, i, n) // max(settings.step, 0.1),
+        lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),
         lambda i, n, _: n.sum(axis=1),
         lambda i, n, _: delta_e_a(shelf, i, n, aim).round(1),
         lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml).max(axis=1).round(1),

@@ -161,6 +161,7 @@ def test_bottle_in_a_box_is_an_estimate(tmp_path: Path) -> None:
         ("paint = 3", "'paint' is not a list"),
         ('[[paint]]\nname = "x"\ncolour = "#a0452e"\n[[paint]]\nname = "X"\ncolour = "#a0452e"', "a second paint 'x'"),
         ('table = "/etc/x.csv"', "leads out"),
+        ('[[paint]]\nname = "Titanium white"\ncolour = "#ffffff"', "is a paint of the table"),
     ],
 )
 def test_wrong_boxes_say_what(tmp_path: Path, text: str, said: str) -> None:
@@ -254,3 +255,56 @@ def test_nothing_to_add_and_nothing_that_helps() -> None:
     box = load_box()
     assert fewest_additions([(99.4, -0.6, 0.3)], box, FAST).paints == ()
     assert fewest_additions([(60, 110, -100)], box, FAST).beyond == (0,)
+
+
+def test_note_on_what_to_add() -> None:
+    box = load_box(own=("titanium-white", "burnt-umber", "yellow-ochre", "bone-black"))
+    mixes, _ = find_mixes([(45, 15, -45), (60, 110, -100), (80, 5, 20)], box, FAST, screen=False)
+    from finishplan.paint.additions import additions_note
+
+    note = additions_note(mixes, box, FAST)
+    assert "(PB" in note and "No paint of the table brings B" in note
+    assert additions_note(mixes[2:], box, FAST) == ""
+
+
+def test_no_colours_no_mixes() -> None:
+    assert find_mixes([], load_box(), FAST) == ((), ())
+
+
+VALUES = st.one_of(
+    st.integers(-5, 5),
+    st.floats(),
+    st.booleans(),
+    st.text(max_size=8),
+    st.sampled_from(["#a0452e", "PW6", "x.txt", "opaque"]),
+)
+KEYS = st.sampled_from(
+    ["name", "of", "ci", "colour", "tint", "ratio", "opacity", "measured", "masstone", "ml_left", "hue"]
+)
+
+
+def toml_of(value: object) -> str:
+    """A value as TOML writes it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return '"' + "".join(f"\\U{ord(c):08X}" if not c.isalnum() else c for c in value) + '"'
+    return str(value)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.dictionaries(KEYS, VALUES, max_size=5), max_size=3), st.lists(VALUES, max_size=3))
+def test_any_box_file_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, entries: list[dict[str, object]], own: list[object]
+) -> None:
+    path = tmp_path_factory.mktemp("fuzz") / "box.toml"
+    lines = [f"own = [{', '.join(map(toml_of, own))}]"] if own else []
+    for entry in entries:
+        lines += ["[[paint]]", *(f"{k} = {toml_of(v)}" for k, v in entry.items())]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    try:
+        box = load_box(file=path)
+    except InputError as error:
+        assert str(error).isprintable()
+    else:
+        assert box.paints
