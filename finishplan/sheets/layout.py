@@ -42,6 +42,7 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
         super().__init__(*args, **more)
         self._look, self._foot = look, foot
         self._code: list[str]
+        self.section = ""
         self._kept: list[dict[str, Any]] = []
 
     def showPage(self) -> None:
@@ -50,9 +51,14 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
         self._startPage()
 
     def save(self) -> None:
-        """Write every page with its foot, and the file's output intent."""
+        """Write every page with its foot, a bookmark where a section begins, and the file's output intent."""
+        before = ""
         for number, page in enumerate(self._kept, 1):
             self.__dict__.update(page)
+            if self.section != before:
+                before = self.section
+                self.bookmarkPage(f"section-{number}")
+                self.addOutlineEntry(before, f"section-{number}", 0)
             self._write_foot(number, len(self._kept))
             if self._look.grey:
                 self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", c) for c in self._code]
@@ -124,14 +130,22 @@ class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
         front = Frame(MARGIN, lk.FOOT, look.measure, look.depth + lk.HEAD, 0, 0, 0, 0, id="front")
         self.addPageTemplates(
             [
-                PageTemplate("first", [front], onPage=lambda c, d: None),
+                PageTemplate("first", [front], onPage=self._begin),
                 PageTemplate("sheet", [body], onPage=self._head),
-                PageTemplate("cards", _card_frames(look), onPage=lambda c, d: _cut_marks(c, look)),
+                PageTemplate("cards", _card_frames(look), onPage=self._cards),
             ]
         )
         self._height, self._width = height, width
 
+    def _begin(self, canvas: Any, doc: Any) -> None:
+        canvas.section = self.look.plain(self.section or self._title)
+
+    def _cards(self, canvas: Any, doc: Any) -> None:
+        self._begin(canvas, doc)
+        _cut_marks(canvas, self.look)
+
     def _head(self, canvas: Any, doc: Any) -> None:
+        self._begin(canvas, doc)
         look, top = self.look, self._height - MARGIN
         room = look.measure
         date = look.fit(self._date, "body", lk.NOTE, room * 0.25)

@@ -1,5 +1,6 @@
 """The PDFs read back: what must be where, nothing cut off, nothing overlapping, the same bytes again."""
 
+import dataclasses
 import io
 import re
 from pathlib import Path
@@ -133,6 +134,46 @@ def test_profile_has_the_published_primaries() -> None:
     columns = [profile.red_colorant[0], profile.green_colorant[0], profile.blue_colorant[0]]
     assert np.sum(columns, axis=0) == pytest.approx([0.9642, 1.0, 0.8249], abs=2e-4)
     assert columns[0] == pytest.approx((0.4360, 0.2225, 0.0139), abs=2e-4)
+
+
+def test_bookmarks_lead_to_the_sections(plan: Plan, pdf: bytes) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    found = [(mark.title, reader.get_destination_page_number(mark)) for mark in reader.outline]
+    assert [title for title, _ in found if title.startswith("Painting order")] == [
+        f"Painting order: {p.name}" for p in plan.scheme.parts
+    ]
+    for title, number in found:
+        text = reader.pages[number].extract_text()
+        assert {"Mix cards": "dab the mix here", "Lamplighter Newt": "Palette"}.get(title, title) in text
+
+
+def hollow(plan: Plan) -> Plan:
+    """The plan with nothing painted: what is left must still be sheets."""
+    order = dataclasses.replace(plan.order, passes=(), edges=(), notes=())
+    run = dataclasses.replace(plan.run, tasks=(), finish_min=(), sessions=(), makespan_min=0.0, advice=())
+    empty = {"mixes": (), "mix_of": (), "quantities": (), "assumptions": (), "cautions": (), "notes": (), "steps": ()}
+    return dataclasses.replace(plan, order=order, run=run, dry=plan.dry[:1], date="", **empty)
+
+
+def test_a_plan_with_nothing_to_paint(plan: Plan) -> None:
+    found = pages(pdf_bytes(hollow(plan)))
+    check_tidy(found, A4)
+    assert "Nothing is painted on this part." in found[-2].words
+    assert sum("stays bare" in p.words for p in found) == len(plan.scheme.parts)
+
+
+def test_an_area_missing_from_the_label_map(plan: Plan) -> None:
+    """A patch folded away in the working copy has no place in a picture, but stays in the list."""
+    labels = np.where(plan.drawing.labels == 3, 1, plan.drawing.labels)
+    lost = dataclasses.replace(plan, drawing=dataclasses.replace(plan.drawing, labels=labels))
+    check_complete(lost, pages(pdf_bytes(lost)))
+
+
+def test_names_are_text_not_markup() -> None:
+    name = "<b>Newt</b> & <font size=40>co</font> &amp; \\n %s {0}"
+    found = pages(pdf_bytes(make_plan(size=Size(name=name)), sheets=()))
+    assert squeezed(name) in squeezed(found[0].text)
+    assert max(s for p in found for _, s in p.sizes) == BIG
 
 
 def test_same_plan_same_bytes(pdf: bytes) -> None:
