@@ -50,25 +50,26 @@ def least_changes(problem: RunProblem) -> int:
     return max(one, stale)
 
 
-def _fewest_turns(problem: RunProblem, most_states: int = 20_000) -> int:
-    """The least number of turns over all orders of one casting, or the number of mixes when there are too many."""
-    operations, everything = problem.operations, (1 << len(problem.operations)) - 1
-    needs = [sum(1 << i for i in op.after) for op in operations]
+def _fewest_turns(problem: RunProblem, most_states: int = 5_000) -> int:
+    """The least number of turns over all orders of one casting; when the search grows too large, what it has proven."""
+    everything = (1 << len(problem.operations)) - 1
+    by_mix: dict[int, list[tuple[int, int]]] = {}
+    for index, op in enumerate(problem.operations):
+        by_mix.setdefault(op.mix, []).append((1 << index, sum(1 << i for i in op.after)))
 
-    def laid(done: int, mix: int) -> int:
-        for index, op in enumerate(operations):
-            if op.mix == mix and needs[index] & ~done == 0:
-                done |= 1 << index
+    def laid(done: int, mine: Sequence[tuple[int, int]]) -> int:
+        for own, needs in mine:
+            if needs & ~done == 0:
+                done |= own
         return done
 
     front, seen, turns = {0}, {0}, 0
-    used = sorted({op.mix for op in operations})
     while everything not in front:
         turns += 1
-        front = {laid(done, mix) for done in front for mix in used} - seen
+        front = {laid(done, mine) for done in front for mine in by_mix.values()} - seen
         seen |= front
         if len(seen) > most_states:
-            return len(used)
+            return max(len(by_mix), turns + (everything not in front))
     return turns
 
 

@@ -118,7 +118,7 @@ class Quick:
 class Full:
     """For any run: every sequence is replayed whole."""
 
-    weight = 20
+    weight = 40
 
     def __init__(self, problem: RunProblem) -> None:
         self.problem = problem

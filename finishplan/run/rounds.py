@@ -22,7 +22,7 @@ def round_by_round(
     return tuple(coats)
 
 
-def batch_sizes(problem: RunProblem, most: int = 12) -> tuple[int, ...]:
+def batch_sizes(problem: RunProblem, most: int) -> tuple[int, ...]:
     """Batch sizes worth trying, the largest first: each splits the run into another number of batches, and no
     batch holds more than the rack."""
     limit = min(problem.castings, problem.rack or problem.castings)

@@ -63,7 +63,8 @@ def _quickest(problem: RunProblem, tries: Iterator[tuple[str, Sequence[Coat]]], 
 
 
 def _plain(problem: RunProblem) -> Iterator[tuple[str, Sequence[Coat]]]:
-    sizes = batch_sizes(problem)
+    most = max(2, min(12, 40_000 // (problem.castings * len(problem.operations) * scorer(problem).weight)))
+    sizes = batch_sizes(problem, most)
     for size in sizes:
         where = "pass by pass" if size == problem.castings else f"pass by pass in batches of {size}"
         yield where, round_by_round(problem, batch=size)
@@ -85,10 +86,10 @@ def _shares(problem: RunProblem) -> tuple[int, ...]:
 
 
 def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coat]]]:
-    count = len(problem.operations)
+    count, weight = len(problem.operations), scorer(problem).weight
     for number, rule in enumerate(rules(problem), 1):
         yield "list scheduling", dispatch(problem, rule)
-        if number * problem.castings * count * (count + 6) // 2 > steps:
+        if number * problem.castings * count * (count // 2 + 3 + weight) > steps:
             return
 
 

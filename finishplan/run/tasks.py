@@ -9,6 +9,7 @@ from typing import Literal
 
 from finishplan.errors import InputError
 from finishplan.finish.model import Labour, PaintingOrder, Pass
+from finishplan.run.drying import dry_times
 from finishplan.run.hours import Hours
 from finishplan.run.model import DryTimes, Room, RunSettings
 from finishplan.scheme import Scheme
@@ -133,7 +134,7 @@ def run_problem(
     wherever two areas touch and leaves it free where they do not. Raises InputError when a session or the
     life of a mix is too short for one coat.
     """
-    primer, paint = dry[0], dry[1]
+    primer, paint = dry[0], _dryer_tried(dry[1], room)
     mixes: dict[str, int] = {}
     operations: list[Operation] = []
     laid: list[frozenset[int]] = []
@@ -183,12 +184,20 @@ def _primer_rate(kind: str, labour: Labour) -> float:
     return labour.spray_per_cm2_min if "aerosol" in kind or "airbrush" in kind else labour.per_cm2_min
 
 
+def _dryer_tried(paint: DryTimes, room: Room) -> DryTimes:
+    """The paint's times with the dryer's minutes even where none is in use, so that its gain can be told."""
+    if paint.dryer_hand_min is not None or room.dryer:
+        return paint
+    forced = dry_times(paint.kind, paint.dry_um, room, dryer=True)
+    if forced.dryer_hand_min is None:
+        return paint
+    own = paint.touch_dry_min / forced.touch_dry_min
+    return replace(paint, dryer_hand_min=own * forced.dryer_hand_min, dryer_rest_min=forced.dryer_rest_min)
+
+
 def _forced(dry: DryTimes) -> tuple[int | None, int]:
-    """Hand ticks and rest ticks with the dryer; the rest keeps the ratio of recoat to touch dry of the still room."""
-    if dry.dryer_hand_min is None:
-        return None, 0
-    ratio = max(0.0, dry.recoat_min / dry.touch_dry_min - 1) if dry.touch_dry_min > 0 else 0.0
-    return ticks(dry.dryer_hand_min), ticks(dry.dryer_hand_min * ratio)
+    """Hand ticks and rest ticks with the dryer."""
+    return (None, 0) if dry.dryer_hand_min is None else (ticks(dry.dryer_hand_min), ticks(dry.dryer_rest_min))
 
 
 def _coat(
