@@ -4,9 +4,9 @@ Brush sizes are common practice: the belly of a round of each number and the wid
 differ by a size either way, so the advice always gives the mm.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from finishplan.finish.model import PassKind, Tool
+from finishplan.finish.model import Pass, PassKind, Tool
 from finishplan.finish.words import label, listed
 from finishplan.scheme import Scheme, SchemeArea, SchemePart
 
@@ -49,8 +49,8 @@ def stroke_mm(area: SchemeArea) -> float:
 
 
 def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int]) -> str:
-    """How to hold each part of a pass: by a handle in a glue face, else by its largest area that neither is due nor touches
-    what is."""
+    """How to hold each part of a pass: by a handle in a glue face, else by its largest area that neither is due nor
+    touches what is."""
     return "; ".join(_hold(scheme, part, set(due)) for part in parts)
 
 
@@ -66,18 +66,25 @@ def _hold(scheme: Scheme, part: SchemePart, due: set[int]) -> str:
 
 
 def mask_for(
-    scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], tool: Tool
+    scheme: Scheme, parts: Sequence[SchemePart], one: Pass, painted: set[int], lightness: Mapping[int, float]
 ) -> tuple[str, ...]:
-    """What keeps clear of paint in a pass on the areas `due`: glue faces, bare areas beside them and, when spraying, what is
-    painted already on the same part."""
+    """What keeps clear of paint in a pass: glue faces and bare areas beside it; when spraying, also what is painted
+    already on the same part and what is not yet but will be lighter (over-spray would darken its ground). lightness:
+    L* of areas."""
     areas = {a.id: a for a in scheme.areas}
+    due = set(one.areas)
     lines = [f"{p.name}: keep {listed(p.glue_faces)} bare for the glue" for p in parts if p.glue_faces]
-    beside = {n for e in scheme.edges if set(due) & set(e.areas) for n in e.areas} - set(due)
+    beside = {n for e in scheme.edges if due & set(e.areas) for n in e.areas} - due
+    spray = one.tool == "airbrush"
     bare = [areas[i] for i in sorted(beside) if "bare" in areas[i].flags]
     if bare:
-        lines.append(("mask " if tool == "airbrush" else "keep off ") + listed(map(label, bare)) + ", left bare")
-    if tool == "airbrush":
-        dry = [areas[i] for p in parts for i in p.areas if i in painted and i not in due]
-        if dry:
-            lines.append(f"mask {listed(map(label, dry))}, painted already")
+        lines.append(("mask " if spray else "keep off ") + listed(map(label, bare)) + ", left bare")
+    here = [i for p in parts for i in p.areas if spray and i not in due and "bare" not in areas[i].flags]
+    dry = [areas[i] for i in here if i in painted]
+    lightest = max((lightness[i] for i in due if i in lightness), default=100.0)
+    lighter = [areas[i] for i in here if i in beside - painted and lightness[i] > lightest]
+    if dry:
+        lines.append(f"mask {listed(map(label, dry))}, painted already")
+    if lighter:
+        lines.append(f"mask {listed(map(label, lighter))}, lighter and still to come")
     return tuple(lines)

@@ -1,8 +1,9 @@
-"""From a scheme to the plain problem: items to lay, arcs between them, and the tables of coats everything is weighed with.
+"""From a scheme to the plain problem: items to lay, arcs between them, and the tables of coats everything is weighed
+with.
 
 An item is what one mix does to one area: colour it (with a neighbour that is worked in wet, where the maker asked for
-a blended edge), shade it, dot it, or lay an undercoat. Items stand in an order made from what they are (part, colour, size), so that
-the numbering of the drawing settles nothing.
+a blended edge), shade it, dot it, or lay an undercoat. Items stand in an order made from what they are (part, colour,
+size), so that the numbering of the drawing settles nothing.
 """
 
 from collections.abc import Mapping, Sequence
@@ -47,8 +48,9 @@ class Item:
 
 @dataclass(frozen=True, eq=False)
 class Frame:
-    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. kind: of each painted
-    area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their numbers."""
+    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. kind:
+    of each painted area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order
+    free of their numbers."""
 
     scheme: Scheme
     mixes: tuple[Mix, ...]
@@ -83,7 +85,8 @@ def frame(
     castings: int,
     finish: Gloss,
 ) -> Frame:
-    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a circle."""
+    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
+    circle."""
     areas = {a.id: a for a in scheme.areas}
     painted = [a for a in scheme.areas if "bare" not in a.flags]
     lost = [a.id for a in painted if a.id not in mix_of]
@@ -170,7 +173,8 @@ def _check_parts(scheme: Scheme) -> None:
 
 
 def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int]) -> dict[int, tuple[int, ...]]:
-    """For each painted area the areas laid wet in wet with it, the broadest first: joined by edges the maker wants blended."""
+    """For each painted area the areas laid wet in wet with it, the broadest first: joined by edges the maker wants
+    blended."""
     joined = {i: [i] for i in order}
     for edge in scheme.edges:
         a, b = edge.areas

@@ -15,7 +15,8 @@ SUBSET_LIMIT = 14
 
 
 def cheapest_breaks(n: int, arcs: Sequence[Arc]) -> tuple[int, ...]:
-    """Indices of the arcs to break, ascending, so that the rest over items 0..n-1 has no circle, at least total weight."""
+    """Indices of the arcs to break, ascending, so that the rest over items 0..n-1 has no circle, at least total
+    weight."""
     broken: list[int] = []
     for members in _components(n, arcs):
         inner = [k for k, a in enumerate(arcs) if a.first in members and a.second in members]

@@ -1,12 +1,13 @@
 """Thin coats from film optics: how many it takes until the ground no longer shows, and when an undercoat pays.
 
-A coat adds one film of the mix (Kubelka-Munk, finishplan/colour/film.py); two coats are one film twice as thick. A ground
-is what lies below: the primer inside an area, the neighbour's dry colour where the cut overlaps it, the enclosing colour
-under a dot. It is hidden after the smallest number of coats from which on the film is
+A coat adds one film of the mix (Kubelka-Munk, finishplan/colour/film.py); two coats are one film twice as thick. A
+ground is what lies below: the primer inside an area, the neighbour's dry colour where the cut overlaps it, the
+enclosing colour under a dot. It is hidden after the smallest number of coats from which on the film is
 
 - within HIDDEN (CIEDE2000) of the mix's own opaque film; or
-- within CLOSE of it, and the next 20 um would move it by less than STEP: white over a white primer, a clear yellow over white. Such
-  a film never quite becomes the opaque one, and the eye gains nothing from more of it. `full` coats (HIDDEN) are told as well.
+- within CLOSE of it, and the next 20 um would move it by less than STEP: white over a white primer, a clear yellow
+  over white. Such a film never quite becomes the opaque one, and the eye gains nothing from more of it. `full` coats
+  (HIDDEN) are told as well.
 
 A speck is not seen side by side with anything of its own colour: within CLOSE does for a dot.
 """
@@ -59,7 +60,8 @@ class Films:
     k2: float
 
     def curves(self, grounds: Array, mm: float, most: int = MOST_TRIED) -> Array:
-        """(M, G, most + 1) CIEDE2000 from opaque after 0, 1, ... coats of `mm` of each mix over grounds (G, 31), internal."""
+        """(M, G, most + 1) CIEDE2000 from opaque after 0, 1, ... coats of `mm` of each mix over grounds (G, 31),
+        internal."""
         thickness = mm * np.arange(most + 1)[None, None, :, None]
         r = film(self.K[:, None, None], self.S[:, None, None], thickness, grounds[None, :, None])
         own = lab(saunderson(self.opaque, self.k1, self.k2))
@@ -125,7 +127,8 @@ def grey_ground(reflectance: float, box: Box) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Undercoat:
-    """An undercoat for one mix over one ground: `coats` of mix `by`, then `over` coats of the mix; saves: coats spared in all."""
+    """An undercoat for one mix over one ground: `coats` of mix `by`, then `over` coats of the mix; saves: coats
+    spared in all."""
 
     by: Mix
     coats: int
@@ -149,9 +152,9 @@ def undercoat_for(
 ) -> Undercoat | None:
     """The undercoat worth laying, or None.
 
-    Worth it: WORTH_COATS are saved, or the mix alone needs more than `most` coats and both together do not. A mix that is open
-    anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the fewest coats, then
-    one no darker than the mix, as it comes earlier of itself, then the nearest in colour.
+    Worth it: WORTH_COATS are saved, or the mix alone needs more than `most` coats and both together do not. A mix
+    that is open anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the
+    fewest coats, then one no darker than the mix, as it comes earlier of itself, then the nearest in colour.
     """
     own = films_of([bare.mix])
     colour = own.seen(own.opaque)[0]

@@ -1,11 +1,14 @@
 """What happens at every edge: which colour is first, which second, and how the line is made.
 
-  cut    the drawn line: the first colour laps a little under it, thinned out so that no ridge shows, and the second makes it;
-  lap    no line is needed (one mix on both sides, or two that differ by less than SAME): the second simply runs over the first;
+  cut    the drawn line: the first colour laps a little under it, thinned out so that no ridge shows, and the second
+         makes it;
+  lap    no line is needed (one mix on both sides, or two that differ by less than SAME): the second simply runs over
+         the first;
   dot    the second is set on top;
   blend  soft: the second is feathered into the first, wet in wet or over the dry colour;
   recut  the rules run in a circle here: what was laid too early is laid again along this edge.
-The first colour laps under the line only where the second hides it in no more coats than are allowed; else it stops at the line.
+The first colour laps under the line only where the second hides it in no more coats than are allowed; else it stops
+at the line.
 """
 
 from dataclasses import dataclass
@@ -21,7 +24,8 @@ SAME = 3.0
 @dataclass(frozen=True)
 class EdgeFacts:
     """What is known once the order stands. over: coats of the second over the first's dry colour; inside: its coats
-    over its own ground; apart: CIEDE2000 of the two; None, 0, 0 where a side is bare. wet: both in one pass, wet in wet."""
+    over its own ground; apart: CIEDE2000 of the two; None, 0, 0 where a side is bare. wet: both in one pass, wet in
+    wet."""
 
     first: SchemeArea
     second: SchemeArea

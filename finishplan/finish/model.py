@@ -13,8 +13,8 @@ Gloss = Literal["matt", "satin", "gloss"]
 
 @dataclass(frozen=True)
 class Method:
-    """How the maker paints. coat_um: dry thickness of one thin coat, None: by tool. primer: auto, white, light grey, mid grey,
-    black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones."""
+    """How the maker paints. coat_um: dry thickness of one thin coat, None: by tool. primer: auto, white, light grey,
+    mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
@@ -28,8 +28,8 @@ class Method:
 
 @dataclass(frozen=True)
 class Labour:
-    """The painter's minutes, all common practice and all settings: to handle a piece, to cover a cm2, to follow 10 mm of
-    cut edge, to set a dot, to wash the brush and open the next mix, to mask before spraying."""
+    """The painter's minutes, all common practice and all settings: to handle a piece, to cover a cm2, to follow 10 mm
+    of cut edge, to set a dot, to wash the brush and open the next mix, to mask before spraying."""
 
     handle_min: float = 0.5
     per_cm2_min: float = 0.12
@@ -72,7 +72,8 @@ class AreaCoats:
     ground: str = ""
     """What the coats are counted over: the primer's name, or the id of a mix."""
     full_coats: int = 0
-    """Coats that would bring it within 1.0 of the opaque colour, more than `coats` where the eye gains nothing from them."""
+    """Coats that would bring it within 1.0 of the opaque colour, more than `coats` where the eye gains nothing from
+    them."""
 
 
 @dataclass(frozen=True)
@@ -96,9 +97,11 @@ class EdgeOrder:
 
 @dataclass(frozen=True)
 class PassWork:
-    """What one pass does on one area: `coats` coats of the pass's mix, or of `mix` where a second colour is worked in wet.
+    """What one pass does on one area: `coats` coats of the pass's mix, or of `mix` where a second colour is worked in
+    wet.
 
-    minutes: painter's minutes for one coat, the mean of its coats, its share of masking included, handling the piece not.
+    minutes: painter's minutes for one coat, the mean of its coats, its share of masking included, handling the piece
+    not.
     """
 
     area: int
@@ -111,7 +114,8 @@ class PassWork:
 
 @dataclass(frozen=True)
 class Pass:
-    """Laying one mix on all the areas that are due. minutes: painter's minutes of one casting, all coats, washing not counted."""
+    """Laying one mix on all the areas that are due. minutes: painter's minutes of one casting, all coats, washing not
+    counted."""
 
     no: int
     kind: PassKind

@@ -2,15 +2,16 @@
 
 What the order settles, and in which sequence:
 1. every edge gets a ruling (rules.py) from the mixes as they dry; the maker's wishes go before the rules of the trade;
-2. if rulings run in a circle, the cheapest edge is broken (circles.py: length x coats to recut, a wish counting a thousandfold)
-   and becomes a recut: the colour that came too early is laid again along that edge, in a later pass of its mix if there is one;
+2. if rulings run in a circle, the cheapest edge is broken (circles.py: length x coats to recut, a wish counting a
+   thousandfold) and becomes a recut: the colour that came too early is laid again along that edge, in a later pass of
+   its mix if there is one;
 3. the mixes are opened as few times as the rulings allow (passes.py), every part and area that is due taken along;
    undercoats and recuts are passes too, merged with a pass of the same mix where one serves;
 4. ties are kept, longest first, while they cost no pass; among orders as short, broad before fine;
 5. coats follow from the ground really below (coats.py), tools and minutes from those (draft.py);
 6. all that is done for every primer, and the primer with the fewest painter's minutes for the whole run is chosen.
-Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is shaded over its dry
-base in a pass that follows. The parts' `after` binds every area of the later part.
+Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is
+shaded over its dry base in a pass that follows. The parts' `after` binds every area of the later part.
 """
 
 from collections.abc import Mapping, Sequence
@@ -19,7 +20,8 @@ from dataclasses import replace
 from finishplan.finish.brushes import brush_for, hold_for, mask_for
 from finishplan.finish.build import Frame, frame
 from finishplan.finish.coats import CLOSE, films
-from finishplan.finish.draft import Draft, Orders, draft
+from finishplan.finish.draft import Orders, draft
+from finishplan.finish.lay import Draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
 from finishplan.finish.primer import Tone, chosen, tones
 from finishplan.finish.reasons import pass_reasons
@@ -67,8 +69,8 @@ def paint_order(
 
 
 def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
-    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for those two, as rough as
-    they can be without a chance of being among them for the rest."""
+    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for those two, as
+    rough as they can be without a chance of being among them for the rest."""
     orders = Orders(facts)
     drafts = [draft(facts, tone, orders, rough=True) for tone in choice]
     minutes = [d.at_least for d in drafts]
@@ -88,6 +90,7 @@ def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
     """The passes with brush, hold, masks and reasons."""
     scheme, areas = facts.scheme, facts.areas
     coats = {c.area: c for c in best.coats}
+    lightness = {i: facts.mixes[m].lab[0] for i, m in facts.mix_of.items()}
     result, painted = [], set[int]()
     for one in best.passes:
         due = [areas[i] for i in one.areas]
@@ -97,8 +100,8 @@ def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
                 one,
                 brush=brush_for(due, one.kind, one.tool),
                 hold=hold_for(scheme, parts, one.areas),
-                mask=mask_for(scheme, parts, one.areas, painted, one.tool),
-                why=pass_reasons(one, best.passes, best.edges, coats, areas),
+                mask=mask_for(scheme, parts, one, painted, lightness),
+                why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
             )
         )
         painted.update(one.areas)
@@ -106,38 +109,58 @@ def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
 
 
 def _notes(facts: Frame, best: Draft) -> tuple[str, ...]:
-    areas = facts.areas
-    solution = best.solved.solution
-    count = len(solution.openings)
-    notes = [
-        f"{counted(count, 'pass')}, and no order within the rules has fewer"
-        if solution.proven
-        else f"{counted(count, 'pass')}; no order within the rules has fewer than {solution.bound}"
-    ]
+    return (*_order_notes(facts, best), *_undercoat_notes(facts, best), *_film_notes(facts, best))
+
+
+def _order_notes(facts: Frame, best: Draft) -> list[str]:
+    areas, solution = facts.areas, best.solved.solution
+    passes = counted(len(solution.openings), "pass")
+    fewer = "no order within the rules has fewer"
+    notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
     for r in best.solved.recut:
         pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
         notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
     notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
+    sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
+    if sprayed:
+        noun = "pass" if len(sprayed) == 1 else "passes"
+        told = f"{noun} {listed(sprayed)} sprayed, the rest brushed"
+        notes.append(f"{told}; let over-spray fall only on what is darker and still to come")
+    elif facts.method.tool == "airbrush":
+        notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
+    return notes
+
+
+def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
+    """Which undercoats, what they spare in coats and, all together, in minutes of the run."""
+    notes = []
     for need, bed in sorted(best.undercoats.items()):
-        under = [label(areas[i]) for i in sorted(facts.order) if facts.need(i) == need and facts.kind[i] != "blend"]
+        under = [label(facts.areas[i]) for i in sorted(facts.order) if facts.need(i) == need]
         notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
-    shows = [label(areas[c.area]) for c in best.coats if c.curve[-1] > CLOSE]
-    if shows:
-        notes.append(f"{listed(shows)}: the ground still shows after the most coats counted; choose another mix")
-    notes.append(_varnish_note(facts))
-    notes.append("metallic and pearl paints are outside the model of the film: try their coats on a scrap")
-    return tuple(notes)
+    if notes:
+        plain = replace(facts, method=replace(facts.method, undercoat=False))
+        gap = draft(plain, best.tone, Orders(plain)).minutes - best.minutes
+        spared = f"spare {gap:.0f}" if gap >= 0 else f"cost {-gap:.0f}"
+        notes.append(f"all undercoats together {spared} painter's minutes of the run")
+    return notes
+
+
+def _film_notes(facts: Frame, best: Draft) -> list[str]:
+    shows = [label(facts.areas[c.area]) for c in best.coats if c.curve[-1] > CLOSE]
+    notes = (
+        [f"{listed(shows)}: the ground shows even after the most coats counted; choose another mix"] if shows else []
+    )
+    metallic = "metallic and pearl paints are outside the model of the film: try their coats on a scrap"
+    return [*notes, _varnish_note(facts), metallic]
 
 
 def _varnish_note(facts: Frame) -> str:
     """How the finish moves the dried colours, measured on the darkest mix of the scheme."""
     used = [facts.mixes[m] for m in sorted(set(facts.mix_of.values()))]
-    seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in ("matt", "satin", "gloss")}
+    finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")
+    seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
     k = int(seen["satin"].argmin())
-    matt, gloss = (float(seen[g][k] - seen[facts.finish][k]) for g in ("matt", "gloss"))
-    ends = {"matt": matt, "gloss": gloss}
-    shift = " and ".join(
-        f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in ends.items() if g != facts.finish
-    )
+    moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
+    shift = " and ".join(f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
     return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"

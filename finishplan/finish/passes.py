@@ -1,10 +1,10 @@
 """Fewest passes: in which order to open the mixes so that each is opened as few times as the rules allow.
 
-A pass takes every item of its mix that is due (laying more never hurts: whatever could follow still can), so what is left
-is a set of items, and a move opens a mix. What makes the search small:
+A pass takes every item of its mix that is due (laying more never hurts: whatever could follow still can), so what is
+left is a set of items, and a move opens a mix. What makes the search small:
 
-- mixes that wait for each other in a circle form a knot (a strongly connected component of the mixes left). Knots share no mix and
-  no circle, so the fewest passes are the sum over the knots, and a mix in no circle costs exactly one;
+- mixes that wait for each other in a circle form a knot (a strongly connected component of the mixes left). Knots
+  share no mix and no circle, so the fewest passes are the sum over the knots, and a mix in no circle costs exactly one;
 - a knot of k mixes needs at least k + 1 passes, and as many as the longest chains of its items with another mix between
   (`_levels`) ask for;
 - knots recur, so the least passes of each are kept (dynamic programming over knots, deepened one pass at a time).
@@ -32,8 +32,8 @@ class _GivenUp(Exception):
 
 def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution:
     """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then broad
-    before fine. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound says
-    what is proven beyond."""
+    before fine. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound
+    says what is proven beyond."""
     n = len(problem.mix)
     if node_limit is None:
         node_limit = NODE_LIMIT[len(set(problem.mix)) <= PROVEN_MIXES]
@@ -141,7 +141,8 @@ class _Search:
         return ready
 
     def _levels(self) -> list[int]:
-        """Masks such that each one with items left needs an opening of its own: items that begin a chain of that length."""
+        """Masks such that each one with items left needs an opening of its own: items that begin a chain of that
+        length."""
         need: list[dict[int, int]] = [{} for _ in self.mix]
         for i in reversed(self.topological):
             own = self.mix[i]
@@ -182,7 +183,8 @@ class _Search:
         return self.split[left]
 
     def _reaches(self, items: Sequence[int]) -> list[int]:
-        """For each mix (a mask of its items), as bits, the mixes that must follow some of it, directly or through others."""
+        """For each mix (a mask of its items), as bits, the mixes that must follow some of it, directly or through
+        others."""
         reach = []
         for own in items:
             later, row, bit = self._following(own), 0, 1
@@ -207,7 +209,8 @@ class _Search:
         return self.later[own]
 
     def at_least(self, knot: int) -> int:
-        """A proven lower bound of the passes of a knot: levels, and what mixes that share no mix with others must repeat."""
+        """A proven lower bound of the passes of a knot: levels, and what mixes that share no mix with others must
+        repeat."""
         if knot not in self.low:
             mixes = [own for b in self.masks if (own := b & knot)]
             total = sum(map(self._chains, mixes))

@@ -33,7 +33,8 @@ class Tone:
 
 
 def tones(wish: str, box: Box) -> tuple[Tone, ...]:
-    """The primers to weigh: the maker's wish first where it is not 'auto', then the four usual ones. Raises InputError."""
+    """The primers to weigh: the maker's wish first where it is not 'auto', then the four usual ones. Raises
+    InputError."""
     usual = [_tone(name, np.full(31, R), box) for name, R in TONES.items()]
     wish = wish.strip().lower()
     if wish == "auto":

@@ -68,7 +68,8 @@ def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea
 
 
 def _exceptions(one: Pass, edges: Sequence[EdgeOrder]) -> list[str]:
-    """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots speak for themselves."""
+    """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots speak for
+    themselves."""
     odd = [e for e in edges if e.pass_no == one.no and (e.reversed_rule or e.rule in ("wish", "first", "last"))]
     return [e.why for e in odd if e.rule not in ("dot", "blend")][:3]
 

@@ -4,14 +4,16 @@ The first rule that applies settles the edge:
   wish     the maker said which colour of this edge goes first;
   first,   the maker flagged an area first or last on its part (these bind it to every other area of the part,
   last     touching or not);
-  dot      a speck is set on top of what it touches; of two specks the larger goes first. Flagged, or automatic: enclosed in one
+  dot      a speck is set on top of what it touches; of two specks the larger goes first. Flagged, or automatic:
+             enclosed in one
            neighbour and no longer or wider than DOT_MM, so that no brush can cut around it;
   blend    a shade is laid over the base it is shaded into, wet over dry;
   recess   a hollow before every neighbour that touches it and would close it off;
   lighter  the lighter colour first, so that the darker cuts over it;
   tie      under TIE_L apart in L*, either would do: more hiding later (contrast ratio of one coat, TIE_HIDING apart),
            then smaller later, then warmer first. A tie is kept while it costs no pass.
-Lightness is that of the mix as it dries, not of the drawing. Two areas of one mix need no ruling: they are painted straight across.
+Lightness is that of the mix as it dries, not of the drawing. Two areas of one mix need no ruling: they are painted
+straight across.
 """
 
 from collections.abc import Iterator, Mapping
@@ -23,7 +25,8 @@ from finishplan.finish.words import label
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge
 
 DOT_MM = 2.0
-"""An enclosed area no longer or wider than this is dotted on: a round 0 is about 1.5 mm in the belly (common practice)."""
+"""An enclosed area nowhere wider than this is dotted on: a round 0 is about 1.5 mm in the belly (common
+practice)."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05
@@ -61,7 +64,8 @@ def is_dot(area: SchemeArea) -> bool:
 
 
 def rulings(scheme: Scheme, looks: Mapping[int, Look]) -> Iterator[Ruling]:
-    """A ruling for every edge of two painted areas of different mixes, then those of `first` and `last` beyond their edges."""
+    """A ruling for every edge of two painted areas of different mixes, then those of `first` and `last` beyond their
+    edges."""
     areas = {a.id: a for a in scheme.areas}
     dots = {a.id for a in scheme.areas if is_dot(a)}
     for edge in scheme.edges:

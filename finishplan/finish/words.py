@@ -18,7 +18,7 @@ def listed(words: Iterable[str]) -> str:
     names = list(words)
     if len(names) > LISTED:
         names = [*names[: LISTED - 1], f"{len(names) - LISTED + 1} more"]
-    return " and ".join(", ".join(names).rsplit(", ", 1)) if names else ""
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
 
 
 def counted(number: int, noun: str) -> str:

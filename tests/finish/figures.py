@@ -170,11 +170,12 @@ NEWT: tuple[tuple[int, str, str, str, float, float, float, tuple[str, ...], int 
     (40, "base", "mushroom stalks", "cream", 1.2, 2.4, 3.2, (), None),
 )
 NEWT_EDGES = (
-    (1, 2, 90), (2, 3, 45), (2, 5, 40), (3, 4, 18), (3, 5, 14), (3, 6, 12), (3, 7, 12), (6, 8, 11), (7, 9, 11), (3, 8, 5),
-    (3, 9, 5), (8, 10, 11), (9, 11, 11), (10, 12, 3.4), (11, 13, 3.4), (3, 14, 14), (5, 14, 20), (14, 15, 30), (15, 16, 10),
-    (14, 16, 8), (3, 17, 5), (3, 18, 5), (1, 19, 6), (2, 19, 5), (20, 21, 34), (21, 22, 12), (20, 22, 3), (20, 23, 36),
-    (20, 24, 18), (24, 25, 12), (26, 27, 34), (26, 28, 6), (20, 26, 8), (29, 30, 20), (20, 31, 12), (20, 32, 14),
-    (23, 26, 4), (26, 30, 10), (33, 34, 60), (34, 35, 12), (33, 36, 6), (37, 38, 70), (37, 39, 6), (37, 40, 8), (39, 40, 10),
+    (1, 2, 90), (2, 3, 45), (2, 5, 40), (3, 4, 18), (3, 5, 14), (3, 6, 12), (3, 7, 12), (6, 8, 11), (7, 9, 11), (3, 8,
+    5), (3, 9, 5), (8, 10, 11), (9, 11, 11), (10, 12, 3.4), (11, 13, 3.4), (3, 14, 14), (5, 14, 20), (14, 15, 30), (15,
+    16, 10), (14, 16, 8), (3, 17, 5), (3, 18, 5), (1, 19, 6), (2, 19, 5), (20, 21, 34), (21, 22, 12), (20, 22, 3),
+    (20, 23, 36), (20, 24, 18), (24, 25, 12), (26, 27, 34), (26, 28, 6), (20, 26, 8), (29, 30, 20), (20, 31, 12), (20,
+    32, 14), (23, 26, 4), (26, 30, 10), (33, 34, 60), (34, 35, 12), (33, 36, 6), (37, 38, 70), (37, 39, 6), (37, 40,
+    8), (39, 40, 10),
 )  # fmt: skip
 
 
@@ -196,7 +197,8 @@ def newt() -> tuple[Scheme, dict[int, Mix]]:
 def random_figure(
     seed: int, areas: int, mixes: int, parts: int = 1, *, flagged: float = 0.2, wished: float = 0.15
 ) -> tuple[Scheme, dict[int, Mix]]:
-    """Areas in random places, touching their nearest neighbours of the part; some flagged, some edges wished otherwise."""
+    """Areas in random places, touching their nearest neighbours of the part; some flagged, some edges wished
+    otherwise."""
     rng = random.Random(seed)
     palette = rng.sample(sorted(shelf()), mixes) if mixes <= len(shelf()) else sorted(shelf())
     colours = {i: shelf()[rng.choice(palette)] for i in range(1, areas + 1)}

@@ -1,4 +1,5 @@
-"""Circles are broken at the least weight: against every order tried, and against a cover of all circles networkx finds."""
+"""Circles are broken at the least weight: against every order tried, and against a cover of all circles networkx
+finds."""
 
 import random
 

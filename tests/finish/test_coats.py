@@ -117,8 +117,8 @@ def test_dabs_stop_sooner_than_coats() -> None:
 
 
 def test_common_practice_two_thin_coats_of_a_mid_tone_over_white() -> None:
-    """Common practice: two thin coats of most colours over white. A thin brush coat is 15 to 30 um dry; at 20 um the mid-tones
-    that are cut with white take two or three, at 30 um all take two or fewer."""
+    """Common practice: two thin coats of most colours over white. A thin brush coat is 15 to 30 um dry; at 20 um the
+    mid-tones that are cut with white take two or three, at 30 um all take two or fewer."""
     mids = [n for n in NAMES if 45 < shelf()[n].lab[0] < 80 and shelf()[n].recipe[0].paint == "titanium-white"]
     assert len(mids) >= 5
     assert coats("pink", "white") == 2
@@ -156,8 +156,8 @@ def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
 
 
 def test_common_practice_a_dark_cuts_over_a_light_in_fewer_coats_than_a_light_over_a_dark() -> None:
-    """Common practice, for opaque darks and clear lights. It is no law: a glazing blue, or a light full of white, is the other way
-    round."""
+    """Common practice, for opaque darks and clear lights. It is no law: a glazing blue, or a light full of white, is
+    the other way round."""
     for dark in ("brown", "black", "plum"):
         for light in ("white", "cream", "lamp yellow", "yellow", "orange"):
             assert coats(dark, light) <= coats(light, dark)
@@ -191,7 +191,7 @@ def test_a_coloured_primer_has_the_colour_asked_for(L: float, a: float, b: float
 
 
 def test_the_primer_wished_for_comes_first() -> None:
-    assert [t.name for t in tones("Mid grey", box())][0] == "mid grey"
+    assert tones("Mid grey", box())[0].name == "mid grey"
     assert tones("auto", box())[0].reflectance == pytest.approx(0.85)
 
 

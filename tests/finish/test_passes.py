@@ -50,7 +50,7 @@ def test_300_random_small_schemes_equal_brute_force() -> None:
         met += 1
         answer = solve(problem)
         check(problem, answer)
-        weight, sets = least_broken(len(problem.mix), problem.arcs)
+        _, sets = least_broken(len(problem.mix), problem.arcs)
         assert frozenset(answer.broken) in sets, f"seed {seed}"
         mix, arcs = with_recuts(problem, answer.broken)
         fewest = least_passes(mix, tuple(arcs))
@@ -127,7 +127,8 @@ def test_a_search_that_is_given_up_states_an_honest_bound() -> None:
 
 
 def test_a_recut_is_folded_into_a_later_pass_of_its_mix() -> None:
-    """0 before 1, 1 before 2, 2 before 0: the cheapest (2 before 0) is broken; item 3 of the mix of 0 comes last anyway."""
+    """0 before 1, 1 before 2, 2 before 0: the cheapest (2 before 0) is broken; item 3 of the mix of 0 comes last
+    anyway."""
     arcs = (Arc(0, 1, 9), Arc(1, 2, 9), Arc(2, 0, 1), Arc(2, 3, 9))
     answer = solve(OrderProblem((0, 1, 2, 0), (4.0, 3.0, 2.0, 1.0), arcs))
     assert answer.broken == answer.recuts == (2,)

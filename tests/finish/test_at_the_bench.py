@@ -1,0 +1,195 @@
+"""What a painter reads: the trade's order of things, brushes, holds, masks, edges. Facts of the trade: common
+practice."""
+
+from dataclasses import replace
+
+import pytest
+from figures import area, edge, newt, order_of, scheme, shelf
+
+from finishplan.finish.brushes import FLATS_MM, ROUNDS_MM, brush_for
+from finishplan.finish.effort import work_minutes
+from finishplan.finish.model import EdgeOrder, Labour, Method, PaintingOrder
+from finishplan.finish.words import counted, label, listed
+from finishplan.paint.model import Mix
+from finishplan.scheme import Scheme
+
+
+@pytest.fixture(scope="module")
+def painted() -> tuple[Scheme, dict[int, Mix], PaintingOrder]:
+    figure, colours = newt()
+    return figure, colours, order_of(figure, colours)
+
+
+def pass_of(order: PaintingOrder, figure: Scheme, name: str) -> int:
+    id = next(a.id for a in figure.areas if a.name == name)
+    return next(p.no for p in order.passes for w in p.work if w.area == id and w.kind in ("colour", "dot", "blend"))
+
+
+def edge_of(order: PaintingOrder, a: int, b: int) -> EdgeOrder:
+    return next(e for e in order.edges if e.areas == (a, b))
+
+
+@pytest.mark.parametrize(
+    ("sooner", "later"),
+    [
+        ("eye left", "pupil left"),  # white before the black that cuts over it
+        ("pupil left", "glint left"),  # the glint after the pupil
+        ("mouth", "lips"),  # the inside of the mouth before the lips
+        ("mouth", "tongue"),
+        ("panes", "frame"),  # a lantern's panes before its bars
+        ("panes", "flame"),
+        ("coat", "scarf"),  # yellow before red
+        ("coat", "coat buttons"),
+        ("belly", "coat"),  # cream before yellow
+        ("hood", "hood lining"),
+        ("boot tops", "boots"),
+        ("face", "cheek spot left"),
+        ("mushroom stalks", "mushroom caps"),
+    ],
+)
+def test_common_practice_the_newt_is_painted_as_a_painter_would(
+    painted: tuple[Scheme, dict[int, Mix], PaintingOrder], sooner: str, later: str
+) -> None:
+    figure, _, order = painted
+    assert pass_of(order, figure, sooner) < pass_of(order, figure, later)
+
+
+def test_the_newt_takes_one_pass_more_than_it_has_mixes(
+    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
+) -> None:
+    """Sixteen mixes; only white is opened twice, as the glints go on the pupils; and that is proven the least."""
+    _, colours, order = painted
+    mixes = {m.id for m in colours.values()}
+    opened = [p.mix for p in order.passes]
+    assert len(mixes) == 16 and len(opened) == 17 and order.proven
+    assert [m for m in mixes if opened.count(m) > 1] == [shelf()["white"].id]
+    again = next(p for p in order.passes if p.mix == shelf()["white"].id and 12 in p.areas)
+    assert any("opened again" in line and "pupil" in line for line in again.why)
+
+
+def test_common_practice_yellow_before_the_dark_blue_beside_it() -> None:
+    colours = {1: shelf()["dark blue"], 2: shelf()["yellow"]}
+    rows = [area(1, "a", "sea", colours[1]), area(2, "a", "sun", colours[2])]
+    order = order_of(scheme(rows, [edge(1, 2)]), colours)
+    told = edge_of(order, 1, 2)
+    assert (told.first, told.second, told.rule, told.reversed_rule) == (2, 1, "lighter", False)
+    assert "2 sun is lighter than 1 sea" in told.why and pass_of(order, scheme(rows, []), "sun") == 1
+
+
+def test_lightness_is_that_of_the_mix_not_of_the_drawing() -> None:
+    light, dark = shelf()["cream"], shelf()["brown"]
+    rows = [area(1, "a", "x", dark), area(2, "a", "y", light)]
+    swapped = [replace(rows[0], target=light.lab), replace(rows[1], target=dark.lab)]
+    order = order_of(scheme(swapped, [edge(1, 2)]), {1: dark, 2: light})
+    assert edge_of(order, 1, 2).first == 2
+
+
+def test_the_makers_word_turns_an_edge_round_and_is_the_reason() -> None:
+    colours = {1: shelf()["cream"], 2: shelf()["brown"]}
+    rows = [area(1, "a", "sky", colours[1]), area(2, "a", "tree", colours[2])]
+    told = edge_of(order_of(scheme(rows, [edge(1, 2, first=2)]), colours), 1, 2)
+    assert told.first == 2 and told.reversed_rule and "you asked" in told.why
+
+
+def test_treatments_name_both_sides() -> None:
+    """Cut with the first lapped under; no lap where the second would not hide it; lap between like colours; soft
+    edges blend."""
+    cream, yellow, brown, sage = (shelf()[n] for n in ("cream", "yellow", "brown", "sage"))
+    like = replace(cream, id="C2", lab=(cream.lab[0] - 0.5, *cream.lab[1:]))
+    colours = {1: cream, 2: brown, 3: like, 4: sage, 5: cream}
+    rows = [area(i, "a", f"n{i}", m) for i, m in colours.items()]
+    links = [edge(1, 2), edge(1, 3), edge(1, 4, soft=True), edge(1, 5), edge(2, 4, treat="lap")]
+    order = order_of(scheme(rows, links), colours)
+    treats = {e.areas: (e.treat, e.lap_mm > 0) for e in order.edges}
+    assert treats == {
+        (1, 2): ("cut", True),
+        (1, 3): ("lap", True),
+        (1, 4): ("blend", False),
+        (1, 5): ("lap", False),
+        (2, 4): ("lap", True),
+    }
+    assert "one mix" in edge_of(order, 1, 5).why
+    rows = [area(1, "a", "hollow", brown, flags=["recess"]), area(2, "a", "rim", yellow)]
+    stop = edge_of(order_of(scheme(rows, [edge(1, 2)]), {1: brown, 2: yellow}), 1, 2)
+    assert (stop.treat, stop.lap_mm, stop.first) == ("cut", 0.0, 1) and "stop 1 hollow at the line" in stop.why
+
+
+def test_no_lap_is_wider_than_half_of_what_covers_it() -> None:
+    colours = {1: shelf()["cream"], 2: shelf()["brown"]}
+    rows = [area(1, "a", "x", colours[1]), area(2, "a", "line", colours[2], narrow=0.8)]
+    figure = scheme(rows, [edge(1, 2)])
+    assert edge_of(order_of(figure, colours), 1, 2).lap_mm == 0.4
+    assert edge_of(order_of(figure, colours, method=Method(lap_mm=0.2)), 1, 2).lap_mm == 0.2
+
+
+def test_specks_are_dotted_only_when_small_every_way_and_enclosed() -> None:
+    pupil, white = shelf()["black"], shelf()["white"]
+    around = area(1, "a", "pupil", pupil)
+    spot = area(2, "a", "glint", white, narrow=0.8, wide=1.0, within=1)
+    cases = [(spot, 1), (replace(spot, extent_mm=9.0), 2), (replace(spot, enclosed_by=None), 2)]
+    cases += [(replace(spot, wide_mm=4.0), 2), (replace(spot, wide_mm=4.0, flags=frozenset({"dot"})), 1)]
+    for other, first in cases:
+        told = edge_of(order_of(scheme([around, other], [edge(1, 2)]), {1: pupil, 2: white}), 1, 2)
+        assert told.first == first and (told.treat == "dot") == (first == 1)
+
+
+def test_brushes_fit_the_widths() -> None:
+    """A flat is at most half the widest place, a round no thicker than the narrowest; sizes as sold."""
+    broad = area(1, "a", "", shelf()["red"], narrow=2.4, wide=17.0)
+    assert brush_for([broad], "colour", "brush") == "flat 8 mm for the broad areas, round 2 (2.2 mm) for edges"
+    slim = area(2, "a", "", shelf()["red"], narrow=1.1, wide=2.2)
+    assert brush_for([slim], "colour", "brush") == "round 3/0 (1 mm)"
+    tiny = area(3, "a", "", shelf()["red"], narrow=0.2, wide=0.3)
+    assert brush_for([tiny], "colour", "brush") == "round 5/0 (0.7 mm)"
+    assert "cocktail stick" in brush_for([tiny], "dot", "brush")
+    assert "airbrush" in brush_for([broad], "colour", "airbrush")
+    assert list(ROUNDS_MM.values()) == sorted(ROUNDS_MM.values()) and list(FLATS_MM) == sorted(FLATS_MM)
+
+
+def test_hold_and_mask() -> None:
+    figure, colours = newt()
+    order = order_of(figure, colours)
+    head = next(p for p in order.passes if {w.part for w in p.work} == {"head"})
+    assert head.hold == "head: by a handle in its glue face (neck)"
+    assert head.mask == ("head: keep neck bare for the glue",)
+    lantern = next(p for p in order.passes if {w.part for w in p.work} == {"lantern"})
+    assert "hook" in lantern.hold and lantern.mask == ()
+    alone = order_of(scheme([area(1, "a", "egg", shelf()["red"])], []), {1: shelf()["red"]})
+    assert alone.passes[0].hold == "a: on a pin, or on putty under it"
+
+
+def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() -> None:
+    """The dark recess is sprayed first: the lighter rim beside it would be darkened."""
+    plum, cream, mint = shelf()["plum"], shelf()["cream"], shelf()["mint"]
+    colours = {1: plum, 2: cream, 3: mint}
+    rows = [
+        area(1, "a", "well", plum, cm2=80, wide=30, flags=["recess"]),
+        area(2, "a", "rim", cream, cm2=60, wide=20),
+        area(3, "a", "foot", mint, cm2=60, wide=20),
+    ]
+    order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(tool="airbrush"))
+    first = order.passes[0]
+    assert first.tool == "airbrush" and first.areas == (1,)
+    assert any("2 rim" in line and "lighter and still to come" in line for line in first.mask)
+    assert not any("3 foot" in line for line in first.mask)
+    second = next(p for p in order.passes if 2 in p.areas)
+    assert any("1 well" in line and "painted already" in line for line in second.mask)
+    assert any("broad enough to spray" in line for line in first.why)
+    assert any("sprayed" in n and "over-spray" in n for n in order.notes)
+    assert order.primer.minutes < order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours).primer.minutes
+
+
+def test_minutes_of_one_area_by_hand() -> None:
+    labour = Labour(per_cm2_min=0.1, per_10mm_cut_min=0.2, spray_per_cm2_min=0.02, per_dot_min=0.3)
+    common = {"cm2": 10.0, "cut_mm": 50.0, "copies": 2}
+    assert work_minutes("colour", "brush", labour, coats=3, edge_coats=1, **common) == pytest.approx(2 * 1 + 3 * 1)
+    assert work_minutes("colour", "airbrush", labour, coats=4, edge_coats=1, **common) == pytest.approx(3 * 0.2 + 1)
+    assert work_minutes("dot", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(1.2)
+    assert work_minutes("recut", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(2.0)
+
+
+def test_words() -> None:
+    assert listed(["a, b", "c"]) == "a, b and c" and listed([]) == "" and listed(["a"]) == "a"
+    assert listed("abcdef") == "a, b, c and 3 more"
+    assert counted(1, "pass") == "1 pass" and counted(2, "pass") == "2 passes" and counted(2, "coat") == "2 coats"
+    assert label(area(7, "a", "", shelf()["red"])) == "7"
