@@ -48,7 +48,7 @@ def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[A
     areas = [i for i, k in plan.mix_of if plan.mixes[k].id == mix.id]
     letter = look.para(mix.id, BIG, lk.ACCENT, "heavy", leading=25)
     where = f"area{'s' * (len(areas) > 1)} {', '.join(map(str, areas))}" if areas else "undercoat"
-    figure = look.fit(plan.scheme.name, "body", NOTE, width - 60 * MM)
+    figure = look.fit(plan.scheme.name, "body", NOTE, 0.6 * (width - 18 * MM))
     name = look.para(f"{mix.name}, continued" if again else mix.name, NAME, face="strong")
     under = [look.para(figure if again else f"{figure} · {where}", NOTE, lk.QUIET)]
     return [Columns([(0, 17 * MM, [letter]), (18 * MM, width - 18 * MM, [name, *under])], 1e6), Spacer(1, 2 * MM)]

@@ -1,5 +1,7 @@
 """Words on the sheets: times, ranges, and what to do on both sides of every edge."""
 
+import dataclasses
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -99,6 +101,15 @@ def test_dots_blends_laps_and_recuts() -> None:
     assert notes(one_pass(1, 1, 2), same) == "(2,): Paint straight across into 1."
     again = EdgeOrder((1, 2), 1, 2, "recut", 3.0, "", pass_no=5)
     assert notes(one_pass(5, 1, kind="recut"), again) == "(1,): Cut the line against 2 again."
+
+
+def test_undercoats_keep_inside() -> None:
+    edge = EdgeOrder((3, 7), 7, 3, "cut", 20.0, "", lap_mm=1.0, pass_no=3)
+    assert notes(one_pass(1, 7, kind="undercoat"), edge) == "(7,): Stay inside its lines."
+    mixed = dataclasses.replace(
+        one_pass(1, 3, 7), work=(PassWork(7, "head", 1, 1.0, "undercoat"), PassWork(8, "head", 2, 1.0))
+    )
+    assert "Undercoat, inside its lines." in notes(mixed, edge)
 
 
 def test_areas_with_the_same_to_do_are_told_once() -> None:
