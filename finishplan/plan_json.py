@@ -5,7 +5,7 @@ from dataclasses import asdict, is_dataclass
 from typing import Any
 
 from finishplan.finish.model import Pass
-from finishplan.paint.mixing import recipe_json
+from finishplan.paint.mixing import DROP_ML, recipe_json
 from finishplan.paint.model import Mix
 from finishplan.plan import PLAN_VERSION, Plan
 from finishplan.scheme import SchemeArea
@@ -70,17 +70,7 @@ def _area(area: SchemeArea, plan: Plan, mix: int | None) -> dict[str, Any]:
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
-    return {
-        "id": mix.id,
-        "name": mix.name,
-        **recipe_json(mix, run),
-        "merged": mix.merged_hex,
-        "drop_paint": mix.drop_paint,
-        "drop_delta_e": mix.drop_delta_e,
-        "add_paint": mix.add_paint,
-        "ml_per_casting": per_casting,
-        "ml_run": run,
-    }
+    return {**recipe_json(mix, run or DROP_ML), "ml_per_casting": per_casting, "ml_run": run}
 
 
 def _pass(one: Pass) -> dict[str, Any]:
