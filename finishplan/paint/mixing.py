@@ -15,12 +15,12 @@ from finishplan.errors import InputError
 from finishplan.paint.model import Box, Ingredient, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
 from finishplan.paint.settings import DROP_ML, MixSettings
-from finishplan.paint.shelf import Shelf, make_shelf
+from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.trust import expect_within
 
 Array = NDArray[np.float64]
 
-__all__ = ["MixSettings", "aims", "drops_for", "find_mixes", "letters", "recipe_json"]
+__all__ = ["MixSettings", "aims", "drops_for", "find_mixes", "let_down_steps", "letters", "recipe_json"]
 
 
 def aims(drawn_labs: ArrayLike, box: Box, settings: MixSettings | None = None) -> Array:

@@ -1,8 +1,8 @@
 """The ingredients a box offers, neat and let down with white, and the tiers of recipes made of them.
 
-Tier 1: every recipe of neat paints. Tier 2: white, pre-mixes and at most one neat paint, three ingredients; for light
-tints. Tier 3: white with three others, neat or let down 1 to 9, at least one of them let down. A later tier is
-searched only for a colour that no earlier one meets within a just-visible step.
+Tier 1: every recipe of neat paints. Tier 2, light tints: white with one or two others, at least one of them let down,
+or with three let down 1 to 49. Tier 3: white with three others, neat or let down 1 to 9, at least one of them let
+down. A later tier is searched only for a colour that no earlier one meets within a just-visible step.
 """
 
 from dataclasses import dataclass
@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 
 from finishplan.colour.film import opaque, saunderson, surface
 from finishplan.errors import InputError
-from finishplan.paint.model import Box
+from finishplan.paint.model import Box, Premix
 from finishplan.paint.recipes import Group, Indices, count_plain, part_vectors, plain_groups
 from finishplan.paint.settings import MixSettings
 
 Array = NDArray[np.float64]
 
-LET_DOWN = (9, 49, 249)
-"""Parts of white to one of a strong paint: one into nine, one of that into four, and one of that into four again."""
+LET_DOWN = (9, 49, 499)
+"""Parts of white to one of a strong paint: one into nine, one of that into four, and one of that into nine."""
+_STEPS = {9: (9,), 49: (9, 4), 499: (9, 4, 9)}
 _MOST_RECIPES = 40_000_000
 
 
@@ -87,6 +88,8 @@ def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
     found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
     if len(shelf.of) > neat:
         light = _with_white(shelf, range(1, min(2, settings.max_paints - 1) + 1), LET_DOWN, 1, settings)
+        if settings.max_paints >= 4:
+            light += _with_white(shelf, [3], LET_DOWN[1:2], 0, settings)
         deep = _with_white(shelf, [3] if settings.max_paints >= 4 else [], LET_DOWN[:1], 2, settings)
         found += [light, deep]
     return tuple(groups for groups in found if groups)
@@ -109,6 +112,12 @@ def _with_white(
         if len(combos):
             groups.append(Group(combos, part_vectors(count + 1, settings.max_parts)))
     return tuple(groups)
+
+
+def let_down_steps(premix: Premix) -> tuple[int, ...]:
+    """How a hand makes a pre-mix: each number is the drops of white for one drop, first of the paint, then of what was
+    made before. (9, 4): one drop into nine of white, one drop of that into four of white, which is 1 to 49."""
+    return _STEPS.get(premix.of, (premix.of,)) if premix.parts == 1 else (premix.of,)
 
 
 def decode(groups: tuple[Group, ...], rows: Indices, width: int) -> tuple[Indices, Indices]:

@@ -98,3 +98,23 @@ def test_folder_does_not_grow_for_ever(tmp_path: Path, monkeypatch: pytest.Monke
     for finish in ("matt", "satin", "gloss"):
         find_mixes(COLOURS[:1], load_box(), MixSettings(cache_folder=tmp_path, finish=finish))
     assert sum(p.stat().st_size for p in tmp_path.iterdir()) <= 8_000_000
+
+
+def test_same_on_any_number_of_threads(tmp_path: Path, uncached: list[str]) -> None:
+    """Another seed of the hash and one or two threads of the arithmetic: the same cards to the last digit shown."""
+    import os
+    import subprocess
+    import sys
+
+    for seed, threads in (("0", "1"), ("7", "2")):
+        environment = {
+            **os.environ,
+            "PYTHONHASHSEED": seed,
+            "OPENBLAS_NUM_THREADS": threads,
+            "OMP_NUM_THREADS": threads,
+        }
+        code = "from test_cache import answer; print('\\n'.join(answer(None)))"
+        ran = subprocess.run(
+            [sys.executable, "-c", code], env=environment, cwd=Path(__file__).parent, capture_output=True, check=True
+        )
+        assert ran.stdout.decode().splitlines() == uncached
