@@ -67,6 +67,12 @@ class Films:
         own = lab(saunderson(self.opaque, self.k1, self.k2))
         return delta_e(lab(saunderson(r, self.k1, self.k2)), own[:, None, None])
 
+    def curve(self, mix: int, ground: Array, mm: float) -> Array:
+        """(N + 1,) of one mix over one ground (31,)."""
+        one = Films(self.K[[mix]], self.S[[mix]], self.opaque[[mix]], self.k1, self.k2)
+        result: Array = one.curves(ground[None], mm)[0, 0]
+        return result
+
     def seen(self, r: Array) -> Array:
         """(..., 3) L*a*b* of internal reflectances (..., 31)."""
         return lab(saunderson(r, self.k1, self.k2))

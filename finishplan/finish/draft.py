@@ -24,6 +24,14 @@ class Orders:
 
     def __init__(self, frame: Frame) -> None:
         self.frame, self.known = frame, dict[tuple[bool, tuple[tuple[Need, int], ...]], Solved]()
+        self.spare = spare_undercoats(frame.box, frame.finish)
+        self.beds: dict[str, dict[Need, Undercoat]] = {}
+
+    def undercoats(self, tone: Tone) -> dict[Need, Undercoat]:
+        """The undercoats over a primer."""
+        if tone.name not in self.beds:
+            self.beds[tone.name] = _undercoats(self.frame, tone, self.spare)
+        return self.beds[tone.name]
 
     def solved(self, undercoats: Mapping[Need, int], rough: bool) -> Solved:
         """The order given, for each need with an undercoat, the mix that is laid under it. rough: a quick one."""
@@ -44,9 +52,8 @@ class Orders:
 
 def draft(frame: Frame, tone: Tone, orders: Orders, rough: bool = False) -> Draft:
     """Everything over the primer `tone`; rough: with a quick order, that may have passes too many."""
-    spare = spare_undercoats(frame.box, frame.finish)
-    mixes = (*frame.mixes, *spare)
-    undercoats = _undercoats(frame, tone, spare)
+    mixes = (*frame.mixes, *orders.spare)
+    undercoats = orders.undercoats(tone)
     index = {m.id: k for k, m in enumerate(mixes)}
     solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, rough)
     return Drafting(frame, tone, undercoats, mixes, solved).draft()
@@ -62,7 +69,7 @@ def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, Un
         m, speck = need[0], need[1] != PRIMER
         mm = coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1)
         ground = ground_of(frame, tone, need)
-        alone = needed(frame.films.curves(ground[None], mm)[m, 0], mm, speck)
+        alone = needed(frame.films.curve(m, ground, mm), mm, speck)
         undercoat = undercoat_for(
             Bare(frame.mixes[m], ground, mm, int(alone), speck),
             in_use,

@@ -130,7 +130,7 @@ class Drafting:
         if bed is not None:
             ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
             name = bed.by.id
-        curve = frame.films.curves(ground[None], mm)[need[0], 0]
+        curve = frame.films.curve(need[0], ground, mm)
         coats = min(int(needed(curve, mm, dot)), MOST_TRIED)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
         return Inside(coats, shown, name, int(full_coats(curve)), bed)
@@ -171,7 +171,7 @@ class Drafting:
             return int(frame.over[m2, m1])
         mm = coat_mm(frame.method, "brush")
         ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
-        return int(coats_to_hide(frame.films.curves(ground[None], mm)[m2, 0], mm))
+        return int(coats_to_hide(frame.films.curve(m2, ground, mm), mm))
 
     def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
         """(first, second) as they are really laid; a bare side is there before all."""

@@ -327,12 +327,10 @@ class _Search:
     def openings(self, breadth: Sequence[float]) -> tuple[Opening, ...]:
         """The passes in order: at every step the broadest that leaves the number of passes the least."""
         low, passes = self.fewest()
-        sequence = self._beam()
-        if low == passes:
-            try:
-                sequence = self._broad_first(breadth, passes)
-            except _GivenUp:
-                sequence = self._beam()
+        try:
+            sequence = self._broad_first(breadth, passes) if low == passes else self._beam()
+        except _GivenUp:
+            sequence = self._beam()
         result, left = [], (1 << len(self.mix)) - 1
         for m in sequence:
             rest = self.lay(left, m)

@@ -50,6 +50,8 @@ RECIPES: dict[str, dict[str, int]] = {
     "dark blue": {"ultramarine-blue": 6, "phthalo-blue-green-shade": 1, "bone-black": 1},
     "grey": {"titanium-white": 10, "bone-black": 2},
     "black": {"bone-black": 1},
+    "lilac": {"titanium-white": 9, "dioxazine-purple": 1},
+    "olive": {"yellow-ochre": 4, "phthalo-green-blue-shade": 1, "burnt-umber": 3},
 }
 
 

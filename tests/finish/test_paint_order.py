@@ -61,7 +61,7 @@ def colour_pass(order: PaintingOrder) -> dict[int, int]:
     return dict(laid)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(**SIZES)
 def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -84,7 +84,7 @@ def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int
             assert passes[first] < passes[second]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(**SIZES)
 def test_first_and_last_hold_on_the_whole_part_or_are_given_up_aloud(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -103,7 +103,7 @@ def test_first_and_last_hold_on_the_whole_part_or_are_given_up_aloud(seed: int, 
                     assert passes[a.id] < passes[b.id] or given_up
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(**SIZES)
 def test_each_edge_is_treated_once(seed: int, areas: int, mixes: int) -> None:
     figure, _, order = random_order(seed, areas, mixes)
@@ -122,7 +122,7 @@ def test_each_edge_is_treated_once(seed: int, areas: int, mixes: int) -> None:
             assert corrected in laying.areas
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(**SIZES)
 def test_every_area_gets_its_coats_of_its_mix(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
