@@ -37,20 +37,25 @@ def colour_name(lab: Lab) -> str:
         return _grey_name(L)
     hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
     clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)
-    if L > 72:
+    if L > _light_from(hue):
         name = clear_light if chroma > 32 else dull_light
     elif L < 32:
         name = dark
     else:
-        name = middle if chroma > (42 if 46 < hue <= 75 else 34) else dull
+        name = middle if chroma > (42 if 46 < hue <= 104 else 34) else dull
     word = _modifier(L, chroma)
     return name if not word or word in name else f"{word} {name}"
+
+
+def _light_from(hue: float) -> float:
+    """Lightness above which a colour of that hue counts as light: pinks early, yellows late."""
+    return 62 if hue <= 46 else 80 if 75 < hue <= 104 else 72
 
 
 def _modifier(L: float, chroma: float) -> str:
     """The word that goes before the name, '' in the middle of the range."""
     if L > 72:
-        return "bright" if chroma > 70 else "pale" if chroma < 20 or (L > 88 and chroma < 40) else ""
+        return "bright" if chroma > 70 else "pale" if chroma < 20 or (L > 88 and chroma < 48) else ""
     if L < 22:
         return "very dark"
     if L < 42:
