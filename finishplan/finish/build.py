@@ -31,8 +31,8 @@ UNDERCOAT_MM = 0.5
 
 PRIMER = -1
 """Stands for the primer where a ground is given as the index of a mix."""
-Need = tuple[int, int]
-"""A mix over a ground (index of a mix, or PRIMER): what an undercoat is chosen for."""
+Need = tuple[int, int, bool]
+"""A mix, the ground below (index of a mix, or PRIMER), whether dotted on: what an undercoat is chosen for."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +71,8 @@ class Frame:
     copies: Mapping[str, int]
 
     def need(self, area: int) -> Need:
-        """The mix and the ground of an area."""
-        return self.mix_of[area], self.ground[area]
+        """The mix and the ground of an area, and whether it is a dot."""
+        return self.mix_of[area], self.ground[area], self.kind[area] == "dot"
 
 
 def frame(
@@ -107,7 +107,7 @@ def frame(
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
     settled = tuple(rulings(scheme, looks))
     groups = _wet_groups(scheme, used, order)
-    kind = {i: _kind(areas[i], used, groups[i]) for i in order}
+    kind = {i: _kind(areas[i], settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     _check_parts(scheme)
     return Frame(
@@ -131,13 +131,14 @@ def frame(
     )
 
 
-def _kind(area: SchemeArea, mix_of: Mapping[int, int], group: Sequence[int]) -> PassKind:
+def _kind(area: SchemeArea, settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:
+    """A shade is one only where it touches its base and comes after it."""
     if len(group) > 1:
         return "colour"
     if is_dot(area):
         return "dot"
-    shade = "blend" in area.flags and area.blend_into in mix_of and area.blend_into != area.id
-    return "blend" if shade else "colour"
+    over = any(r.edge and (r.first, r.second) == (area.blend_into, area.id) for r in settled)
+    return "blend" if "blend" in area.flags and over else "colour"
 
 
 def _ground(

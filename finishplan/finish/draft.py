@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from finishplan.finish.build import PRIMER, Frame, Item, Need, items_of, problem_of
+from finishplan.finish.build import Frame, Item, Need, items_of, problem_of
 from finishplan.finish.coats import (
     DOT_COATS,
     Bare,
@@ -66,7 +66,7 @@ def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, Un
     found = {}
     in_use = [frame.mixes[k] for k in sorted(set(frame.mix_of.values()))]
     for need in sorted({frame.need(i) for i in frame.order if frame.kind[i] != "blend"}):
-        m, speck = need[0], need[1] != PRIMER
+        m, _, speck = need
         mm = coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1)
         ground = ground_of(frame, tone, need)
         alone = needed(frame.films.curve(m, ground, mm), mm, speck)

@@ -121,7 +121,7 @@ class Drafting:
     def _inside(self, area: int) -> Inside:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
         frame, need = self.frame, self.frame.need(area)
-        dot = frame.kind[area] == "dot"
+        dot = need[2]
         thick = DOT_COATS if dot else 1.0
         mm = thick * coat_mm(frame.method, self.tool(self.pass_of[self.lays[area]]))
         ground = ground_of(frame, self.tone, need)

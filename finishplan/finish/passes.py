@@ -328,9 +328,11 @@ class _Search:
         """The passes in order: at every step the broadest that leaves the number of passes the least."""
         low, passes = self.fewest()
         try:
-            sequence = self._broad_first(breadth, passes) if low == passes else self._beam()
+            return self._laid(self._broad_first(breadth, passes) if low == passes else self._beam())
         except _GivenUp:
-            sequence = self._beam()
+            return self._laid(self._beam())
+
+    def _laid(self, sequence: Sequence[int]) -> tuple[Opening, ...]:
         result, left = [], (1 << len(self.mix)) - 1
         for m in sequence:
             rest = self.lay(left, m)

@@ -282,6 +282,16 @@ def test_wet_in_wet_is_one_pass_and_shading_a_pass_of_its_own() -> None:
     assert dry.edges[0].treat == "blend" and "once that is dry" in dry.edges[0].why
 
 
+def test_a_dot_on_bare_resin_and_a_shade_away_from_its_base_are_still_painted() -> None:
+    colours = {1: shelf()["red"], 2: shelf()["white"]}
+    rows = [area(1, "a", "leg", colours[1], flags=["bare"]), area(2, "a", "spot", colours[2], flags=["dot"])]
+    order = order_of(scheme(rows, [edge(1, 2)]), {2: colours[2]})
+    assert [(p.kind, p.areas) for p in order.passes] == [("dot", (2,))] and order.coats[0].ground == order.primer.name
+    rows = [area(1, "a", "leg", colours[1]), area(2, "a", "sheen", colours[2], flags=["blend"], into=1)]
+    order = order_of(scheme(rows, []), colours)
+    assert {p.kind for p in order.passes} == {"colour"}
+
+
 def test_ties_go_by_hiding_then_size_then_warmth() -> None:
     """Under 3 L* apart; the rule is the project's own, stated in finish/rules.py."""
     sage, orange = shelf()["sage"], shelf()["orange"]
