@@ -89,7 +89,7 @@ def describe(reading: Reading) -> Drawing:
         edges=edges,
         parts=_parts(reading, areas, labels, part_of, colour_of),
         labels=labels,
-        ink_mask=reading.lines.mask & (labels > 0),
+        ink_mask=(reading.lines.mask if reading.loaded.ink is None else reading.loaded.ink) & (labels > 0),
         notes=reading.notes,
     )
 

@@ -82,8 +82,9 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
     widest = odd(max(cls.shape) * WIDEST_LINE)
     figure = ~ground
     thin = ~thick(cls, max(widest, 3)) & figure
-    count = np.bincount(cls[thin], minlength=len(classes.rgb))
-    total = np.bincount(cls[figure], minlength=len(classes.rgb))
+    count = np.bincount(cls[thin], minlength=len(classes.tone))
+    total = np.bincount(cls[figure], minlength=len(classes.tone))
+    count[classes.unsure :] = 0
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
@@ -108,7 +109,8 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
 
     bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
     """
-    flanks = _flanks(classes.of_pixel, lines, bits)
+    flanks = _flanks(classes.of_pixel, lines, bits)[: len(classes.tone)]
+    flanks[classes.unsure :] = 0
     if flanks.sum() == 0:
         return False
     weight = flanks / flanks.sum()
@@ -128,7 +130,7 @@ def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3)
     for axis in (0, 1):
         for sign in (step, -step):
             counts += np.bincount(np.roll(others, sign, axis)[lines], minlength=256)
-    return counts[: int(cls.max()) + 1]
+    return counts
 
 
 def _usual_width(lines: np.ndarray) -> float:
@@ -179,5 +181,12 @@ def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.nda
     mask = (depth > 40) & figure
     if mask.sum() < 1.2 * np.sqrt(figure.sum()):
         return np.zeros(mask.shape, bool), None
-    deep = mask & (depth >= np.quantile(depth[mask], 0.7))
-    return mask, np.median(rgb[deep], axis=0)
+    return mask, darkest(rgb, mask)
+
+
+def darkest(rgb: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """(3,) median sRGB of the darker third of the masked pixels: the line itself, its soft rims left out."""
+    pixels = rgb[mask][:: max(1, int(mask.sum()) // 50_000)]
+    light = pixels.astype(int) @ np.array([2, 7, 1])
+    median: np.ndarray = np.median(pixels[light <= np.quantile(light, 1 / 3)], axis=0)
+    return median

@@ -8,6 +8,8 @@ import numpy as np
 from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
 
+FINE = 24.0
+"""Areas narrower than this many pixels are measured at full size, others at half."""
 COVERED = 0.9
 UNIFORM = 0.97
 """Share covered by a square nearly as wide as the widest place: such an area is as wide everywhere."""
@@ -41,7 +43,21 @@ def sizes(labels: np.ndarray, n: int) -> Sizes:
     coarse = np.ascontiguousarray(labels[step // 2 :: step, step // 2 :: step])
     coarse = coarse.astype(np.uint8) if n < 255 else coarse
     wide, label_xy = _inner_circles(coarse, n)
-    return Sizes(pixels, _narrow(coarse, n, wide) * step, wide * step, label_xy * step + step / 2, bbox)
+    narrow, wide, label_xy = _narrow(coarse, n, wide) * step, wide * step, label_xy * step + step / 2
+    for i in (np.flatnonzero(wide[1:] < FINE) + 1).tolist() if step > 1 else []:
+        wide[i], label_xy[i] = _inner_circle(labels, i, bbox[i].astype(int))
+        narrow[i] = max(narrow[i], min(narrow[i] + step, wide[i]))
+    return Sizes(pixels, np.minimum(narrow, wide), wide, label_xy, bbox)
+
+
+def _inner_circle(labels: np.ndarray, i: int, box: np.ndarray) -> tuple[float, tuple[float, float]]:
+    """(diameter, centre) of the largest circle in one area, at full size."""
+    from scipy.ndimage import distance_transform_edt
+
+    left, top, right, bottom = box
+    depth = distance_transform_edt(np.pad(labels[top:bottom, left:right] == i, 1))
+    row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+    return float(2 * depth.max() - 1), (left + float(column) - 0.5, top + float(row) - 0.5)
 
 
 def _inner_circles(labels: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:

@@ -7,6 +7,7 @@ from finishplan.drawing.tones import keys_of, tone_of
 
 NEAR = 3.0
 SAMPLE = 2000
+INDISTINCT = 1.0
 
 
 def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
@@ -53,15 +54,15 @@ def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:
 
 def group_colours(colours: np.ndarray, weight: np.ndarray, same: float, wanted: int | None) -> np.ndarray:
     """Group of each colour (n,): the nearest two groups are joined, weighted, until all are `same` apart (DIN99b), or
-    until `wanted` are left. Groups are numbered by falling weight."""
+    until at most `wanted` are left. Groups are numbered by falling weight."""
     centre, mass = tone_of(colours), weight.astype(float).copy()
     n = len(centre)
     group, live = np.arange(n), np.ones(n, bool)
     distance = np.linalg.norm(centre[:, None] - centre[None], axis=-1)
     np.fill_diagonal(distance, np.inf)
-    while live.sum() > max(wanted or 1, 1):
+    while live.sum() > 1:
         a, b = divmod(int(distance.argmin()), n)
-        if wanted is None and distance[a, b] >= same:
+        if distance[a, b] >= (same if wanted is None else INDISTINCT) and live.sum() <= (wanted or n):
             break
         centre[a] = (mass[a] * centre[a] + mass[b] * centre[b]) / (mass[a] + mass[b])
         mass[a] += mass[b]

@@ -8,12 +8,12 @@ from typing import Literal
 import numpy as np
 
 from finishplan.drawing.describe import Reading, describe
-from finishplan.drawing.linework import Lines, even, faint_lines, find_lines, odd
+from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.paper import Picture, prepare
-from finishplan.drawing.parts import Pieces, pieces_by_background, pieces_by_mask, read_parts_map
+from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask, read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
@@ -21,6 +21,7 @@ from finishplan.drawing.regions import (
     absorb,
     background,
     connected,
+    count_specks,
     merge,
     renumber,
     seeds,
@@ -35,6 +36,8 @@ CLEAN_NOISE = 0.4
 STREAKS = 1.0
 SOFT_SPECK_PX = 7
 DESPECKLE = 2
+LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
+"""Quiet pixels that make a colour, in parts of the picture."""
 EVEN_SHARE = 0.3
 
 
@@ -101,14 +104,15 @@ def read_drawing(
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
     rules = MergeRules(tuning.same, 0.02 * height, picture.noise / 4)
-    labels = merge(labels, inner, classes, picture.rgb, lines.mask, rules)
+    labels, mode = merge(labels, inner, classes, picture.rgb, lines.mask, rules)
+    specks = count_specks(marked, labels, classes, lines, mode, largest=1.5 * speck)
     colour = _grouped(labels, inner, picture.rgb, tuning.palette, colours)
     pieces, lost = _pieces(loaded, labels > 0, parts_map, (2.0 * speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     key = np.where(pieces.of_pixel > 0, colour * len(pieces.names) + pieces.of_pixel, 0)
-    areas = _clean(key.astype(np.int32), speck)
-    notes = loaded.notes + picture.notes + _notes(lost, colours, colour)
+    areas = _clean(key.astype(np.int32), speck, slivers=parts_map is not None or bool(loaded.layers))
+    notes = loaded.notes + picture.notes + _notes(specks, lost, colours, colour)
     return describe(Reading(loaded, picture, lines, areas, colour, pieces, inner, height, notes))
 
 
@@ -126,7 +130,8 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
     if tuning.soften:
         rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
     calm = _quiet(rgb, tuning.quiet)
-    classes = classify(rgb, calm, tuning.width, tuning.reach, max(9, 1.0e-4 * calm.size))
+    least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
+    classes = classify(rgb, calm, tuning.width, tuning.reach, least)
     if tuning.soften:
         tidy = classes.of_pixel
         for _ in range(DESPECKLE):
@@ -178,10 +183,13 @@ def figure_height(figure: np.ndarray) -> float:
 def _lines(loaded: Loaded, picture: Picture, classes: Classes, ground: np.ndarray, speck: int, ink: str) -> Lines:
     none = Lines(np.zeros(ground.shape, bool), (), 1, None)
     if loaded.ink is not None and loaded.ink_rgb is not None:
-        return Lines(loaded.ink, (), speck, np.array(loaded.ink_rgb, float))
+        bare = loaded.ink & ~np.any([mask for _, mask in loaded.layers], axis=0)
+        return Lines(bare, (), float(speck), np.array(loaded.ink_rgb, float))
     if ink == "off":
         return none
     found = find_lines(classes, ground, speck)
+    if found.rgb is not None:
+        found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if ink != "auto":
         found = replace(found, rgb=np.array([int(ink[i : i + 2], 16) for i in (1, 3, 5)], float))
     if found.rgb is None:
@@ -214,16 +222,19 @@ def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float
 
 def _pieces(loaded: Loaded, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
     if parts_map is not None:
-        return pieces_by_mask(figure, read_parts_map(parts_map, loaded.size, figure.shape)), 0
+        pieces = pieces_by_mask(figure, read_parts_map(parts_map, loaded.size, figure.shape))
+        return replace(pieces, names=tuple(letter_name(i) for i in range(len(pieces.names)))), 0
     if loaded.layers:
         return pieces_by_mask(figure, list(loaded.layers)), 0
     return pieces_by_background(figure, least)
 
 
-def _clean(key: np.ndarray, speck: int) -> np.ndarray:
-    """Connected patches of one key, those of fewer pixels than a speck given to the nearest."""
+def _clean(key: np.ndarray, speck: int, *, slivers: bool) -> np.ndarray:
+    """Connected patches of one key; specks, and slivers that borders of parts cut off, are given to the nearest."""
     marked = connected(key)
     small = np.bincount(marked.ravel()) < speck**2
+    if slivers:
+        small |= np.bincount(marked[thick(marked, speck)], minlength=len(small)) == 0
     small[0] = False
     if small.any() and not small[1:].all():
         marked[key == 0] = GROUND
@@ -234,8 +245,10 @@ def _clean(key: np.ndarray, speck: int) -> np.ndarray:
     return renumber(marked)[0]
 
 
-def _notes(lost: int, wanted: int | None, colour: np.ndarray) -> tuple[str, ...]:
+def _notes(specks: int, lost: int, wanted: int | None, colour: np.ndarray) -> tuple[str, ...]:
     notes = []
+    if specks:
+        notes.append(f"specks too small for a fine brush ({SPECK_MM:g} mm), folded into their areas: {specks}")
     if lost:
         notes.append(f"stray specks left out on the background: {lost}")
     found = int(colour.max()) + 1

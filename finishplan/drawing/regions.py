@@ -9,6 +9,7 @@ from finishplan.drawing.tones import Classes, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SOFT_STEP = 2
+SPECK_CONTRAST = 10.0
 SAME_HUE_REACH = 12.0
 """Shading may change an area's tone by this much, DIN99b."""
 
@@ -24,7 +25,7 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
     rim = np.concatenate([cls[0], cls[-1], cls[:, 0], cls[:, -1]])
     votes = np.bincount(rim)
     paper = int(votes.argmax())
-    if votes[paper] < rim_share * rim.size:
+    if votes[paper] < rim_share * rim.size or paper == classes.unsure:
         return np.zeros(cls.shape, bool), None
     own = cls == paper
     pieces, _ = label(thick(own.view(np.uint8), 3) & own)
@@ -39,7 +40,7 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.
     """(h, w) int32: the thick pieces of each colour numbered from 1, GROUND, UNKNOWN elsewhere."""
     cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
     cls[ground] = 254
-    firm = thick(cls, speck) & ~lines.mask & ~ground
+    firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     marked[ground] = GROUND
     return marked
@@ -166,7 +167,7 @@ class Tones:
 
 def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: np.ndarray, n: int) -> Tones:
     """inner: (h, w) bool, pixels to judge the colour by (away from rims and lines)."""
-    k = len(classes.rgb)
+    k = len(classes.tone)
     flat = labels.ravel()
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
     inner = inner[rows]
@@ -214,14 +215,15 @@ def merge(
     line_mask: np.ndarray,
     rules: MergeRules,
     rounds: int = 12,
-) -> np.ndarray:
+) -> tuple[np.ndarray, np.ndarray]:
     """Join neighbouring regions that are one area: the same colour, steps of a soft shading, streaks of a marker.
 
-    Each round every region joins the most alike of the neighbours it may join, until none is left.
+    Each round every region joins the most alike of the neighbours it may join, until none is left. Returns the labels
+    and the (n + 1, 3) commonest tone of each, DIN99b.
     """
     labels, n = renumber(labels)
+    tones = region_tones(labels, inner, classes, rgb, n)
     for _ in range(rounds):
-        tones = region_tones(labels, inner, classes, rgb, n)
         edge = borders(labels, rgb, line_mask, n)
         if len(edge.pairs) == 0:
             break
@@ -231,7 +233,8 @@ def merge(
         if not allowed.any():
             break
         labels, n = _join(labels, n, edge.pairs[allowed], gap[allowed])
-    return labels
+        tones = region_tones(labels, inner, classes, rgb, n)
+    return labels, tones.mode
 
 
 def _may_join(edge: Borders, tones: Tones, gap: np.ndarray, rules: MergeRules) -> np.ndarray:
@@ -258,3 +261,28 @@ def _join(labels: np.ndarray, n: int, pairs: np.ndarray, gap: np.ndarray) -> tup
             table[b] = a
             free[a] = free[b] = False
     return renumber(table[labels])
+
+
+def count_specks(
+    marked: np.ndarray, labels: np.ndarray, classes: Classes, lines: Lines, mode: np.ndarray, largest: float
+) -> int:
+    """How many small spots of another colour were folded into the area that surrounds them.
+
+    mode: (n + 1, 3) DIN99b of each label; largest: side of a spot in pixels.
+    """
+    from scipy.ndimage import find_objects, label
+
+    at = np.flatnonzero((marked == UNKNOWN) & (labels > 0) & ~lines.mask)
+    apart = np.linalg.norm(classes.tone[classes.of_pixel.ravel()[at]] - mode[labels.ravel()[at]], axis=1)
+    spots = np.zeros(labels.shape, bool)
+    spots.ravel()[at[apart > SPECK_CONTRAST]] = True
+    pieces, n = label(spots, np.ones((3, 3)))
+    size = np.bincount(pieces.ravel(), minlength=n + 1)
+    found = 0
+    for number, box in enumerate(find_objects(pieces), 1):
+        sides = [s.stop - s.start for s in box]
+        if size[number] < 0.5 * sides[0] * sides[1] or not 2 <= min(sides) <= max(sides) <= largest:
+            continue
+        around = labels[tuple(slice(max(s.start - 2, 0), s.stop + 2) for s in box)]
+        found += int((around == around.flat[0]).all())
+    return found

@@ -11,6 +11,9 @@ import numpy as np
 KEYS = 1 << 15
 MAX_BINS = 2000
 MAX_CLASSES = 64
+UNSURE = 12.0
+"""A pixel farther than this from every class belongs to none, DIN99b."""
+FAR = 1000.0
 
 
 def din99(lab: np.ndarray) -> np.ndarray:
@@ -46,11 +49,17 @@ def keys_of(rgb: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Classes:
-    """of_pixel: (h, w) uint8, the class of each pixel. rgb: (n, 3) sRGB 0-255 of each class. tone: (n, 3) DIN99b."""
+    """of_pixel: (h, w) uint8, the class of each pixel, `unsure` where it is like none of them. rgb: (n, 3) sRGB 0-255
+    of each class. tone: (n + 1, 3) DIN99b, the last row far from everything."""
 
     of_pixel: np.ndarray
     rgb: np.ndarray
     tone: np.ndarray
+
+    @property
+    def unsure(self) -> int:
+        """The number, one past the classes, of pixels that belong to none: rims, fine lines, specks of dirt."""
+        return len(self.rgb)
 
 
 def classify(rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float) -> Classes:
@@ -75,8 +84,8 @@ def classify(rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, lea
     centre_tones = tone_of(centres)
     distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
     table = np.zeros(KEYS, np.uint8)
-    table[used] = distance.argmin(1)
-    return Classes(table[keys], centres, centre_tones)
+    table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
+    return Classes(table[keys], centres, np.vstack([centre_tones, np.full(3, FAR)]))
 
 
 def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarray:

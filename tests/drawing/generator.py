@@ -181,17 +181,16 @@ def difference(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     return deltaE_ciede2000(a[:, None], b[None])
 
 
-def _random_colour(rng: np.random.Generator) -> np.ndarray:
-    while True:
-        lab = np.array([rng.uniform(12, 95), rng.uniform(-70, 80), rng.uniform(-70, 80)])
-        rgb = np.rint(255 * lab2rgb(lab.reshape(1, 1, 3))[0, 0])
-        if np.abs(_lab(rgb)[0] - lab).max() < 2:
-            return rgb
+def _random_colours(rng: np.random.Generator, n: int = 300) -> np.ndarray:
+    """Colours evenly spread over the part of Lab that a screen shows, L 12 to 95."""
+    lab = np.stack([rng.uniform(12, 95, n), rng.uniform(-70, 80, n), rng.uniform(-70, 80, n)], -1)
+    rgb = np.rint(255 * lab2rgb(lab[None])[0])
+    return rgb[np.abs(_lab(rgb) - lab).max(-1) < 2]
 
 
 def _ink_colour(rng: np.random.Generator, paper: tuple[int, int, int]) -> np.ndarray:
     while True:
-        rgb = _random_colour(rng) if rng.random() < 0.4 else np.full(3, rng.integers(0, 90))
+        rgb = _random_colours(rng)[0] if rng.random() < 0.4 else np.full(3, rng.integers(0, 90))
         if _lab(rgb)[0, 0] < 60 and difference(rgb[None], np.array([paper]))[0, 0] > 30:
             return rgb.astype(float)
 
@@ -218,14 +217,15 @@ def _colours(
         if free and rng.random() < 0.3:
             colours[i] = colours[rng.choice(free)]
             continue
-        taken = np.concatenate([colours[:i], [] if ink is None else [ink]]) if ink is not None else colours[:i]
-        for _ in range(2000):
-            colour = _random_colour(rng)
-            if difference(colour[None], taken).min() >= LEAST_DIFFERENCE:
+        taken = colours[:i] if ink is None else np.concatenate([colours[:i], [ink]])
+        for _ in range(20):
+            offered = _random_colours(rng)
+            distinct = offered[difference(offered, taken).min(1) >= LEAST_DIFFERENCE]
+            if len(distinct):
                 break
         else:
             raise RuntimeError("no colour left")
-        colours[i] = colour
+        colours[i] = distinct[0]
     return colours
 
 

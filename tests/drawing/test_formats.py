@@ -131,7 +131,11 @@ def display_p3() -> bytes:
         bytes(raw[132 + 12 * i : 136 + 12 * i]): int.from_bytes(raw[136 + 12 * i : 140 + 12 * i], "big")
         for i in range(count)
     }
-    colorants = {b"rXYZ": (0.5151, 0.2412, -0.0011), b"gXYZ": (0.2919, 0.6922, 0.0419), b"bXYZ": (0.1572, 0.0666, 0.7841)}
+    colorants = {
+        b"rXYZ": (0.5151, 0.2412, -0.0011),
+        b"gXYZ": (0.2919, 0.6922, 0.0419),
+        b"bXYZ": (0.1572, 0.0666, 0.7841),
+    }
     for tag, values in colorants.items():
         for k, value in enumerate(values):
             at = tags[tag] + 8 + 4 * k
@@ -234,7 +238,7 @@ def test_no_file_a_folder_no_permission(tmp_path: Path) -> None:
         read_drawing(tmp_path / "absent.png")
     with pytest.raises(InputError, match="a folder"):
         read_drawing(tmp_path)
-    with pytest.raises(InputError, match="cannot be read|no such file"):
+    with pytest.raises(InputError, match=r"cannot be read|no such file"):
         read_drawing(Path("nul\0byte.png"))
 
 

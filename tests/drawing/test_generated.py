@@ -1,0 +1,130 @@
+"""Drawings of known truth, flat and degraded: a sample of what benchmarks/measure_reading.py runs at length."""
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from finishplan.drawing import read_drawing
+from finishplan.drawing.model import Drawing
+
+from .generator import DEGRADED, Drawn, draw
+from .quantisers import QUANTISERS
+from .scoring import Score, score_colours, score_reading
+
+pytestmark = pytest.mark.filterwarnings("ignore:Conversion from CIE-LAB")
+FLAT_LIMIT, DEGRADED_LIMIT = 2.0, 5.0
+
+
+SEEDS, SIZE = range(1000, 1006), (800, 640)
+
+
+@cache
+def flat(seed: int) -> Drawn:
+    return draw(seed, SIZE)
+
+
+def read(image: Image.Image, folder: Path) -> Drawing:
+    image.save(folder / "drawn.png")
+    return read_drawing(folder / "drawn.png")
+
+
+def test_flat_drawings(tmp_path: Path) -> None:
+    total = Score()
+    for seed in SEEDS:
+        drawn = flat(seed)
+        total += score_reading(drawn, read(drawn.picture, tmp_path), FLAT_LIMIT)
+    assert total.colours > 40 and total.borders > 80
+    assert total.found == total.colours
+    assert total.invented == 0
+    assert total.met == total.borders
+    assert total.false_borders == 0
+
+
+@pytest.mark.parametrize("kind", DEGRADED)
+def test_degraded_drawings(kind: str, tmp_path: Path) -> None:
+    total, kinds = Score(), set()
+    for seed in SEEDS:
+        drawn = DEGRADED[kind](flat(seed), seed)
+        drawing = read(drawn.picture, tmp_path)
+        total += score_reading(drawn, drawing, DEGRADED_LIMIT)
+        kinds.add(drawing.kind)
+    assert kinds == {{"marker": "flat"}.get(kind, kind)}
+    assert total.found >= 0.95 * total.colours
+    assert total.invented <= 0.03 * total.listed
+    assert total.met >= 0.95 * total.borders
+
+
+@pytest.mark.parametrize("name", QUANTISERS)
+def test_general_quantisers_do_worse_even_when_told_the_number(name: str) -> None:
+    total = Score()
+    for seed in range(1000, 1003):
+        drawn = DEGRADED["photo"](draw(seed, (400, 320)), seed)
+        given = len(drawn.true_colours()) + 1 + (drawn.ink is not None)
+        total += score_colours(drawn, QUANTISERS[name](drawn.rgb, given, drawn), DEGRADED_LIMIT)
+    assert total.found < 0.95 * total.colours
+
+
+def test_an_accent_of_a_twentieth_of_a_percent_is_a_colour(tmp_path: Path) -> None:
+    pixels = np.full((800, 1000, 3), 255, np.uint8)
+    pixels[100:700, 100:900] = (60, 120, 90)
+    y, x = np.ogrid[:800, :1000]
+    pixels[(x - 400) ** 2 + (y - 300) ** 2 <= 0.0005 * 480_000 / np.pi] = (250, 240, 120)
+    drawing = read(Image.fromarray(pixels), tmp_path)
+    assert [c.hex for c in drawing.palette] == ["#3c785a", "#faf078"]
+    glint = drawing.areas[drawing.palette[1].areas[0] - 1]
+    assert glint.enclosed_by == drawing.palette[0].areas[0]
+
+
+def test_specks_are_folded_in_and_counted(tmp_path: Path) -> None:
+    pixels = np.full((800, 1000, 3), 255, np.uint8)
+    pixels[100:700, 100:900] = (60, 120, 90)
+    for x in (200, 350, 500):
+        pixels[300:303, x : x + 3] = (250, 240, 120)
+    drawing = read(Image.fromarray(pixels), tmp_path)
+    assert len(drawing.areas) == 1
+    assert any("specks" in note and note.endswith(": 3") for note in drawing.notes)
+
+
+def test_speck_size_follows_the_height_of_the_figure(tmp_path: Path) -> None:
+    pixels = np.full((800, 1000, 3), 255, np.uint8)
+    pixels[100:700, 100:900] = (60, 120, 90)
+    pixels[300:309, 300:309] = (250, 240, 120)
+    Image.fromarray(pixels).save(tmp_path / "a.png")
+    dot = read_drawing(tmp_path / "a.png", height_mm=60).areas[0]
+    assert dot.wide_px == 9
+    assert [(hint.flag, hint.other) for hint in dot.hints] == [("dot", 2)]
+    assert len(read_drawing(tmp_path / "a.png", height_mm=15).areas) == 1
+
+
+def test_soft_shading_does_not_split_an_area(tmp_path: Path) -> None:
+    pixels = np.full((600, 800, 3), 255, np.uint8)
+    ramp = np.linspace(1, 0.72, 640)[None, :, None]
+    pixels[100:500, 80:720] = np.rint(np.array([200, 150, 90]) * ramp).astype(np.uint8)
+    drawing = read(Image.fromarray(pixels), tmp_path)
+    assert len(drawing.areas) == 1
+
+
+@pytest.mark.parametrize("soft", [False, True])
+def test_a_drawn_shadow_is_offered_as_a_blend(soft: bool, tmp_path: Path) -> None:
+    share = np.clip((np.arange(640) - 420) / 30, 0, 1) if soft else (np.arange(640) >= 430).astype(float)
+    base, shadow = np.array([200, 150, 90]), np.array([160, 118, 68])
+    pixels = np.full((600, 800, 3), 255, np.uint8)
+    pixels[100:500, 80:720] = np.rint(base + (shadow - base) * share[None, :, None]).astype(np.uint8)
+    drawing = read(Image.fromarray(pixels), tmp_path)
+    assert [c.hex for c in drawing.palette] == ["#c8965a", "#a07644"]
+    dark = drawing.areas[drawing.palette[1].areas[0] - 1]
+    assert [(h.flag, h.other) for h in dark.hints] == [("blend", drawing.palette[0].areas[0])]
+    assert drawing.edges[0].soft is soft
+
+
+def test_the_number_of_colours_can_be_forced(tmp_path: Path) -> None:
+    drawn = flat(1001)
+    drawn.picture.save(tmp_path / "a.png")
+    found = len(read_drawing(tmp_path / "a.png").palette)
+    assert found > 4
+    assert len(read_drawing(tmp_path / "a.png", colours=4).palette) == 4
+    more = read_drawing(tmp_path / "a.png", colours=found + 5)
+    assert len(more.palette) == found and any("asked for" in n for n in more.notes)
