@@ -35,7 +35,7 @@ class _Found:
 
 def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     """Pass by pass, over all castings or in batches; if the bound is not met, list scheduling by several
-    rules, then local search: first two large groups of castings, then single ones.
+    rules, then local search: first of whole rounds, then of two halves of the castings, then of single ones.
 
     effort: seconds on a machine of the reference speed, by default the problem's; it only sets how many steps
     are taken.
@@ -94,18 +94,19 @@ def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coa
 
 
 def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Found:
-    plans = [(problem.castings, 0.4)]
-    if problem.castings > 3 and problem.rack is None:
-        plans = [(2, 0.25), *plans]
+    castings = problem.castings
+    plans = [(castings, 0.4, 0.02)]
+    if castings > 1 and problem.rack is None:
+        plans = [(1, 0.35, 0.05), *([(2, 0.2, 0.03)] if castings > 3 else []), *plans]
     if problem.dryer:
-        plans = [*plans, (problem.castings, 0.35)]
-    for number, (count, share) in enumerate(plans):
+        plans = [*plans, (castings, 0.35, 0.02)]
+    for number, (count, share, margin) in enumerate(plans):
         if problem.dryer and number == len(plans) - 1:
             best = _quickest(problem, _dried_ahead(problem, best), bound)
-        moves = as_moves(best.coats) if count == problem.castings else _grouped(problem, count)
+        moves = as_moves(best.coats) if count == castings else _grouped(problem, count)
         owners = {(index, casting): who for index, casting, who in best.coats}
-        search = Search(problem, moves, in_groups(problem.castings, count), owners, bound)
-        coats = search.run(int(steps * share))
+        search = Search(problem, moves, in_groups(castings, count), owners, bound)
+        coats = search.run(int(steps * share), margin)
         if search.best_score < best.score:
             best = _Found(coats, search.best_score, "local search")
     return best

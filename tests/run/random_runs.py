@@ -72,5 +72,5 @@ def any_run(rng: random.Random) -> RunProblem:
         rack=rng.choice((None, None, 1, 2, 4)),
         hours=Hours(length, starts, 6000),
         dryer=dryer,
-        effort=0.01,
+        effort=0.005,
     )

@@ -15,6 +15,9 @@ def _t(value: float) -> int:
 
 def violations(problem: RunProblem, run: Run) -> list[str]:
     """Everything in the run that breaks the problem's rules, in words; empty when all is well."""
+    coats = [(t.casting, _operation(problem, t)) for t in run.tasks if t.kind in ("coat", "prime")]
+    if sorted(coats) != [(j, i) for j in range(1, problem.castings + 1) for i in range(len(problem.operations))]:
+        return ["a coat is missing, laid twice or on a casting that is not there"]
     return [
         *_tasks_whole(problem, run),
         *_one_thing_at_a_time(run),
@@ -42,11 +45,7 @@ def _coats(problem: RunProblem, run: Run) -> dict[tuple[int, int], Task]:
 
 def _tasks_whole(problem: RunProblem, run: Run) -> list[str]:
     bad = []
-    count = sum(t.kind in ("coat", "prime") for t in run.tasks)
     coats = _coats(problem, run)
-    wanted = {(j, i) for j in range(1, problem.castings + 1) for i in range(len(problem.operations))}
-    if set(coats) != wanted or count != len(wanted):
-        bad.append("a coat is missing or laid twice")
     for (casting, index), task in coats.items():
         op = problem.operations[index]
         if _t(task.end_min) - _t(task.start_min) != op.work:
@@ -63,6 +62,8 @@ def _tasks_whole(problem: RunProblem, run: Run) -> list[str]:
             op = problem.operations[_operation(problem, task)]
             if not problem.dryer or op.hand is None or span != op.hand:
                 bad.append(f"{task}: no dryer there, or not long enough")
+            if _t(task.start_min) < _t(coats[task.casting, _operation(problem, task)].end_min):
+                bad.append(f"{task} before the coat is laid")
         if not 1 <= task.painter <= problem.painters or _t(task.start_min) < 0:
             bad.append(f"{task}: no such painter or time")
     return bad
@@ -86,7 +87,6 @@ def _dry_at(problem: RunProblem, run: Run) -> dict[tuple[int, int], int]:
     for task in run.tasks:
         if task.kind == "dryer":
             key = (task.casting, _operation(problem, task))
-            assert _t(task.start_min) >= _t(_coats(problem, run)[key].end_min), "dried before it was painted"
             dry[key] = min(dry[key], _t(task.end_min) + problem.operations[key[1]].rest)
     return dry
 

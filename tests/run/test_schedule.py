@@ -3,16 +3,19 @@
 import random
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_runs import any_run
+from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
 from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.hours import Hours
 from finishplan.run.quick import Quick
 from finishplan.run.replay import replay
+from finishplan.run.rounds import round_by_round
 from finishplan.run.schedule import schedule
+from finishplan.run.tasks import Operation, RunProblem
 
 
 @settings(max_examples=300, deadline=None)
@@ -44,3 +47,106 @@ def round_off(problem, coats, rng):
         out.append(rng.choice(free))
         left.remove(out[-1])
     return out
+
+
+def test_two_castings_by_hand():
+    """Two coats of 2 min, 10 min drying, 4 min to open the mix: open 0-4, first coats 4-6 and 6-8, second coats
+    when dry at 16 and 18; so 20 min, 12 of them with hands busy, 8 of waiting."""
+    coats = (Operation(1, 1, "body", 0, 200, 1000), Operation(1, 2, "body", 0, 200, 1000, (0,)))
+    run = schedule(RunProblem(2, coats, ("A",), (400,), (None,), (0, 0)))
+    assert [(t.start_min, t.end_min, t.kind, t.casting, t.coat) for t in run.tasks] == [
+        (0, 4, "change", 0, 0),
+        (4, 6, "coat", 1, 1),
+        (6, 8, "coat", 2, 1),
+        (16, 18, "coat", 1, 2),
+        (18, 20, "coat", 2, 2),
+    ]
+    assert (run.makespan_min, run.painter_min, run.waiting_min, run.finish_min) == (20, 12, 8, (18, 20))
+    assert run.proven and run.lower_bound_min == 20 and run.method == "pass by pass"
+    figures = run.advice_figures
+    assert (figures.first_wait_at_min, figures.first_wait_min) == (8, 8)
+    assert figures.first_wait_before == "coat 2 of pass 1 on casting 1"
+    assert (figures.first_finished_min, figures.half_finished_min, figures.all_finished_min) == (18, 18, 20)
+
+
+def test_the_dryer_by_hand():
+    """The same, dried by hand in 1 min with 0.5 min of rest. One casting: 4-6, dried 6-7, second coat 7.5-9.5."""
+    coats = (Operation(1, 1, "body", 0, 200, 1000, (), 100, 50), Operation(1, 2, "body", 0, 200, 1000, (0,), 100, 50))
+    problem = RunProblem(1, coats, ("A",), (400,), (None,), (0,), dryer=True)
+    run = schedule(problem)
+    assert run.makespan_min == 9.5 and run.proven
+    assert [(t.start_min, t.end_min) for t in run.tasks if t.kind == "dryer"] == [(6, 7)]
+    assert run.advice_figures.dryer_saves_min == 18 - 9.5
+    without = schedule(replace(problem, dryer=False))
+    assert without.makespan_min == 18 and without.advice_figures.dryer_saves_min == 18 - 9.5
+
+
+def test_no_drying_by_hand_that_gains_nothing():
+    problem = chain_run(3, 30, dryer=True)
+    run = schedule(problem)
+    assert run.proven and not [t for t in run.tasks if t.kind == "dryer"]
+
+
+def test_one_casting_at_a_time_takes_a_multiple_of_pass_by_pass():
+    """The measured figures of such runs: four times for 4 castings, nine times for 30; here about so."""
+    for castings, least, most in ((4, 3.3, 4.3), (30, 6.5, 11.5)):
+        problem = chain_run(11, castings)
+        singly = replay(problem, round_by_round(problem, batch=1)).score[0]
+        assert least < singly / (schedule(problem).makespan_min * 100) < most
+
+
+def test_the_same_problem_gives_the_same_run():
+    problem = replace(parts_run(4, 3, dryer=True), effort=0.3)
+    assert schedule(problem) == schedule(replace(problem))
+
+
+def test_more_time_for_drying_never_ends_sooner_and_a_second_painter_never_later():
+    for seed in range(6):
+        problem = replace(chain_run(seed, 6), effort=0.1)
+        run = schedule(problem)
+        slower = replace(problem, operations=tuple(replace(o, dry=o.dry + 700) for o in problem.operations))
+        assert schedule(slower).lower_bound_min >= run.lower_bound_min
+        assert schedule(slower).makespan_min >= run.makespan_min
+        assert schedule(replace(problem, painters=2)).makespan_min <= run.makespan_min
+
+
+def test_advice_counts_what_waits():
+    problem = replace(chain_run(2, 12), effort=0.2)
+    figures = schedule(problem).advice_figures
+    keep = figures.keep_in_work
+    for count, enough in ((keep - 1, False), (keep, True), (keep + 1, True)):
+        less = replay(problem.of(count), round_by_round(problem.of(count))).score
+        assert (20 * (less[0] - less[1]) <= less[0]) == enough
+    both = schedule(replace(problem, painters=2))
+    assert figures.second_painter_saves_min <= schedule(problem).makespan_min - both.makespan_min + 1e-9
+    assert figures.second_painter_saves_min > 0
+
+
+def shifted(run, number, minutes_):
+    tasks = list(run.tasks)
+    task = tasks[number]
+    tasks[number] = replace(task, start_min=task.start_min + minutes_, end_min=task.end_min + minutes_)
+    return replace(run, tasks=tuple(tasks))
+
+
+def test_the_checker_sees_what_is_wrong():
+    problem = replace(chain_run(5, 3, dryer=True, passes=4), effort=0.2)
+    run = schedule(problem)
+    assert violations(problem, run) == []
+    for number in range(1, len(run.tasks)):
+        assert violations(problem, shifted(run, number, -0.5)), run.tasks[number]
+        assert violations(problem, replace(run, tasks=run.tasks[:number] + run.tasks[number + 1 :]))
+    coat = next(n for n, t in enumerate(run.tasks) if t.kind == "coat")
+    for change in ({"mix": "H"}, {"painter": 2}, {"casting": 9}):
+        wrong = (*run.tasks[:coat], replace(run.tasks[coat], **change), *run.tasks[coat + 1 :])
+        assert violations(problem, replace(run, tasks=wrong))
+    assert violations(replace(problem, rack=1), run) and violations(replace(problem, dryer=False), run)
+    assert violations(replace(problem, life=(50,) * 4), run)
+    assert violations(replace(problem, hours=Hours(3000, (0,), 4000)), run)
+    assert violations(replace(problem, ready=(0, 0, 99_999)), run)
+
+
+def test_a_sequence_with_a_coat_missing_is_refused():
+    problem = chain_run(1, 2)
+    with pytest.raises(ValueError, match="left out"):
+        replay(problem, round_by_round(problem)[:-1])

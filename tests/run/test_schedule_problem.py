@@ -1,0 +1,168 @@
+"""From a painting order to the plain problem, on an order small enough to be checked by eye."""
+
+from dataclasses import replace
+
+import pytest
+
+from finishplan.errors import InputError
+from finishplan.finish.model import EdgeOrder, Labour, PaintingOrder, Pass, PassWork, Primer
+from finishplan.run.drying import dry_times
+from finishplan.run.hours import Hours
+from finishplan.run.model import Room, RunSettings
+from finishplan.run.tasks import run_problem, ticks
+from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
+
+ROOM = Room()
+DRY = (
+    dry_times("aerosol-primer", None, ROOM, dryer=False),
+    dry_times("acrylic", None, ROOM),
+    dry_times("varnish-water", None, ROOM),
+)
+LABOUR = Labour(handle_min=0.5, per_cm2_min=0.1, spray_per_cm2_min=0.02, change_min=4)
+
+
+def area(number, part):
+    return SchemeArea(number, part, f"area {number}", (50, 0, 0), "#777777", 0.2, 10, 3, 9)
+
+
+def one_pass(number, mix, *work, coats):
+    return Pass(number, "colour", mix, work, coats, "round 2", "brush", 0.0)
+
+
+BODY, HEAD = ("body", (1, 2, 3)), ("head", (4,))
+PARTS = tuple(SchemePart(n, a, 10, 40, "drawing") for n, a in (BODY, HEAD))
+SCHEME = Scheme(
+    "Newt",
+    60,
+    0.1,
+    PARTS,
+    tuple(area(i, "head" if i == 4 else "body") for i in (1, 2, 3, 4)),
+    (SchemeEdge((1, 2), 20, 1, False),),
+)
+ORDER = PaintingOrder(
+    (
+        one_pass(1, "A", PassWork(1, "body", 2, 1.0), PassWork(4, "head", 1, 0.7), coats=2),
+        one_pass(2, "B", PassWork(2, "body", 1, 1.5), coats=1),
+        one_pass(3, "C", PassWork(3, "body", 1, 0.8), PassWork(4, "head", 1, 0.2), coats=1),
+    ),
+    (EdgeOrder((1, 2), 1, 2, "cut", 20, "lighter first"),),
+    (),
+    Primer("white", "#ffffff", 0.9, 1, "", 1, ""),
+    3,
+    True,
+)
+
+
+def problem_of(scheme=SCHEME, order=ORDER, room=ROOM, **settings):
+    return run_problem(scheme, order, DRY, LABOUR, room, RunSettings(**settings))
+
+
+def index(problem):
+    return {(op.pass_no, op.coat, op.part): i for i, op in enumerate(problem.operations)}
+
+
+def test_one_operation_for_each_coat_of_a_pass_on_a_part():
+    problem = problem_of()
+    rows = [(op.pass_no, op.coat, op.part, problem.mixes[op.mix], op.kind) for op in problem.operations]
+    assert rows == [
+        (0, 1, "body", "primer white", "prime"),
+        (0, 1, "head", "primer white", "prime"),
+        (1, 1, "body", "A", "coat"),
+        (1, 1, "head", "A", "coat"),
+        (1, 2, "body", "A", "coat"),
+        (2, 1, "body", "B", "coat"),
+        (3, 1, "body", "C", "coat"),
+        (3, 1, "head", "C", "coat"),
+    ]
+
+
+def test_minutes_are_handling_and_the_areas_of_that_coat():
+    works = {k: problem_of().operations[i].work for k, i in index(problem_of()).items()}
+    assert works[0, 1, "body"] == ticks(0.5 + 40 * 0.02)
+    assert works[1, 1, "body"] == works[1, 2, "body"] == ticks(0.5 + 1.0)
+    assert works[3, 1, "head"] == ticks(0.5 + 0.2)
+
+
+def test_a_coat_waits_for_what_lies_under_and_beside_it_and_for_nothing_else():
+    problem = problem_of()
+    at = index(problem)
+    waits = {k: set(problem.operations[n].after) for k, n in at.items()}
+    assert waits[1, 1, "body"] == {at[0, 1, "body"]}
+    assert waits[1, 2, "body"] == {at[1, 1, "body"]}
+    assert waits[2, 1, "body"] == {at[1, 2, "body"]}
+    assert waits[3, 1, "body"] == {at[0, 1, "body"]}, "area 3 touches none of the others"
+    assert waits[3, 1, "head"] == {at[1, 1, "head"]}
+
+
+def test_drying_is_that_of_primer_and_paint():
+    problem = problem_of()
+    assert {op.dry for op in problem.operations if op.kind == "prime"} == {ticks(DRY[0].recoat_min)}
+    assert {op.dry for op in problem.operations if op.kind == "coat"} == {ticks(DRY[1].recoat_min)}
+    assert all(op.hand is None for op in problem.operations if op.kind == "prime"), "no heat on solvent"
+
+
+def test_the_dryer_is_the_paints_own_and_known_where_none_is_in_use():
+    forced = dry_times("acrylic", None, replace(ROOM, dryer=True))
+    problem = problem_of()
+    coats = [op for op in problem.operations if op.kind == "coat"]
+    assert not problem.dryer
+    assert {(op.hand, op.rest) for op in coats} == {(ticks(forced.dryer_hand_min), ticks(forced.dryer_rest_min))}
+    assert problem_of(room=replace(ROOM, dryer=True)).dryer
+
+
+def test_a_part_after_another_waits_for_all_of_it():
+    parts = (replace(PARTS[0], after=("head",)), PARTS[1])
+    problem = problem_of(replace(SCHEME, parts=parts))
+    at = index(problem)
+    assert at[3, 1, "head"] < at[0, 1, "body"]
+    assert problem.operations[at[0, 1, "body"]].after == (at[3, 1, "head"],)
+
+
+def test_parts_in_a_circle_are_an_input_error():
+    parts = (replace(PARTS[0], after=("head",)), replace(PARTS[1], after=("body",)))
+    with pytest.raises(InputError, match="body, head"):
+        problem_of(replace(SCHEME, parts=parts))
+
+
+def test_castings_arrive_shot_by_shot():
+    problem = problem_of(castings=5, first_ready_min=30, cadence_min=12.5, per_shot=2)
+    assert problem.ready == (3000, 3000, 4250, 4250, 5500)
+
+
+def test_an_aerosol_never_goes_stale_a_mix_does():
+    problem = problem_of(mix_life_min=90)
+    assert problem.life == (None, 9000, 9000, 9000)
+
+
+def test_sessions_of_the_settings():
+    assert problem_of().hours == Hours()
+    assert problem_of(session_min=120).hours == Hours(12_000, (0,), 144_000)
+    assert problem_of(session_min=120, starts=(0.0, 300.0)).hours == Hours(12_000, (0, 30_000), 144_000)
+
+
+@pytest.mark.parametrize(
+    "settings, where",
+    [
+        ({"session_min": 4.5}, "session_min"),
+        ({"mix_life_min": 1.0}, "mix_life_min"),
+        ({"session_min": 120, "starts": (0.0, 60.0)}, "starts"),
+        ({"session_min": 120, "starts": (0.0,), "day_min": 100.0}, "starts"),
+    ],
+)
+def test_what_cannot_be_scheduled_is_an_input_error(settings, where):
+    with pytest.raises(InputError, match=where):
+        problem_of(**settings)
+
+
+@pytest.mark.parametrize("minutes, expected", [(1, 100), (0.1 + 0.2, 30), (1.001, 101), (2.675, 268)])
+def test_minutes_are_rounded_up_to_whole_ticks(minutes, expected):
+    assert ticks(minutes) == expected
+
+
+def test_hours_by_hand():
+    hours = Hours(100, (0, 150), 1000)
+    assert [hours.window(n) for n in range(4)] == [(0, 100), (150, 250), (1150, 1250), (2150, 2250)]
+    assert hours.fit(90, 10) == 90 and hours.fit(91, 10) == 150 and hours.fit(240, 11) == 1150
+    assert hours.spend(50, 100) == 200 and hours.spend(120, 0) == 120 and hours.spend(120, 101) == 1151
+    assert hours.open_between(50, 1200) == 50 + 100 + 50
+    assert Hours().spend(5, 7) == 12 and Hours().open_between(5, 7) == 2
