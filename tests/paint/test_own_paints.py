@@ -1,5 +1,6 @@
 """Boxes, a maker's own measurements and bottles, what to add, and what the box report says."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -308,3 +309,64 @@ def test_any_box_file_is_read_or_refused(
         assert str(error).isprintable()
     else:
         assert box.paints
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda t: t.replace('"tint"', '"mass"'), "a second sample 'mass'"),
+        (lambda t: t.replace("\n0 ", "\n0 0 "), "34 cells for 33 fields"),
+        (lambda t: t.split("BEGIN_DATA\n")[0] + "BEGIN_DATA\nEND_DATA\n", "holds no sample"),
+        (lambda t: t.replace("SAMPLE_NAME", "A").replace("SAMPLE_ID", "B"), "no SAMPLE_NAME or SAMPLE_ID"),
+        (lambda t: t.replace(" 0.", " 900.", 1), "is no reflectance"),
+        (lambda t: t.replace(" 0.", " nan0.", 1), "is not a number"),
+        (lambda t: t.replace('"tint"', "'tint"), ""),
+    ],
+)
+def test_broken_measurements(tmp_path: Path, change: Callable[[str], str], said: str) -> None:
+    path = tmp_path / "own.txt"
+    good = cgats({"mass": reflectance(TABLE.paints[3]), "tint": reflectance(TABLE.paints[3], 0.2)})
+    path.write_text(change(good))
+    with pytest.raises(InputError) as error:
+        read_measured_paint(path, TABLE, masstone="mass", tint="tint", ratio=0.2)
+    assert said in str(error.value)
+
+
+def test_tint_that_is_none(tmp_path: Path) -> None:
+    """A 'tint' lighter than any of that paint in white could be: refused, or a paint that at least is finite."""
+    path = tmp_path / "own.txt"
+    path.write_text(cgats({"mass": np.full(31, 0.9), "tint": np.full(31, 0.9)}))
+    try:
+        K, S = read_measured_paint(path, TABLE, masstone="mass", tint="tint", ratio=0.2)
+    except InputError as error:
+        assert "no tint" in str(error)
+    else:
+        assert np.isfinite(K).all() and (S > 0).all()
+
+
+def test_table_without_a_white(tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    table = replace(TABLE, paints=TABLE.paints[2:])
+    path = tmp_path / "own.txt"
+    path.write_text(cgats({"mass": reflectance(TABLE.paints[3]), "tint": reflectance(TABLE.paints[3], 0.2)}))
+    with pytest.raises(InputError, match="no white"):
+        read_measured_paint(path, table, masstone="mass", tint="tint", ratio=0.2)
+    with pytest.raises(InputError, match="no white"):
+        estimate_paint(table, colour="#a0452e", tint="#e7b8a8", ratio=0.1, opacity="opaque")
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.text(max_size=300), st.integers(0, 3))
+def test_any_measurement_file_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, text: str, place: int
+) -> None:
+    good = cgats({"mass": np.full(31, 0.2), "tint": np.full(31, 0.6)}).split("BEGIN_DATA")
+    path = tmp_path_factory.mktemp("fuzz") / "own.txt"
+    path.write_bytes("BEGIN_DATA".join([*good[:place], text, *good[place:]]).encode("utf-8", "surrogatepass"))
+    try:
+        K, S = read_measured_paint(path, TABLE, masstone="mass", tint="tint", ratio=0.2)
+    except InputError as error:
+        assert str(error).isprintable()
+    else:
+        assert K.shape == S.shape == (31,)
