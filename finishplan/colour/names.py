@@ -37,7 +37,7 @@ def colour_name(lab: Lab) -> str:
         return _grey_name(L)
     hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
     clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)
-    if L > _light_from(hue):
+    if _light_from(hue) < L:
         name = clear_light if chroma > 32 else dull_light
     elif L < 32:
         name = dark
