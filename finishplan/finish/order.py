@@ -140,8 +140,8 @@ def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
         notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
     if notes:
         plain = replace(facts, method=replace(facts.method, undercoat=False))
-        gap = draft(plain, best.tone, Orders(plain)).minutes - best.minutes
-        spared = f"spare {gap:.0f}" if gap >= 0 else f"cost {-gap:.0f}"
+        gap = draft(plain, best.tone, Orders(plain), rough=True).at_least - best.minutes
+        spared = f"spare about {gap:.0f}" if gap >= 0 else f"cost about {-gap:.0f}"
         notes.append(f"all undercoats together {spared} painter's minutes of the run")
     return notes
 

@@ -23,6 +23,8 @@ from finishplan.finish.problem import Arc, Opening, OrderProblem, OrderSolution
 PROVEN_MIXES = 14
 NODE_LIMIT = {True: 20_000, False: 2_000}
 """Knots opened before the search is given up, up to PROVEN_MIXES mixes and beyond."""
+TIE_SHARE = 20
+"""A trial of ties may open this fraction of the knots: they are not worth more."""
 BEAM = 10
 
 
@@ -128,7 +130,7 @@ class _Search:
         if len(arcs) == len(self.arcs):
             return self
         low, passes = self.fewest()
-        return _Search(self.mix, arcs, self.node_limit if low == passes else 0)
+        return _Search(self.mix, arcs, self.node_limit // TIE_SHARE if low == passes else 0)
 
     def _topological(self) -> list[int]:
         waiting = [b.bit_count() for b in self.before]
@@ -305,7 +307,7 @@ class _Search:
         try:
             return self._total((1 << len(self.mix)) - 1, passes) is not None
         except _GivenUp:
-            return len(self._beam()) <= passes
+            return self.node_limit == 0 and len(self._beam()) <= passes
 
     def _moves(self, left: int) -> list[tuple[int, int]]:
         """(mix, what is left after opening it) for every mix with something due."""
@@ -328,9 +330,29 @@ class _Search:
         """The passes in order: at every step the broadest that leaves the number of passes the least."""
         low, passes = self.fewest()
         try:
-            return self._laid(self._broad_first(breadth, passes) if low == passes else self._beam())
+            if low == passes:
+                return self._laid(self._broad_first(breadth, passes))
         except _GivenUp:
-            return self._laid(self._beam())
+            pass
+        return self._broadened(self._laid(self._beam()), breadth)
+
+    def _broadened(self, openings: Sequence[Opening], breadth: Sequence[float]) -> tuple[Opening, ...]:
+        """The same openings, at every step the broadest that is due; two of one mix that come together are one."""
+        left, done, result = list(openings), 0, list[Opening]()
+        while left:
+            due = []
+            for k, one in enumerate(left):
+                own = sum(1 << i for i in one.items)
+                waits = any(self.before[i] & ~(done | own) for i in one.items)
+                if not waits and all(sooner.mix != one.mix for sooner in left[:k]):
+                    due.append((one, own))
+            one, own = max(due, key=lambda d: _broadest(breadth, d[1]))
+            left.remove(one)
+            done |= own
+            if result and result[-1].mix == one.mix:
+                one = Opening(one.mix, tuple(sorted((*result.pop().items, *one.items))))
+            result.append(one)
+        return tuple(result)
 
     def _laid(self, sequence: Sequence[int]) -> tuple[Opening, ...]:
         result, left = [], (1 << len(self.mix)) - 1

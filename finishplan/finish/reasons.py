@@ -49,7 +49,7 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
 
 def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:
     """What it must precede and what it follows, by the rules of the recess and of lightness."""
-    laid, lines = set(one.areas), []
+    laid, lines = set(_coloured(one)), []
     ahead = [e for e in edges if e.first in laid and e.pass_no > one.no and e.rule in ("recess", "lighter")]
     behind = [e for e in edges if e.second in laid and e.pass_no == one.no and e.rule == "lighter"]
     if hollow := [e for e in ahead if e.rule == "recess"]:
@@ -80,16 +80,17 @@ def _opened_again(
     sooner = [p.no for p in passes if p.no < one.no and p.mix == one.mix]
     if not sooner:
         return ""
-    laid = set(one.areas)
+    laid = set(_coloured(one)) or set(one.areas)
     waits = [e.first for e in edges if e.second in laid and e.pass_no == one.no and e.first not in laid]
     between = [i for i in waits if any(sooner[-1] < p.no < one.no and i in p.areas for p in passes)]
     if between:
-        return f"opened again: {_names(_colours(one), areas)} had to wait for {_names(between, areas)}"
+        return f"opened again: {_names(_coloured(one) or one.areas, areas)} had to wait for {_names(between, areas)}"
     return f"opened again after pass {sooner[-1]}: what is laid here was not due then"
 
 
-def _colours(one: Pass) -> list[int]:
-    return [w.area for w in one.work if w.kind != "undercoat"] or list(one.areas)
+def _coloured(one: Pass) -> list[int]:
+    """Areas that get their own colour here, not an undercoat."""
+    return [w.area for w in one.work if w.kind != "undercoat"]
 
 
 def _shared(one: Pass) -> str:

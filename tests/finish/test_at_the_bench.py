@@ -67,6 +67,20 @@ def test_the_newt_takes_one_pass_more_than_it_has_mixes(
     assert any("opened again" in line and "pupil" in line for line in again.why)
 
 
+def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(
+    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
+) -> None:
+    """Brass goes under the coat and the hood; that these are lighter than what touches them is said where they are
+    painted."""
+    figure, _, order = painted
+    under = next(p for p in order.passes if any(w.kind == "undercoat" and w.area == 20 for w in p.work))
+    mine = {w.area for w in under.work if w.kind != "undercoat"}
+    around = {i for e in figure.edges if mine & set(e.areas) for i in e.areas}
+    places = [line for line in under.why if line.startswith(("lighter than", "darker than"))]
+    named = {a.id for a in figure.areas for line in places if label(a) in line}
+    assert named and named <= around
+
+
 def test_common_practice_yellow_before_the_dark_blue_beside_it() -> None:
     colours = {1: shelf()["dark blue"], 2: shelf()["yellow"]}
     rows = [area(1, "a", "sea", colours[1]), area(2, "a", "sun", colours[2])]

@@ -123,6 +123,21 @@ def test_a_search_that_is_given_up_states_an_honest_bound() -> None:
         check(problem, short)
         assert exact.proven
         assert short.bound <= len(exact.openings) <= len(short.openings)
+        broad = [max(problem.breadth[i] for i in o.items) for o in short.openings]
+        before = {b: {a.first for a in problem.arcs if a.second == b} for b in range(14)}
+        done: set[int] = set()
+        for width, o in zip(broad, short.openings, strict=True):
+            due = [
+                p
+                for p in short.openings
+                if not set(p.items) & done and all(before[i] <= done | set(p.items) for i in p.items)
+            ]
+            assert short.proven or width == max(
+                max(problem.breadth[i] for i in p.items)
+                for p in due
+                if p.mix not in {q.mix for q in short.openings[: short.openings.index(p)] if not set(q.items) & done}
+            )
+            done |= set(o.items)
     assert any(not solve(random_problem(s, 14, 6, 30), node_limit=1).proven for s in range(12))
 
 
