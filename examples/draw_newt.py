@@ -244,8 +244,8 @@ class Piece:
 def eye(p: Piece, x: float, y: float, size: float, look: float) -> None:
     p.fill(SEA, oval(x - 2, y - 13, 73 * size, 80 * size, 4))
     p.fill(WHITE, oval(x, y, 58 * size, 66 * size, 4))
-    p.speck(BLACK, oval(x + look, y + 6, 41 * size, 47 * size, 4))
-    p.speck(WHITE, oval(x + look + 8, y - 7, 13, 15, 20))
+    p.speck(BLACK, oval(x + look, y + 6, 42, 48, 4))
+    p.speck(WHITE, oval(x + look + 6, y - 4, 12.5, 14.5, 20))
 
 
 def head() -> Piece:
@@ -290,7 +290,7 @@ def head() -> Piece:
     p.fill(TONGUE, marks(tongue), inside=mouth)
     p.line(mouth)
     eye(p, -116, -44, 1.0, 10)
-    eye(p, 126, -48, 0.97, 8)
+    eye(p, 126, -48, 1.0, 8)
     for stroke, width in (
         ("186,-312 120,-322 50,-296", 7),
         ("214,-352 226,-378 216,-404", 6),
