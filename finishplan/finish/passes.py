@@ -48,6 +48,7 @@ def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution
         arcs += [(problem.arcs[k].first, item), (problem.arcs[k].second, item)]
     plain = _Search(mix, arcs, node_limit)
     search, dropped = _keep_ties(plain, problem.ties)
+    search.node_limit = 2 * node_limit
     return OrderSolution(search.openings(breadth), broken, mended, dropped, plain.fewest()[0])
 
 
@@ -304,10 +305,15 @@ class _Search:
 
     def within(self, passes: int) -> bool:
         """Whether an order of that few passes is found."""
+        full = (1 << len(self.mix)) - 1
+        return self._fits(full, passes) or (self.node_limit == 0 and len(self._beam()) <= passes)
+
+    def _fits(self, left: int, passes: int) -> bool:
+        """Whether what is left is known or found to take no more passes; once given up, only what is known."""
         try:
-            return self._total((1 << len(self.mix)) - 1, passes) is not None
+            return self._total(left, passes) is not None
         except _GivenUp:
-            return self.node_limit == 0 and len(self._beam()) <= passes
+            return False
 
     def _moves(self, left: int) -> list[tuple[int, int]]:
         """(mix, what is left after opening it) for every mix with something due."""
@@ -328,12 +334,9 @@ class _Search:
 
     def openings(self, breadth: Sequence[float]) -> tuple[Opening, ...]:
         """The passes in order: at every step the broadest that leaves the number of passes the least."""
-        low, passes = self.fewest()
-        try:
-            if low == passes:
-                return self._laid(self._broad_first(breadth, passes))
-        except _GivenUp:
-            pass
+        passes = self.fewest()[1]
+        if self._fits((1 << len(self.mix)) - 1, passes):
+            return self._laid(self._broad_first(breadth, passes))
         return self._broadened(self._laid(self._beam()), breadth)
 
     def _broadened(self, openings: Sequence[Opening], breadth: Sequence[float]) -> tuple[Opening, ...]:
@@ -363,10 +366,11 @@ class _Search:
         return tuple(result)
 
     def _broad_first(self, breadth: Sequence[float], passes: int) -> list[int]:
+        """Mixes to open; some move always fits, as the search keeps what it found on its way."""
         left, sequence = (1 << len(self.mix)) - 1, []
         for following in range(passes - 1, -1, -1):
             moves = sorted(self._moves(left), key=lambda move: -_broadest(breadth, left ^ move[1]))
-            m, left = next(move for move in moves if self._total(move[1], following) is not None)
+            m, left = next(move for move in moves if self._fits(move[1], following))
             sequence.append(m)
         return sequence
 
