@@ -88,15 +88,8 @@ def frame(
     """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
     circle."""
     areas = {a.id: a for a in scheme.areas}
-    painted = [a for a in scheme.areas if "bare" not in a.flags]
-    lost = [a.id for a in painted if a.id not in mix_of]
-    if lost:
-        raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
-    torn = [a.id for a in painted if {"first", "last"} <= a.flags]
-    if torn:
-        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
-    if not painted:
-        raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
+    painted = _painted(scheme, mix_of)
+    _check_parts(scheme)
     used = {a.id: mix_of[a.id] for a in painted}
     laid, mm = films(mixes, box, finish), coat_mm(method, "brush")
     contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
@@ -109,7 +102,6 @@ def frame(
     groups = _wet_groups(scheme, used, order)
     kind = {i: _kind(areas[i], settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
-    _check_parts(scheme)
     return Frame(
         scheme=scheme,
         mixes=tuple(mixes),
@@ -129,6 +121,20 @@ def frame(
         order=order,
         copies={p.name: p.copies for p in scheme.parts},
     )
+
+
+def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
+    """The areas to paint, once it is sure that they can be."""
+    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    lost = [a.id for a in painted if a.id not in mix_of]
+    if lost:
+        raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
+    torn = [a.id for a in painted if {"first", "last"} <= a.flags]
+    if torn:
+        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
+    if not painted:
+        raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
+    return painted
 
 
 def _kind(area: SchemeArea, settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:

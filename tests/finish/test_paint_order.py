@@ -61,7 +61,7 @@ def colour_pass(order: PaintingOrder) -> dict[int, int]:
     return dict(laid)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(**SIZES)
 def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -84,7 +84,7 @@ def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int
             assert passes[first] < passes[second]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(**SIZES)
 def test_first_and_last_hold_on_the_whole_part_or_are_given_up_aloud(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -103,7 +103,7 @@ def test_first_and_last_hold_on_the_whole_part_or_are_given_up_aloud(seed: int, 
                     assert passes[a.id] < passes[b.id] or given_up
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(**SIZES)
 def test_each_edge_is_treated_once(seed: int, areas: int, mixes: int) -> None:
     figure, _, order = random_order(seed, areas, mixes)
@@ -122,7 +122,7 @@ def test_each_edge_is_treated_once(seed: int, areas: int, mixes: int) -> None:
             assert corrected in laying.areas
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(**SIZES)
 def test_every_area_gets_its_coats_of_its_mix(seed: int, areas: int, mixes: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -145,7 +145,7 @@ def test_every_area_gets_its_coats_of_its_mix(seed: int, areas: int, mixes: int)
     assert order.bound <= len(order.passes) and order.proven == (order.bound == len(order.passes))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(**SIZES, shuffle=st.integers(0, 10**6))
 def test_the_order_does_not_depend_on_the_numbering(seed: int, areas: int, mixes: int, shuffle: int) -> None:
     figure, colours, order = random_order(seed, areas, mixes)
@@ -194,13 +194,13 @@ def test_the_order_does_not_depend_on_the_numbering(seed: int, areas: int, mixes
     assert order.primer.minutes == pytest.approx(other.primer.minutes)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(**SIZES)
 def test_the_same_scheme_gives_the_same_order(seed: int, areas: int, mixes: int) -> None:
     assert repr(random_order(seed, areas, mixes)[2].passes) == repr(random_order(seed, areas, mixes)[2].passes)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(**SIZES, tool=st.sampled_from(["brush", "airbrush"]), castings=st.integers(1, 60))
 def test_minutes_add_up(seed: int, areas: int, mixes: int, tool: str, castings: int) -> None:
     figure, colours = random_figure(seed, areas, mixes, 2, flagged=0.3)
