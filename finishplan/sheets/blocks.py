@@ -5,91 +5,26 @@ from typing import Any
 
 import numpy as np
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import CondPageBreak, Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Spacer
 
 from finishplan.paint.model import Ingredient
 from finishplan.sheets import look as lk
-from finishplan.sheets.layout import Room
-from finishplan.sheets.look import MM, NAME, NOTE, READ, Look
+from finishplan.sheets.columns import Columns
+from finishplan.sheets.layout import FlowingSection, Room
+from finishplan.sheets.look import MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.numbers import Tag, lay_out
 from finishplan.sheets.swatches import ingredient_name
-
-Column = tuple[float, float, list[Any]]
-"""Left edge, width, what stands in it."""
-
-_KEEP = 0.45
-"""Columns that reach over more than this share of a page may be cut in two there."""
-
-
-class Columns(Flowable):  # type: ignore[misc]
-    """Columns side by side, kept together while they fit on one page, else cut where the page ends."""
-
-    def __init__(
-        self,
-        columns: Sequence[Column],
-        page_depth: float,
-        *,
-        rule: Any = None,
-        pad: float = 0.0,
-        least: float | None = None,
-    ) -> None:
-        super().__init__()
-        self.columns, self.page_depth, self.rule, self.pad = columns, page_depth, rule, pad
-        self.least = _KEEP * page_depth if least is None else least
-        self.width: float = max((x + w for x, w, _ in columns), default=0.0)
-        self.height: float = 0.0
-
-    def _height(self, width: float, stack: Sequence[Any]) -> float:
-        return float(sum(f.wrapOn(None, width, 1e6)[1] + f.getSpaceAfter() for f in stack))
-
-    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        """As high as the highest column."""
-        if not self.height:
-            self.height = 2 * self.pad + max((self._height(w, stack) for _, w, stack in self.columns), default=0.0)
-        return self.width, self.height
-
-    def split(self, available_width: float, available_height: float) -> list[Any]:
-        """Nothing while the whole fits on a page of its own, else the part that fits here and the rest."""
-        height = self.wrap(available_width, available_height)[1]
-        if height <= self.page_depth or available_height < self.least:
-            return []
-        now: list[Column] = []
-        later: list[Column] = []
-        for x, width, stack in self.columns:
-            here, rest = self._cut(width, stack, available_height - 2 * self.pad)
-            now.append((x, width, here))
-            later.append((x, width, rest))
-        more = {"rule": self.rule, "pad": self.pad, "least": self.least}
-        return [Columns(now, self.page_depth, **more), Columns(later, self.page_depth, **more)]
-
-    def _cut(self, width: float, stack: Sequence[Any], room: float) -> tuple[list[Any], list[Any]]:
-        here: list[Any] = []
-        for k, flowable in enumerate(stack):
-            height = flowable.wrapOn(None, width, 1e6)[1]
-            if height > room + 0.01:
-                halves = flowable.splitOn(None, width, room) if room > 0 else []
-                return here + halves[:1], [*(halves[1:] or [flowable]), *stack[k + 1 :]]
-            here.append(flowable)
-            room -= height + flowable.getSpaceAfter()
-        return here, []
-
-    def draw(self) -> None:
-        """Each column from the top down; a rule above the block if it has one."""
-        if self.rule is not None:
-            self.canv.setStrokeColor(self.rule)
-            self.canv.setLineWidth(0.6)
-            self.canv.line(0, self.height, self.width, self.height)
-        for x, width, stack in self.columns:
-            y = self.height - self.pad
-            for flowable in stack:
-                y -= flowable.wrapOn(self.canv, width, 1e6)[1]
-                flowable.drawOn(self.canv, x, y)
-                y -= flowable.getSpaceAfter()
 
 
 def heading(look: Look, text: str, size: float = NAME, keep: float = 32 * MM) -> list[Any]:
     """A heading that never stands at the foot of a page by itself."""
     return [CondPageBreak(keep), look.para(text, size, face="strong", spaceBefore=4 * MM), Spacer(1, 1.5 * MM)]
+
+
+def title_here(look: Look, name: str, keep: float = 45 * MM) -> list[Any]:
+    """A section with its title on the page at hand, where its first lines fit under it."""
+    title = look.para(name, TITLE, face="heavy", spaceBefore=8 * MM)
+    return [CondPageBreak(keep), FlowingSection(name), title, Spacer(1, 2 * MM)]
 
 
 def swatch(look: Look, colour: str, width: float, height: float, letter: str = "") -> Room:
@@ -173,12 +108,22 @@ FEW = 30
 """Up to so many castings have a numbered box each; more have small boxes in tens."""
 
 
+_BOX, _TENS = 5.2 * MM, 3.5 * MM
+"""From box to box where each is numbered, and where they are many."""
+
+
+def _lead(look: Look, labels: Sequence[str]) -> float:
+    return max(look.width(label, "body", READ) for label in labels) + 2 * MM
+
+
 def tick_rows(look: Look, label: str, count: int, width: float) -> list[Room]:
     """Boxes to tick, one for each casting, in rows `width` wide: numbered, or small and in tens where they are many."""
     few = count <= FEW
-    side, group, gap = (5.6 * MM, 5, 1.2 * MM) if few else (3.5 * MM, 10, 2 * MM)
-    lead = max(15 * MM, look.width(label, "body", READ) + 3 * MM)
+    side, group, gap = (_BOX, 5, 1 * MM) if few else (_TENS, 10, 2 * MM)
+    lead = _lead(look, [label])
     groups = max(1, int((width - lead + gap) // (group * side + gap)))
+    if lead + count * side + (count - 1) // group * gap <= width:
+        groups = count
     starts = range(1, count + 1, groups * group)
 
     def row(start: int) -> Room:
@@ -187,6 +132,20 @@ def tick_rows(look: Look, label: str, count: int, width: float) -> list[Room]:
         return _tick_row(look, label if start == 1 else "", list(zip(castings, lefts, strict=True)), side, lead, count)
 
     return [row(s) for s in starts]
+
+
+def coat_rows(look: Look, coats: Sequence[str], count: int, width: float) -> list[Any]:
+    """Numbered boxes for each coat of each casting, coats side by side where they fit; for one casting one row."""
+    if count == 1:
+        return list(tick_rows(look, "coats" if len(coats) > 1 else coats[0], len(coats), width))
+    cell = _lead(look, coats) + count * _BOX + (count - 1) // 5 * MM
+    across = max(1, min(3, int(width // (cell + 4 * MM))))
+    if across == 1:
+        return [row for coat in coats for row in tick_rows(look, coat, count, width)]
+    step = width / across
+    rows = [coats[k : k + across] for k in range(0, len(coats), across)]
+    cells = [[(n * step, step, list(tick_rows(look, c, count, step))) for n, c in enumerate(row)] for row in rows]
+    return [Columns(row, 1e6) for row in cells]
 
 
 def _tick_row(look: Look, label: str, boxes: Sequence[tuple[int, float]], side: float, lead: float, count: int) -> Room:
@@ -209,25 +168,6 @@ def _tick_row(look: Look, label: str, boxes: Sequence[tuple[int, float]], side: 
                 canvas.drawCentredString(x + box / 2, middle - 3.1, str(casting))
 
     return Room(lead, high, draw)
-
-
-def two_columns(look: Look, items: Sequence[Any], gap: float = 6 * MM) -> list[Any]:
-    """Items down the left half of the measure, then down the right, in blocks that fit on what is left of a page."""
-    half = (look.measure - gap) / 2
-    heights = [item.wrapOn(None, half, 1e6)[1] + item.getSpaceAfter() for item in items]
-    blocks: list[Any] = []
-    while items:
-        count = len(items)
-        while count > 2 and sum(heights[:count]) > 1.9 * look.depth:
-            count -= 2
-        total, left = 0.0, 0
-        while left < count and total < sum(heights[:count]) / 2:
-            total += heights[left]
-            left += 1
-        columns = [(0.0, half, list(items[:left])), (half + gap, half, list(items[left:count]))]
-        blocks.append(Columns(columns, 0.0, least=24 * MM))
-        items, heights = items[count:], heights[count:]
-    return blocks
 
 
 def tick(look: Look, side: float = 4 * MM) -> Room:

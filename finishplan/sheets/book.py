@@ -28,7 +28,7 @@ def pdf_bytes(
     look = Look(paper, grey)
     body = _body(plan, look, sheets, part)
     front = [] if part is not None else first_page(plan, look)
-    back = [] if part is not None else last_page(plan, look)
+    back = [] if part is not None else last_page(plan, look, alone=bool(sheets) and "run" not in sheets)
     front += missing_note(look)
     return render([*front, *body, *back], look, plan.scheme.name, plan.date)
 

@@ -20,6 +20,8 @@ _STEPS = (5, 10, 15, 30, 60, 120, 240, 480, 1440, 2880)
 _LANES, LANE = 3, 4.2 * MM
 """Most lanes of labels over a panel, and the height of one."""
 
+AXIS, TITLE_AND_GAP, _LEAST_ROW = 5 * MM, 8 * MM, 3 * MM
+
 
 @dataclass(frozen=True)
 class Panel:
@@ -48,26 +50,31 @@ def panels(plan: Plan) -> list[Panel]:
     return found
 
 
-def row_height(castings: int, depth: float, count: int) -> float:
-    """Height of one casting's row: all castings fit on a page, on half of one where there are many panels."""
-    room = depth - 45 * MM if count <= 6 else depth / 2 - 40 * MM
-    return min(5 * MM, room / max(castings, 1))
+def row_height(castings: int, painters: int, depth: float) -> float:
+    """Height of one casting's row: as many panels on a page as leave each row its least height, else one panel."""
+    beside = TITLE_AND_GAP + _LANES * LANE + 1 * MM + _under(painters)
+    count = max(1, int(depth // (beside + castings * _LEAST_ROW)))
+    return min(5 * MM, (depth / count - beside) / max(castings, 1))
 
 
-def chart(plan: Plan, look: Look, panel: Panel, count: int) -> Room:
-    """One panel of `count`: lane of pass labels, castings, painters, time axis."""
-    rows, high = plan.run.castings, row_height(plan.run.castings, look.depth, count)
-    axis, painters = 5 * MM, plan.run.painters * 4.5 * MM + 1.5 * MM
-    pen = _Pen(plan, look, panel, high, axis + painters, (look.measure - LEAD) / max(panel.end - panel.start, 1e-6))
+def _under(painters: int) -> float:
+    return AXIS + painters * 4.5 * MM + 1.5 * MM
+
+
+def chart(plan: Plan, look: Look, panel: Panel) -> Room:
+    """One panel: lanes of pass labels, castings, painters, time axis."""
+    rows, high = plan.run.castings, row_height(plan.run.castings, plan.run.painters, look.depth)
+    under = _under(plan.run.painters)
+    pen = _Pen(plan, look, panel, high, under, (look.measure - LEAD) / max(panel.end - panel.start, 1e-6))
     lanes = 1 + max((lane for *_, lane in pen.placed()), default=0)
-    total = lanes * LANE + 1 * MM + rows * high + painters + axis
+    total = lanes * LANE + 1 * MM + rows * high + under
 
     def draw(canvas: Any) -> None:
-        pen.grid(canvas, axis)
+        pen.grid(canvas, AXIS)
         pen.drying(canvas)
         pen.blocks(canvas)
         pen.labels(canvas, rows)
-        pen.painters(canvas, axis)
+        pen.painters(canvas, AXIS)
         pen.castings(canvas)
 
     return Room(look.measure, total, draw)
@@ -158,9 +165,13 @@ class _Pen:
         canvas.setFillColor(self.look.colour(lk.INK))
         canvas.setLineWidth(0.3)
         canvas.setFont(lk.FACES["strong"], NOTE)
-        for text, x, at, lane in self.placed():
+        for _, _, at, lane in self.placed():
+            canvas.line(at, foot, at, foot + 1.2 * MM + lane * LANE + 7)
+        for text, x, _, lane in self.placed():
             y = foot + 1.2 * MM + lane * LANE
-            canvas.line(at, foot, at, y + 7)
+            canvas.setFillColor(self.look.colour(lk.PAPER_WHITE))
+            canvas.rect(x, y - 1.5, self.look.width(text, "strong", NOTE), 9, 0, 1)
+            canvas.setFillColor(self.look.colour(lk.INK))
             canvas.drawString(x, y, text)
 
     def placed(self) -> list[tuple[str, float, float, int]]:

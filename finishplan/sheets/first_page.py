@@ -10,9 +10,10 @@ from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.run.model import Step
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, beside_swatch, heading, numbered_picture, plate, tick, two_columns
+from finishplan.sheets.blocks import beside_swatch, heading, numbered_picture, plate, tick, title_here
+from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import Room, Section, section
-from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
+from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.pictures import painted, part_map
 from finishplan.sheets.swatches import all_mixes
 from finishplan.sheets.words import listed, minutes, number, plural, sentence
@@ -80,6 +81,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     each = f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"
     return [
         beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name)),
+        Spacer(1, 0.8 * MM),
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
         *_fact(look, "Passes", str(len(order.passes)), few),
@@ -129,26 +131,39 @@ def _said(title: str, lines: Sequence[str], look: Look, size: float) -> list[Any
     if not lines:
         return []
     paras = [look.para(sentence(text), size, spaceAfter=3) for text in dict.fromkeys(lines)]
-    return [*heading(look, title), *two_columns(look, paras)]
+    return [*heading(look, title), ReadDown(look, paras)]
 
 
-def last_page(plan: Plan, look: Look) -> list[Any]:
-    """Every number that the plan rests on, with its source."""
+def last_page(plan: Plan, look: Look, alone: bool) -> list[Any]:
+    """Every number that the plan rests on, with its source: on a page of its own, or under what stands before it."""
     if not plan.assumptions:
         return []
-    mark, title = look.mark, "What the plan rests on"
-    told = [(a.name, f"{a.value} {a.unit}".strip(), f"({a.source})") for a in plan.assumptions]
-    rows = [f"{mark(name)} {mark(value, 'strong')} {mark(source)}" for name, value, source in told]
-    top = [*section(title), look.para(title, TITLE, face="heavy"), Spacer(1, 2 * MM)]
-    return [*top, *two_columns(look, [look.rich(row, NOTE, spaceAfter=3) for row in rows])]
+    title = "What the plan rests on"
+    return [*(section(title) if alone else []), *title_here(look, title), ReadDown(look, _by_source(plan, look), 3)]
+
+
+def _by_source(plan: Plan, look: Look) -> list[Any]:
+    """The assumptions, those of one source under its name, the source of one or two after each."""
+    groups: dict[str, list[str]] = {}
+    for a in plan.assumptions:
+        words = f"{look.mark(a.name)} {look.mark(f'{a.value} {a.unit}'.strip(), 'strong')}"
+        groups.setdefault(a.source, []).append(words)
+    lines: list[Any] = []
+    for source, rows in groups.items():
+        if len(rows) < 3:
+            lines += [look.rich(f"{row} {look.mark(f'({source})')}", NOTE, spaceAfter=2) for row in rows]
+            continue
+        head = look.para(f"{sentence(source)[:-1]}:", NOTE, lk.ACCENT, "strong")
+        first, *more = [look.rich(row, NOTE, spaceAfter=2) for row in rows]
+        lines += [Columns([(0, column_width(look, 3), [Spacer(1, 3), head, first])], 1e6), *more]
+    return lines
 
 
 def steps_page(plan: Plan, look: Look) -> list[Any]:
     """From the mould to the box: every step with a box to tick; the passes, told elsewhere, in one line."""
     if not plan.steps:
         return []
-    title = "From the mould to the box"
-    story = [*section(title), look.para(title, TITLE, face="heavy"), Spacer(1, 2 * MM)]
+    story = title_here(look, "From the mould to the box")
     passes = [s for s in plan.steps if s.kind == "painting" and s.key.startswith("pass")]
     said: set[str] = set()
     for step in plan.steps:

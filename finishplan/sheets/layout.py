@@ -43,6 +43,7 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
         self._look, self._foot = look, foot
         self._code: list[str]
         self.section = ""
+        self.flowing: list[tuple[int, str]] = []
         self._kept: list[dict[str, Any]] = []
 
     def showPage(self) -> None:
@@ -50,15 +51,21 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
         self._kept.append(dict(self.__dict__))
         self._startPage()
 
+    def begin(self, name: str) -> None:
+        """A section begins on the page at hand, under what stands there."""
+        self.flowing.append((len(self._kept) + 1, name))
+
     def save(self) -> None:
         """Write every page with its foot, a bookmark where a section begins, and the file's output intent."""
         before = ""
         for number, page in enumerate(self._kept, 1):
             self.__dict__.update(page)
-            if self.section != before:
-                before = self.section
-                self.bookmarkPage(f"section-{number}")
-                self.addOutlineEntry(before, f"section-{number}", 0)
+            names = [self.section, *(name for at, name in self.flowing if at == number)]
+            for k, name in enumerate(names):
+                if name != before:
+                    self.bookmarkPage(f"section-{number}-{k}")
+                    self.addOutlineEntry(name, f"section-{number}-{k}", 0)
+                before = name
             self._write_foot(number, len(self._kept))
             if self._look.grey:
                 self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", c) for c in self._code]
@@ -106,6 +113,15 @@ class Section(ActionFlowable):  # type: ignore[misc]
 def section(name: str, template: str = "sheet") -> list[Any]:
     """A page break (none at the very start) after which a section begins."""
     return [Section(name), NextPageTemplate(template), PageBreak()]
+
+
+class FlowingSection(Section):
+    """A section that begins on the page at hand."""
+
+    def apply(self, doc: Any) -> None:
+        """Called by the document as it meets this mark."""
+        super().apply(doc)
+        doc.canv.begin(doc.look.plain(self.name))
 
 
 class SheetDoc(BaseDocTemplate):  # type: ignore[misc]

@@ -8,7 +8,8 @@ from reportlab.platypus import FrameBreak, Spacer
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, ingredient_line, plate, swatch
+from finishplan.sheets.blocks import ingredient_line, plate, swatch
+from finishplan.sheets.columns import Columns
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.swatches import all_mixes, coats_over, paint_hex, pots

@@ -13,23 +13,31 @@ from finishplan.scheme import SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import (
     FEW,
-    Columns,
     beside_swatch,
+    coat_rows,
     heading,
     ingredient_line,
     numbered_picture,
     swatch,
     tick_rows,
-    two_columns,
 )
+from finishplan.sheets.columns import Columns, ReadDown, column_width, high
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, mixes_of, pots
-from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, plural, sentence
+from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, plural, sentence, speaks_of
 
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
+
+KEY = (
+    "Wait: before the next coat, and before a cut beside it. Drops: for one pot. "
+    "Pass: what this pass takes of the mix, all castings and parts together."
+)
+
+MOST_BESIDE = 135
+"""A list of areas up to so many millimetres long stands beside the part's picture, a longer one under it."""
 
 QUIET_SHARE, QUIET_LINE = 0.62, "#a8a49b"
 """How far what was painted earlier fades towards white, and the line around it."""
@@ -72,9 +80,9 @@ def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
     story = [*section(f"Painting order: {part.name}"), *_opening(here)]
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
-    story += heading(look, "Passes", keep=75 * MM)
+    story += [*heading(look, "Passes", keep=75 * MM), look.para(KEY, NOTE, lk.QUIET), Spacer(1, 1.5 * MM)]
     colours = dict.fromkeys(part.areas, plan.order.primer.hex)
-    bare = tuple(f"Keep {face} bare for the glue." for face in part.glue_faces)
+    bare = (f"Keep {listed(part.glue_faces)} bare for the glue.",) if part.glue_faces else ()
     story += _primer_strip(here, colours, bare)
     told: tuple[str, ...] = bare
     for laid in here.passes:
@@ -105,20 +113,16 @@ def _opening(here: Part) -> list[Any]:
     main = here.main_map
     image = painted(main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
     left = 0.54 * look.measure
-    many = len(part.areas) > 14
-    frame = (look.measure if many else left, (97 if many else 92) * MM)
-    picture = numbered_picture(look, image, main.labels, part.areas, frame, READ)
     right = look.measure - left - 6 * MM
     rows = [_area_row(here, i, right, final) for i in part.areas]
-    if not many and sum(r.wrap(right, 1e6)[1] for r in rows) < 115 * MM:
+    listed_mm = sum(high(r, right) for r in rows) / MM
+    beside = listed_mm < MOST_BESIDE
+    frame = (left, min(100, max(60, listed_mm)) * MM) if beside else (look.measure, 97 * MM)
+    picture = numbered_picture(look, image, main.labels, part.areas, frame, READ)
+    if beside:
         return [*story, Columns([(0, left, [picture]), (left + 6 * MM, right, rows)], look.depth)]
-    half = (look.measure - 6 * MM) / 2
-    return [
-        *story,
-        picture,
-        Spacer(1, 3 * MM),
-        *two_columns(look, [_area_row(here, i, half, final) for i in part.areas]),
-    ]
+    half = column_width(look)
+    return [*story, picture, Spacer(1, 3 * MM), ReadDown(look, [_area_row(here, i, half, final) for i in part.areas])]
 
 
 def _final_colours(here: Part) -> dict[int, str]:
@@ -143,7 +147,7 @@ def _area_row(here: Part, area: int, width: float, final: dict[int, str]) -> Col
 
 @dataclass(frozen=True)
 class Frame:
-    """Left edge and width of a strip's columns. left: number, picture and recipe together, over the boxes to tick."""
+    """Left edge and width of a strip's columns. left: number, picture and recipe together."""
 
     number: tuple[float, float]
     picture: tuple[float, float]
@@ -153,15 +157,15 @@ class Frame:
 
 
 def _frame(look: Look) -> Frame:
-    left = 107 * MM
+    left = 104 * MM
     do = left + 4 * MM
-    return Frame((0, 13 * MM), (13 * MM, 43 * MM), (58 * MM, left - 58 * MM), (0, left), (do, look.measure - do))
+    return Frame((0, 12 * MM), (12 * MM, 43 * MM), (57 * MM, left - 57 * MM), (0, left), (do, look.measure - do))
 
 
-def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str]) -> Any:
+def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str], high: float = 40 * MM) -> Any:
     width = _frame(here.look).picture[1]
     image = painted(here.step_map, colours | now, strong=frozenset(now), line=QUIET_LINE, grey=here.look.grey)
-    return numbered_picture(here.look, image, here.step_map.labels, now, (width, width), NOTE)
+    return numbered_picture(here.look, image, here.step_map.labels, now, (width, high), NOTE)
 
 
 def _strip(
@@ -173,22 +177,28 @@ def _strip(
     coats: Sequence[str],
     why: Sequence[str] = (),
 ) -> list[Any]:
-    """One strip: number, picture, recipe, what to do, why, boxes to tick for each of `coats` (their labels)."""
+    """One strip: number, picture, recipe, what to do; boxes to tick for each of `coats` (their labels); why.
+
+    Boxes and reasons run under all of it, or, where there is more to do than fits beside the picture, under that.
+    """
     look, at, count = here.look, _frame(here.look), here.plan.run.castings
-    sign = look.para(number, BIG if len(number) < 3 else NAME, lk.ACCENT, "heavy")
-    told = Columns([(*at.number, [sign]), (*at.picture, [picture]), (*at.recipe, recipe)], look.depth)
-    reasons = [look.para(sentence(w), NOTE, lk.QUIET, "slant") for w in why]
     few = count <= FEW
-    wide = at.left[1] if few else look.measure
-    if count == 1:
-        ticks = [tick_rows(look, "coats" if len(coats) > 1 else coats[0], len(coats), wide)]
-    else:
-        ticks = [tick_rows(look, c if few else f"{number}: {c}", count, wide) for c in coats]
-    stack = [told, Spacer(1, 1.5 * MM), *(row for rows in ticks if few for row in rows), *reasons]
-    strip = Columns([(*at.left, stack), (*at.do, do)], look.depth, rule=look.colour(lk.RULE), pad=3 * MM)
+    sign = look.para(number, BIG if len(number) < 3 else NAME, lk.ACCENT, "heavy")
+    told = [(*at.number, [sign]), (*at.picture, [picture]), (*at.recipe, recipe)]
+    reasons = [look.para(" ".join(map(sentence, why)), NOTE, lk.QUIET, "slant")] if why else []
+    ways = []
+    for wide in (look.measure, at.left[1]):
+        ticks = coat_rows(look, coats, count, wide) if few else []
+        foot = [Spacer(1, 1.5 * MM), *ticks, *([Spacer(1, 0.8 * MM)] if ticks else []), *reasons]
+        stack = [(*at.left, [Columns(told, look.depth), *foot]), (*at.do, do)]
+        if wide == look.measure:
+            stack = [(0, wide, [Columns([*told, (*at.do, do)], look.depth), *foot])]
+        ways.append(Columns(stack, look.depth, rule=look.colour(lk.RULE), pad=2 * MM))
+    strip = min(ways, key=lambda way: way.wrap(look.measure, look.depth)[1])
     if few:
         return [strip]
-    return [KeepTogether([strip, *ticks[0]]), *(KeepTogether(rows) for rows in ticks[1:]), Spacer(1, 3 * MM)]
+    rows = [tick_rows(look, c if count == 1 else f"{number}: {c}", count, look.measure) for c in coats]
+    return [KeepTogether([strip, *rows[0]]), *(KeepTogether(r) for r in rows[1:]), Spacer(1, 3 * MM)]
 
 
 def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
@@ -202,7 +212,7 @@ def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> l
         *map(look.para, care),
         look.rich(f"{look.mark(f'Wait {minutes(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
-    return _strip(here, "P", _step_picture(here, colours, {}), recipe, do, ["primed"])
+    return _strip(here, "P", _step_picture(here, colours, {}, 24 * MM), recipe, do, ["primed"])
 
 
 def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
@@ -218,8 +228,14 @@ def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[
         recipe,
         _what_to_do(here, laid, work, care),
         coats,
-        laid.why,
+        _reasons(here, laid),
     )
+
+
+def _reasons(here: Part, laid: Pass) -> list[str]:
+    """Why the pass stands here: nothing about other parts alone, nor what 'While this mix is open' says already."""
+    areas = [(a.id, a.name, a.part == here.part.name) for a in here.plan.scheme.areas]
+    return [w for w in laid.why if not w.startswith("one mix on ") and speaks_of(w, areas)]
 
 
 def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
@@ -227,8 +243,6 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     look, plan = here.look, here.plan
     names = {p.id: p.name for p in plan.box.paints}
     pot = pots(mix, plan)[1]
-    title = [look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME)]
-
     wide = 12 * MM if pot.weighed else 9 * MM
 
     def line(amount: str, words: Any) -> Columns:
@@ -237,13 +251,14 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
 
     lines = [line(a, ingredient_line(look, i, names)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
     unit = "grams" if pot.weighed else "drops"
-    many = f"{unit}, the run takes {pot.times} pots" if pot.times > 1 else unit
-    parts = ":".join(str(i.parts) for i in mix.recipe)
-    ratio = f", parts {parts}" if len(mix.recipe) > 1 and parts != ":".join(map(str, pot.drops)) else ""
+    many = f"{unit}, {pot.times} pots" if pot.times > 1 else unit
     takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
-    need = f". This pass takes {ml(takes)}" if takes and mix.id == laid.mix else ""
-    note = look.para(sentence(f"{many}{ratio}{need}"), NOTE, lk.QUIET)
-    return [beside_swatch(look, mix.hex, width, title), Spacer(1, 1.5 * MM), *lines, note]
+    need = f"; pass {ml(takes)}" if takes and mix.id == laid.mix else ""
+    title = [
+        look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME),
+        look.para(sentence(f"{many}{need}"), NOTE, lk.QUIET),
+    ]
+    return [beside_swatch(look, mix.hex, width, title), Spacer(1, 1 * MM), *lines]
 
 
 def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
@@ -261,17 +276,19 @@ def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
-    named: dict[str, list[int]] = {}
-    for i in sorted({w.area for w in work}):
-        named.setdefault(scheme.area(i).name, []).append(i)
-    on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
     head = f"{mark(_coats_words(laid, work) + '.', 'heavy')} {mark(sentence(laid.brush))}"
-    out = [look.rich(head), look.rich(f"On {on}.")]
-    for areas, text in edge_notes(laid, here.plan.order.edges, work):
-        out.append(look.rich(f"{mark(listed(areas) + ':', 'heavy')} {mark(text)}"))
+    out = [look.rich(head)]
+    notes = edge_notes(laid, here.plan.order.edges, work)
+    plain = tuple(sorted({w.area for w in work} - {i for areas, _ in notes for i in areas}))
+    for areas, text in [*([(plain, "")] if plain else []), *notes]:
+        named: dict[str, list[int]] = {}
+        for i in areas:
+            named.setdefault(scheme.area(i).name, []).append(i)
+        on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
+        out.append(look.rich(f"{on}: {mark(text[0].lower() + text[1:])}" if text else f"{on}."))
     out += map(look.para, care)
-    wait = f"before the next coat or a cut beside it; touch dry in {minutes(laid.touch_dry_min)}."
-    out.append(look.rich(f"{mark(f'Wait {minutes(laid.recoat_min)}', 'heavy')} {mark(wait)}"))
+    touch = f"(touch dry in {minutes(laid.touch_dry_min)})."
+    out.append(look.rich(f"{mark(f'Wait {minutes(laid.recoat_min)}', 'heavy')} {mark(touch)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
         out.append(look.para(f"While this mix is open: {listed(others)} too."))

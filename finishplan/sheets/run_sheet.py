@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
 from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, TableStyle
@@ -9,10 +10,11 @@ from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, T
 from finishplan.plan import Plan
 from finishplan.run.model import Quantity, Session, Task
 from finishplan.sheets import look as lk
-from finishplan.sheets.blocks import Columns, heading, swatch, tick
-from finishplan.sheets.chart import Panel, chart, panels
+from finishplan.sheets.blocks import heading, swatch, tick
+from finishplan.sheets.chart import TITLE_AND_GAP, Panel, chart, panels
+from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import section
-from finishplan.sheets.look import MM, NAME, NOTE, READ, TITLE, Look
+from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.swatches import all_mixes
 from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, ranges, sentence
 
@@ -25,33 +27,46 @@ CHART_KEY = (
 
 @dataclass(frozen=True)
 class Stretch:
-    """Tasks that one painter does in a row on the same pass and coat."""
+    """Tasks that one painter does in a row on the same pass and coat. opening: the mix is opened for them first."""
 
-    first: Task
-    last: Task
-    castings: tuple[int, ...]
-    parts: tuple[str, ...]
+    tasks: tuple[Task, ...]
+    opening: Task | None = None
+
+    @property
+    def first(self) -> Task:
+        """The first task, after the opening."""
+        return self.tasks[0]
+
+    @property
+    def start_min(self) -> float:
+        """When the painter turns to it."""
+        return (self.opening or self.first).start_min
+
+    @property
+    def castings(self) -> tuple[int, ...]:
+        """Castings in the order painted, each once."""
+        return tuple(dict.fromkeys(t.casting for t in self.tasks))
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Parts in the order painted, each once."""
+        return tuple(dict.fromkeys(t.part for t in self.tasks if t.part))
 
 
 def stretches(tasks: Sequence[Task]) -> list[Stretch]:
-    """Tasks brought together painter by painter, in working order."""
+    """Tasks brought together painter by painter, in working order, each opening with what it is for."""
     found: list[Stretch] = []
     for painter in sorted({t.painter for t in tasks}):
-        open_one: Stretch | None = None
-        for t in sorted((t for t in tasks if t.painter == painter), key=lambda t: (t.start_min, t.end_min)):
-            same = open_one is not None and _key(open_one.first) == _key(t)
-            if same and open_one is not None:
-                open_one = replace(
-                    open_one,
-                    last=t,
-                    castings=tuple(dict.fromkeys((*open_one.castings, t.casting))),
-                    parts=tuple(dict.fromkeys((*open_one.parts, t.part))),
-                )
-                found[-1] = open_one
+        mine = sorted((t for t in tasks if t.painter == painter), key=lambda t: (t.start_min, t.end_min))
+        opening: Task | None = None
+        for _, group in groupby(mine, _key):
+            done = Stretch(tuple(group))
+            if opening is not None and (opening.pass_no, opening.mix) == (done.first.pass_no, done.first.mix):
+                found[-1] = replace(done, opening=opening)
             else:
-                open_one = Stretch(t, t, (t.casting,), (t.part,))
-                found.append(open_one)
-    return sorted(found, key=lambda s: (s.first.start_min, s.first.painter))
+                found.append(done)
+            opening = done.first if done.first.kind == "change" else None
+    return sorted(found, key=lambda s: (s.start_min, s.first.painter))
 
 
 def _key(task: Task) -> tuple[object, ...]:
@@ -114,13 +129,11 @@ def _charts(plan: Plan, look: Look) -> list[Any]:
         look.para(CHART_KEY, NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
-    all_panels = panels(plan)
-    for panel in all_panels:
+    for panel in panels(plan):
         title = f"{_session_title(plan, panel.session)}: {_span(panel)}"
         story += [
-            KeepTogether(
-                [look.para(title, READ, face="strong"), chart(plan, look, panel, len(all_panels)), Spacer(1, 4 * MM)]
-            )
+            KeepTogether([look.para(title, READ, face="strong"), chart(plan, look, panel)]),
+            Spacer(1, TITLE_AND_GAP - LEADING[READ]),
         ]
     return story
 
@@ -136,8 +149,8 @@ def _rules(look: Look, *more: Any) -> TableStyle:
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (-1, -1), 0),
             ("RIGHTPADDING", (0, 0), (-1, -1), 2 * MM),
-            ("TOPPADDING", (0, 0), (-1, -1), 1.2 * MM),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.2 * MM),
+            ("TOPPADDING", (0, 0), (-1, -1), 0.35 * MM),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 0.7 * MM),
             ("LINEBELOW", (0, 0), (-1, 0), 0.8, look.colour(lk.QUIET)),
             ("LINEBELOW", (0, 1), (-1, -1), 0.4, look.colour(lk.RULE)),
             *more,
@@ -166,9 +179,16 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
         inside = [t for t in plan.run.tasks if starts[k] <= t.start_min < starts[k + 1]]
         if not inside:
             continue
-        rows = [_task_row(plan, look, s, session, several) for s in stretches(inside)]
-        head = ["", "from–to", *(["painter"] if several else []), "what", "on castings"]
-        shares = [0.04, 0.14, *([0.08] if several else []), 0.42, 0]
+        head = [
+            "",
+            "from–to",
+            *(["painter"] if several else []),
+            "what (before a mix is opened, wash the brush)",
+            "on castings",
+        ]
+        shares = [0.04, 0.145, *([0.08] if several else []), 0, 0.19]
+        room = (1 - sum(shares)) * look.measure - 2 * MM
+        rows = [_task_row(plan, look, s, session, several, room) for s in stretches(inside)]
         if len(plan.run.sessions) > 1:
             story += [
                 CondPageBreak(30 * MM),
@@ -178,38 +198,34 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
     return story
 
 
-def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool) -> list[Any]:
+def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool, room: float) -> list[Any]:
     t = done.first
-    time = f"{clock(t.start_min, session)}–{clock(done.last.end_min, session)}"
+    time = f"{clock(done.start_min, session)}–{clock(done.tasks[-1].end_min, session)}"
     castings = ranges(done.castings) if t.casting else "the bench"
     row = [tick(look, 3.6 * MM), look.para(time, READ)]
     if several:
         row.append(look.para(str(t.painter), READ))
-    return [*row, _what(plan, look, done), look.para(castings, READ)]
+    return [*row, _what(plan, look, done, room), look.para(castings, READ)]
 
 
-def _what(plan: Plan, look: Look, done: Stretch) -> Any:
+def _what(plan: Plan, look: Look, done: Stretch, width: float) -> Any:
     """The task in words, with the mix's chip."""
     t = done.first
     mix = all_mixes(plan).get(t.mix)
-    parts = [p for p in done.parts if p]
-    where = f": {listed(parts)}" if parts else ""
+    where = f": {listed(done.parts)}" if done.parts else ""
+    change = f"Open {mix.name}" if mix else "Set up the primer" if t.pass_no == 0 else "Wash the brush"
     text = {
-        "change": f"Wash the brush, open {mix.name}"
-        if mix
-        else "Set up the primer"
-        if t.pass_no == 0
-        else "Wash the brush",
+        "change": change,
         "prime": f"Prime{where}",
         "coat": f"Pass {t.pass_no}, coat {t.coat}{where}",
         "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
         "step": f"Step{where}",
     }[t.kind]
-    width = 0.42 * look.measure - 2 * MM
+    words = look.para(f"{change}. {text}" if done.opening else text, READ)
     if mix is None or t.kind == "dryer":
-        return Columns([(11 * MM, width - 11 * MM, [look.para(text, READ)])], 1e6)
+        return Columns([(11 * MM, width - 11 * MM, [words])], 1e6)
     chip = swatch(look, mix.hex, 9 * MM, 4.4 * MM, mix.id)
-    return Columns([(0, 9 * MM, [chip]), (11 * MM, width - 11 * MM, [look.para(text, READ)])], 1e6)
+    return Columns([(0, 9 * MM, [chip]), (11 * MM, width - 11 * MM, [words])], 1e6)
 
 
 def _amounts(plan: Plan, look: Look) -> list[Any]:
@@ -218,7 +234,8 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     mixes = all_mixes(plan)
     for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
-        words = [look.para(name, READ), *([look.para(sentence(q.note), NOTE, lk.QUIET)] if q.note else [])]
+        note = f' <font size="{NOTE:g}">{look.mark(sentence(q.note))}</font>' if q.note else ""
+        words = look.rich(look.mark(name) + note)
         colour = mixes[q.id].hex if q.id in mixes else None
         chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""
         rows.append([chip, words, look.para(_each(q), READ), look.para(_all(q), READ)])
@@ -244,11 +261,15 @@ def _shopping(plan: Plan, look: Look) -> list[Any]:
         return []
     priced = any(q.cost is not None for q in paints)
     ci = {p.id: p.ci for p in plan.box.paints}
+    names = {q.id: f"{q.name} ({ci[q.id]})" if ci.get(q.id) else q.name for q in paints}
+    if not any(q.ml_left is not None or q.short_ml > 0 or q.cost is not None or q.note for q in paints):
+        lines = [_to_check(look, names[q.id], ml(q.ml_run)) for q in paints]
+        note = look.para("What the box holds is not said: tick what is there.", NOTE, lk.QUIET)
+        return [*heading(look, "Shopping list", keep=40 * MM), note, ReadDown(look, lines)]
     rows = []
     for q in paints:
-        name = f"{q.name} ({ci[q.id]})" if ci.get(q.id) else q.name
         have = "not said" if q.ml_left is None else ml(q.ml_left)
-        words = [look.para(name, READ)]
+        words = [look.para(names[q.id], READ)]
         if q.note:
             words.append(look.para(q.note, NOTE, lk.QUIET))
         buy = look.para(ml(q.short_ml) if q.short_ml > 0 else "–", READ, face="strong" if q.short_ml > 0 else "body")
@@ -266,3 +287,15 @@ def _shopping(plan: Plan, look: Look) -> list[Any]:
     head = ["", "paint", "needed", "in the box", "buy", *(["cost"] if priced else [])]
     shares = [0.04, 0, 0.14, 0.14, 0.12, *([0.1] if priced else [])]
     return [*heading(look, "Shopping list", keep=40 * MM), _table(look, head, rows, shares)]
+
+
+def _to_check(look: Look, name: str, needed: str) -> Columns:
+    """A paint and how much of it is needed, with a box to tick."""
+    width = column_width(look)
+    words, amount = look.para(name, READ), look.para(needed, READ, alignment=2)
+    columns = [
+        (0, 6 * MM, [tick(look, 3.6 * MM)]),
+        (7 * MM, width - 27 * MM, [words]),
+        (width - 20 * MM, 20 * MM, [amount]),
+    ]
+    return Columns(columns, 1e6, rule=look.colour(lk.RULE), pad=0.5 * MM)

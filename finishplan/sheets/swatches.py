@@ -102,7 +102,7 @@ def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:
         return ingredient.name
     pre = ingredient.premix
     into = names.get(pre.into, pre.into)
-    return f"pre-mix of {ingredient.name}, {pre.parts} drop{'s' * (pre.parts > 1)} into {pre.of} of {into}"
+    return f"pre-mix: {pre.parts} {ingredient.name} in {pre.of} {into}"
 
 
 def mixes_of(laid: Pass) -> tuple[str, ...]:

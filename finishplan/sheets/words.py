@@ -146,3 +146,12 @@ def of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:
     """The lines that speak of `part` ('head: keep the neck bare' becomes 'keep the neck bare') or of no part."""
     others = tuple(f"{p}: " for p in parts if p != part)
     return [text.removeprefix(f"{part}: ") for text in lines if not text.startswith(others)]
+
+
+def speaks_of(reason: str, areas: Iterable[tuple[int, str, bool]]) -> bool:
+    """Whether a reason concerns this part. areas: (id, name, whether it is this part's) of the whole figure.
+
+    Only a reason that names areas ('30 coat'), all of them of other parts and none left unnamed, does not.
+    """
+    named = [mine for i, name, mine in areas if re.search(rf"(?<!\d){i} {re.escape(name)}(?!\w)", reason)]
+    return not named or any(named) or bool(re.search(r"\band \d+ more\b", reason))
