@@ -30,7 +30,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "areas": [_area(a, plan, mix_of.get(a.id)) for a in plan.scheme.areas],
         "edges": [asdict(e) for e in order.edges],
         "coats": [asdict(c) for c in order.coats],
-        "mixes": [_mix(m, plan) for m in plan.mixes],
+        "mixes": [_mix(m, plan) for m in (*plan.mixes, *order.extra_mixes)],
         "passes": [_pass(p) for p in order.passes],
         "order": {"passes_at_least": order.bound, "proven": order.proven, "notes": order.notes},
         "dry": [asdict(d) for d in plan.dry],

@@ -16,16 +16,17 @@ if TYPE_CHECKING:
 def show_plan(plan: "Plan", files: list[Path]) -> None:
     """The summary of a plan: palette, passes, time, files."""
     run, primer = plan.run, plan.order.primer
+    mixes = (*plan.mixes, *plan.order.extra_mixes)
     say(f"{plan.scheme.name}: {len(plan.scheme.parts)} parts, {len(plan.scheme.areas)} areas, {len(plan.mixes)} mixes")
-    say(f"Primer: {primer.name}. {primer.why}")
+    say(f"Primer: {primer.why}")
     say("")
     table(
         ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in plan.mixes],
+        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in mixes],
         "Palette",
     )
-    hexes = {m.id: m.hex for m in plan.mixes}
-    names = {m.id: m.name for m in plan.mixes}
+    hexes = {m.id: m.hex for m in mixes}
+    names = {m.id: m.name for m in mixes}
     table(
         ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
         [
@@ -33,7 +34,7 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
                 str(p.no),
                 (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
                 p.kind,
-                " ".join(map(str, p.areas)),
+                _ids(sorted(p.areas)),
                 str(p.coats),
                 p.brush,
                 clock(p.recoat_min),
@@ -124,7 +125,7 @@ def show_run(plan: "Plan") -> None:
             [[str(s.no), s.clock or clock(s.start_min), clock(s.end_min)] for s in run.sessions],
             "Sessions",
         )
-    hexes = {m.id: m.hex for m in plan.mixes}
+    hexes = {m.id: m.hex for m in (*plan.mixes, *plan.order.extra_mixes)}
     table(
         ["what", "name", "one casting", "the run", "drops", "short of"],
         [
