@@ -5,8 +5,9 @@ from dataclasses import asdict, is_dataclass
 from typing import Any
 
 from finishplan.finish.model import Pass
-from finishplan.paint.mixing import DROP_ML, recipe_json
+from finishplan.paint.mixing import recipe_json
 from finishplan.paint.model import Mix
+from finishplan.paint.settings import DROP_ML
 from finishplan.plan import PLAN_VERSION, Plan
 from finishplan.scheme import SchemeArea
 

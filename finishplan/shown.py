@@ -183,7 +183,7 @@ def ingredient_text(ingredient: Ingredient) -> str:
     return ingredient.name + (f" ({premix.parts}:{premix.of} in {premix.into})" if premix else "")
 
 
-def _ids(ids: tuple[int, ...]) -> str:
+def _ids(ids: Sequence[int]) -> str:
     return " ".join(map(str, ids))
 
 
