@@ -139,6 +139,8 @@ def _dryer(problem: RunProblem, solution: Solution) -> tuple[int | None, int]:
     else:
         with_it, without = solve(replace(problem, dryer=True), _short(problem)), solution
     hand = sum(p.end - p.start for p in with_it.timed.placed if p.dryer)
+    if not hand:
+        return 0, 0
     return max(0, without.timed.score[0] - with_it.timed.score[0]), hand
 
 

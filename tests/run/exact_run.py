@@ -18,10 +18,11 @@ from finishplan.run.tasks import RunProblem
 
 @dataclass(frozen=True)
 class Exact:
-    """Makespan and proven bound in ticks."""
+    """Makespan and proven bound in ticks; answered: it got as far as a solution in time."""
 
     makespan: int
     bound: int
+    answered: bool = True
 
     @property
     def proven(self) -> bool:
@@ -75,6 +76,8 @@ def exact(problem: RunProblem, warm: Run, seconds: float, workers: int = 1) -> E
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = workers
     status = solver.solve(model)
+    if status == cp_model.UNKNOWN:
+        return Exact(round(warm.makespan_min * 100), 0, answered=False)
     assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), solver.status_name(status)
     return Exact(round(solver.objective_value) * unit, math.ceil(solver.best_objective_bound - 1e-6) * unit)
 

@@ -137,11 +137,11 @@ def test_the_checker_sees_what_is_wrong():
         assert violations(problem, shifted(run, number, -0.5)), run.tasks[number]
         assert violations(problem, replace(run, tasks=run.tasks[:number] + run.tasks[number + 1 :]))
     coat = next(n for n, t in enumerate(run.tasks) if t.kind == "coat")
-    for change in ({"mix": "H"}, {"painter": 2}, {"casting": 9}):
+    for change in ({"mix": "D"}, {"painter": 2}, {"casting": 9}):
         wrong = (*run.tasks[:coat], replace(run.tasks[coat], **change), *run.tasks[coat + 1 :])
         assert violations(problem, replace(run, tasks=wrong))
     assert violations(replace(problem, rack=1), run) and violations(replace(problem, dryer=False), run)
-    assert violations(replace(problem, life=(50,) * 4), run)
+    assert violations(replace(problem, life=(450,) * 4), run)
     assert violations(replace(problem, hours=Hours(3000, (0,), 4000)), run)
     assert violations(replace(problem, ready=(0, 0, 99_999)), run)
 
