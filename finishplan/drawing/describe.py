@@ -49,7 +49,7 @@ def describe(reading: Reading) -> Drawing:
     around = _enclosers(lengths, edges, n)
     labs = [_lab(rgb[i]) for i in range(n + 1)]
     hints = _hints(edges, around, labs, size, reading, labels)
-    scale, total = reading.loaded.scale, size.pixels[1:].sum()
+    scale, total = reading.picture.scale, size.pixels[1:].sum()
     areas = tuple(
         Area(
             id=i,
@@ -147,7 +147,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
     for fallback in (~reading.lines.mask & (labels > 0), labels > 0):
         has = np.bincount(labels[inner], minlength=n + 1) > 0
         inner |= fallback & ~has[labels]
-    return region_colours(reading.picture.rgb, labels, inner, n)
+    return region_colours(reading.picture.own, labels, inner, n)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -175,7 +175,7 @@ def _edges(
             continue
         gap = float(np.linalg.norm(tones[a] - tones[b]))
         soft = bool(contrast < SOFT * gap and drawn < 0.3)
-        edges.append(measure.make_edge((a, b), lengths, reading.loaded.scale, soft))
+        edges.append(measure.make_edge((a, b), lengths, reading.picture.scale, soft))
     return tuple(edges)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from finishplan.drawing.tones import Classes
+from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
 """Widest outline and its soft rim, in parts of the longer side of the picture."""
@@ -76,7 +76,7 @@ def odd(length: float) -> int:
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
-def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
+def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int) -> Lines:
     """The colours that are drawn as lines. ground: (h, w) bool, background. speck: least side of an area, pixels."""
     cls = classes.of_pixel
     widest = odd(max(cls.shape) * WIDEST_LINE)
@@ -96,6 +96,10 @@ def find_lines(classes: Classes, ground: np.ndarray, speck: int) -> Lines:
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
             continue
+        if count[c] < 0.8 * total[c]:
+            darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
+            if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
+                continue
         own = bits
         side = _usual_width(own & thin)
         mask |= own & ~_solid(own, side, speck)
@@ -121,6 +125,12 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     if found_any and share < 0.8:
         return False
     return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
+
+
+def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) -> bool:
+    """True when the lines have the very colour of the areas of their class, and are not merely nearest to it."""
+    gap = np.linalg.norm(tone_of(np.median(rgb[lines], axis=0)) - classes.tone[c])
+    return bool(gap < CONTRAST)
 
 
 def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:

@@ -9,7 +9,7 @@ import math
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import IO
@@ -20,6 +20,8 @@ from PIL import Image, UnidentifiedImageError
 from finishplan.errors import InputError
 
 WORKING_PIXELS = 900_000
+SOFT_WORKING_PIXELS = 1_800_000
+"""The same for scans and photographs, whose thin places need more than one pixel to show through the grain."""
 SMALLEST_SIDE = 8
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "GIF", "BMP")
 FORMAT_CURE = "export the drawing as PNG, JPEG, TIFF, WebP, GIF, BMP or OpenRaster"
@@ -54,6 +56,10 @@ class Loaded:
     ink: np.ndarray | None = None
     ink_rgb: tuple[int, int, int] | None = None
     notes: tuple[str, ...] = ()
+
+    def finer(self) -> "Loaded":
+        """The same picture with the larger working copy for scans and photographs."""
+        return replace(self, scale=scale_for(self.size, SOFT_WORKING_PIXELS))
 
     @cached_property
     def rgb(self) -> np.ndarray:
@@ -164,9 +170,9 @@ def check_size(size: tuple[int, int], path: Path, max_megapixels: float) -> None
         )
 
 
-def scale_for(size: tuple[int, int]) -> float:
-    """Working pixels per pixel of a picture of this size, at most 1."""
-    return min(1.0, math.sqrt(WORKING_PIXELS / (size[0] * size[1])))
+def scale_for(size: tuple[int, int], most: int = WORKING_PIXELS) -> float:
+    """Working pixels per pixel of a picture of this size whose working copy has at most that many; at most 1."""
+    return min(1.0, math.sqrt(most / (size[0] * size[1])))
 
 
 def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
@@ -185,7 +191,7 @@ def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float) -> Loade
     size, scale = image.size, scale_for(image.size)
     if image.format in ("JPEG", "MPO"):
         # a JPEG can be decoded at 1/2, 1/4, 1/8 of its size, each pixel the mean of its block
-        image.draft(image.mode, working_size(size, scale))
+        image.draft(image.mode, working_size(size, scale_for(size, SOFT_WORKING_PIXELS)))
     image.load()
     notes = []
     if frames > 1 and image.format not in ("JPEG", "MPO"):

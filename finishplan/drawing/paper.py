@@ -4,7 +4,7 @@ Flat digital art is left untouched. Otherwise the light on the paper is a smooth
 fitted per channel to the logarithm of the linear light of the paper, which is divided out.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -24,8 +24,9 @@ ROUNDS = 6
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """rgb: (h, w, 3) uint8 to read colours from. noise: standard deviation of its grain; streaks: see `streaks`; both
-    in 0-255 steps. paper: '#rrggbb' before any correction, None where it is not paper under a scanner or camera."""
+    """rgb: (h, w, 3) uint8 to find shapes in; own: the same to take the areas' colours from. noise: standard
+    deviation of its grain; streaks: see `streaks`; both in 0-255 steps. paper: '#rrggbb' before any correction, None
+    where it is not paper under a scanner or camera. scale: working pixels per pixel of the file."""
 
     kind: Kind
     rgb: np.ndarray
@@ -33,6 +34,8 @@ class Picture:
     streaks: float
     paper: str | None
     notes: tuple[str, ...]
+    own: np.ndarray
+    scale: float
 
 
 def hex_of(rgb: np.ndarray) -> str:
@@ -79,26 +82,30 @@ def streaks(rgb: np.ndarray) -> float:
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
     """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
     if loaded.opaque is not None or loaded.layers:
-        return _picture("flat", loaded.rgb)
+        return _picture("flat", loaded.rgb, loaded.scale)
     field = PaperField.fit(loaded.rgb)
     steady = field is None or field.range8 <= STEADY
     if grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
-        return _picture("flat", loaded.rgb)
+        return _picture("flat", loaded.rgb, loaded.scale)
+    loaded = loaded.finer()
     if field is None:
         note = "no paper found round the figure: colours are as they are in the picture"
-        return _picture("photo" if loaded.camera else "scan", loaded.averaged, notes=(note,))
+        return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
     if paper_white == "off":
         note = f"read as a {kind}: paper {field.hex} left as it is"
-        return _picture(kind, loaded.averaged, field.hex, notes=(note,))
+        even = _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
+        return replace(even, own=loaded.averaged)
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return _picture(kind, field.divide(loaded.averaged), field.hex, notes=(note,))
+    return _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
 
 
-def _picture(kind: Kind, rgb: np.ndarray, paper: str | None = None, notes: tuple[str, ...] = ()) -> Picture:
-    return Picture(kind, rgb, grain(rgb), streaks(rgb), paper, notes)
+def _picture(
+    kind: Kind, rgb: np.ndarray, scale: float, paper: str | None = None, notes: tuple[str, ...] = ()
+) -> Picture:
+    return Picture(kind, rgb, grain(rgb), streaks(rgb), paper, notes, rgb, scale)
 
 
 def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:

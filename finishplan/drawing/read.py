@@ -22,6 +22,7 @@ from finishplan.drawing.regions import (
     background,
     connected,
     count_specks,
+    ink_bits,
     merge,
     renumber,
     seeds,
@@ -34,7 +35,7 @@ SPECK_MM = 0.3
 USUAL_HEIGHT_MM = 60.0
 CLEAN_NOISE = 0.4
 STREAKS = 1.0
-SOFT_SPECK_PX = 7
+SOFT_SPECK_PX = 5
 DESPECKLE = 2
 LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
 """Quiet pixels that make a colour, in parts of the picture."""
@@ -92,9 +93,13 @@ def read_drawing(
     height = figure_height(~ground)
     speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
     if tuning.soften:
-        speck = max(odd(1.6 * speck), SOFT_SPECK_PX)
-    lines = _lines(loaded, picture, classes, ground, speck, ink)
+        speck = max(speck, SOFT_SPECK_PX)
+    lines = _lines(loaded, picture, tuning, classes, ground, speck, ink)
     marked = seeds(classes, lines, ground, speck)
+    if tuning.soften and lines.rgb is not None:
+        bits = ink_bits(marked, classes, lines.rgb, odd(1.6 * speck))
+        marked[bits] = UNKNOWN
+        lines = replace(lines, mask=lines.mask | bits)
     if (marked > 0).sum() < EVEN_SHARE * max((~ground & ~lines.mask).sum(), 1):
         raise InputError(
             "no areas of even colour were found",
@@ -180,15 +185,17 @@ def figure_height(figure: np.ndarray) -> float:
     return float(bottom - top + 1)
 
 
-def _lines(loaded: Loaded, picture: Picture, classes: Classes, ground: np.ndarray, speck: int, ink: str) -> Lines:
+def _lines(
+    loaded: Loaded, picture: Picture, tuning: Tuning, classes: Classes, ground: np.ndarray, speck: int, ink: str
+) -> Lines:
     none = Lines(np.zeros(ground.shape, bool), (), 1, None)
     if loaded.ink is not None and loaded.ink_rgb is not None:
         bare = loaded.ink & ~np.any([mask for _, mask in loaded.layers], axis=0)
         return Lines(bare, (), float(speck), np.array(loaded.ink_rgb, float))
     if ink == "off":
         return none
-    found = find_lines(classes, ground, speck)
-    if found.rgb is not None:
+    found = find_lines(classes, picture.rgb, ground, speck)
+    if found.rgb is not None and tuning.soften:
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if ink != "auto":
         found = replace(found, rgb=np.array([int(ink[i : i + 2], 16) for i in (1, 3, 5)], float))

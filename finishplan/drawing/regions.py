@@ -10,6 +10,7 @@ from finishplan.drawing.tones import Classes, tone_of
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SOFT_STEP = 2
 SPECK_CONTRAST = 10.0
+INK_REACH = 25.0
 SAME_HUE_REACH = 12.0
 """Shading may change an area's tone by this much, DIN99b."""
 
@@ -44,6 +45,19 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     marked[ground] = GROUND
     return marked
+
+
+def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) bool: seeds that no square of that side fits in and whose tone is near the ink's: blots and soft rims of
+    its lines, in pictures with grain."""
+    n = int(marked.max())
+    stout = np.bincount(marked[thick(marked, side) & (marked > 0)], minlength=n + 1) > 0
+    of_seed = np.zeros(n + 1, int)
+    inside = marked > 0
+    of_seed[marked[inside]] = classes.of_pixel[inside]
+    near = np.linalg.norm(classes.tone[of_seed] - tone_of(ink), axis=1) < INK_REACH
+    bits: np.ndarray = (~stout & near)[np.maximum(marked, 0)] & inside
+    return bits
 
 
 def connected(values: np.ndarray) -> np.ndarray:
