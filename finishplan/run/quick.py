@@ -19,7 +19,7 @@ class Quick:
         self.rows = [(op.mix, op.work, op.dry, op.after) for op in operations]
         self.forced = [(hand, op.rest) for hand, op in zip(forced, operations, strict=True)]
         self.dryer = any(hand is not None for hand in forced)
-        self.weight = 4 if self.dryer else 1
+        self.weight = 3 if self.dryer else 1
         self.lives = [1 << 60 if life is None else life for life in problem.life]
         self.dry = [0] * (self.count * problem.castings)
         self.states: list[_State] = [(0, 0, 0, -1, 0, 0)]

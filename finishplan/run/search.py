@@ -8,7 +8,7 @@ from finishplan.run.quick import scorer
 from finishplan.run.replay import Coat
 from finishplan.run.tasks import RunProblem
 
-STEPS_PER_S = 2_000_000
+STEPS_PER_S = 3_000_000
 """Coats re-timed in a second by one core of an ordinary machine, about."""
 
 Move = tuple[int, int]

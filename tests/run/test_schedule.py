@@ -134,7 +134,8 @@ def test_the_checker_sees_what_is_wrong():
     run = schedule(problem)
     assert violations(problem, run) == []
     for number in range(1, len(run.tasks)):
-        assert violations(problem, shifted(run, number, -0.5)), run.tasks[number]
+        aside = 0.5 if run.tasks[number].kind == "change" else -0.5
+        assert violations(problem, shifted(run, number, aside)), run.tasks[number]
         assert violations(problem, replace(run, tasks=run.tasks[:number] + run.tasks[number + 1 :]))
     coat = next(n for n, t in enumerate(run.tasks) if t.kind == "coat")
     for change in ({"mix": "D"}, {"painter": 2}, {"casting": 9}):
