@@ -106,6 +106,8 @@ def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coa
 
 def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Found:
     castings = problem.castings
+    if castings * len(problem.operations) > 5000:
+        steps //= 3  # hundreds of tries at most: the rest is better not waited for
     plans = [(castings, 0.25, 0.02), (castings, 0.25, 0.06)]
     if castings > 1 and problem.rack is None:
         plans = [(1, 0.4, 0.02), *([(2, 0.1, 0.02)] if castings > 3 else []), *plans]
