@@ -111,12 +111,11 @@ class ReadDown(Flowable):  # type: ignore[misc]
 
     def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
         """The least depth at which the columns hold all."""
-        if not self.height:
-            low, most = 0.0, sum(self.heights)
-            while most - low > 0.5:
-                middle = (low + most) / 2
-                low, most = (low, middle) if self._filled(middle)[-1] == len(self.items) else (middle, most)
-            self.height = most
+        if self.items and not self.height:
+            depth = max(max(self.heights), sum(self.heights) / self.count)
+            while (ends := self._filled(depth))[-1] < len(self.items):
+                depth = min(sum(self.heights[a : b + 1]) for a, b in zip([0, *ends], ends, strict=False))
+            self.height = depth
         return self.look.measure, self.height
 
     def split(self, available_width: float, available_height: float) -> list[Any]:

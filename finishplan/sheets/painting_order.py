@@ -31,10 +31,8 @@ from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, pl
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
 
-KEY = (
-    "Wait: before the next coat, and before a cut beside it. Drops: for one pot. "
-    "Pass: what this pass takes of the mix, all castings and parts together."
-)
+KEY = "Wait: before the next coat, and before a cut beside it. Drops: for one pot. Pass: paint for all of this pass."
+"""What the short words of a strip mean, under the heading of the passes."""
 
 MOST_BESIDE = 135
 """A list of areas up to so many millimetres long stands beside the part's picture, a longer one under it."""
@@ -162,7 +160,7 @@ def _frame(look: Look) -> Frame:
     return Frame((0, 12 * MM), (12 * MM, 43 * MM), (57 * MM, left - 57 * MM), (0, left), (do, look.measure - do))
 
 
-def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str], high: float = 40 * MM) -> Any:
+def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str], high: float = 38 * MM) -> Any:
     width = _frame(here.look).picture[1]
     image = painted(here.step_map, colours | now, strong=frozenset(now), line=QUIET_LINE, grey=here.look.grey)
     return numbered_picture(here.look, image, here.step_map.labels, now, (width, high), NOTE)

@@ -24,6 +24,9 @@ CHART_KEY = (
     "empty while waiting."
 )
 
+_LAST_TWO = (("NOSPLIT", (0, -2), (-1, -1)),)
+"""The last row of a table never stands on a page by itself."""
+
 
 @dataclass(frozen=True)
 class Stretch:
@@ -242,7 +245,7 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     if not rows:
         return []
     head = ["", "material", "for one casting", "for the run"]
-    return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.24])]
+    return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.24], *_LAST_TWO)]
 
 
 def _each(q: Quantity) -> str:
@@ -286,7 +289,7 @@ def _shopping(plan: Plan, look: Look) -> list[Any]:
         )
     head = ["", "paint", "needed", "in the box", "buy", *(["cost"] if priced else [])]
     shares = [0.04, 0, 0.14, 0.14, 0.12, *([0.1] if priced else [])]
-    return [*heading(look, "Shopping list", keep=40 * MM), _table(look, head, rows, shares)]
+    return [*heading(look, "Shopping list", keep=40 * MM), _table(look, head, rows, shares, *_LAST_TWO)]
 
 
 def _to_check(look: Look, name: str, needed: str) -> Columns:

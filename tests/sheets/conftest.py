@@ -1,11 +1,13 @@
 """Plans and PDFs that several sheet tests read."""
 
+import dataclasses
 from pathlib import Path
 
 import pytest
 from sheet_plans import extreme_plan, make_plan
 
 from finishplan.plan import Plan
+from finishplan.sheets import first_page, painting_order
 from finishplan.sheets.book import pdf_bytes
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -23,10 +25,11 @@ def pdf(plan: Plan) -> bytes:
 
 @pytest.fixture(scope="session")
 def newt() -> Plan:
+    """The example, twelve castings of it."""
     from finishplan import load_job, make_plan, read_drawing
 
-    file = EXAMPLES / "newt.toml"
-    job = load_job(file) if file.is_file() else None
+    job = load_job(EXAMPLES / "newt.toml")
+    job = dataclasses.replace(job, run=dataclasses.replace(job.run, castings=12))
     return make_plan(read_drawing(EXAMPLES / "newt.png"), job, cache=False)
 
 
@@ -37,7 +40,14 @@ def newt_pdf(newt: Plan) -> bytes:
 
 @pytest.fixture(scope="session", params=range(20))
 def extreme(request: pytest.FixtureRequest) -> tuple[Plan, str, bytes]:
-    """(plan, paper, PDF) of a random extreme; every second on Letter, every third in grey."""
+    """(plan, paper, PDF) of a random extreme; every second on Letter, every third in grey.
+
+    With coarse pictures: what is checked is text and its places, and fine pictures take most of the time.
+    """
     plan = extreme_plan(request.param)
     paper = "letter" if request.param % 2 else "a4"
-    return plan, paper, pdf_bytes(plan, paper=paper, grey=request.param % 3 == 2)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(painting_order, "MAIN_PX", 300)
+        patch.setattr(painting_order, "STEP_PX", 110)
+        patch.setattr(first_page, "FIGURE_PX", 300)
+        return plan, paper, pdf_bytes(plan, paper=paper, grey=request.param % 3 == 2)

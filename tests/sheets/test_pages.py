@@ -2,6 +2,7 @@
 
 import dataclasses
 import io
+import itertools
 import re
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG
 from finishplan.sheets.swatches import all_mixes, mixes_of
+from finishplan.sheets.words import sentence
 
 MM = 72 / 25.4
 
@@ -91,6 +93,36 @@ def test_newt_is_complete_and_tidy(newt: Plan, newt_pdf: bytes) -> None:
     check_tidy(found, A4)
     check_complete(newt, found)
     assert len(newt_pdf) < 1_500_000
+
+
+def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
+    """At most 27 pages for 12 castings; where a section goes on overleaf, 70 % of the height is used."""
+    assert newt.run.castings == 12
+    found = pages(newt_pdf)
+    assert len(found) <= 27
+    checked = 0
+    for page, following in itertools.pairwise(found):
+        starts_new = "dab the mix here" in page.words or not following.words.startswith(page.words[:20])
+        if page is not found[0] and starts_new:
+            continue
+        low = min(box[1] for _, box in page.boxes if box[1] > 15 * MM)
+        assert (page.size[1] - 25 * MM - low) / (page.size[1] - 40 * MM) >= 0.7, page.words[:60]
+        checked += 1
+    assert checked >= 10
+
+
+def test_every_reason_stands_on_a_part_it_concerns(newt: Plan, newt_pdf: bytes) -> None:
+    found = pages(newt_pdf)
+    text = {p.name: squeezed("".join(g.text for g in part_pages(found, p.name))) for p in newt.scheme.parts}
+    told = 0
+    for laid in newt.order.passes:
+        for reason in laid.why:
+            on = [part for part in {w.part for w in laid.work} if squeezed(sentence(reason)) in text[part]]
+            assert bool(on) != reason.startswith("one mix on "), reason
+            told += len(on)
+            if reason.startswith("one mix on "):
+                assert all("Whilethismixisopen:" in text[w.part] for w in laid.work)
+    assert told > 20
 
 
 def test_the_checks_find_an_overlap_and_a_stray() -> None:
@@ -273,19 +305,25 @@ def test_headings_never_stand_alone() -> None:
     assert len(seen) == 6
 
 
-def test_many_castings_have_a_box_each(tmp_path: Path) -> None:
+@pytest.mark.parametrize("castings", [1, 9, 12, 16, 30, 77])
+def test_castings_have_a_box_each(castings: int, tmp_path: Path) -> None:
     """pdfplumber counts the tick boxes of a part: one for each casting, for primer and every coat."""
     import pdfplumber
 
-    plan = make_plan(2, Size(1, 3, 3, 77, sessions=False))
+    plan = make_plan(2, Size(1, 3, 3, castings, sessions=False))
+    side = (6, 9) if castings > 30 else (12, 13)
     path = write_sheets(plan, tmp_path / "s.pdf", sheets=("order",), part="part 1")
     with pdfplumber.open(path) as document:
-        squares = [
-            r for page in document.pages for r in page.rects
-            if abs(r["width"] - r["height"]) < 0.01 and 6 < r["width"] < 9
+        numbered = [
+            (page.page_number, r) for page in document.pages for r in page.rects
+            if abs(r["width"] - r["height"]) < 0.01 and side[0] < r["width"] < side[1]
         ]  # fmt: skip
+    squares = [r for _, r in numbered]
     coats = sum(max(w.coats for w in p.work) for p in plan.order.passes)
-    assert len(squares) == 77 * (1 + coats)
+    assert len(squares) == castings * (1 + coats)
+    assert all(0 < r["x0"] < r["x1"] < A4[0] - 14 for r in squares)
+    tops = {(page_no, round(r["top"])) for page_no, r in numbered}
+    assert castings > 30 or len(tops) <= (1 + len(plan.order.passes) if castings == 1 else 1 + coats)
 
 
 def test_pngs_of_pages(plan: Plan, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from sheet_plans import Size, make_plan
 from finishplan.finish.model import EdgeOrder, Pass, PassWork
 from finishplan.plan import Plan
 from finishplan.run.model import Session
-from finishplan.sheets.words import clock, edge_notes, listed, minutes, ml, of_part, plural, ranges, sentence
+from finishplan.sheets.words import clock, edge_notes, listed, minutes, ml, of_part, plural, ranges, sentence, speaks_of
 
 
 @pytest.mark.parametrize(
@@ -120,6 +120,17 @@ def test_areas_with_the_same_to_do_are_told_once() -> None:
 def test_lines_of_other_parts_are_left_out() -> None:
     lines = ["head: by the neck", "body: by a pin", "mask 3"]
     assert of_part(lines, "head", ["head", "body"]) == ["by the neck", "mask 3"]
+
+
+@pytest.mark.parametrize(
+    "reason, concerns",
+    [("undercoat for 30 coat: spares 2 coats there", False), ("lighter than 3 hood and 30 coat", True),
+     ("30 coat and 2 more: specks", True), ("opened again", True), ("130 coat lies deep; 30 coating", True),
+     ("darker than 31 hood (inside): makes the line", False), ("3 hood lies in a recess", True)],
+)  # fmt: skip
+def test_reasons_about_other_parts_alone_are_known(reason: str, concerns: bool) -> None:
+    areas = [(3, "hood", True), (30, "coat", False), (31, "hood (inside)", False)]
+    assert speaks_of(reason, areas) == concerns
 
 
 @pytest.mark.parametrize("seed", range(3))
