@@ -47,7 +47,7 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
 
 
 def _best(problem: RunProblem, bound: int, steps: int) -> _Found:
-    """With the dryer, a quarter of the steps goes into the run without it: its sequence is never slower when the dryer helps."""
+    """With the dryer, a quarter of the steps goes into the run without it: the dryer never slows its sequence."""
     best = _quickest(problem, _plain(problem), bound)
     if best.score[0] == bound or not steps:
         return best
