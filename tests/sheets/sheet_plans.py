@@ -287,13 +287,16 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
 
 
 def extreme_plan(seed: int) -> Plan:
-    """One of the random extremes: long names, up to 60 areas, 20 mixes, 8 parts and 200 castings."""
+    """One of the random extremes; the first is the largest of all, of the rest every fourth may be as large."""
+    if seed == 0:
+        return make_plan(0, Size(8, 60, 20, 200, 3, long_names=True, name=LONG))
     rng = np.random.default_rng(1000 + seed)
-    parts = int(rng.integers(1, 9))
+    most_parts, most_areas, most_mixes = (8, 60, 20) if seed % 4 == 0 else (4, 24, 8)
+    parts = int(rng.integers(1, most_parts + 1))
     size = Size(
         parts=parts,
-        areas=int(rng.integers(parts, 61)),
-        mixes=int(rng.integers(1, 21)),
+        areas=int(rng.integers(parts, most_areas + 1)),
+        mixes=int(rng.integers(1, most_mixes + 1)),
         castings=int(rng.choice([1, 2, 7, 30, 77, 200])),
         painters=int(rng.integers(1, 4)),
         long_names=bool(rng.integers(2)),
