@@ -87,7 +87,8 @@ def make_plan(
         scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
     )
     tell("planning the run", 0.55)
-    run = schedule(run_problem(scheme, order, dry, job.labour, job.room, job.run))
+    problem = run_problem(scheme, order, dry, job.labour, job.room, job.run, job.steps.primer_coats)
+    run = schedule(problem)
     amounts = quantities(
         scheme,
         order,

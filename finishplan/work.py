@@ -217,9 +217,12 @@ def parse_volume(text: str) -> float:
 def _write_calendar(plan: "Plan", out: Path, start: str | None) -> None:
     from finishplan.run.calendar import run_csv, run_ics
 
+    files = {"run.csv": run_csv(plan.run)}
+    if start is not None:
+        files["run.ics"] = run_ics(plan.run, start, plan.scheme.name)
     with outputs.writing(out):
-        write_whole(out / "run.csv", run_csv(plan.run))
-        write_whole(out / "run.ics", run_ics(plan.run, start, plan.scheme.name))
+        for name, text in files.items():
+            write_whole(out / name, text)
 
 
 def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:

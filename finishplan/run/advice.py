@@ -63,7 +63,7 @@ def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
     saves = figures.second_painter_saves_min
     painter = "A second painter" if problem.painters == 1 else "One more painter"
     out.append(f"{painter} would save {_clock(saves)}." if saves >= 0.5 else f"{painter} would save nothing.")
-    each = f"{figures.best_batch_min_per_casting:g} min a casting"
+    each = f"{figures.best_batch_min_per_casting:.0f} min a casting"
     if 1 < problem.castings == figures.best_batch:
         out.append(f"Paint all {problem.castings} together: {each}; smaller batches take longer.")
     elif problem.castings > 1:

@@ -126,8 +126,9 @@ def run_problem(
     labour: Labour,
     room: Room,
     settings: RunSettings,
+    primer_coats: int = 1,
 ) -> RunProblem:
-    """The problem of painting `settings.castings` castings by the painting order, priming included.
+    """The problem of painting `settings.castings` castings by the painting order, its coats of primer included.
 
     dry: primer first, then the paint (one more may follow). An operation is a coat of a pass on a part; it
     waits for every earlier coat that lies on the same area or beside it, which keeps the order of the passes
@@ -139,14 +140,16 @@ def run_problem(
     operations: list[Operation] = []
     laid: list[frozenset[int]] = []
     touching = {frozenset(e.areas) for e in order.edges} | {frozenset(e.areas) for e in scheme.edges}
-    for part in scheme.parts:
-        mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
-        work = labour.handle_min + part.surface_cm2 * _primer_rate(primer.kind, labour)
-        hand, rest = _forced(primer)
-        operations.append(
-            Operation(0, 1, part.name, mix, ticks(work), ticks(primer.recoat_min), (), hand, rest, "prime")
-        )
-        laid.append(frozenset(part.areas))
+    hand, rest = _forced(primer)
+    for coat in range(1, primer_coats + 1):
+        for part in scheme.parts:
+            mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
+            work = ticks(labour.handle_min + part.surface_cm2 * _primer_rate(primer.kind, labour))
+            after = (len(operations) - len(scheme.parts),) if coat > 1 else ()
+            operations.append(
+                Operation(0, coat, part.name, mix, work, ticks(primer.recoat_min), after, hand, rest, "prime")
+            )
+            laid.append(frozenset(part.areas))
     for one in order.passes:
         mix = mixes.setdefault(one.mix, len(mixes))
         parts = [p for p in scheme.parts if any(w.part == p.name for w in one.work)]
