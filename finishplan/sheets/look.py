@@ -1,5 +1,6 @@
 """The look: paper, grid, type scale, typeface and the few colours. All lengths here are in points (1/72 inch)."""
 
+import re
 import unicodedata
 from dataclasses import dataclass, field
 from functools import cache
@@ -23,6 +24,9 @@ NOTE, READ, NAME, TITLE, BIG = 9.0, 11.0, 14.0, 20.0, 30.0
 LEADING = {NOTE: 11.5, READ: 14.0, NAME: 17.0, TITLE: 24.0, BIG: 34.0}
 
 INK, QUIET, RULE, PAPER_WHITE = "#1b1a18", "#5d5a54", "#c9c4ba", "#ffffff"
+_UNIT = re.compile(r"(?<=\d) (?=(?:mm|cm²|µm|ml|min|°C|%|×)(?!\w))")
+"""The space between a figure and its unit, where no line may end."""
+
 ACCENT = "#a2401c"
 """The one accent, a fired-earth red: where you are on the sheet (pass numbers, the running head)."""
 
@@ -112,7 +116,7 @@ class Look:
     def plain(self, text: str, face: Face = "body") -> str:
         """`text` on one line, with every character the face lacks made its base letter or '?', which is noted."""
         letters, out = _letters(face), []
-        for c in unicodedata.normalize("NFC", text):
+        for c in _UNIT.sub("\u00a0", unicodedata.normalize("NFC", text)):
             if c.isspace():
                 out.append("\u00a0" if c == "\u00a0" else " ")
             elif ord(c) in letters:
