@@ -34,7 +34,7 @@ class RunSettings:
     rack: int | None = None
     mix_life_min: float = 240.0
     loss: float = 1.6
-    search_s: float = 2.0
+    search_s: float = 0.5
 
 
 @dataclass(frozen=True)
