@@ -50,20 +50,23 @@ def panels(plan: Plan) -> list[Panel]:
     return found
 
 
-def row_height(castings: int, painters: int, depth: float) -> float:
-    """Height of one casting's row: as many panels on a page as leave each row its least height, else one panel."""
+def row_height(castings: int, painters: int, depth: float, count: int) -> float:
+    """Height of one casting's row: as many of the `count` panels on a page as leave each row its least height.
+
+    Where that is not even one, all castings of a panel fit on a page, on half of one where there are many panels.
+    """
     beside = TITLE_AND_GAP + _LANES * LANE + 1 * MM + _under(painters)
-    count = max(1, int(depth // (beside + castings * _LEAST_ROW)))
-    return min(5 * MM, (depth / count - beside) / max(castings, 1))
+    each = max(2 if count > 6 else 1, int(depth // (beside + castings * _LEAST_ROW)))
+    return min(5 * MM, (depth / each - beside) / max(castings, 1))
 
 
 def _under(painters: int) -> float:
     return AXIS + painters * 4.5 * MM + 1.5 * MM
 
 
-def chart(plan: Plan, look: Look, panel: Panel) -> Room:
-    """One panel: lanes of pass labels, castings, painters, time axis."""
-    rows, high = plan.run.castings, row_height(plan.run.castings, plan.run.painters, look.depth)
+def chart(plan: Plan, look: Look, panel: Panel, count: int) -> Room:
+    """One panel of `count`: lanes of pass labels, castings, painters, time axis."""
+    rows, high = plan.run.castings, row_height(plan.run.castings, plan.run.painters, look.depth, count)
     under = _under(plan.run.painters)
     pen = _Pen(plan, look, panel, high, under, (look.measure - LEAD) / max(panel.end - panel.start, 1e-6))
     lanes = 1 + max((lane for *_, lane in pen.placed()), default=0)

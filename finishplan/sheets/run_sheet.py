@@ -132,10 +132,11 @@ def _charts(plan: Plan, look: Look) -> list[Any]:
         look.para(CHART_KEY, NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
-    for panel in panels(plan):
+    all_panels = panels(plan)
+    for panel in all_panels:
         title = f"{_session_title(plan, panel.session)}: {_span(panel)}"
         story += [
-            KeepTogether([look.para(title, READ, face="strong"), chart(plan, look, panel)]),
+            KeepTogether([look.para(title, READ, face="strong"), chart(plan, look, panel, len(all_panels))]),
             Spacer(1, TITLE_AND_GAP - LEADING[READ]),
         ]
     return story
