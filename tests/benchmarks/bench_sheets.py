@@ -18,7 +18,7 @@ from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.pictures import numbered_drawing
 
 SIZES = {
-    "some 30 pages": Size(7, 44, 12, 12, sessions=False),
+    "some 30 pages": Size(8, 56, 16, 12, sessions=False),
     "60 areas, 20 mixes, 200 castings": Size(6, 60, 20, 200, 2, long_names=True),
 }
 
