@@ -297,6 +297,7 @@ def count_specks(
         sides = [s.stop - s.start for s in box]
         if size[number] < 0.5 * sides[0] * sides[1] or not 2 <= min(sides) <= max(sides) <= largest:
             continue
-        around = labels[tuple(slice(max(s.start - 2, 0), s.stop + 2) for s in box)]
-        found += int((around == around.flat[0]).all())
+        ring = tuple(slice(max(s.start - 2, 0), s.stop + 2) for s in box)
+        around = labels[ring]  # beside a line it is a bit of the line's soft rim
+        found += int((around == around.flat[0]).all() and not lines.mask[ring].any())
     return found
