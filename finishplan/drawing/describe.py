@@ -16,7 +16,7 @@ from finishplan.drawing.tones import lab_of, tone_of
 
 SHORTEST_EDGE = 5 / 1600
 """Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
-CORNER = 1.5
+CORNER = 2.0
 """The same in widths of the lines, which hide what happens in a corner."""
 SOFT = 0.5
 

@@ -145,9 +145,9 @@ def run_problem(
         for part in scheme.parts:
             mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
             work = ticks(labour.handle_min + part.surface_cm2 * _primer_rate(primer.kind, labour))
-            after = (len(operations) - len(scheme.parts),) if coat > 1 else ()
+            before = (len(operations) - len(scheme.parts),) if coat > 1 else ()
             operations.append(
-                Operation(0, coat, part.name, mix, work, ticks(primer.recoat_min), after, hand, rest, "prime")
+                Operation(0, coat, part.name, mix, work, ticks(primer.recoat_min), before, hand, rest, "prime")
             )
             laid.append(frozenset(part.areas))
     for one in order.passes:
