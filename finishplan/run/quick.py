@@ -5,8 +5,11 @@ from collections.abc import Sequence
 from finishplan.run.replay import Coat, Score, replay
 from finishplan.run.tasks import RunProblem
 
-_State = tuple[int, int, int, int, int, int]
-"""Time, hand time, changes, open mix, when it goes stale, end of the last coat."""
+_State = tuple[int, int, int, int, int, int, int]
+"""Time, coats' work done, other hand time, changes, open mix, when it goes stale, end of the last coat."""
+
+_Undo = tuple[int, int, int]
+"""Position at which a drying time is changed, its index, what it was."""
 
 
 class Quick:
@@ -20,40 +23,59 @@ class Quick:
         self.forced = [(hand, op.rest) for hand, op in zip(forced, operations, strict=True)]
         self.dryer = any(hand is not None for hand in forced)
         self.weight = 3 if self.dryer else 1
+        self.work = problem.castings * sum(op.work for op in operations)
         self.lives = [1 << 60 if life is None else life for life in problem.life]
         self.dry = [0] * (self.count * problem.castings)
-        self.states: list[_State] = [(0, 0, 0, -1, 0, 0)]
-        self.undo: list[tuple[int, int, int]] = []
+        self.states: list[_State] = [(0, 0, 0, 0, -1, 0, 0)]
+        self.undo: list[_Undo] = []
+        self.tried: tuple[int, list[int], list[_State], list[_Undo]] = (0, self.dry, self.states, self.undo)
 
     def keep(self, coats: Sequence[Coat]) -> Score:
         """Time the whole sequence and remember it."""
-        self.states, self.dry, self.undo = [(0, 0, 0, -1, 0, 0)], [0] * len(self.dry), []
-        return self._run(coats, 0, 1 << 60, self.dry, self.states)
+        score = self.attempt(coats, 0, 1 << 60)
+        self.accept()
+        return score
 
     def attempt(self, coats: Sequence[Coat], since: int, limit: int) -> Score:
-        """The score of a sequence that is the remembered one before position `since`; given up beyond `limit`."""
+        """The score of a sequence: the remembered one before position `since`, then `coats`; given up, as
+        `limit` + 1, as soon as the work to come no longer fits into `limit`."""
         dry = self.dry.copy()
         for position, cell, was in reversed(self.undo):
             if position < since:
                 break
             dry[cell] = was
-        return self._run(coats, since, limit, dry, None)
+        states, undo = [self.states[since]], list[_Undo]()
+        self.tried = since, dry, states, undo
+        return self._run(coats, since, limit, dry, states, undo)
 
-    def _run(self, coats: Sequence[Coat], since: int, limit: int, dry: list[int], states: list[_State] | None) -> Score:
-        now, hand, changed, current, stale, last = self.states[since]
+    def accept(self) -> None:
+        """Remember the sequence attempted last, which was not given up."""
+        since, self.dry, states, undo = self.tried
+        self.states[since:] = states
+        self.undo = [done for done in self.undo if done[0] < since] + undo
+
+    def _run(
+        self,
+        coats: Sequence[Coat],
+        since: int,
+        limit: int,
+        dry: list[int],
+        states: list[_State],
+        undo: list[_Undo],
+    ) -> Score:
+        now, worked, hand, changed, current, stale, last = states[0]
+        spare = limit - self.work
         rows, changes, ready, count, dryer = self.rows, self.problem.changes, self.problem.ready, self.count, self.dryer
-        for position, (index, casting, _) in enumerate(coats[since:] if since else coats, since):
+        for position, (index, casting, _) in enumerate(coats, since):
             base = casting * count
             if index >= count:
                 forced, rest = self.forced[index - count]
                 cell = base + index - count
                 if forced is not None and now + forced + rest < dry[cell]:
-                    if states is not None:
-                        self.undo.append((position, cell, dry[cell]))
+                    undo.append((position, cell, dry[cell]))
                     now, hand = now + forced, hand + forced
                     dry[cell] = now + rest
-                if states is not None:
-                    states.append((now, hand, changed, current, stale, last))
+                states.append((now, worked, hand, changed, current, stale, last))
                 continue
             mix, work, wait, after = rows[index]
             start = ready[casting]
@@ -65,8 +87,7 @@ class Quick:
                 now, start, dried = self._force(index, base, now, start, current, stale, ready[casting], dry)
                 hand += now - begun
                 for cell, until in dried:
-                    if states is not None:
-                        self.undo.append((position, cell, dry[cell]))
+                    undo.append((position, cell, dry[cell]))
                     dry[cell] = until
             if mix == current and (now if now > start else start) + work <= stale:
                 if now > start:
@@ -79,13 +100,12 @@ class Quick:
                 hand += turn
                 changed += 1
             now = last = start + work
-            hand += work
+            worked += work
             dry[base + index] = now + wait
-            if now > limit:
-                break
-            if states is not None:
-                states.append((now, hand, changed, current, stale, last))
-        return last, hand, changed
+            if now - worked > spare:
+                return limit + 1, worked + hand, changed
+            states.append((now, worked, hand, changed, current, stale, last))
+        return last, worked + hand, changed
 
     def _force(
         self, index: int, base: int, now: int, start: int, current: int, stale: int, arrival: int, dry: list[int]
@@ -122,14 +142,23 @@ class Full:
 
     def __init__(self, problem: RunProblem) -> None:
         self.problem = problem
+        self.kept: list[Coat] = []
+        self.tried = self.kept
 
     def keep(self, coats: Sequence[Coat]) -> Score:
-        """The score."""
-        return replay(self.problem, coats).score
+        """The score of the whole sequence, which is remembered."""
+        score = self.attempt(coats, 0, 0)
+        self.accept()
+        return score
 
     def attempt(self, coats: Sequence[Coat], since: int, limit: int) -> Score:
-        """The score."""
-        return replay(self.problem, coats).score
+        """The score of a sequence: the remembered one before position `since`, then `coats`."""
+        self.tried = [*self.kept[:since], *coats]
+        return replay(self.problem, self.tried).score
+
+    def accept(self) -> None:
+        """Remember the sequence attempted last."""
+        self.kept = self.tried
 
 
 def scorer(problem: RunProblem) -> Quick | Full:

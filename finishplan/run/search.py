@@ -2,7 +2,7 @@
 
 import random
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from finishplan.run.quick import scorer
 from finishplan.run.replay import Coat
@@ -32,6 +32,7 @@ class Search:
         seed: int = 1,
     ) -> None:
         self.problem, self.bound, self.groups, self.owners = problem, bound, groups, owners
+        self.sizes = [len(group) for group in groups]
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
         self.behind = [set(op.after) for op in problem.operations] + [{i} for i in range(len(problem.operations))]
@@ -39,8 +40,12 @@ class Search:
         self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
         self.expanded: dict[Move, list[Coat]] = {}
         self.moves = list(moves)
-        self.score = self.scorer.keep(self.expand(self.moves))
+        self.score, self.begins = self.scorer.keep(self.expand(self.moves)), self._begins(self.moves)
         self.best, self.best_score = self.moves, self.score
+
+    def _begins(self, moves: Sequence[Move]) -> list[int]:
+        """The position of each move's first coat, and of the end."""
+        return [0, *accumulate(self.sizes[group] for _, group in moves)]
 
     def expand(self, moves: Sequence[Move]) -> list[Coat]:
         """The coats of the moves."""
@@ -61,14 +66,15 @@ class Search:
             if found is None:
                 continue
             candidate, since = found
-            coats = self.expand(candidate)
-            begin = sum(len(self.groups[m[1]]) for m in candidate[:since])
+            coats = self.expand(candidate[since:])
+            begin = self.begins[since]
             allowed = self.best_score[0] + int(margin * self.best_score[0] * (left / steps) ** 2)
             score = self.scorer.attempt(coats, begin, max(allowed, self.score[0]))
-            left -= (len(coats) - begin) * self.scorer.weight
+            left -= len(coats) * self.scorer.weight
             if score <= self.score or score[0] <= allowed:
-                self.moves, self.score = candidate, self.scorer.keep(coats)
-                left -= len(coats) * self.scorer.weight
+                self.scorer.accept()
+                self.moves, self.score, self.begins = candidate, score, self._begins(candidate)
+                left -= self.begins[-1] * self.scorer.weight
                 if self.score < self.best_score:
                     self.best, self.best_score = candidate, self.score
         return tuple(self.expand(self.best))

@@ -35,7 +35,13 @@ def test_the_quick_score_is_the_replayed_score(seed):
     assert quick.keep(coats) == replay(problem, coats).score
     since = rng.randrange(len(coats))
     coats[since:] = round_off(problem, coats[since:], rng)
-    assert quick.attempt(coats, since, 10**9) == replay(problem, coats).score
+    score = replay(problem, coats).score
+    assert quick.attempt(coats[since:], since, score[0] - 1)[0] == score[0]  # given up: one more than the limit
+    assert quick.attempt(coats[since:], since, score[0]) == score
+    quick.accept()
+    since = rng.randrange(len(coats))
+    coats[since:] = round_off(problem, coats[since:], rng)
+    assert quick.attempt(coats[since:], since, 10**9) == replay(problem, coats).score
 
 
 def round_off(problem, coats, rng):
