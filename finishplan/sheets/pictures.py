@@ -27,7 +27,8 @@ RGB = tuple[int, int, int]
 class PartMap:
     """Areas of one part, cropped, at SUPER times the pixels of its pictures.
 
-    labels: (H, W) int32, 0 outside; ink: (H, W) bool.
+    labels: (H, W) unsigned, of the fewest bytes that hold twice the areas (these maps are large), 0 outside; ink:
+    (H, W) bool.
     """
 
     labels: np.ndarray
@@ -52,15 +53,16 @@ def mixed(hex_colour: str, other: str, share: float) -> str:
 def _twice(grid: np.ndarray) -> np.ndarray:
     """The map at twice the size, stair-steps filled: a corner takes its two neighbours' value where they agree."""
     p = np.pad(grid, 1, mode="edge")
-    here, up, down, left, right = p[1:-1, 1:-1], p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
-    big = np.empty((2 * grid.shape[0], 2 * grid.shape[1]), grid.dtype)
+    up, down, left, right = p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
+    big = grid.repeat(2, 1).repeat(2, 0)
     for row, col, v, h, v2, h2 in (
         (0, 0, up, left, down, right),
         (0, 1, up, right, down, left),
         (1, 0, down, left, up, right),
         (1, 1, down, right, up, left),
     ):
-        big[row::2, col::2] = np.where((v == h) & (v != h2) & (h != v2), v, here)
+        filled = (v == h) & (v != h2) & (h != v2)
+        big[row::2, col::2][filled] = v[filled]
     return big
 
 
@@ -70,8 +72,14 @@ def _sampled(grid: np.ndarray, longest: int) -> np.ndarray:
     rows, cols = (
         np.minimum(((np.arange(max(SUPER, round(n * scale))) + 0.5) / scale).astype(np.intp), n - 1) for n in grid.shape
     )
-    sampled: np.ndarray = grid[rows[:, None], cols]
+    sampled: np.ndarray = grid[rows].take(cols, 1)
     return sampled
+
+
+def _parted(both: np.ndarray) -> PartMap:
+    """The map of twice the label, plus one on drawn lines, cut to whole pixels of a picture."""
+    both = both[: both.shape[0] // SUPER * SUPER, : both.shape[1] // SUPER * SUPER]
+    return PartMap(both >> 1, (both & 1).astype(bool))
 
 
 def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap:
@@ -81,21 +89,20 @@ def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap
     inside = kept[drawing.labels]
     rows, cols = np.nonzero(inside.any(1))[0], np.nonzero(inside.any(0))[0]
     if not len(rows):
-        return PartMap(np.zeros((8, 8), np.int32), np.zeros((8, 8), bool))
+        return PartMap(np.zeros((8, 8), np.uint8), np.zeros((8, 8), bool))
     box = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
     both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
+    both = both.astype(np.min_scalar_type(2 * len(kept)))
     while max(both.shape) < longest_px * SUPER:
         both = _twice(both)
     both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // 40)
-    both = both[: both.shape[0] // SUPER * SUPER, : both.shape[1] // SUPER * SUPER]
-    return PartMap((both // 2).astype(np.int32), (both % 2).astype(bool))
+    return _parted(both)
 
 
 def smaller(part: PartMap, longest_px: int) -> PartMap:
     """The same part for pictures `longest_px` long."""
     both = _sampled(part.labels * 2 + part.ink, longest_px * SUPER)
-    both = both[: both.shape[0] // SUPER * SUPER, : both.shape[1] // SUPER * SUPER]
-    return PartMap(both // 2, (both % 2).astype(bool))
+    return _parted(both)
 
 
 def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
@@ -141,8 +148,8 @@ def painted(
         index[_grown(ring, max(1, width // 2)) & ~marked] = halo_at
         index[ring & ~marked] = ring_at
     pixels = table.view(np.uint32)[:, 0][index]
-    image = Image.frombuffer("RGBX", pixels.shape[::-1], pixels.tobytes(), "raw", "RGBX", 0, 1).convert("RGB")
-    return (image.getchannel("R") if grey else image).reduce(SUPER)
+    image = Image.frombuffer("RGBX", pixels.shape[::-1], pixels, "raw", "RGBX", 0, 1).reduce(SUPER)
+    return image.getchannel("R") if grey else image.convert("RGB")
 
 
 def _borders(part: PartMap) -> np.ndarray:
