@@ -1,0 +1,29 @@
+"""The same input gives the same bytes, whatever the hash seed and the number of threads."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+NEWT = Path(__file__).parents[1] / "examples" / "newt.png"
+WRITTEN = ("plan.json", "painting-order.pdf", "areas.png", "job.toml")
+
+
+def written(out: Path, seed: str, threads: str) -> dict[str, bytes]:
+    env = os.environ | {"PYTHONHASHSEED": seed, "OMP_NUM_THREADS": threads, "OPENBLAS_NUM_THREADS": threads}
+    command = [sys.executable, "-m", "finishplan", "plan", str(NEWT), "--castings", "3", "--out", str(out)]
+    subprocess.run([*command, "--quiet", "--no-cache"], env=env, check=True, cwd=NEWT.parents[1])
+    return {name: (out / name).read_bytes() for name in WRITTEN}
+
+
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    return written(tmp_path_factory.mktemp("once"), "0", "1")
+
+
+@pytest.mark.parametrize(("seed", "threads"), [("1", "1"), ("4242", "2")])
+def test_same_bytes(once: dict[str, bytes], tmp_path: Path, seed: str, threads: str) -> None:
+    again = written(tmp_path, seed, threads)
+    assert [name for name in WRITTEN if again[name] != once[name]] == []
