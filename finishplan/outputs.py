@@ -4,6 +4,7 @@ import hashlib
 import io
 import os
 import tempfile
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -35,6 +36,8 @@ def packed_job(sources: Sources) -> tuple[Job, dict[str, Path]]:
     table = copy("colour-table", sources.table)
     if sources.table is not None and sources.table.with_suffix(".toml").is_file():
         copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    if sources.paints is not None:
+        copies |= _named_in_box(sources.paints)
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
         parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
@@ -43,6 +46,17 @@ def packed_job(sources: Sources) -> tuple[Job, dict[str, Path]]:
     )
     paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
     return replace(job, figure=figure, paints=paints, parts=parts), copies
+
+
+def _named_in_box(box: Path) -> dict[str, Path]:
+    """The files that a box file names: a table with its metadata, measured paints. They keep their names."""
+    data = tomllib.loads(box.read_text(encoding="utf-8"))
+    names = [data.get("table"), *(paint.get("measured") for paint in data.get("paint", []))]
+    paths = {name: box.parent / name for name in names if name is not None}
+    table = data.get("table")
+    if table is not None and (metadata := paths[table].with_suffix(".toml")).is_file():
+        paths[str(Path(table).with_suffix(".toml"))] = metadata
+    return paths
 
 
 @contextmanager
@@ -77,6 +91,7 @@ def copy_in(folder: Path, copies: dict[str, Path]) -> None:
     for name, source in copies.items():
         target = folder / name
         if not (target.exists() and target.samefile(source)):
+            target.parent.mkdir(parents=True, exist_ok=True)
             write_whole(target, source.read_bytes())
 
 

@@ -9,6 +9,7 @@ from finishplan.errors import InputError
 from finishplan.finish.model import Labour, Method, PaintingOrder
 from finishplan.finish.order import paint_order
 from finishplan.job import Job
+from finishplan.paint.additions import additions_note
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
@@ -72,7 +73,8 @@ def make_plan(
     box = box or load_box(None, job.paints.own, None)
     scheme = build_scheme(drawing, job, meshes)
     tell("choosing the mixes", 0.2)
-    mixes, mix_of = _mixes(scheme, job, box, cache)
+    settings = _mix_settings(job, cache)
+    mixes, mix_of = _mixes(scheme, job, box, settings)
     scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
     tell("ordering the passes", 0.4)
     order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
@@ -121,23 +123,26 @@ def make_plan(
         assumptions=assumptions(job, scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
         notes=plan_notes(drawing, scheme, mixes, order),
-        warnings=(*room_warnings(job.room), *plan_warnings(mixes)),
+        warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
     )
 
 
-def _mixes(scheme: Scheme, job: Job, box: Box, cache: bool) -> tuple[tuple[Mix, ...], dict[int, int]]:
-    """The mixes, and the mix of each area that is painted."""
-    painted = [a for a in scheme.areas if "bare" not in a.flags]
-    if not painted:
-        raise InputError("every area is left bare", where=f"{job.file}: areas", cure="take the flag 'bare' off one")
+def _mix_settings(job: Job, cache: bool) -> MixSettings:
     paints = job.paints
-    settings = MixSettings(
+    return MixSettings(
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
         merge=paints.merge,
         finish=job.figure.finish,
         cache=cache,
     )
+
+
+def _mixes(scheme: Scheme, job: Job, box: Box, settings: MixSettings) -> tuple[tuple[Mix, ...], dict[int, int]]:
+    """The mixes, and the mix of each area that is painted."""
+    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    if not painted:
+        raise InputError("every area is left bare", where=f"{job.file}: areas", cure="take the flag 'bare' off one")
     mixes, which = find_mixes([a.target for a in painted], box, settings, [a.mix for a in painted], screen=True)
     return mixes, {a.id: i for a, i in zip(painted, which, strict=True)}
 
