@@ -92,10 +92,24 @@ def _keep_in_work(problem: RunProblem) -> int | None:
     """The least number from which on waiting, pass by pass, is a twentieth of the time or less; None: too many."""
     least = None
     for count in range(1, MOST_IN_WORK + 1):
-        free = _free(problem, count)
-        makespan, hand, _ = Quick(free).keep(round_by_round(free))
+        makespan, hand = _pass_by_pass(_free(problem, count))
         least = None if 20 * (makespan - hand) > makespan else least or count
+        if least and _never_waits(problem, count):
+            break
     return least
+
+
+def _never_waits(problem: RunProblem, castings: int) -> bool:
+    """Whether nobody waits with so many castings or more: each further one adds work between any coat and what waits
+    for it, and so does a mix that goes stale, so it is enough that nobody waits with mixes that never do."""
+    makespan, hand = _pass_by_pass(replace(_free(problem, castings), life=(None,) * len(problem.life)))
+    return makespan == hand
+
+
+def _pass_by_pass(problem: RunProblem) -> tuple[int, int]:
+    """Makespan and hand time."""
+    makespan, hand, _ = Quick(problem).keep(round_by_round(problem))
+    return makespan, hand
 
 
 def _batches(problem: RunProblem) -> list[float]:
@@ -104,7 +118,7 @@ def _batches(problem: RunProblem) -> list[float]:
     each = []
     for count in range(1, most + 1):
         batch = problem.of(count, painters=1, rack=None, hours=Hours())
-        each.append(Quick(batch).keep(round_by_round(batch))[0] / count)
+        each.append(_pass_by_pass(batch)[0] / count)
     return each
 
 

@@ -7,6 +7,7 @@ may be used, d_o stands for the least of d_o and hand_o + rest_o; the dryer's ha
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby, pairwise
 
 from finishplan.run.block_bound import bound_blocks, gap
@@ -42,7 +43,8 @@ def least_changes(problem: RunProblem) -> int:
     hurts. Several painters: each mix is opened once. Any number of painters: an opening serves `life` ticks
     of work at most.
     """
-    one = _fewest_turns(problem) if problem.painters == 1 else len({op.mix for op in problem.operations})
+    order = tuple((op.mix, op.after) for op in problem.operations)
+    one = _fewest_turns(order) if problem.painters == 1 else len({mix for mix, _ in order})
     stale = 0
     for mix, life in enumerate(problem.life):
         work = problem.castings * sum(op.work for op in problem.operations if op.mix == mix)
@@ -50,12 +52,14 @@ def least_changes(problem: RunProblem) -> int:
     return max(one, stale)
 
 
-def _fewest_turns(problem: RunProblem, most_states: int = 5_000) -> int:
-    """The least number of turns over all orders of one casting; when the search grows too large, what it has proven."""
-    everything = (1 << len(problem.operations)) - 1
+@lru_cache(maxsize=4)
+def _fewest_turns(order: tuple[tuple[int, tuple[int, ...]], ...], most_states: int = 5_000) -> int:
+    """The least number of turns over all orders of one casting, given as mix and predecessors of each operation; when
+    the search grows too large, what it has proven. What-ifs of one run ask for the same."""
+    everything = (1 << len(order)) - 1
     by_mix: dict[int, list[tuple[int, int]]] = {}
-    for index, op in enumerate(problem.operations):
-        by_mix.setdefault(op.mix, []).append((1 << index, sum(1 << i for i in op.after)))
+    for index, (mix, after) in enumerate(order):
+        by_mix.setdefault(mix, []).append((1 << index, sum(1 << i for i in after)))
 
     def laid(done: int, mine: Sequence[tuple[int, int]]) -> int:
         for own, needs in mine:

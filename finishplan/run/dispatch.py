@@ -1,6 +1,7 @@
 """List scheduling with look-ahead: what to do next, by a rule, whenever the painter is free."""
 
 import heapq
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
@@ -42,23 +43,22 @@ def dispatch(problem: RunProblem, rule: Rule) -> tuple[Coat, ...]:
     for index, op in enumerate(operations):
         if not op.after:
             queues[index] = [(ready, j) for j, ready in enumerate(problem.ready)]
-    hands = [_by_hand(problem, index) for index in range(len(operations))]
+    offers = [
+        (index, queues[index], op.mix, problem.changes[op.mix], rule.urgent * ways[index], _by_hand(problem, index))
+        for index, op in enumerate(operations)
+    ]
     now, mix, coats = 0, -1, list[Coat]()
     for _ in range(problem.castings * len(operations)):
-        best: tuple[tuple[float, int], int, int] | None = None
-        for index, queue in enumerate(queues):
+        best = (math.inf, 0, 0)
+        for index, queue, needed, change, urgency, forced in offers:
             if not queue:
                 continue
-            ready, op = queue[0][0], operations[index]
-            turn = 0 if op.mix == mix else problem.changes[op.mix]
-            start, cost = max(now + turn, ready), rule.turn * turn - rule.urgent * ways[index]
-            forced = hands[index]
+            turn = 0 if needed == mix else change
+            start, cost = max(now + turn, queue[0][0]), rule.turn * turn - urgency
             if forced is not None and now + forced[0] + max(forced[1], turn) < start:
                 start, cost = now + forced[0] + max(forced[1], turn), cost + rule.dryer * forced[0]
-            key = (start + cost, -index if rule.advance else index)
-            if best is None or key < best[0]:
-                best = (key, index, start)
-        assert best is not None
+            if start + cost < best[0] or (rule.advance and start + cost == best[0]):
+                best = (start + cost, index, start)
         _, index, start = best
         casting, op = heapq.heappop(queues[index])[1], operations[index]
         coats.append((index, casting, -1))

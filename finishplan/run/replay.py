@@ -4,6 +4,7 @@ import heapq
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from finishplan.run.tasks import RunProblem
 
@@ -15,8 +16,7 @@ Score = tuple[int, int, int]
 """What is least in this order: makespan, painters' ticks, mix changes."""
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(NamedTuple):
     """One thing done in time. dryer: drying by hand, else the coat; change: when the mix change right before it
     begins, None if none is due."""
 
@@ -38,8 +38,7 @@ class Timed:
     finish: tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class _Offer:
+class _Offer(NamedTuple):
     """How soon a painter could lay a coat; forced: the wet coats dried by hand just before, each with its start."""
 
     start: int
@@ -78,9 +77,12 @@ class _Bench:
         """Lay one coat as early as may be, with what has to be done just before."""
         index, casting, wish = coat
         op, dry = self.problem.operations[index], self.dry[casting]
-        painters = range(self.problem.painters) if wish < 0 else (wish,)
-        offers = [(self._offer(k, index, casting), k) for k in painters]
-        offer, painter = min(offers, key=lambda o: (o[0].start, len(o[0].forced), o[0].change, o[1]))
+        if wish >= 0 or self.problem.painters == 1:
+            painter = max(wish, 0)
+            offer = self._offer(painter, index, casting)
+        else:
+            offers = [(self._offer(k, index, casting), k) for k in range(self.problem.painters)]
+            offer, painter = min(offers, key=lambda o: (o[0].start, len(o[0].forced), o[0].change, o[1]))
         placed = []
         for before, start in offer.forced:
             earlier = self.problem.operations[before]
@@ -118,7 +120,7 @@ class _Bench:
         op, dry = self.problem.operations[index], self.dry[casting]
         free = self.free[painter]
         least = max(self.welcome[casting], self.piece.get((casting, op.part), 0))
-        best = _Offer(*self._start(painter, index, free, max([least, *(dry[i] for i in op.after)])), ())
+        best = _Offer(*self._start(painter, index, free, max([least, *[dry[i] for i in op.after]])), ())
         if not self.problem.dryer:
             return best
         wet, forced, rested = {i: dry[i] for i in op.after if dry[i] > free}, list[tuple[int, int]](), least

@@ -45,7 +45,7 @@ class Search:
 
     def _begins(self, moves: Sequence[Move]) -> list[int]:
         """The position of each move's first coat, and of the end."""
-        return [0, *accumulate(self.sizes[group] for _, group in moves)]
+        return [0, *accumulate([self.sizes[group] for _, group in moves])]
 
     def expand(self, moves: Sequence[Move]) -> list[Coat]:
         """The coats of the moves."""
