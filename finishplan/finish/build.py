@@ -13,6 +13,7 @@ from graphlib import CycleError, TopologicalSorter
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.colour.light import delta_e
 from finishplan.errors import InputError
 from finishplan.finish.brushes import stroke_mm
 from finishplan.finish.coats import DOT_COATS, Films, coat_mm, coats_to_hide, dabs_to_hide, films
@@ -48,9 +49,9 @@ class Item:
 
 @dataclass(frozen=True, eq=False)
 class Frame:
-    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. kind:
-    of each painted area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order
-    free of their numbers."""
+    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. seen:
+    (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted area; ground: the mix a
+    dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their numbers."""
 
     scheme: Scheme
     mixes: tuple[Mix, ...]
@@ -63,6 +64,8 @@ class Frame:
     areas: Mapping[int, SchemeArea]
     films: Films
     over: NDArray[np.int64]
+    seen: NDArray[np.float64]
+    apart: NDArray[np.float64]
     rulings: tuple[Ruling, ...]
     kind: Mapping[int, PassKind]
     ground: Mapping[int, int]
@@ -114,6 +117,8 @@ def frame(
         areas=areas,
         films=laid,
         over=coats_to_hide(laid.curves(laid.opaque, mm), mm),
+        seen=seen,
+        apart=delta_e(seen[:, None], seen[None]),
         rulings=settled,
         kind=kind,
         ground={i: _ground(areas[i], kind[i], used, settled, dabs) for i in order},

@@ -166,16 +166,18 @@ def undercoat_for(
     colour = own.seen(own.opaque)[0]
     for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):
         found = []
-        beds = films_of(group) if group else own
-        for n in range(1, MOST_UNDERCOATS + 1) if group else ():
-            r = film(beds.K, beds.S, n * bare.mm, bare.ground)
-            seen = beds.seen(r)
-            for k, over in enumerate(needed(own.curves(r, bare.mm)[0], bare.mm, bare.speck).tolist()):
-                saves = bare.alone - n - over
-                if saves >= WORTH_COATS or (saves > 0 and n + over <= most < bare.alone):
-                    darker = bool(seen[k, 0] < colour[0])
-                    key = (n + over, darker, n, float(delta_e(seen[k], colour)), k)
-                    found.append((key, Undercoat(group[k], n, over, saves)))
+        if not group:
+            continue
+        beds = films_of(group)
+        r = film(beds.K, beds.S, bare.mm * np.arange(1, MOST_UNDERCOATS + 1)[:, None, None], bare.ground)
+        curves = own.curves(r.reshape(-1, r.shape[-1]), bare.mm)[0]
+        seen, overs = beds.seen(r), needed(curves, bare.mm, bare.speck).reshape(r.shape[:2])
+        for (row, k), over in np.ndenumerate(overs):
+            n, saves = row + 1, bare.alone - row - 1 - int(over)
+            if saves >= WORTH_COATS or (saves > 0 and n + over <= most < bare.alone):
+                darker = bool(seen[row, k, 0] < colour[0])
+                key = (n + int(over), darker, n, float(delta_e(seen[row, k], colour)), k)
+                found.append((key, Undercoat(group[k], n, int(over), saves)))
         if found:
             return min(found, key=lambda f: f[0])[1]
     return None

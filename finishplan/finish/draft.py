@@ -13,19 +13,22 @@ from finishplan.finish.coats import (
     spare_undercoats,
     undercoat_for,
 )
-from finishplan.finish.lay import Draft, Drafting, Solved, ground_of
+from finishplan.finish.lay import Draft, Drafting, Inside, Solved, ground_of
+from finishplan.finish.model import Tool
 from finishplan.finish.passes import solve
 from finishplan.finish.primer import Tone
 from finishplan.paint.model import Mix
 
 
 class Orders:
-    """Orders already solved, by what they depend on: primers that ask for the same undercoats share one."""
+    """What drafts share, by what it depends on: orders already solved (primers that ask for the same undercoats have
+    one), the undercoats and the insides of areas over each primer."""
 
     def __init__(self, frame: Frame) -> None:
         self.frame, self.known = frame, dict[tuple[bool, tuple[tuple[Need, int], ...]], Solved]()
         self.spare = spare_undercoats(frame.box, frame.finish)
         self.beds: dict[str, dict[Need, Undercoat]] = {}
+        self.insides: dict[str, dict[tuple[Need, Tool, Undercoat | None], Inside]] = {}
 
     def undercoats(self, tone: Tone) -> dict[Need, Undercoat]:
         """The undercoats over a primer."""
@@ -56,7 +59,7 @@ def draft(frame: Frame, tone: Tone, orders: Orders, rough: bool = False) -> Draf
     undercoats = orders.undercoats(tone)
     index = {m.id: k for k, m in enumerate(mixes)}
     solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, rough)
-    return Drafting(frame, tone, undercoats, mixes, solved).draft()
+    return Drafting(frame, tone, undercoats, mixes, solved, orders.insides.setdefault(tone.name, {})).draft()
 
 
 def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, Undercoat]:

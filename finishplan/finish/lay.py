@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from finishplan.colour.film import film
-from finishplan.colour.light import delta_e
 from finishplan.finish.brushes import SPRAY_FROM_MM
 from finishplan.finish.build import PRIMER, Frame, Item, Need
 from finishplan.finish.coats import (
@@ -79,7 +78,8 @@ class Inside:
 
 
 class Drafting:
-    """One draft in the making: what each area needs, edge by edge and pass by pass."""
+    """One draft in the making: what each area needs, edge by edge and pass by pass. insides: those already found over
+    the same primer."""
 
     def __init__(
         self,
@@ -88,9 +88,10 @@ class Drafting:
         undercoats: Mapping[Need, Undercoat],
         mixes: tuple[Mix, ...],
         solved: Solved,
+        insides: dict[tuple[Need, Tool, Undercoat | None], Inside],
     ) -> None:
-        self.frame, self.tone, self.undercoats, self.mixes, self.solved = (
-            frame, tone, undercoats, mixes, solved,
+        self.frame, self.tone, self.undercoats, self.mixes, self.solved, self.insides = (
+            frame, tone, undercoats, mixes, solved, insides,
         )  # fmt: skip
         self.pass_of = solved.pass_of()
         self.lays = {
@@ -120,13 +121,19 @@ class Drafting:
 
     def _inside(self, area: int) -> Inside:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
-        frame, need = self.frame, self.frame.need(area)
-        dot = need[2]
+        need, tool = self.frame.need(area), self.tool(self.pass_of[self.lays[area]])
+        bed = self.undercoats.get(need) if self.frame.kind[area] != "blend" else None
+        key = need, tool, bed
+        if key not in self.insides:
+            self.insides[key] = self._found_inside(need, tool, bed)
+        return self.insides[key]
+
+    def _found_inside(self, need: Need, tool: Tool, bed: Undercoat | None) -> Inside:
+        frame, dot = self.frame, need[2]
         thick = DOT_COATS if dot else 1.0
-        mm = thick * coat_mm(frame.method, self.tool(self.pass_of[self.lays[area]]))
+        mm = thick * coat_mm(frame.method, tool)
         ground = ground_of(frame, self.tone, need)
         name = self.tone.name if need[1] == PRIMER else frame.mixes[need[1]].id
-        bed = self.undercoats.get(need) if frame.kind[area] != "blend" else None
         if bed is not None:
             ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
             name = bed.by.id
@@ -145,7 +152,6 @@ class Drafting:
         both = len(painted) == 2
         m1, m2 = (frame.mix_of.get(i, -1) for i in (first, second))
         differ = both and m1 != m2
-        own = frame.films.seen(frame.films.opaque[[m1, m2]]) if both else None
         wet = both and differ and self.lays[a] == self.lays[b]
         return EdgeFacts(
             first=frame.areas[first],
@@ -159,8 +165,8 @@ class Drafting:
             bare=not both,
             over=self._over(first, second) if differ and not wet else None,
             inside=self.inside[second].coats if second in self.inside else 0,
-            apart=float(delta_e(own[0], own[1])) if own is not None else 0.0,
-            lighter_last=own is not None and float(own[1, 0] - own[0, 0]) >= TIE_L,
+            apart=float(frame.apart[m1, m2]) if both else 0.0,
+            lighter_last=both and float(frame.seen[m2, 0] - frame.seen[m1, 0]) >= TIE_L,
         )
 
     def _over(self, first: int, second: int) -> int:
