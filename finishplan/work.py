@@ -50,6 +50,8 @@ def plan_folder(
     quiet: bool,
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file."""
+    from concurrent.futures import ThreadPoolExecutor
+
     from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json_text
     from finishplan.sheets import write_sheets
@@ -68,8 +70,11 @@ def plan_folder(
             )
         text = plan_json_text(plan)
         job, copies = outputs.packed_job(sources)
-        with outputs.writing(folder):
+        with outputs.writing(folder), ThreadPoolExecutor(1) as aside:
             tell("drawing the sheets", 0.75)
+            numbered = aside.submit(
+                lambda: outputs.write_picture(folder / "areas.png", numbered_drawing(drawing, plan.scheme))
+            )
             pdf = write_sheets(
                 plan,
                 folder / "painting-order.pdf",
@@ -78,7 +83,7 @@ def plan_folder(
                 grey=wishes.grey,
                 part=wishes.part,
             )
-            outputs.write_picture(folder / "areas.png", numbered_drawing(drawing, plan.scheme))
+            numbered.result()
             outputs.copy_in(folder, copies)
             file, said = outputs.write_job(folder, job_toml(job, drawing, plan.scheme, box), sources.job_file)
             write_whole(folder / "plan.json", text)

@@ -1,6 +1,7 @@
 """Reading a drawing: from a picture file to areas, edges, palette and parts."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -81,7 +82,10 @@ def read_drawing(
     an area. Raises InputError.
     """
     _check_options(colours, ink, height_mm)
-    loaded = load(Path(path), max_megapixels)
+    with ThreadPoolExecutor(1) as aside:
+        loading = aside.submit(load, Path(path), max_megapixels)
+        import scipy.ndimage  # noqa: F401  takes as long as a large picture's decoding, and can pass beside it
+    loaded = loading.result()
     picture = prepare(loaded, paper_white)
     tuning = Tuning.of(picture)
     classes = _classes(picture, tuning)
