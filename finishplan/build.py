@@ -123,7 +123,9 @@ def _mm_per_px(drawing: Drawing, job: Job) -> tuple[float, str]:
     for name, part in job.parts.items():
         piece = name if name in drawn else by_areas.get(tuple(sorted(part.areas or ())))
         if part.height_mm is not None and piece in drawn:
-            return part.height_mm / max(drawn[piece], 1), f"Scale: {name} is {part.height_mm:g} mm high as drawn."
+            return part.height_mm / max(
+                drawn[piece], 1
+            ), f"Scale: {name} is {part.height_mm:g} mm high as drawn; height_mm of the figure is only printed."
     height = job.figure.height_mm
     tallest = max(drawn.values(), default=1)
     what = f"{height:g} mm" if height else f"{DEFAULT_HEIGHT_MM:g} mm (not told: set height_mm)"

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     add_completion=False,
-    no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run.",
@@ -139,6 +138,7 @@ def mix(
         screen=as_drawn,
         cache=cache,
         as_json=json,
+        quiet=quiet,
     )
 
 
@@ -153,7 +153,7 @@ def box(
     """Your paints: swatches, hiding, tinting strength, cautions. With --table it checks a colour table."""
     from finishplan.work import show_box
 
-    show_box(paints, table, as_json=json)
+    show_box(paints, table, as_json=json, quiet=quiet)
 
 
 @app.command()
@@ -216,7 +216,7 @@ def main() -> None:
 def run_command(arguments: list[str]) -> int:
     """Run one command line and return its exit code; errors are told on one line of standard error."""
     try:
-        return int(app(arguments, standalone_mode=False, prog_name="finishplan") or 0)
+        return int(app(arguments or ["--help"], standalone_mode=False, prog_name="finishplan") or 0)
     except KeyboardInterrupt:
         return 130
     except Exception as error:

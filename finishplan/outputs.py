@@ -102,8 +102,8 @@ def write_picture(path: Path, picture: "Image.Image") -> None:
     write_whole(path, data.getvalue())
 
 
-def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path, str]:
-    """Write job.toml, or, where the maker edited it, a file beside it. Returns the file to edit and what to say."""
+def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:
+    """Write job.toml, or, where the maker edited it, a file beside it. Returns what was written and what to say."""
     target = folder / "job.toml"
     for no in range(1, 1000):
         try:
@@ -116,7 +116,7 @@ def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path, str]
             break
         own = running is not None and running.exists() and running.samefile(target)
         if own and _same_job(there, text):
-            return target, f"{target.name} was edited by you and is left as it is."
+            return None, f"{target.name} was edited by you, says all there is to say, and is left as it is."
         target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
     write_whole(target, text)
     said = (

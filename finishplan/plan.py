@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from finishplan.build import build_scheme, named
 from finishplan.drawing.model import Drawing
 from finishplan.errors import InputError
-from finishplan.finish.model import Labour, Method, PaintingOrder
+from finishplan.finish.model import Labour, Method, PaintingOrder, Pass
 from finishplan.finish.order import paint_order
 from finishplan.job import Job
 from finishplan.paint.additions import additions_note
@@ -79,12 +79,7 @@ def make_plan(
     tell("ordering the passes", 0.4)
     order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
     dry = _dry(job)
-    order = replace(
-        order,
-        passes=tuple(
-            replace(p, touch_dry_min=dry[1].touch_dry_min, recoat_min=dry[1].recoat_min) for p in order.passes
-        ),
-    )
+    order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(
         scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
     )
@@ -122,7 +117,7 @@ def make_plan(
         quantities=amounts,
         assumptions=assumptions(job, scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
-        notes=plan_notes(drawing, scheme, mixes, order),
+        notes=plan_notes(drawing, scheme, mixes, order, run),
         warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
     )
 
@@ -148,11 +143,17 @@ def _mixes(scheme: Scheme, job: Job, box: Box, settings: MixSettings) -> tuple[t
 
 
 def _dry(job: Job) -> tuple[DryTimes, ...]:
-    """Drying of one coat of the primer, the paint and the varnish."""
-    sprayed = job.method.tool == "airbrush"
-    paint = job.paints.kind or ("airbrush" if sprayed else "acrylic")
+    """Drying of one coat of the primer, of the brushed paint and of the varnish."""
+    brush_um = job.method.coat_um if job.method.tool == "brush" else None
     return (
         dry_times(job.method.primer_kind, None, job.room, dryer=False),
-        dry_times(paint, job.method.coat_um, job.room, own=job.paints.dry),
+        dry_times(job.paints.kind or "acrylic", brush_um, job.room, own=job.paints.dry),
         dry_times(job.method.varnish_kind, None, job.room, dryer=False),
     )
+
+
+def _timed(one: Pass, job: Job, brushed: DryTimes) -> Pass:
+    """The pass with the waits of its tool: a sprayed film is thinner and leaner in water than a brushed one."""
+    sprayed = one.tool == "airbrush"
+    dry = dry_times("airbrush", job.method.coat_um, job.room, own=job.paints.dry) if sprayed else brushed
+    return replace(one, touch_dry_min=dry.touch_dry_min, recoat_min=dry.recoat_min)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from finishplan.drawing.model import Drawing
 from finishplan.paint.model import Box, Ingredient, Mix
-from finishplan.terminal import Cell, clock, plain, say, table, warn
+from finishplan.terminal import Cell, clock, plain, say, table
 
 if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
@@ -101,10 +101,6 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:
         ],
         f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
     )
-    for m in mixes:
-        if not m.reachable:
-            help = f"; {m.add_paint} would bring it within 2" if m.add_paint else ""
-            warn(f"no mix of these paints reaches {m.drawn_hex}: the nearest is {m.delta_e:.1f} away{help}")
 
 
 def show_run(plan: "Plan") -> None:

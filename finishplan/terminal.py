@@ -19,7 +19,17 @@ def ascii_text(text: str) -> str:
     """Text in ASCII: accents dropped, the few signs of ours spelt out, anything else a question mark."""
     import unicodedata
 
-    for sign, spelt in {"×": "x", "µ": "u", "≤": "<=", "Δ": "d", "°": " deg ", "–": "-", "’": "'", "₂": "2"}.items():
+    for sign, spelt in {
+        " °": " deg ",
+        "×": "x",
+        "µ": "u",
+        "≤": "<=",
+        "Δ": "d",
+        "°": " deg ",
+        "–": "-",
+        "’": "'",
+        "₂": "2",
+    }.items():
         text = text.replace(sign, spelt)
     bare = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
     return bare.encode("ascii", "replace").decode()

@@ -8,10 +8,11 @@ from finishplan.finish.model import Labour, PaintingOrder
 from finishplan.job import Job
 from finishplan.paint.model import Box, Mix
 from finishplan.run.assumed import bench_assumptions
-from finishplan.run.model import Assumption, DryTimes, Room, RunSettings
+from finishplan.run.model import Assumption, DryTimes, Room, Run, RunSettings
 from finishplan.scheme import Scheme
 
 COMMON = "common practice"
+LONG_STRETCH_MIN = 300.0
 
 LABOUR = {
     "handle_min": ("taking up and putting down a piece", "min"),
@@ -55,7 +56,9 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
-def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder) -> tuple[str, ...]:
+def plan_notes(
+    drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder, run: Run
+) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged and unreached colours."""
     notes = [*drawing.notes, *scheme.notes]
     for mix in mixes:
@@ -65,6 +68,8 @@ def plan_notes(drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: Pa
             )
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
+    if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
+        notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
     return (*notes, *order.notes)
 
 

@@ -93,7 +93,7 @@ def plan_folder(
     if as_json:
         print(text, end="")
     elif not quiet:
-        shown.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", file, *pages])
+        shown.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", *([file] if file else []), *pages])
 
 
 def _pages(pdf: Path, folder: Path) -> list[Path]:
@@ -125,7 +125,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
     if as_json:
         print(json.dumps(drawing_json(drawing), indent=1, ensure_ascii=False))
     elif not quiet:
-        shown.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", file])
+        shown.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", *([file] if file else [])])
 
 
 def mix_colours(
@@ -140,11 +140,14 @@ def mix_colours(
     screen: bool,
     cache: bool,
     as_json: bool,
+    quiet: bool,
 ) -> None:
     """Print a recipe for each colour."""
     from finishplan.job import GLOSSES
+    from finishplan.paint.additions import additions_note
     from finishplan.paint.box import load_box
     from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
+    from finishplan.trace import plan_warnings
 
     if finish not in GLOSSES:
         raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
@@ -155,11 +158,13 @@ def mix_colours(
     mixes, which = find_mixes(targets, box, settings, None, screen=screen)
     if as_json:
         print(json.dumps([recipe_json(mixes[i], ml) for i in which], indent=1, ensure_ascii=False))
-    else:
+    elif not quiet:
         shown.show_mixes([mixes[i] for i in which], list(colours), ml)
+    for line in plan_warnings([mixes[i] for i in which], additions_note(mixes, box, settings)):
+        terminal.warn(line)
 
 
-def show_box(paints: Path | None, table: Path | None, *, as_json: bool) -> None:
+def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: bool) -> None:
     """Print the paints of the box, or check and show a colour table."""
     from finishplan.paint.box import load_box
     from finishplan.paint.report import box_json, paint_facts
@@ -167,7 +172,7 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool) -> None:
     box = load_box(table, None, paints)
     if as_json:
         print(json.dumps(box_json(box), indent=1, ensure_ascii=False))
-    else:
+    elif not quiet:
         shown.show_box(box, paint_facts(box))
 
 

@@ -24,9 +24,9 @@ from finishplan.drawing.model import Lab
 from finishplan.finish.words import label
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge
 
-DOT_MM = 2.0
-"""An enclosed area nowhere wider than this is dotted on: a round 0 is about 1.5 mm in the belly (common
-practice)."""
+DOT_MM = 3.0
+"""An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
+round 2, which is 2.2 mm in the belly (common practice)."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05

@@ -42,10 +42,10 @@ def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
     """The advice in words."""
     out = []
     if figures.keep_in_work is None:
-        out.append(f"Even with {MOST_IN_WORK} castings in work a twentieth of the time is waiting.")
+        out.append(f"Pass by pass, even {MOST_IN_WORK} castings in work wait a twentieth of the time.")
     else:
         out.append(
-            f"Keep {_castings(figures.keep_in_work)} in work: with fewer, over a twentieth of the time is waiting."
+            f"Pass by pass, {_castings(figures.keep_in_work)} in work keep waiting under a twentieth of the time."
         )
     if figures.first_wait_before:
         out.append(
@@ -54,7 +54,7 @@ def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
         )
     if figures.dryer_saves_min is not None:
         if figures.dryer_saves_min < 0.5:
-            out.append("A hair dryer would save nothing: other castings fill the wait.")
+            out.append("A hair dryer would save nothing that was found.")
         elif problem.dryer:
             out.append(f"The hair dryer saves {_clock(figures.dryer_saves_min)}.")
         else:
@@ -65,9 +65,11 @@ def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
     out.append(f"{painter} would save {_clock(saves)}." if saves >= 0.5 else f"{painter} would save nothing.")
     each = f"{figures.best_batch_min_per_casting:.0f} min a casting"
     if 1 < problem.castings == figures.best_batch:
-        out.append(f"Paint all {problem.castings} together: {each}; smaller batches take longer.")
+        out.append(f"Pass by pass, all {problem.castings} together come to {each}; smaller batches take longer.")
     elif problem.castings > 1:
-        out.append(f"Batches of {figures.best_batch} come to {each}; larger ones gain less than a twentieth.")
+        out.append(
+            f"Pass by pass, batches of {figures.best_batch} come to {each}; larger ones gain less than a twentieth."
+        )
     return tuple(out)
 
 
