@@ -1,9 +1,10 @@
-"""Measuring by hand: pots in whole drops, pre-mixes in whole batches, large pots by weight."""
+"""Measuring by hand: pots in whole drops, pre-mixes step by step in whole drops, large pots by weight."""
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Mix, Premix
 
 DROP_ML = 0.05
@@ -41,22 +42,30 @@ def premix_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dic
     return drops
 
 
-def batches(premix: Premix, drops: int) -> int:
-    """How many times the pre-mix's own whole drops are let down to have so many; what is left over keeps, covered."""
-    return math.ceil(drops / (premix.parts + premix.of))
+def let_down(premix: Premix, drops: int) -> tuple[tuple[int, int], ...]:
+    """Drops in and drops of white, step by step, to have at least so many of the pre-mix: in the first step drops of
+    the paint, then of what the step before made. No step is made more often than the next needs; what is left over
+    keeps, covered."""
+    rows: list[tuple[int, int]] = []
+    for into in reversed(let_down_steps(premix)):
+        times = math.ceil(drops / (premix.parts + into))
+        drops = times * premix.parts
+        rows.insert(0, (drops, times * into))
+    return tuple(rows)
 
 
 def paint_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[str, int]:
     """Drops of each paint that all pots take. each: mix id -> drops a part of its pots. A pre-mix is let down once for
-    the run, in whole batches."""
+    the run, step by step."""
     drops: dict[str, int] = {}
     for m in mixes:
         for i in m.recipe:
             if i.premix is None:
                 drops[i.paint] = drops.get(i.paint, 0) + i.parts * sum(each[m.id])
     for premix, needed in premix_drops(mixes, each).items():
-        for paint, parts in ((premix.paint, premix.parts), (premix.into, premix.of)):
-            drops[paint] = drops.get(paint, 0) + batches(premix, needed) * parts
+        steps = let_down(premix, needed)
+        for paint, taken in ((premix.paint, steps[0][0]), (premix.into, sum(white for _, white in steps))):
+            drops[paint] = drops.get(paint, 0) + taken
     return drops
 
 
@@ -90,6 +99,13 @@ def pot_note(pots: Sequence[Measured], gram: float) -> str:
     many = f"made {len(pots)} times, " if len(pots) > 1 else ""
     each = " each" if len(pots) > 1 else ""
     return f"{many}{size} g{each}: weigh it" if heavy else f"{many}{size} drops{each}"
+
+
+def let_down_words(steps: Sequence[tuple[int, int]]) -> str:
+    """'1 drop into 9, one of that into 4' for the steps of `let_down`."""
+    (first, white), *more = steps
+    words = [f"{first} drop{'s' if first > 1 else ''} into {white}"]
+    return ", ".join(words + [f"{'one' if n == 1 else n} of that into {into}" for n, into in more])
 
 
 def drops_ml(drops: int, drop_ml: float) -> float:

@@ -17,9 +17,10 @@ from finishplan.run.measuring import (
     MEASURE_ML,
     MOST_DROPS,
     Measured,
-    batches,
     contents,
     drops_ml,
+    let_down,
+    let_down_words,
     measured_pot,
     mix_density,
     paint_drops,
@@ -95,19 +96,19 @@ def _mix(mix: Mix, ml: float, pots: Sequence[Measured], density: Mapping[str, fl
 def _premixes(
     mixes: Sequence[Mix], laid: Laid, measured: Mapping[str, Sequence[Measured]], box: Box, drop_ml: float
 ) -> list[Quantity]:
-    """Each pre-mix, let down once for the whole run in whole batches."""
+    """Each pre-mix, let down once for the whole run; drops, ml and grams are those of its last step."""
     names = {p.id: p.name for p in box.paints}
     density = {p.id: p.density for p in box.paints}
     out = []
     for pre, needed in premix_drops(mixes, _each(measured)).items():
-        count = batches(pre, needed)
-        whole = count * (pre.parts + pre.of)
+        steps = let_down(pre, needed)
+        whole = sum(steps[-1])
         shares = [(m, i.parts / sum(x.parts for x in m.recipe)) for m in mixes for i in m.recipe if i.premix == pre]
         one = sum(_mix_ml(m, laid) * share for m, share in shares)
         strong, base = names.get(pre.paint, pre.paint), names.get(pre.into, pre.into)
-        grams = count * drop_ml * (pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2))
-        drop = "1 drop" if count * pre.parts == 1 else f"{count * pre.parts} drops"
-        note = f"{drop} into {count * pre.of}, for " + ", ".join(dict.fromkeys(m.id for m, _ in shares))
+        weighed = pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2)
+        grams = whole * drop_ml * weighed / (pre.parts + pre.of)
+        note = f"{let_down_words(steps)}, for " + ", ".join(dict.fromkeys(m.id for m, _ in shares))
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
         out.append(
             Quantity("premix", id, f"{strong} in {base}", one, drops_ml(whole, drop_ml), whole, grams, 1, note=note)

@@ -13,7 +13,7 @@ from finishplan.finish.model import AreaCoats, Labour
 from finishplan.paint.model import Premix
 from finishplan.run.films import film_ml, laid_ml, spreading_m2_per_l
 from finishplan.run.kinds import paint_kind, paint_kinds
-from finishplan.run.measuring import DROP_ML, measured_pot, paint_drops, premix_drops
+from finishplan.run.measuring import DROP_ML, let_down, let_down_words, measured_pot, paint_drops, premix_drops
 from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
 from finishplan.run.quantities import quantities
@@ -92,6 +92,47 @@ def test_premixes_are_let_down_once_for_the_run_in_whole_drops():
         Premix("blue", 1, "white", 9): 10,
         Premix("blue", 1, "black", 4): 3,
     }
+
+
+LETTING_DOWN = [
+    (9, 10, ((1, 9),), "1 drop into 9"),
+    (9, 11, ((2, 18),), "2 drops into 18"),
+    (49, 1, ((1, 9), (1, 4)), "1 drop into 9, one of that into 4"),
+    (49, 5, ((1, 9), (1, 4)), "1 drop into 9, one of that into 4"),
+    (49, 6, ((1, 9), (2, 8)), "1 drop into 9, 2 of that into 8"),
+    (49, 51, ((2, 18), (11, 44)), "2 drops into 18, 11 of that into 44"),
+    (499, 1, ((1, 9), (1, 4), (1, 9)), "1 drop into 9, one of that into 4, one of that into 9"),
+    (499, 60, ((1, 9), (2, 8), (6, 54)), "1 drop into 9, 2 of that into 8, 6 of that into 54"),
+]
+
+
+@pytest.mark.parametrize(("of", "needed", "made_by", "words"), LETTING_DOWN)
+def test_a_strong_paint_is_let_down_step_by_step(of, needed, made_by, words):
+    """By hand: 1 to 49 is one drop into nine, one of that into four; five drops of it cost 1 + 13 drops."""
+    pre = Premix("blue", 1, "white", of)
+    assert let_down(pre, needed) == made_by and let_down_words(made_by) == words
+    one = mix("E", part_of("blue", needed, pre))
+    assert paint_drops([one], {"E": [1]}) == {"blue": made_by[0][0], "white": sum(w for _, w in made_by)}
+
+
+@given(st.sampled_from([(1, 4), (1, 9), (1, 49), (1, 499), (2, 5)]), st.integers(1, 5000))
+def test_every_step_suffices_for_the_next_and_keeps_the_ratio(ratio, needed):
+    steps = let_down(Premix("blue", ratio[0], "white", ratio[1]), needed)
+    share = math.prod(taken / (taken + white) for taken, white in steps)
+    assert share == pytest.approx(ratio[0] / sum(ratio))
+    wanted = [*(taken for taken, _ in steps[1:]), needed]
+    for (taken, white), next_takes in zip(steps, wanted, strict=True):
+        batch = (taken + white) * ratio[0] / taken
+        assert next_takes <= taken + white < next_takes + batch
+
+
+def test_a_premix_of_several_steps_is_listed_by_its_last():
+    tint = mix("B", part_of("white", 3), part_of("blue", 1, Premix("blue", 1, "white", 499)))
+    found = {(q.what, q.id): q for q in quantities(scheme(), order(), (mixes()[0], tint), box(), RunSettings(), dry())}
+    row, needed = found["premix", "blue:1:499:white"], found["mix", "B"].drops / 4
+    assert needed <= row.drops < needed + 10 and row.grams == pytest.approx(row.drops * DROP_ML * 1.2)
+    assert row.note == "1 drop into 9, one of that into 4, one of that into 9, for B"
+    assert found["paint", "blue"].drops == 1
 
 
 def test_a_premix_is_listed_with_what_it_is_for():
