@@ -23,6 +23,11 @@ Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON an
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder to write into.")]
+Temperature = Annotated[float | None, typer.Option(help="Of the room, degrees C.")]
+Humidity = Annotated[float | None, typer.Option(help="Of the room, %.")]
+Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
+Painters = Annotated[int | None, typer.Option(help="How many people paint.")]
+Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")]
 Castings = Annotated[int | None, typer.Option("--castings", help="How many identical castings are painted.")]
 Paints = Annotated[Path | None, typer.Option("--paints", help="Box file (TOML): the paints you own.")]
 Table = Annotated[Path | None, typer.Option("--table", help="Another colour table (CSV).")]
@@ -38,17 +43,17 @@ Cache = Annotated[
 
 @app.command()
 def plan(
-    source: Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")],
+    source: Source,
     castings: Castings = None,
     paints: Paints = None,
     table: Table = None,
     primer: Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")] = None,
     airbrush: Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")] = False,
     finish: Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")] = None,
-    temperature: Annotated[float | None, typer.Option(help="Of the room, degrees C.")] = None,
-    humidity: Annotated[float | None, typer.Option(help="Of the room, %.")] = None,
-    dryer: Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")] = False,
-    painters: Annotated[int | None, typer.Option(help="How many people paint.")] = None,
+    temperature: Temperature = None,
+    humidity: Humidity = None,
+    dryer: Dryer = False,
+    painters: Painters = None,
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
@@ -158,12 +163,12 @@ def box(
 
 @app.command()
 def run(
-    source: Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")],
+    source: Source,
     castings: Castings = None,
-    painters: Annotated[int | None, typer.Option(help="How many people paint.")] = None,
-    temperature: Annotated[float | None, typer.Option(help="Of the room, degrees C.")] = None,
-    humidity: Annotated[float | None, typer.Option(help="Of the room, %.")] = None,
-    dryer: Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")] = False,
+    painters: Painters = None,
+    temperature: Temperature = None,
+    humidity: Humidity = None,
+    dryer: Dryer = False,
     paints: Paints = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for run.ics and run.csv.")] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
