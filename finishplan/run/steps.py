@@ -61,8 +61,14 @@ class _Job:
         return sum(p.copies for p in self.scheme.parts)
 
     @property
-    def faces(self) -> tuple[str, ...]:
-        return tuple(f"{p.name}: {face}" for p in self.scheme.parts for face in p.glue_faces)
+    def held(self) -> tuple[str, ...]:
+        """The first glue face of each part: there the stick is."""
+        return tuple(f"{p.name}: {p.glue_faces[0]}" for p in self.scheme.parts if p.glue_faces)
+
+    @property
+    def masks(self) -> tuple[str, ...]:
+        """The other glue faces."""
+        return tuple(f"{p.name}: {face}" for p in self.scheme.parts for face in p.glue_faces[1:])
 
     @property
     def surface_cm2(self) -> float:
@@ -119,7 +125,7 @@ def resting_min(wait_min: float, minutes: float, castings: int, painters: int = 
 def _needed(job: _Job, needs: str | None) -> bool:
     facts = {
         "pieces": job.pieces > 1,
-        "faces": bool(job.faces),
+        "masks": bool(job.masks),
         "primer": job.settings.primer_coats > 0,
         "varnish": job.settings.varnish_coats > 0,
     }
@@ -127,8 +133,8 @@ def _needed(job: _Job, needs: str | None) -> bool:
 
 
 def _step(job: _Job, key: str, row: Mapping[str, Any]) -> Step:
-    many = job.run.castings > 1
-    text = row["many"] if many and "many" in row else row["text"]
+    wordings = (("many", job.run.castings > 1), ("single", job.pieces == 1), ("text", True))
+    text = next(row[name] for name, fits in wordings if fits and name in row)
     filled = _words(job)
     return Step(
         0,
@@ -146,7 +152,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
     counts = {
         "each": 1,
         "piece": job.pieces,
-        "face": len(job.faces),
+        "face": sum(p.copies * len(p.glue_faces[1:]) for p in job.scheme.parts),
         "joint": job.pieces - 1,
         "cm2": job.surface_cm2,
         "setup": 1 / job.run.castings,
@@ -191,7 +197,8 @@ def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
 
 def _words(job: _Job) -> dict[str, str]:
     return {
-        "faces": ", ".join(job.faces),
+        "held": _held(job),
+        "masks": "; ".join(job.masks),
         "pieces": _listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts]),
         "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}".replace("primer primer", "primer"),
         "primer_why": job.order.primer.why,
@@ -232,6 +239,14 @@ def _more_text(job: _Job, key: str) -> str:
     if key == "prime" and n > 1:
         return f" {'Both' if n == 2 else f'All {n}'} castings in one go, turning the first while the last is wet."
     return ""
+
+
+def _held(job: _Job) -> str:
+    """Where the sticks go: where no paint is wanted."""
+    if job.held:
+        faces = "; ".join(job.held)
+        return f"where it will be glued ({faces}); cover that face with tack, in place of a mask"
+    return "where it will be glued" if job.pieces > 1 else "under its base"
 
 
 def _holding(job: _Job) -> str:

@@ -23,7 +23,7 @@ def area(id, part, name, cm2):
 
 def scheme():
     parts = (
-        part("body", (1, 2, 3), 30.0, 95.0, 45.0, glue_faces=("neck",)),
+        part("body", (1, 2, 3), 30.0, 95.0, 45.0, glue_faces=("neck", "palm")),
         part("head", (4, 5), 9.0, 35.0, 30.0, glue_faces=("neck",)),
         part("lantern", (6,), 1.5, 20.0, 9.0),
     )

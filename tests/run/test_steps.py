@@ -24,7 +24,7 @@ from finishplan.run.steps import (
 from finishplan.scheme import Scheme
 
 BEFORE = ("demould", "vents", "seams", "wash", "dry-fit", "mask-glue", "hold", "prime", "inspect")
-AFTER = ("touch-up", "unmask", "glue", "join", "harden", "varnish", "cure", "pack")
+AFTER = ("touch-up", "off-sticks", "unmask", "glue", "join", "harden", "varnish", "cure", "pack")
 ALL = [*BEFORE, "pass-1", "pass-2", "pass-3", "pass-4", *AFTER]
 
 
@@ -53,8 +53,45 @@ def test_one_piece_needs_no_fitting_and_no_glue():
     bare = part("body", (1, 2, 3), 30.0, 95.0, 45.0)
     one = Scheme("Newt", 95.0, 0.1, (bare,), figure.areas[:3], figure.edges)
     keys = {s.key for s in finishing_steps(one, order(one_pass(1, "A", {1: 1})), dry())}
-    assert not keys & {"dry-fit", "mask-glue", "unmask", "glue", "join"}
+    assert not keys & {"dry-fit", "mask-glue", "off-sticks", "unmask", "glue", "join"}
     assert {"demould", "prime", "pass-1", "varnish", "pack"} <= keys
+
+
+def test_sticks_stand_in_glue_faces_which_are_not_masked_too():
+    made = by_key()
+    assert "where it will be glued (body: neck; head: neck); cover that face with tack" in made["hold"].text
+    for key in ("mask-glue", "unmask"):
+        assert "body: palm." in made[key].text and "neck" not in made[key].text
+    figure = scheme()
+    held = tuple(replace(p, glue_faces=p.glue_faces[:1]) for p in figure.parts)
+    keys = {s.key for s in finishing_steps(replace(figure, parts=held), order(), dry())}
+    assert not keys & {"mask-glue", "unmask"} and "off-sticks" in keys
+
+
+def test_sticks_and_masks_come_off_before_the_glue():
+    made = steps()
+    off = made[[s.key for s in made].index("off-sticks") + 1 :]
+    assert [s.key for s in off[:2]] == ["unmask", "glue"]
+    assert not any("stick" in s.text for s in off)
+    assert "by its base or stand it on tack" in by_key()["varnish"].text
+
+
+def test_a_figure_of_one_piece_stays_on_its_stick_until_it_is_packed():
+    figure = scheme()
+    body = part("body", (1, 2, 3), 30.0, 95.0, 45.0)
+    one = Scheme("Newt", 95.0, 0.1, (body,), figure.areas[:3], figure.edges)
+    made = {s.key: s for s in finishing_steps(one, order(one_pass(1, "A", {1: 1})), dry())}
+    assert "under its base." in made["hold"].text and "glue" not in made["hold"].text
+    assert "glued" not in made["varnish"].text
+    assert made["pack"].text.startswith("Take off the stick")
+
+
+def test_masks_are_timed_copy_by_copy():
+    """Two arms, each with a second glue face: two masks of 0.5 and of 0.3 min."""
+    pair = (part("arm", (1,), 5.0, 30.0, 15.0, copies=2, glue_faces=("shoulder", "wrist")),)
+    arms = Scheme("Newt", 95.0, 0.1, pair, scheme().areas[:1], ())
+    made = {s.key: s for s in finishing_steps(arms, order(one_pass(1, "A", {1: 1})), dry())}
+    assert made["mask-glue"].minutes == pytest.approx(1.0) and made["unmask"].minutes == pytest.approx(0.6)
 
 
 def test_two_copies_of_one_part_are_two_pieces():
