@@ -21,12 +21,12 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     Raises InputError when the job names an area, an edge or a part that the drawing has not.
     """
     _check_names(drawing, job)
-    part_of = _parts_of_areas(drawing, job)
+    part_of = parts_of_areas(drawing, job)
     scale, note = _mm_per_px(drawing, job)
     pixels = _pixels(drawing)
     parts = tuple(
-        _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {})
-        for name, ids in _grouped(part_of).items()
+        _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {}, job.steps.density)
+        for name, ids in grouped(part_of).items()
     )
     surface = {p.name: p.surface_cm2 for p in parts}
     total = {p.name: sum(pixels[i] for i in p.areas) for p in parts}
@@ -60,14 +60,14 @@ def _pixels(drawing: Drawing) -> dict[int, float]:
     return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
 
 
-def _grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
+def grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
     groups: dict[str, list[int]] = {}
     for id, part in part_of.items():
         groups.setdefault(part, []).append(id)
     return {name: tuple(ids) for name, ids in groups.items()}
 
 
-def _parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
+def parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
     """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
     part_of = {a.id: drawing.parts[a.part].name for a in drawing.areas}
     for name, part in job.parts.items():
@@ -99,7 +99,15 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                 where=f'{job.file}: edges."{a}-{b}"',
                 cure="name two areas that share an edge: see the numbered drawing",
             )
-    known = list(dict.fromkeys(_parts_of_areas(drawing, job).values()))
+    part_of = parts_of_areas(drawing, job)
+    for a, b in job.edges:
+        if part_of[a] != part_of[b]:
+            raise InputError(
+                f"areas {a} and {b} are on different parts, painted apart",
+                where=f'{job.file}: edges."{a}-{b}"',
+                cure="leave the edge out, or put both areas on one part",
+            )
+    known = list(dict.fromkeys(parts_of_areas(drawing, job).values()))
     for name, part in job.parts.items():
         if name not in known:
             raise InputError(
@@ -141,10 +149,16 @@ def _part(
     scale: float,
     pixels: Mapping[int, float],
     meshes: Mapping[str, float],
+    density: float,
 ) -> SchemePart:
     silhouette = sum(pixels[i] for i in ids) * scale**2 / 100
     surface, source = part_surface(
-        silhouette, job.surface_factor, given_cm2=job.surface_cm2, mesh_cm2=meshes.get(name), mass_g=job.mass_g
+        silhouette,
+        job.surface_factor,
+        given_cm2=job.surface_cm2,
+        mesh_cm2=meshes.get(name),
+        mass_g=job.mass_g,
+        density=density,
     )
     boxes = [a.bbox for a in drawing.areas if a.id in ids]
     return SchemePart(
@@ -175,12 +189,12 @@ def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: 
         cm2,
         area.narrow_px * scale,
         area.wide_px * scale,
-        frozenset(said.flags),
+        frozenset(said.flags) | ({"blend"} if said.blend_into is not None else frozenset()),
         said.mix or None,
         area.enclosed_by,
         extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
     )
-    if "blend" not in said.flags:
+    if "blend" not in built.flags:
         return built
     base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
     return replace(built, blend_into=said.blend_into or base)

@@ -243,6 +243,9 @@ def _told(error: Exception) -> int:
     if format_message is not None:
         warn(" ".join(format_message().split()) + "; see --help")
         return 2
+    if isinstance(error, OSError):
+        warn(f"cannot write to standard output: {error.strerror or error}; send it elsewhere")
+        return 2
     if isinstance(error, MemoryError):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2

@@ -173,6 +173,7 @@ SPEC: dict[str, dict[str, Check]] = {
     "method": {
         "tool": choice("brush", "airbrush"),
         "coat_um": number(2, 200, "micrometres of dry film"),
+        "spray_um": number(2, 200, "micrometres of dry film"),
         "primer": either(choice(*PRIMERS), colour),
         "max_coats": whole(1, 20),
         "undercoat": yes_no,
@@ -382,6 +383,15 @@ def _check_across(job: Job) -> None:
                     where=f"{job.file}: areas.{id}.flags",
                     cure="leave one of them",
                 )
+    if job.run.session_min is None and job.run.starts:
+        raise InputError("starts without session_min", where=f"{job.file}: run.starts", cure="write session_min = 120")
+    for key, change in job.steps.changes.items():
+        if key.startswith("pass-") and (change.skip or change.minutes is not None or change.wait_min is not None):
+            raise InputError(
+                "a pass takes only a text here",
+                where=f"{job.file}: steps.{key[:40]}",
+                cure="its minutes follow from [labour], its areas from their flags",
+            )
     try:
         TopologicalSorter({name: part.after for name, part in job.parts.items()}).prepare()
     except CycleError as error:

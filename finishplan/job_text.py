@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict, fields
 from typing import Any
 
+from finishplan.build import grouped, parts_of_areas
 from finishplan.drawing.model import Area, Drawing
 from finishplan.job import FLAGS, GLOSSES, PRIMERS, TREATS, AreaJob, Job, PartJob
 from finishplan.paint.model import Box
@@ -31,7 +32,8 @@ WHAT = {
     "paints.max_parts": "whole parts in a mix",
     "paints.merge": "colours closer than this (CIEDE2000) share one mix",
     "method.tool": "brush or airbrush (broad passes sprayed)",
-    "method.coat_um": "dry thickness of one thin coat; without it 20 by brush, 10 by airbrush",
+    "method.coat_um": "dry thickness of one brushed coat; without it that of the kind of paint",
+    "method.spray_um": "dry thickness of one sprayed coat; without it 10",
     "method.primer": ", ".join(PRIMERS) + ' or "#rrggbb"',
     "method.max_coats": "more than this and an undercoat is proposed",
     "method.lap_mm": "how far a first colour runs over the line, thinned out",
@@ -141,7 +143,7 @@ def _key(name: str) -> str:
 
 
 def _parts(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
-    areas = {p.name: p.areas for p in (scheme.parts if scheme else drawing.parts)}
+    areas = {p.name: p.areas for p in scheme.parts} if scheme else grouped(parts_of_areas(drawing, job))
     yield "# The parts. Rename a part by changing its header; an area belongs to the part that lists it."
     for name, ids in areas.items():
         yield f"[parts.{_key(name)}]"

@@ -21,14 +21,18 @@ if TYPE_CHECKING:
     from PIL import Image
 
 
-def packed_job(sources: Sources) -> tuple[Job, dict[str, Path]]:
-    """The job with every path renamed to a copy beside it, and the copies to make: name -> source."""
+def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
+    """The job with every path renamed to a copy beside it in `folder`, and the copies to make: name -> source.
+
+    A file there of that name with other bytes may be the maker's, edited: it stays, and the copy gets a number.
+    """
     copies: dict[str, Path] = {}
 
     def copy(stem: str, path: Path | None) -> str:
         if path is None:
             return ""
-        name = stem + path.suffix.lower()
+        names = (f"{stem}{'' if no == 1 else f'-{no}'}{path.suffix.lower()}" for no in range(1, 10_000))
+        name = next(n for n in names if _free_for(folder / n, path))
         copies[name] = path
         return name
 
@@ -36,8 +40,12 @@ def packed_job(sources: Sources) -> tuple[Job, dict[str, Path]]:
     table = copy("colour-table", sources.table)
     if sources.table is not None and sources.table.with_suffix(".toml").is_file():
         copies["colour-table.toml"] = sources.table.with_suffix(".toml")
-    if sources.paints is not None:
-        copies |= _named_in_box(sources.paints)
+    for name, path in _named_in_box(sources.paints).items() if sources.paints is not None else ():
+        if not _free_for(folder / name, path):
+            raise InputError(
+                "a file of the box is there with other bytes", where=str(folder / name), cure="choose --out"
+            )
+        copies[name] = path
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
         parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
@@ -57,6 +65,11 @@ def _named_in_box(box: Path) -> dict[str, Path]:
     if table is not None and (metadata := paths[table].with_suffix(".toml")).is_file():
         paths[str(Path(table).with_suffix(".toml"))] = metadata
     return paths
+
+
+def _free_for(target: Path, source: Path) -> bool:
+    """Whether `target` is not there, or is the same file, or holds the same bytes."""
+    return not target.exists() or target.samefile(source) or target.read_bytes() == source.read_bytes()
 
 
 @contextmanager
@@ -87,10 +100,10 @@ def writing(folder: Path) -> Iterator[None]:
 
 
 def copy_in(folder: Path, copies: dict[str, Path]) -> None:
-    """Copy the inputs beside the job file, leaving one that is already there."""
+    """Copy the inputs beside the job file; what is there already has the same bytes."""
     for name, source in copies.items():
         target = folder / name
-        if not (target.exists() and target.samefile(source)):
+        if not target.exists():
             target.parent.mkdir(parents=True, exist_ok=True)
             write_whole(target, source.read_bytes())
 

@@ -5,15 +5,16 @@ from dataclasses import dataclass, replace
 
 from finishplan.build import build_scheme, named
 from finishplan.drawing.model import Drawing
-from finishplan.errors import InputError
+from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Labour, Method, PaintingOrder, Pass
 from finishplan.finish.order import paint_order
-from finishplan.job import Job
+from finishplan.job import Job, job_path
 from finishplan.paint.additions import additions_note
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
 from finishplan.run.drying import dry_times, room_warnings
+from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Step
 from finishplan.run.quantities import quantities
 from finishplan.run.safety import plan_cautions
@@ -65,17 +66,21 @@ def make_plan(
 ) -> Plan:
     """The plan of a drawing, top to bottom: scheme, mixes, order with coats, drying, steps, run, quantities.
 
-    job: what the maker says, None: all defaults. box: the paints owned, None: the starter box. meshes: surface in cm2
+    job: what the maker says, None: all defaults. box: the paints owned, None: those the job names, or the starter
+    box. meshes: surface in cm2
     of the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
     done 0-1). Raises InputError when job and drawing do not fit, or no plan is possible.
     """
-    job = job or Job()
-    box = box or load_box(None, job.paints.own, None)
+    job = _resolved(job or Job())
+    if box is None:
+        table = job_path(job, job.paints.table, "paints.table")
+        box = load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
     scheme = build_scheme(drawing, job, meshes)
     tell("choosing the mixes", 0.2)
     settings = _mix_settings(job, cache)
     mixes, mix_of = _mixes(scheme, job, box, settings)
     scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
+    asked = {mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     tell("ordering the passes", 0.4)
     order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
     dry = _dry(job)
@@ -117,7 +122,7 @@ def make_plan(
         quantities=amounts,
         assumptions=assumptions(job, scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
-        notes=plan_notes(drawing, scheme, mixes, order, run),
+        notes=plan_notes(job, drawing, scheme, mixes, asked, order, run),
         warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
     )
 
@@ -142,18 +147,44 @@ def _mixes(scheme: Scheme, job: Job, box: Box, settings: MixSettings) -> tuple[t
     return mixes, {a.id: i for a, i in zip(painted, which, strict=True)}
 
 
+def _resolved(job: Job) -> Job:
+    """The job with the films of its paint in numbers, and with no coats of what its steps leave out."""
+    kinds = {"paints.kind": job.paints.kind or "acrylic", "method.primer_kind": job.method.primer_kind}
+    for key, kind in (kinds | {"method.varnish_kind": job.method.varnish_kind}).items():
+        use = key.split(".")[1].removesuffix("_kind")
+        fits = [
+            k for k, row in paint_kinds().items() if (use in k if use != "kind" else not row.sprayed and "-" not in k)
+        ]
+        fits += ["heavy-body"] if use == "kind" else []
+        if kind not in fits:
+            raise InputError(f"'{kind}' will not do here", where=f"{job.file}: {key}", cure=nearest(kind, fits))
+    left_out = {key for key, change in job.steps.changes.items() if change.skip}
+    return replace(
+        job,
+        method=replace(
+            job.method,
+            coat_um=job.method.coat_um or paint_kind(kinds["paints.kind"]).dry_um,
+            spray_um=job.method.spray_um or paint_kind("airbrush").dry_um,
+        ),
+        steps=replace(
+            job.steps,
+            primer_coats=0 if "prime" in left_out else job.steps.primer_coats,
+            varnish_coats=0 if "varnish" in left_out else job.steps.varnish_coats,
+        ),
+    )
+
+
 def _dry(job: Job) -> tuple[DryTimes, ...]:
     """Drying of one coat of the primer, of the brushed paint and of the varnish."""
-    brush_um = job.method.coat_um if job.method.tool == "brush" else None
     return (
         dry_times(job.method.primer_kind, None, job.room, dryer=False),
-        dry_times(job.paints.kind or "acrylic", brush_um, job.room, own=job.paints.dry),
+        dry_times(job.paints.kind or "acrylic", job.method.coat_um, job.room, own=job.paints.dry),
         dry_times(job.method.varnish_kind, None, job.room, dryer=False),
     )
 
 
 def _timed(one: Pass, job: Job, brushed: DryTimes) -> Pass:
-    """The pass with the waits of its tool: a sprayed film is thinner and leaner in water than a brushed one."""
+    """The pass with film and waits of its tool: a sprayed film is thinner and leaner in water than a brushed one."""
     sprayed = one.tool == "airbrush"
-    dry = dry_times("airbrush", job.method.coat_um, job.room, own=job.paints.dry) if sprayed else brushed
-    return replace(one, touch_dry_min=dry.touch_dry_min, recoat_min=dry.recoat_min)
+    dry = dry_times("airbrush", job.method.spray_um, job.room, own=job.paints.dry) if sprayed else brushed
+    return replace(one, touch_dry_min=dry.touch_dry_min, recoat_min=dry.recoat_min, wet_um=dry.wet_um)

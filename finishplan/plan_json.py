@@ -41,6 +41,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "assumptions": [asdict(a) for a in plan.assumptions],
         "cautions": plan.cautions,
         "notes": plan.notes,
+        "warnings": plan.warnings,
     }
     rounded: dict[str, Any] = _rounded(data)
     return rounded

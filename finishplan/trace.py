@@ -1,9 +1,10 @@
 """What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import fields
 
 from finishplan.drawing.model import Drawing
+from finishplan.finish.coats import CLOSE, HIDDEN
 from finishplan.finish.model import Labour, PaintingOrder
 from finishplan.job import Job
 from finishplan.paint.model import Box, Mix
@@ -36,7 +37,8 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     table = box.table
     rows = [
         Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
-        Assumption("a coat hides when it is within", "1", "CIEDE2000", "just-visible step"),
+        Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
+        Assumption("or within, once more paint changes nothing", f"{CLOSE:g}", "CIEDE2000", "convention"),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
@@ -57,15 +59,21 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
 
 
 def plan_notes(
-    drawing: Drawing, scheme: Scheme, mixes: Iterable[Mix], order: PaintingOrder, run: Run
+    job: Job,
+    drawing: Drawing,
+    scheme: Scheme,
+    mixes: Iterable[Mix],
+    asked: Container[str],
+    order: PaintingOrder,
+    run: Run,
 ) -> tuple[str, ...]:
-    """What the maker should know of how the plan came about: reading, scale, merged and unreached colours."""
+    """What the maker should know of how the plan came about: reading, scale, merged colours. asked: ids of the mixes
+    that the maker named."""
     notes = [*drawing.notes, *scheme.notes]
     for mix in mixes:
         if mix.merged_hex:
-            notes.append(
-                f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: closer than can be told apart."
-            )
+            why = "as you asked" if mix.id in asked else f"within {job.paints.merge:g} of each other (CIEDE2000)"
+            notes.append(f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: {why}.")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:

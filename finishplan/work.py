@@ -35,6 +35,8 @@ class SheetWishes:
         for sheet in self.sheets:
             if sheet not in SHEETS:
                 raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, SHEETS))
+        if self.part is not None and "order" not in self.sheets and "mixes" not in self.sheets:
+            raise InputError("a part has no run sheet", where="--part", cure="add order or mixes to --sheets")
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
@@ -69,7 +71,7 @@ def plan_folder(
                 cure=nearest(wishes.part, tuple(p.name for p in plan.scheme.parts)),
             )
         text = plan_json_text(plan)
-        job, copies = outputs.packed_job(sources)
+        job, copies = outputs.packed_job(sources, folder)
         with outputs.writing(folder), ThreadPoolExecutor(1) as aside:
             tell("drawing the sheets", 0.75)
             numbered = aside.submit(
@@ -99,7 +101,10 @@ def plan_folder(
 def _pages(pdf: Path, folder: Path) -> list[Path]:
     from finishplan.sheets import page_pngs
 
-    return list(page_pngs(pdf, folder))
+    pages = list(page_pngs(pdf, folder))
+    for old in set(folder.glob("page-*.png")) - set(pages):
+        old.unlink()
+    return pages
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
@@ -111,7 +116,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         tell("reading the drawing", 0.1)
         drawing = read_drawing_of(sources, max_megapixels)
         folder = _folder(sources, out, "areas")
-        job, copies = outputs.packed_job(sources)
+        job, copies = outputs.packed_job(sources, folder)
         with outputs.writing(folder):
             outputs.write_picture(folder / "areas.png", numbered_drawing(drawing))
             outputs.write_picture(folder / "palette.png", palette_picture(drawing))
@@ -180,6 +185,8 @@ def run_schedule(
     sources: Sources, out: Path | None, start: str | None, *, cache: bool, as_json: bool, quiet: bool
 ) -> None:
     """Print the run; with a folder also write its calendar and its tasks."""
+    if start is not None and out is None:
+        raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
     from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json
 
@@ -239,6 +246,6 @@ def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:
     """Where to write: --out, else the folder of a job.toml, else one named after the drawing."""
     if out is not None:
         return out
-    if sources.job_file is not None and sources.job_file.name.startswith("job"):
+    if what == "plan" and sources.job_file is not None and sources.job_file.name.startswith("job"):
         return sources.job_file.parent
     return Path(f"{sources.drawing.stem}-{what}")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from finishplan.cli import run_command
 
@@ -168,3 +169,45 @@ def test_the_terminal_is_plain_ascii_when_it_is_no_terminal(tmp_path: Path, caps
     assert out.isascii() and "\x1b" not in out
     for word in ("Palette", "Passes, in order", "Run of", "painting-order.pdf"):
         assert word in out
+
+
+def test_what_the_maker_put_into_the_folder_stays(tmp_path: Path) -> None:
+    """Another drawing into the same folder: the copy of the first, which an edited job names, is not replaced."""
+    planned(NEWT, tmp_path)
+    (tmp_path / "job.toml").write_text((tmp_path / "job.toml").read_text() + "# mine\n")
+    before = (tmp_path / "drawing.png").read_bytes()
+    other = tmp_path.parent / "other.png"
+    with Image.open(NEWT) as picture:
+        picture.crop((0, 0, 860, 950)).save(other)
+    planned(other, tmp_path)
+    assert (tmp_path / "drawing.png").read_bytes() == before
+    assert 'drawing = "drawing-2.png"' in (tmp_path / "job-new.toml").read_text()
+
+
+def test_films_are_one_thickness_for_optics_drying_and_amounts(tmp_path: Path) -> None:
+    """A thicker coat hides in fewer coats, dries longer and takes more paint; a thick brand of paint likewise."""
+    job = (NEWT.parent / "newt.toml").read_text()
+    (tmp_path / "newt.png").write_bytes(NEWT.read_bytes())
+    plans = {}
+    for name, extra in {"thin": "[method]\ncoat_um = 15", "thick": "[method]\ncoat_um = 40"}.items():
+        (tmp_path / f"{name}.toml").write_text(f"{job}\n{extra}\n")
+        plans[name] = planned(tmp_path / f"{name}.toml", tmp_path / name)
+    thin, thick = plans["thin"], plans["thick"]
+    assert thick["dry"][1]["recoat_min"] > thin["dry"][1]["recoat_min"]
+    assert sum(c["coats"] for c in thick["coats"]) < sum(c["coats"] for c in thin["coats"])
+    for one in thick["passes"]:
+        assert one["wet_um"] == thick["dry"][1]["wet_um"] and one["recoat_min"] == thick["dry"][1]["recoat_min"]
+
+
+def test_a_skipped_priming_is_neither_scheduled_nor_bought(tmp_path: Path) -> None:
+    (tmp_path / "newt.png").write_bytes(NEWT.read_bytes())
+    (tmp_path / "bare.toml").write_text((NEWT.parent / "newt.toml").read_text() + "\n[steps.prime]\nskip = true\n")
+    plan = planned(tmp_path / "bare.toml", tmp_path / "out")
+    assert not [t for t in plan["run"]["tasks"] if t["kind"] == "prime"]
+    assert not [q for q in plan["quantities"] if q["what"] == "primer"]
+
+
+def test_the_reading_alone_keeps_the_parts_of_the_job(tmp_path: Path) -> None:
+    assert run_command(["areas", str(NEWT), "--out", str(tmp_path), "--quiet"]) == 0
+    job = (tmp_path / "job.toml").read_text()
+    assert "[parts.head]" in job and "height_mm = 38" in job and "neck socket" in job

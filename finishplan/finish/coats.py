@@ -45,7 +45,8 @@ DOT_COATS = 3.0
 
 def coat_mm(method: Method, tool: Tool) -> float:
     """Dry thickness of one coat, the maker's own where given."""
-    return (method.coat_um if method.coat_um is not None else COAT_UM[tool]) / 1000
+    own = method.coat_um if tool == "brush" else method.spray_um
+    return (COAT_UM[tool] if own is None else own) / 1000
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,6 +1,6 @@
 """The painter's minutes, from the labour settings: of one area's work in a pass, of a pass, of the whole run."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from finishplan.finish.model import Labour, Pass, PassKind, PassWork, Tool
 
@@ -20,10 +20,10 @@ def work_minutes(
     return (coats - edge_coats) * cover + by_brush * cut
 
 
-def pass_minutes(work: Sequence[PassWork], labour: Labour) -> float:
-    """One pass on one casting: its work and, for every coat of every part it takes up, handling the piece."""
+def pass_minutes(work: Sequence[PassWork], labour: Labour, copies: Mapping[str, int]) -> float:
+    """One pass on one casting: its work and, for every coat of every part it takes up, handling each copy."""
     parts = dict.fromkeys(w.part for w in work)
-    taken_up = sum(max(w.coats for w in work if w.part == part) for part in parts)
+    taken_up = sum(copies.get(part, 1) * max(w.coats for w in work if w.part == part) for part in parts)
     return taken_up * labour.handle_min + sum(w.coats * w.minutes for w in work)
 
 

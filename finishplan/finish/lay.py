@@ -270,7 +270,7 @@ class Drafting:
             coats=max(w.coats for w in work),
             brush="",
             tool=tool,
-            minutes=pass_minutes(work, frame.labour),
+            minutes=pass_minutes(work, frame.labour, frame.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
             why=_spray_reason(self.sprayed[no]) if no in self.sprayed else (),
             also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),

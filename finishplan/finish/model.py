@@ -13,11 +13,13 @@ Gloss = Literal["matt", "satin", "gloss"]
 
 @dataclass(frozen=True)
 class Method:
-    """How the maker paints. coat_um: dry thickness of one thin coat, None: by tool. primer: auto, white, light grey,
+    """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat,
+    None: usual. primer: auto, white, light grey,
     mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
+    spray_um: float | None = None
     primer: str = "auto"
     max_coats: int = 5
     undercoat: bool = True
@@ -132,6 +134,8 @@ class Pass:
     why: tuple[str, ...] = ()
     touch_dry_min: float = 0.0
     recoat_min: float = 0.0
+    wet_um: float = 0.0
+    """Film of one coat as laid, once the paint is known."""
     also_open: tuple[str, ...] = ()
     """Second mixes on the palette, worked wet in wet into this one."""
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from finishplan.finish.model import PaintingOrder, Pass, PassWork, Tool
+from finishplan.finish.model import PaintingOrder, Pass, PassWork
 from finishplan.run.kinds import paint_kind
 from finishplan.run.model import DryTimes
 from finishplan.scheme import Scheme
@@ -35,7 +35,7 @@ def laid_ml(
     along = {c.area: c.edge_coats for c in order.coats}
     out: dict[tuple[int, str, int, str], float] = {}
     for one in order.passes:
-        wet_um, overspray = _film_of(one.tool, paint)
+        wet_um, overspray = _film_of(one, paint)
         for work in one.work:
             line = min(cm2[work.area], _line_mm(order, one, work) * LINE_MM / 100)
             whole = 0 if _recut(one, work) else work.coats - (along.get(work.area, 0) if work.kind == "colour" else 0)
@@ -57,10 +57,8 @@ def _line_mm(order: PaintingOrder, one: Pass, work: PassWork) -> float:
     return sum(e.length_mm for e in order.edges if e.second == work.area)
 
 
-def _film_of(tool: Tool, paint: DryTimes) -> tuple[float, float]:
-    """Wet film in um and overspray of one coat: the paint's own, or the usual kind of the tool where the two differ."""
-    kind, sprayed = paint_kind(paint.kind), tool == "airbrush"
-    if kind.sprayed == sprayed:
-        return paint.wet_um, kind.overspray
-    usual = paint_kind("airbrush" if sprayed else "acrylic")
-    return usual.wet_um(usual.dry_um), usual.overspray
+def _film_of(one: Pass, paint: DryTimes) -> tuple[float, float]:
+    """Wet film in um and overspray of one coat: the pass's own film, else the paint's, else the tool's usual one."""
+    kind, sprayed = paint_kind(paint.kind), one.tool == "airbrush"
+    usual = kind if kind.sprayed == sprayed else paint_kind("airbrush" if sprayed else "acrylic")
+    return one.wet_um or (paint.wet_um if usual is kind else usual.wet_um(usual.dry_um)), usual.overspray

@@ -12,7 +12,7 @@ from finishplan.finish.model import Labour, PaintingOrder, Pass
 from finishplan.run.drying import dry_times
 from finishplan.run.hours import Hours
 from finishplan.run.model import DryTimes, Room, RunSettings
-from finishplan.scheme import Scheme
+from finishplan.scheme import Scheme, SchemePart
 
 TICKS_PER_MIN = 100
 """Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""
@@ -144,7 +144,7 @@ def run_problem(
     for coat in range(1, primer_coats + 1):
         for part in scheme.parts:
             mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
-            work = ticks(labour.handle_min + part.surface_cm2 * _primer_rate(primer.kind, labour))
+            work = ticks(labour.handle_min * part.copies + part.surface_cm2 * _primer_rate(primer.kind, labour))
             before = (len(operations) - len(scheme.parts),) if coat > 1 else ()
             operations.append(
                 Operation(0, coat, part.name, mix, work, ticks(primer.recoat_min), before, hand, rest, "prime")
@@ -158,7 +158,7 @@ def run_problem(
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     after = _waits_for(operations, laid, part.name, one, coat, areas, touching)
-                    operations.append(_coat(one, coat, part.name, mix, paint, after, labour))
+                    operations.append(_coat(one, coat, part, mix, paint, after, labour))
                     laid.append(areas)
     operations = _without_implied(_parts_after(scheme, operations))
     names = tuple(mixes)
@@ -204,12 +204,12 @@ def _forced(dry: DryTimes) -> tuple[int | None, int]:
 
 
 def _coat(
-    one: Pass, coat: int, part: str, mix: int, paint: DryTimes, after: tuple[int, ...], labour: Labour
+    one: Pass, coat: int, part: SchemePart, mix: int, paint: DryTimes, after: tuple[int, ...], labour: Labour
 ) -> Operation:
-    work = labour.handle_min + sum(w.minutes for w in one.work if w.part == part and w.coats >= coat)
+    work = labour.handle_min * part.copies + sum(w.minutes for w in one.work if w.part == part.name and w.coats >= coat)
     hand, rest = _forced(paint)
     dry = ticks(one.recoat_min if one.recoat_min > 0 else paint.recoat_min)
-    return Operation(one.no, coat, part, mix, ticks(work), dry, after, hand, rest)
+    return Operation(one.no, coat, part.name, mix, ticks(work), dry, after, hand, rest)
 
 
 def _waits_for(

@@ -42,7 +42,7 @@ def one_pass(no, mix, work, kind="colour", tool="brush", edges=()):
     """work: {area id: coats}."""
     figure = scheme()
     done = tuple(PassWork(a, figure.area(a).part, c, 0.12 * figure.area(a).cm2) for a, c in work.items())
-    minutes = pass_minutes(done, Labour())
+    minutes = pass_minutes(done, Labour(), {})
     return Pass(no, kind, mix, done, max(work.values()), "round 4", tool, minutes, edges, why=("lighter first",))
 
 
