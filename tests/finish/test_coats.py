@@ -222,4 +222,5 @@ def test_the_finish_moves_the_dried_colour_and_the_plan_says_how_far() -> None:
 
 def test_coat_thickness_by_tool_or_as_set() -> None:
     assert coat_mm(Method(), "brush") == 0.02 and coat_mm(Method(), "airbrush") == 0.01
-    assert coat_mm(Method(coat_um=35.0), "airbrush") == 0.035
+    assert coat_mm(Method(coat_um=35.0), "brush") == 0.035 and coat_mm(Method(coat_um=35.0), "airbrush") == 0.01
+    assert coat_mm(Method(spray_um=12.0), "airbrush") == 0.012

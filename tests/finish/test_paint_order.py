@@ -34,7 +34,7 @@ def wanted(a: SchemeArea, b: SchemeArea, link: SchemeEdge, colours: dict[int, Mi
     for x, y in ((a, b), (b, a)):
         if ("first" in x.flags) > ("first" in y.flags) or ("last" in y.flags) > ("last" in x.flags):
             return x.id
-    dots = [x for x in (a, b) if "dot" in x.flags or (x.enclosed_by is not None and x.wide_mm <= 2.0)]
+    dots = [x for x in (a, b) if "dot" in x.flags or (x.enclosed_by is not None and x.wide_mm <= 3.0)]
     dots = [x for x in dots if "dot" in x.flags or not x.flags & {"recess", "blend", "first"}]
     if len(dots) == 1:
         return a.id + b.id - dots[0].id
