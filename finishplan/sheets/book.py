@@ -27,6 +27,9 @@ def pdf_bytes(
         raise InputError(f"no part '{part}'", where="--part", cure=nearest(part, names))
     look = Look(paper, grey)
     body = _body(plan, look, sheets, part)
+    if part is not None and not body:
+        cure = "ask for its order, or leave the part out"
+        raise InputError(f"nothing of '{part}' stands on the sheets asked for", where="--sheets", cure=cure)
     front = [] if part is not None else first_page(plan, look)
     back = [] if part is not None else last_page(plan, look, alone=bool(sheets) and "run" not in sheets)
     front += missing_note(look)

@@ -111,7 +111,7 @@ class Section(ActionFlowable):  # type: ignore[misc]
 
 
 def section(name: str, template: str = "sheet") -> list[Any]:
-    """A page break (none at the very start) after which a section begins."""
+    """A page break (left out by `render` at the very start) after which a section begins."""
     return [Section(name), NextPageTemplate(template), PageBreak()]
 
 
@@ -127,7 +127,9 @@ class FlowingSection(Section):
 class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
     """Ordinary sheets with a running head, and bare pages for cards that are cut apart."""
 
-    def __init__(self, target: BytesIO, look: Look, title: str, date: str) -> None:
+    def __init__(
+        self, target: BytesIO, look: Look, title: str, date: str, *, section: str = "", template: str = "first"
+    ) -> None:
         super().__init__(
             target,
             pagesize=look.size,
@@ -140,17 +142,16 @@ class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
             pageCompression=1,
             allowSplitting=1,
         )
-        self.look, self.section, self._title, self._date = look, "", title, date
+        self.look, self.section, self._title, self._date = look, section, title, date
         width, height = look.size
         body = Frame(MARGIN, lk.FOOT, look.measure, look.depth, 0, 0, 0, 0, id="body")
         front = Frame(MARGIN, lk.FOOT, look.measure, look.depth + lk.HEAD, 0, 0, 0, 0, id="front")
-        self.addPageTemplates(
-            [
-                PageTemplate("first", [front], onPage=self._begin),
-                PageTemplate("sheet", [body], onPage=self._head),
-                PageTemplate("cards", _card_frames(look), onPage=self._cards),
-            ]
-        )
+        templates = [
+            PageTemplate("first", [front], onPage=self._begin),
+            PageTemplate("sheet", [body], onPage=self._head),
+            PageTemplate("cards", _card_frames(look), onPage=self._cards),
+        ]
+        self.addPageTemplates(sorted(templates, key=lambda t: t.id != template))
         self._height, self._width = height, width
 
     def _begin(self, canvas: Any, doc: Any) -> None:
@@ -219,7 +220,8 @@ def _cut_marks(canvas: Any, look: Look) -> None:
 def render(story: Sequence[Any], look: Look, title: str, date: str) -> bytes:
     """The PDF's bytes: the same story gives the same bytes."""
     target = BytesIO()
-    doc = SheetDoc(target, look, title, date)
+    opening, story = _opened(story)
+    doc = SheetDoc(target, look, title, date, **opening)
 
     def canvas(*args: Any, **more: Any) -> SheetCanvas:
         return SheetCanvas(*args, look=look, foot=GUIDE, **more)
@@ -227,6 +229,13 @@ def render(story: Sequence[Any], look: Look, title: str, date: str) -> bytes:
     with _binary_streams():
         doc.build(list(story), canvasmaker=canvas)
     return target.getvalue()
+
+
+def _opened(story: Sequence[Any]) -> tuple[dict[str, str], Sequence[Any]]:
+    """What a document begins with, and the rest: a section at the very start opens its page without a break."""
+    if len(story) < 3 or not isinstance(story[0], Section) or not isinstance(story[2], PageBreak):
+        return {}, story
+    return {"section": story[0].name, "template": story[1].action[1]}, story[3:]
 
 
 @contextmanager
