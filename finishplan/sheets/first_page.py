@@ -16,7 +16,7 @@ from finishplan.sheets.layout import Room, Section, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.pictures import painted, part_map
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import listed, minutes, number, plural, sentence
+from finishplan.sheets.words import amount, listed, minutes, number, plural, sentence
 
 FIGURE_PX = 1000
 
@@ -146,7 +146,7 @@ def _by_source(plan: Plan, look: Look) -> list[Any]:
     """The assumptions, those of one source under its name, the source of one or two after each."""
     groups: dict[str, list[str]] = {}
     for a in plan.assumptions:
-        words = f"{look.mark(a.name)} {look.mark(f'{a.value} {a.unit}'.strip(), 'strong')}"
+        words = f"{look.mark(a.name)} {look.mark(amount(a.value, a.unit), 'strong')}"
         groups.setdefault(a.source, []).append(words)
     lines: list[Any] = []
     for source, rows in groups.items():

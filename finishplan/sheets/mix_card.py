@@ -12,7 +12,7 @@ from finishplan.sheets.blocks import ingredient_line, plate, swatch
 from finishplan.sheets.columns import Columns
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
-from finishplan.sheets.swatches import all_mixes, coats_over, paint_hex, pots
+from finishplan.sheets.swatches import all_mixes, coats_over, paint_hex, pot_words, pots
 from finishplan.sheets.words import listed, ml, number, sentence
 
 
@@ -72,7 +72,7 @@ def _content(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
 
 def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
     """One coat, two coats and full colour over a white and a black ground; beside it a blank to dab the real mix in."""
-    high, caption, edge = 31 * MM, 4.6 * MM, 3 * MM
+    high, caption, edge = 28 * MM, 8.6 * MM, 3 * MM
     dab = 26 * MM
     card = width - dab - 2 * MM
     patch = (card - 2 * edge) / 4
@@ -90,7 +90,7 @@ def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
                 canvas.rect(x, y, wide, high / 2 - edge / 2, stroke=0, fill=1)
             canvas.setFillColor(look.colour(lk.QUIET))
             canvas.setFont(lk.FACES["body"], NOTE)
-            canvas.drawCentredString(x + wide / 2, 2, name)
+            canvas.drawCentredString(x + wide / 2, 2 + 4 * MM, name)
             x += wide + edge / 2
         canvas.setStrokeColor(look.colour(lk.QUIET))
         canvas.setLineWidth(0.5)
@@ -99,7 +99,8 @@ def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
         canvas.rect(card + 2 * MM, caption, dab, high)
         canvas.setDash()
         canvas.setFillColor(look.colour(lk.QUIET))
-        canvas.drawCentredString(card + 2 * MM + dab / 2, 2, "dab the mix here")
+        canvas.drawCentredString(card / 2, 2, "upper half over white, lower half over black")
+        canvas.drawCentredString(card + 2 * MM + dab / 2, 2 + 4 * MM, "dab the mix here")
 
     return Room(width, high + caption, draw)
 
@@ -120,8 +121,9 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         columns = [(0.0, first - 3 * MM, cells[:1]), (first, second - 3 * MM, cells[1:]), (first + second, chip, mark)]
         return Columns([c for c in columns if c[1] > 0] + [(rest, width - rest, [last])], 1e6)
 
-    unit = "drops" if not run.weighed else "grams" if one.weighed else "drops or grams"
-    often = f"{unit}; the run takes {run.times} pots" if run.times > 1 else unit
+    often = pot_words(mix, plan)
+    if run.weighed and not one.weighed:
+        often = often.replace("grams", "drops or grams", 1)
     lines = [
         row(
             few,
@@ -133,7 +135,7 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         )
         for few, many, i in zip(one.amounts, run.amounts, mix.recipe, strict=True)
     ]
-    head = row("1 piece", "the run", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
+    head = row("1 piece", "the run" if run.times == 1 else "a pot", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
     return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in a pot", NOTE, lk.QUIET), NOTE, "body")]
 
 

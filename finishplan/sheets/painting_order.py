@@ -1,12 +1,13 @@
 """The painting order of one part: its numbered drawing, then each pass as a strip told by its picture."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
 
 from finishplan.finish.model import Pass, PassWork
+from finishplan.finish.reasons import pass_reasons
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.scheme import SchemePart
@@ -25,13 +26,17 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width, high
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
-from finishplan.sheets.swatches import all_mixes, mixes_of, pots
-from finishplan.sheets.words import edge_notes, listed, minutes, ml, of_part, plural, sentence, speaks_of
+from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words, pots
+from finishplan.sheets.words import edge_notes, listed, minutes, ml, names_areas, of_part, plural, sentence
 
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
 
-KEY = "Wait: before the next coat, and before a cut beside it. Drops: for one pot. Pass: paint for all of this pass."
+KEY = (
+    "Passes have the numbers of the whole figure: those missing here paint other parts alone. "
+    "Wait: before the next coat, and before a cut beside it. Drops: for one pot, the only one of the run where no "
+    "more are named. Pass: paint for all of this pass, on all castings and parts."
+)
 """What the short words of a strip mean, under the heading of the passes."""
 
 MOST_BESIDE = 135
@@ -231,9 +236,14 @@ def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[
 
 
 def _reasons(here: Part, laid: Pass) -> list[str]:
-    """Why the pass stands here: nothing about other parts alone, nor what 'While this mix is open' says already."""
-    areas = [(a.id, a.name, a.part == here.part.name) for a in here.plan.scheme.areas]
-    return [w for w in laid.why if not w.startswith("one mix on ") and speaks_of(w, areas)]
+    """Why the pass stands here, areas of this part only; not what 'While this mix is open' says already."""
+    order, scheme = here.plan.order, here.plan.scheme
+    inside = [e for e in order.edges if set(e.areas) & set(here.part.areas)]
+    own = replace(laid, work=here.work(laid))
+    lines = pass_reasons(own, order.passes, inside, {c.area: c for c in order.coats}, {a.id: a for a in scheme.areas})
+    areas = [(a.id, a.name) for a in scheme.areas]
+    general = [w for w in laid.why if not w.startswith("one mix on ") and not names_areas(w, areas)]
+    return list(dict.fromkeys([w for w in lines if w in laid.why or names_areas(w, areas)] + general))
 
 
 def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
@@ -248,8 +258,7 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
         return Columns([(0, wide, [figure]), (wide + 2 * MM, width - wide - 2 * MM, [words])], look.depth)
 
     lines = [line(a, ingredient_line(look, i, names)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
-    unit = "grams" if pot.weighed else "drops"
-    many = f"{unit}, {pot.times} pots" if pot.times > 1 else unit
+    many = pot_words(mix, plan)
     takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
     need = f"; pass {ml(takes)}" if takes and mix.id == laid.mix else ""
     title = [
@@ -265,7 +274,8 @@ def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
     for w in work:
         if w.coats < most:
             fewer.setdefault(w.coats, []).append(w.area)
-    said = "".join(f", only {n} on {listed(sorted(ids))}" for n, ids in sorted(fewer.items()))
+    less = "; ".join(f"area{'s' * (len(ids) > 1)} {listed(sorted(ids))}: only {n}" for n, ids in sorted(fewer.items()))
+    said = f" ({less})" if less else ""
     kinds = dict.fromkeys(w.kind for w in work)
     kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind]
     return (f"{kind}: " if kind else "") + plural(most, "thin coat") + said

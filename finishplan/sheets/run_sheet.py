@@ -254,7 +254,7 @@ def _each(q: Quantity) -> str:
 
 
 def _all(q: Quantity) -> str:
-    drops = f", {q.drops} drops" if q.drops else ""
+    drops = f", {plural(q.drops, 'drop')}" if q.drops else ""
     return (ml(q.ml_run) if q.ml_run or not q.grams else f"{number(q.grams)} g") + drops
 
 

@@ -96,6 +96,19 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     return _pot(mix, plan, need.ml_per_casting / DROP_ML), _pot(mix, plan, most, times)
 
 
+def pot_words(mix: Mix, plan: Plan) -> str:
+    """'drops', or, of several pots, 'drops for the largest of 2 pots in the run (33 to 77 drops each)'."""
+    pot = pots(mix, plan)[1]
+    unit = "grams" if pot.weighed else "drops"
+    if pot.times == 1:
+        return unit
+    note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
+    sizes = note.removeprefix(f"made {pot.times} times, ").removesuffix(": weigh it")
+    if " to " in sizes:
+        return f"{unit} for the largest of {pot.times} pots in the run ({sizes})"
+    return f"{unit} for one pot; {pot.times} pots in the run" + (f", {sizes}" if sizes else "")
+
+
 def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:
     """'yellow ochre', and for a pre-mix what it is made of."""
     if ingredient.premix is None:

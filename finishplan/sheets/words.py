@@ -58,6 +58,12 @@ def plural(count: int, word: str, words: str | None = None) -> str:
     return f"{count} {word if count == 1 else words or word + ('es' if word.endswith('s') else 's')}"
 
 
+def amount(value: str, unit: str) -> str:
+    """'12 castings', '1 casting', '0.1 m/s': a unit that is a word in the plural loses its s after 1."""
+    one = re.sub(r"^([a-z]{3,})s$", r"\1", unit) if value == "1" else unit
+    return f"{value} {one}".strip()
+
+
 def listed(items: Iterable[object]) -> str:
     """'3', '3 and 7', '3, 7 and 9'."""
     words = [str(i) for i in items]
@@ -148,10 +154,6 @@ def of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:
     return [text.removeprefix(f"{part}: ") for text in lines if not text.startswith(others)]
 
 
-def speaks_of(reason: str, areas: Iterable[tuple[int, str, bool]]) -> bool:
-    """Whether a reason concerns this part. areas: (id, name, whether it is this part's) of the whole figure.
-
-    Only a reason that names areas ('30 coat'), all of them of other parts and none left unnamed, does not.
-    """
-    named = [mine for i, name, mine in areas if re.search(rf"(?<!\d){i} {re.escape(name)}(?!\w)", reason)]
-    return not named or any(named) or bool(re.search(r"\band \d+ more\b", reason))
+def names_areas(reason: str, areas: Iterable[tuple[int, str]]) -> bool:
+    """Whether a reason names an area ('30 coat'). areas: (id, name) of the whole figure."""
+    return any(re.search(rf"(?<!\d){i} {re.escape(name)}(?!\w)", reason) for i, name in areas)

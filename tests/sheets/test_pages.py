@@ -17,8 +17,9 @@ from finishplan.errors import InputError
 from finishplan.plan import Plan
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
-from finishplan.sheets.look import BIG
-from finishplan.sheets.swatches import all_mixes, mixes_of
+from finishplan.sheets.look import BIG, Look
+from finishplan.sheets.painting_order import Part, _reasons
+from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import sentence
 
 MM = 72 / 25.4
@@ -111,18 +112,61 @@ def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
     assert checked >= 10
 
 
-def test_every_reason_stands_on_a_part_it_concerns(newt: Plan, newt_pdf: bytes) -> None:
+def test_reasons_of_a_part_speak_of_its_areas_alone(newt: Plan, newt_pdf: bytes) -> None:
+    """Each reason that names areas stands on each part it names a painted area of, cut to the areas of that part."""
     found = pages(newt_pdf)
     text = {p.name: squeezed("".join(g.text for g in part_pages(found, p.name))) for p in newt.scheme.parts}
+    named = [(a, re.compile(rf"(?<!\d){a.id} {re.escape(a.name)}(?!\w)")) for a in newt.scheme.areas]
     told = 0
-    for laid in newt.order.passes:
-        for reason in laid.why:
-            on = [part for part in {w.part for w in laid.work} if squeezed(sentence(reason)) in text[part]]
-            assert bool(on) != reason.startswith("one mix on "), reason
-            told += len(on)
-            if reason.startswith("one mix on "):
-                assert all("Whilethismixisopen:" in text[w.part] for w in laid.work)
+    for part in newt.scheme.parts:
+        here = Part(newt, Look(), part, all_mixes(newt), None, None)  # type: ignore[arg-type]
+        for laid in here.passes:
+            reasons = _reasons(here, laid)
+            for reason in reasons:
+                assert squeezed(sentence(reason)) in text[part.name]
+                assert not [a.id for a, words in named if words.search(reason) and a.part != part.name], reason
+                assert not reason.startswith("one mix on ")
+                told += 1
+            for whole in (w for w in laid.why if " more" not in w and not w.startswith("one mix on ")):
+                own = [words for a, words in named if a.part == part.name and words.search(whole)]
+                assert all(any(words.search(r) for r in reasons) for words in own), whole
     assert told > 20
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("sheets", [("order", "mixes", "run"), ("order",), ("mixes",)])
+def test_every_page_of_a_part_alone_has_content(plan: Plan, paper: str, sheets: tuple[str, ...]) -> None:
+    """More than the foot on every page, the section named on the first; sheets without the part are refused."""
+    found = pages(pdf_bytes(plan, part="part 1", paper=paper, sheets=sheets))
+    check_content(found)
+    check_tidy(found, A4 if paper == "a4" else LETTER)
+    assert ("dab the mix here" if sheets == ("mixes",) else "Painting order: part 1") in found[0].words
+    with pytest.raises(InputError, match="part 1"):
+        pdf_bytes(plan, part="part 1", paper=paper, sheets=("run",))
+
+
+def check_content(found: list[Page]) -> None:
+    """Something stands above the foot of every page."""
+    assert found
+    for number, page in enumerate(found, 1):
+        assert sum(len(text.strip()) for text, box in page.boxes if box[1] > 15 * MM) > 40, number
+
+
+def test_every_page_has_content(pdf: bytes, newt_pdf: bytes) -> None:
+    check_content(pages(pdf))
+    check_content(pages(newt_pdf))
+
+
+def test_several_pots_say_which_one_the_drops_are_for(newt: Plan, newt_pdf: bytes) -> None:
+    """As the table of amounts says it: how many pots, and their sizes."""
+    text = squeezed("".join(p.text for p in pages(newt_pdf)))
+    several = [q for q in newt.quantities if q.what == "mix" and q.times_mixed > 1]
+    assert several
+    for q in several:
+        said = pot_words(all_mixes(newt)[q.id], newt)
+        sizes = q.note.removeprefix(f"made {q.times_mixed} times, ").removesuffix(": weigh it")
+        assert sizes in said and f"{q.times_mixed} pots in the run" in said
+        assert squeezed(sentence(said)[:-1]) in text and squeezed(q.note) in text.replace("Made", "made")
 
 
 def test_the_checks_find_an_overlap_and_a_stray() -> None:

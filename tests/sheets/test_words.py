@@ -10,7 +10,19 @@ from sheet_plans import Size, make_plan
 from finishplan.finish.model import EdgeOrder, Pass, PassWork
 from finishplan.plan import Plan
 from finishplan.run.model import Session
-from finishplan.sheets.words import clock, edge_notes, listed, minutes, ml, of_part, plural, ranges, sentence, speaks_of
+from finishplan.sheets.words import (
+    amount,
+    clock,
+    edge_notes,
+    listed,
+    minutes,
+    ml,
+    names_areas,
+    of_part,
+    plural,
+    ranges,
+    sentence,
+)
 
 
 @pytest.mark.parametrize(
@@ -123,14 +135,20 @@ def test_lines_of_other_parts_are_left_out() -> None:
 
 
 @pytest.mark.parametrize(
-    "reason, concerns",
-    [("undercoat for 30 coat: spares 2 coats there", False), ("lighter than 3 hood and 30 coat", True),
-     ("30 coat and 2 more: specks", True), ("opened again", True), ("130 coat lies deep; 30 coating", True),
-     ("darker than 31 hood (inside): makes the line", False), ("3 hood lies in a recess", True)],
+    "reason, names",
+    [("undercoat for 30 coat: spares 2 coats there", True), ("opened again", False), ("130 coat; 30 coating", False),
+     ("darker than 31 hood (inside): makes the line", True)],
 )  # fmt: skip
-def test_reasons_about_other_parts_alone_are_known(reason: str, concerns: bool) -> None:
-    areas = [(3, "hood", True), (30, "coat", False), (31, "hood (inside)", False)]
-    assert speaks_of(reason, areas) == concerns
+def test_reasons_that_name_areas_are_known(reason: str, names: bool) -> None:
+    assert names_areas(reason, [(3, "hood"), (30, "coat"), (31, "hood (inside)")]) == names
+
+
+@pytest.mark.parametrize(
+    "value, unit, text",
+    [("1", "castings", "1 casting"), ("12", "castings", "12 castings"), ("1", "m/s", "1 m/s"), ("1", "", "1")],
+)
+def test_one_of_anything_is_singular(value: str, unit: str, text: str) -> None:
+    assert amount(value, unit) == text
 
 
 @pytest.mark.parametrize("seed", range(3))
