@@ -16,7 +16,7 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, listed, minutes, ml, number, plural, ranges, sentence
+from finishplan.sheets.words import clock, listed, minutes, ml, number, one_drop, plural, ranges, sentence
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
@@ -238,7 +238,7 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     mixes = all_mixes(plan)
     for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
-        note = f' <font size="{NOTE:g}">{look.mark(sentence(q.note))}</font>' if q.note else ""
+        note = f' <font size="{NOTE:g}">{look.mark(sentence(one_drop(q.note)))}</font>' if q.note else ""
         words = look.rich(look.mark(name) + note)
         colour = mixes[q.id].hex if q.id in mixes else None
         chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""

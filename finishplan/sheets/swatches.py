@@ -12,6 +12,7 @@ from finishplan.finish.model import Pass
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan import Plan
 from finishplan.run.measuring import DROP_ML, MOST_DROPS
+from finishplan.sheets.words import one_drop
 
 _COAT_UM = {"brush": 20.0, "airbrush": 10.0}
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
@@ -103,7 +104,7 @@ def pot_words(mix: Mix, plan: Plan) -> str:
     if pot.times == 1:
         return unit
     note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
-    sizes = note.removeprefix(f"made {pot.times} times, ").removesuffix(": weigh it")
+    sizes = one_drop(note).removeprefix(f"made {pot.times} times, ").removesuffix(": weigh it")
     if " to " in sizes:
         return f"{unit} for the largest of {pot.times} pots in the run ({sizes})"
     return f"{unit} for one pot; {pot.times} pots in the run" + (f", {sizes}" if sizes else "")

@@ -64,6 +64,11 @@ def amount(value: str, unit: str) -> str:
     return f"{value} {one}".strip()
 
 
+def one_drop(text: str) -> str:
+    """'made 2 times, 1 drop each', where a note of amounts has '1 drops'; '1 to 2 drops' stays."""
+    return re.sub(r"(?<![\d.])1 drops\b", "1 drop", text)
+
+
 def listed(items: Iterable[object]) -> str:
     """'3', '3 and 7', '3, 7 and 9'."""
     words = [str(i) for i in items]

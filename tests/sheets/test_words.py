@@ -19,6 +19,7 @@ from finishplan.sheets.words import (
     ml,
     names_areas,
     of_part,
+    one_drop,
     plural,
     ranges,
     sentence,
@@ -149,6 +150,11 @@ def test_reasons_that_name_areas_are_known(reason: str, names: bool) -> None:
 )
 def test_one_of_anything_is_singular(value: str, unit: str, text: str) -> None:
     assert amount(value, unit) == text
+
+
+def test_one_drop() -> None:
+    assert one_drop("made 2 times, 1 drops each") == "made 2 times, 1 drop each"
+    assert one_drop("1 to 2 drops each, 11 drops") == "1 to 2 drops each, 11 drops"
 
 
 @pytest.mark.parametrize("seed", range(3))
