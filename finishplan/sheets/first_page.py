@@ -85,7 +85,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
         *_fact(look, "Passes", str(len(order.passes)), few),
-        *_fact(look, "From first brush to last coat dry", whole, who),
+        *_fact(look, "From first brush to last coat", whole, who),
         *_fact(look, "Of that at the bench", minutes(run.painter_min, days=False), each),
         *_fact(look, "It rests on", room, rests),
     ]

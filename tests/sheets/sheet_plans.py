@@ -143,7 +143,7 @@ def _mix(rng: np.random.Generator, k: int, drawn: str, paints: tuple[Paint, ...]
     letter = string.ascii_uppercase[k] if k < 26 else f"A{string.ascii_uppercase[k - 26]}"
     return Mix(letter, name, (50, 10, 10), drawn, (48, 10, 10), recipe, (48, 9, 9), drawn, float(rng.uniform(0, 4)),
                float(rng.uniform(0, 4)), bool(k % 5), float(rng.uniform(2, 5)), np.asarray(K), np.asarray(S),
-               recipe[0].paint, 2.1, k % 7 == 3, "hansa yellow" if k % 5 == 0 else None)  # fmt: skip
+               recipe[0].paint, 2.1, k % 7 == 3, "arylide yellow" if k % 5 == 0 else None)  # fmt: skip
 
 
 def _passes(
