@@ -98,7 +98,8 @@ def pot_note(pots: Sequence[Measured], gram: float) -> str:
     size = words[0] if len(sizes) == 1 else " to ".join(words)
     many = f"made {len(pots)} times, " if len(pots) > 1 else ""
     each = " each" if len(pots) > 1 else ""
-    return f"{many}{size} g{each}: weigh it" if heavy else f"{many}{size} drops{each}"
+    drops = "drop" if size == "1" else "drops"
+    return f"{many}{size} g{each}: weigh it" if heavy else f"{many}{size} {drops}{each}"
 
 
 def let_down_words(steps: Sequence[tuple[int, int]]) -> str:
