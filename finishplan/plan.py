@@ -71,7 +71,8 @@ def make_plan(
     of the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
     done 0-1). Raises InputError when job and drawing do not fit, or no plan is possible.
     """
-    job = _resolved(job or Job())
+    said = job or Job()
+    job = _resolved(said)
     if box is None:
         table = job_path(job, job.paints.table, "paints.table")
         box = load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
@@ -120,7 +121,7 @@ def make_plan(
         steps=steps,
         run=run,
         quantities=amounts,
-        assumptions=assumptions(job, scheme, box, dry),
+        assumptions=assumptions(replace(job, method=said.method), scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
         notes=plan_notes(job, drawing, scheme, mixes, asked, order, run),
         warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
