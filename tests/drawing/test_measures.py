@@ -123,7 +123,6 @@ def test_the_kind_of_picture_is_told(kind: str, expected: str, tmp_path: Path) -
         assert lightest[0] < lightest[1]
 
 
-@pytest.mark.skipif(not (EXAMPLES / "newt.png").exists(), reason="the examples are not here")
 @pytest.mark.parametrize(
     ("name", "kind", "limit"),
     [("newt.png", "flat", 0.5), ("newt-scan.jpg", "scan", 5.5), ("newt-photo.jpg", "photo", 5.5)],
