@@ -1,22 +1,26 @@
 """finishplan: from a coloured drawing of a small cast figure to a painting order.
 
-The three functions of the everyday: read_drawing, make_plan, write_sheets. They are imported when first asked for,
-so that `import finishplan` costs nothing.
+The functions of the everyday: find_sources and read_sources (a drawing with its job file), or read_drawing and
+load_job one by one; make_plan; write_sheets. They are imported when first asked for, so that `import finishplan`
+costs nothing.
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from finishplan.drawing import read_drawing
+    from finishplan.inputs import find_sources, read_sources
     from finishplan.job import Job, load_job
     from finishplan.plan import Plan, make_plan
     from finishplan.sheets import write_sheets
 
 __version__ = "0.1.0"
-__all__ = ["Job", "Plan", "load_job", "make_plan", "read_drawing", "write_sheets"]
+__all__ = ["Job", "Plan", "find_sources", "load_job", "make_plan", "read_drawing", "read_sources", "write_sheets"]
 
 _HOME = {
     "read_drawing": "drawing",
+    "find_sources": "inputs",
+    "read_sources": "inputs",
     "Job": "job",
     "load_job": "job",
     "Plan": "plan",

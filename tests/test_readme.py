@@ -3,6 +3,7 @@
 import re
 import shlex
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,9 @@ import pytest
 from finishplan.cli import run_command
 
 ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "tools"))
+from remake_examples import COMPARED, PRINTED, newt_plan, page_texts, with_tables  # noqa: E402
+
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
@@ -52,3 +56,13 @@ def test_python_example(at_home: Path) -> None:
     (example,) = blocks("python")
     exec(compile(example, "README.md", "exec"), {"__name__": "example"})
     assert list(at_home.glob("*.pdf"))
+
+
+def test_tables_are_those_of_the_newt() -> None:
+    """Where this fails after a wanted change: python tools/remake_examples.py."""
+    assert with_tables(README, {n: newt_plan(n) for n in (*COMPARED, PRINTED)}) == README
+
+
+def test_printed_example_is_what_would_be_printed(at_home: Path) -> None:
+    assert run_command(["plan", "examples/newt.png", "--castings", str(PRINTED), "--out", "out", "--quiet"]) == 0
+    assert page_texts(Path("out/painting-order.pdf")) == page_texts(Path("examples/newt-painting-order.pdf"))

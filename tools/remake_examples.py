@@ -1,0 +1,136 @@
+"""Remakes what the project shows of the Lamplighter Newt: the PDF, five pages as pictures, the README's tables.
+
+python tools/remake_examples.py          (after any change of what a plan computes or a sheet prints)
+"""
+
+import re
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pypdfium2 as pdfium
+from PIL import Image
+
+from finishplan import find_sources, make_plan, read_sources
+from finishplan.cli import run_command
+from finishplan.plan_json import plan_json
+
+ROOT = Path(__file__).parents[1]
+PRINTED = 12
+"""Castings of the printed example."""
+COMPARED = (1, 2, 30)
+"""Castings of the README's table of runs."""
+PAGES = {
+    "first-page": ("", 0),
+    "painting-order-head": ("Painting order: head", 0),
+    "painting-order-head-2": ("Painting order: head", 1),
+    "mix-cards": ("dab the mix here", 0),
+    "run-sheet": ("Run sheet: ", 0),
+}
+"""Picture -> (words of the first page meant, pages after it)."""
+
+Data = dict[str, Any]
+
+
+def newt_plan(castings: int) -> Data:
+    """plan.json of the newt as its job file has it, for so many castings."""
+    sources = find_sources(ROOT / "examples" / "newt.toml")
+    drawing, box, meshes = read_sources(sources)
+    job = replace(sources.job, run=replace(sources.job.run, castings=castings))
+    return plan_json(make_plan(drawing, job, box, meshes=meshes))
+
+
+def order_table(plan: Data) -> str:
+    """The painting order as a table: pass, mix, areas, coats, and the two weightiest reasons."""
+    mixes = {m["id"]: m["name"] for m in plan["mixes"]}
+    names = {a["id"]: re.sub(r" \d+$", "", a["name"]) for a in plan["areas"]}
+    rows = ["| pass | mix | areas | coats | why |", "| --- | --- | --- | --- | --- |"]
+    for one in plan["passes"]:
+        areas = [
+            ("" if kind == "colour" else f"{kind}: ") + ", ".join(dict.fromkeys(names[i] for i in sorted(ids)))
+            for kind in ("undercoat", "colour", "blend", "dot", "recut")
+            if (ids := [w["area"] for w in one["work"] if w["kind"] == kind])
+        ]
+        why = sorted(
+            (w for w in one["why"] if not w.startswith("one mix on")),
+            key=lambda w: not re.search("recess|undercoat|specks|opened", w),
+        )
+        mix = f"{one['mix']} {mixes[one['mix']]}"
+        rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {one['coats']} | {'; '.join(why[:2])} |")
+    return "\n".join(rows)
+
+
+def runs_table(plans: Mapping[int, Data]) -> str:
+    """Runs of 1, 2 and 30 castings side by side."""
+
+    def amount(plan: Data, what: str, key: str) -> float:
+        return float(sum(q[key] for q in plan["quantities"] if q["what"] == what))
+
+    figures: dict[str, Callable[[int, Data], str]] = {
+        "painted in": lambda n, p: _hours(p["run"]["makespan_min"]),
+        "no schedule is shorter than": lambda n, p: _hours(p["run"]["lower_bound_min"]),
+        "brush in hand, a casting": lambda n, p: _hours(p["run"]["painter_min"] / n),
+        "nobody paints": lambda n, p: _hours(p["run"]["waiting_min"]),
+        "mix changes": lambda n, p: str(p["run"]["mix_changes"]),
+        "found by": lambda n, p: p["run"]["method"],
+        "mixed paint": lambda n, p: f"{amount(p, 'mix', 'ml_run'):.0f} ml",
+        "what one casting takes": lambda n, p: f"{amount(p, 'mix', 'ml_per_casting'):.1f} ml",
+        "primer": lambda n, p: f"{amount(p, 'primer', 'ml_run'):.0f} ml",
+    }
+    first, *others = COMPARED
+    head = f"| | {first} casting | " + " | ".join(map(str, others)) + " |"
+    rows = (f"| {name} | " + " | ".join(tell(n, plans[n]) for n in COMPARED) + " |" for name, tell in figures.items())
+    return "\n".join((head, "| --- | " + " | ".join("---" for _ in COMPARED) + " |", *rows))
+
+
+def with_tables(readme: str, plans: Mapping[int, Data]) -> str:
+    """The README with both tables put between their marks."""
+    for mark, table in (("newt order", order_table(plans[PRINTED])), ("runs", runs_table(plans))):
+        start, end = f"<!-- {mark} -->", f"<!-- end of {mark} -->"
+        before, _, rest = readme.partition(start)
+        readme = f"{before}{start}\n{table}\n{end}{rest.partition(end)[2]}"
+    return readme
+
+
+def page_texts(pdf: Path) -> list[str]:
+    """The text of each page."""
+    document = pdfium.PdfDocument(str(pdf))
+    return [page.get_textpage().get_text_range() for page in document]
+
+
+def main() -> None:
+    """Print the newt, copy the PDF and its pictures into examples/, and put the tables into the README."""
+    examples = ROOT / "examples"
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "out"
+        options = ["--castings", str(PRINTED), "--out", str(out), "--quiet"]
+        if run_command(["plan", str(examples / "newt.png"), *options]):
+            raise SystemExit("the newt could not be planned")
+        shutil.copy(out / "painting-order.pdf", examples / "newt-painting-order.pdf")
+    _pictures(examples / "newt-painting-order.pdf", examples / "sheets")
+    readme = ROOT / "README.md"
+    plans = {n: newt_plan(n) for n in (*COMPARED, PRINTED)}
+    readme.write_text(with_tables(readme.read_text(encoding="utf-8"), plans), encoding="utf-8")
+
+
+def _pictures(pdf: Path, folder: Path) -> None:
+    texts = page_texts(pdf)
+    for name, (words, after) in PAGES.items():
+        page = pdfium.PdfDocument(str(pdf))[_first(texts, words) + after]
+        picture = page.render(scale=100 / 72).to_pil().convert("RGB")
+        picture.quantize(128, dither=Image.Dither.NONE).save(folder / f"{name}.png", optimize=True)
+
+
+def _first(texts: Iterable[str], words: str) -> int:
+    return next(i for i, text in enumerate(texts) if words in text)
+
+
+def _hours(minutes: float) -> str:
+    return f"{minutes / 60:.1f} h" if minutes >= 90 else f"{minutes:.0f} min"
+
+
+if __name__ == "__main__":
+    main()
