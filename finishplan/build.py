@@ -92,22 +92,36 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                     cure=f"the drawing has {here}: see the numbered drawing",
                 )
     touching = {e.areas for e in drawing.edges}
-    for a, b in job.edges:
-        if (a, b) not in touching:
+    told = [(f'edges."{a}-{b}"', a, b) for a, b in job.edges]
+    told += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
+    for where, a, b in told:
+        if (min(a, b), max(a, b)) not in touching:
             raise InputError(
                 f"areas {a} and {b} do not touch",
-                where=f'{job.file}: edges."{a}-{b}"',
+                where=f"{job.file}: {where}",
                 cure="name two areas that share an edge: see the numbered drawing",
             )
+    _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    for a, b in job.edges:
+    for where, a, b in told:
         if part_of[a] != part_of[b]:
             raise InputError(
                 f"areas {a} and {b} are on different parts, painted apart",
-                where=f'{job.file}: edges."{a}-{b}"',
-                cure="leave the edge out, or put both areas on one part",
+                where=f"{job.file}: {where}",
+                cure="leave it out, or put both areas on one part",
             )
-    known = list(dict.fromkeys(parts_of_areas(drawing, job).values()))
+
+
+def _check_parts(drawing: Drawing, job: Job) -> None:
+    pieces = dict.fromkeys((*(p.name for p in drawing.parts), *job.parts))
+    for id, area in job.areas.items():
+        if area.part and area.part not in pieces:
+            raise InputError(
+                f"part '{area.part}' does not exist",
+                where=f"{job.file}: areas.{id}.part",
+                cure="give a new part its own [parts.NAME], or " + nearest(area.part, tuple(pieces)),
+            )
+    known = tuple(dict.fromkeys(parts_of_areas(drawing, job).values()))
     for name, part in job.parts.items():
         if name not in known:
             raise InputError(

@@ -81,7 +81,7 @@ def _pass(one: Pass) -> dict[str, Any]:
 
 def _rounded(value: Any) -> Any:
     if isinstance(value, float):
-        return round(value, 4)
+        return round(value, 4) if abs(value) >= 1 else round(float(f"{value:.4g}"), 9)
     if isinstance(value, dict):
         return {k: _rounded(v) for k, v in value.items()}
     if isinstance(value, list | tuple | frozenset):

@@ -33,7 +33,7 @@ RUN = {"loss": ("paint laid out for each paint that lands", "×"), "mix_life_min
 
 
 def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:
-    """Every number the plan rests on. A value that the job file changed says so."""
+    """Every number the plan rests on. A value that the maker changed says so."""
     table = box.table
     rows = [
         Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
@@ -93,4 +93,4 @@ def plan_warnings(mixes: Iterable[Mix], additions: str) -> tuple[str, ...]:
 
 
 def _source(default: bool) -> str:
-    return COMMON if default else "job file"
+    return COMMON if default else "as you set it"

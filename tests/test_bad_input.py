@@ -88,6 +88,15 @@ JOBS = {
         'drawing = "a.png"\n[parts.a]\nareas = [1]\nafter = ["b"]',
         "part 'b' does not exist",
     ),
+    "misspelt part of an area": (
+        'drawing = "a.png"\n[parts.body]\nareas = [1]\n[areas.2]\npart = "bdy"',
+        "part 'bdy' does not exist; give a new part its own [parts.NAME], or did you mean 'body'?",
+    ),
+    "blended into itself": ('drawing = "a.png"\n[areas.1]\nblend_into = 1', "areas.1.blend_into: areas 1 and 1 do not"),
+    "blended into another part": (
+        'drawing = "a.png"\n[parts.a]\nareas = [1]\n[parts.b]\nareas = [2]\n[areas.1]\nblend_into = 2',
+        "areas.1.blend_into: areas 1 and 2 are on different parts",
+    ),
     "everything bare": (
         'drawing = "a.png"\n[areas]\n1.flags = ["bare"]\n2.flags = ["bare"]',
         "every area is left bare",

@@ -11,7 +11,7 @@ from finishplan.run.resin import Resin
 from finishplan.run.steps import StepSettings
 
 COMMON = "common practice"
-JOB = "job file"
+JOB = "as you set it"
 
 
 def bench_assumptions(
