@@ -1,0 +1,39 @@
+"""Durations, counts and lists, as a maker says them."""
+
+import pytest
+
+from finishplan.words import counted, duration, listed
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [
+        (0, "0 min"),
+        (0.2, "under 1 min"),
+        (0.6, "1 min"),
+        (59.4, "59 min"),
+        (59.6, "1 h"),
+        (125, "2 h 05 min"),
+        (47 * 60 + 59, "47 h 59 min"),
+        (48 * 60, "2 d"),
+        (51.6 * 60, "2 d 4 h"),
+        (71.9 * 60, "3 d"),
+    ],
+)
+def test_duration(minutes: float, said: str) -> None:
+    assert duration(minutes) == said
+
+
+def test_duration_without_days() -> None:
+    assert duration(4000, days=False) == "66 h 40 min"
+
+
+def test_counts() -> None:
+    assert [counted(1, "coat"), counted(2, "coat"), counted(3, "pass")] == ["1 coat", "2 coats", "3 passes"]
+    assert counted(2, "casting at once", "castings at once") == "2 castings at once"
+
+
+def test_lists() -> None:
+    assert [listed(range(n)) for n in range(4)] == ["", "0", "0 and 1", "0, 1 and 2"]
+    assert listed("abcdefgh", most=4) == "a, b, c and 5 more"
+    assert listed("abcd", most=4) == "a, b, c and d"
