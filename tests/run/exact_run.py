@@ -3,7 +3,8 @@ code.
 
 One painter, no sessions, rack or stale mixes. A mix change lies right before the first coat with the mix:
 with one painter nothing is won by making it earlier, since whatever else lies between could as well come
-first.
+first. Without the dryer the castings may change names between operations, so that each operation meets them
+in the same order: the n-th start of what waits is no sooner than the n-th end, with drying, of what it waits for.
 """
 
 import math
@@ -67,10 +68,9 @@ def exact(problem: RunProblem, warm: Run, seconds: float, workers: int = 1) -> E
                 model.add(start[n] >= natural)
     model.add_no_overlap(busy)
     arcs = _order(model, problem, nodes, start, changed, unit)
-    first = [start[(j, 0)] for j in castings]
-    if problem.ready[-1] == problem.ready[0]:
-        for a, b in pairwise(first):
-            model.add(a < b)
+    for o in range(len(ops)) if not problem.dryer else range(problem.ready[-1] == problem.ready[0]):
+        for a, b in pairwise(castings):
+            model.add(start[b, o] >= start[a, o] + ops[o].work // unit)
     _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
@@ -100,6 +100,8 @@ def _order(model, problem, nodes, start, changed, unit):
         for a, m in enumerate(nodes, 1):
             if a == b or (m[0] == n[0] and n[1] in behind[m[1]]):
                 continue
+            if not problem.dryer and ((n[0] <= m[0] and n[1] in behind[m[1]]) or (n[1] == m[1] and n[0] != m[0] + 1)):
+                continue
             arcs[a, b] = model.new_bool_var("")
             one, two = problem.operations[m[1]], problem.operations[n[1]]
             turn = problem.changes[two.mix] if one.mix != two.mix else 0
@@ -119,20 +121,23 @@ def _all_behind(problem):
     return behind
 
 
+def _same(task, op):
+    return (task.pass_no, task.coat, task.part) == (op.pass_no, op.coat, op.part)
+
+
 def _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit):
     key = {(op.pass_no, op.coat, op.part): i for i, op in enumerate(problem.operations)}
     begun, hand, ordered, fresh = {}, {}, [], False
-    first = problem.operations[0]
-    turn = [
-        t.casting
-        for t in warm.tasks
-        if t.kind in ("prime", "coat") and (t.pass_no, t.coat, t.part) == (first.pass_no, first.coat, first.part)
-    ]
-    if problem.ready[-1] > problem.ready[0]:
-        turn.sort()
-    name = {0: -1, **{casting: j for j, casting in enumerate(turn)}}
+    names = {}
+    for o, op in enumerate(problem.operations):
+        named = problem.operations[0] if problem.dryer else op
+        laid = [t.casting for t in warm.tasks if t.kind in ("prime", "coat") and _same(t, named)]
+        if problem.dryer and problem.ready[-1] > problem.ready[0]:
+            laid.sort()
+        names |= {(casting, o): j for j, casting in enumerate(laid)}
     for task in warm.tasks:
-        n = (name[task.casting], key.get((task.pass_no, task.coat, task.part)))
+        o = key.get((task.pass_no, task.coat, task.part))
+        n = (names.get((task.casting, o)), o)
         time = round(task.start_min * 100) // unit
         if task.kind == "change":
             fresh = True
