@@ -23,31 +23,39 @@ def solved(problem, effort=0.5):
     return run
 
 
-def answer(problem, run, seconds, *, proof=False):
-    """CP-SAT's answer; a machine too slow for one skips the test rather than failing it."""
+def answer(problem, run, seconds=5):
+    """CP-SAT's answer. Its time is counted in its own steps, so that it answers on any machine or on none: where no
+    answer comes, the test fails."""
     found = exact(problem, run, seconds)
-    if not found.answered or (proof and not found.proven):
-        pytest.skip("CP-SAT was not done in time")
+    assert found.answered
+    assert found.bound <= found.makespan <= round(run.makespan_min * 100)
     return found
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_without_dryer_no_one_beats_it(seed):
-    problem = chain_run(seed, 2 + seed % 3, passes=6)
-    run = solved(problem)
-    found = answer(problem, run, 4)
-    assert run.makespan_min == found.makespan / 100
-    assert run.lower_bound_min <= found.makespan / 100
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_parts_and_partial_orders_match_the_optimum(seed):
-    problem = parts_run(seed, 1 + seed % 2, passes=4)
-    run = solved(problem)
-    found = answer(problem, run, 4)
-    assert run.makespan_min <= found.makespan / 100 * 1.02
-    if found.proven:
+def test_forty_runs_of_up_to_six_castings_are_optimal():
+    """One painter, no dryer, eight passes in a fixed order: CP-SAT proves the optimum of all, and none is shorter."""
+    proven = 0
+    for seed in range(40):
+        problem = chain_run(seed, 1 + seed % 6)
+        run = solved(problem)
+        found = answer(problem, run, 10)
+        assert run.makespan_min == found.makespan / 100
         assert run.lower_bound_min <= found.makespan / 100
+        proven += found.proven
+    assert proven == 40
+
+
+def test_parts_and_partial_orders_match_the_optimum():
+    proven = 0
+    for seed in range(8):
+        problem = parts_run(seed, 1 + seed % 2, passes=4)
+        run = solved(problem)
+        found = answer(problem, run, 2)
+        assert run.makespan_min == found.makespan / 100
+        if found.proven:
+            assert bounds(problem).best <= found.makespan
+        proven += found.proven
+    assert proven >= 5
 
 
 def small_run(seed):
@@ -71,7 +79,8 @@ def small_run(seed):
 def test_the_optimum_of_small_runs_is_found_and_no_bound_exceeds_it(seed):
     problem = small_run(seed)
     run = solved(problem, 0.1)
-    found = answer(problem, run, 20, proof=True)
+    found = answer(problem, run)
+    assert found.proven
     assert bounds(problem).best <= found.makespan
     assert run.makespan_min * 100 <= found.makespan * 1.02
     if run.proven:
@@ -86,7 +95,8 @@ def test_bounds_of_short_chains(seed):
         if len(problem.operations) > 4:
             problem = replace(problem, operations=problem.operations[:4])
         run = solved(problem, 0.1)
-        found = answer(problem, run, 20, proof=True)
+        found = answer(problem, run)
+        assert found.proven
         each = bounds(problem)
         assert max(each.work, each.window, each.dryer, each.blocks) <= found.makespan
         assert each.blocks > 0 and (each.dryer > 0) == dryer
