@@ -108,11 +108,11 @@ def copy_in(folder: Path, copies: dict[str, Path]) -> None:
             write_whole(target, source.read_bytes())
 
 
-def write_picture(path: Path, picture: "Image.Image") -> None:
-    """Write a picture as PNG."""
+def png(picture: "Image.Image") -> bytes:
+    """The picture as PNG."""
     data = io.BytesIO()
     picture.save(data, "PNG", optimize=False)
-    write_whole(path, data.getvalue())
+    return data.getvalue()
 
 
 def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:

@@ -2,7 +2,8 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -11,9 +12,11 @@ from finishplan import outputs, shown, terminal
 from finishplan.errors import InputError, nearest
 from finishplan.files import write_whole
 from finishplan.inputs import Sources, read_drawing_of, read_sources
+from finishplan.job import Job
 from finishplan.job_text import job_toml
 
 if TYPE_CHECKING:
+    from finishplan.drawing.model import Drawing
     from finishplan.plan import Plan
 
 SHEETS = ("order", "mixes", "run")
@@ -40,6 +43,12 @@ class SheetWishes:
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
+    def check(self, plan: "Plan") -> None:
+        """Raises InputError where the part wished for is not the plan's."""
+        parts = tuple(p.name for p in plan.scheme.parts)
+        if self.part is not None and self.part not in parts:
+            raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
+
 
 def plan_folder(
     sources: Sources,
@@ -51,51 +60,65 @@ def plan_folder(
     as_json: bool,
     quiet: bool,
 ) -> None:
-    """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file."""
-    from concurrent.futures import ThreadPoolExecutor
+    """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    from finishplan.plan import make_plan
-    from finishplan.plan_json import plan_json_text
-    from finishplan.sheets import write_sheets
-    from finishplan.sheets.pictures import numbered_drawing
-
+    What needs no Python while it works is done aside: pictures are read while modules are imported, and the numbered
+    drawing is made while the passes are ordered.
+    """
     folder = _folder(sources, out)
-    with terminal.progress(quiet or as_json) as tell:
+    with terminal.progress(quiet or as_json) as tell, ThreadPoolExecutor(1) as aside:
         tell("reading the drawing", 0.05)
+        aside.submit(_import_the_rest)
         drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
+        numbered = aside.submit(_numbered_png, drawing, sources.job, meshes)
+        from finishplan.plan import make_plan
+        from finishplan.plan_json import plan_json_text
+
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
-        if wishes.part is not None and wishes.part not in {p.name for p in plan.scheme.parts}:
-            raise InputError(
-                f"no part is called '{wishes.part}'",
-                where="--part",
-                cure=nearest(wishes.part, tuple(p.name for p in plan.scheme.parts)),
-            )
+        wishes.check(plan)
         text = plan_json_text(plan)
-        job, copies = outputs.packed_job(sources, folder)
-        with outputs.writing(folder), ThreadPoolExecutor(1) as aside:
+        with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
-            numbered = aside.submit(
-                lambda: outputs.write_picture(folder / "areas.png", numbered_drawing(drawing, plan.scheme))
-            )
-            pdf = write_sheets(
-                plan,
-                folder / "painting-order.pdf",
-                sheets=wishes.sheets,
-                paper=wishes.paper,
-                grey=wishes.grey,
-                part=wishes.part,
-            )
-            numbered.result()
-            outputs.copy_in(folder, copies)
-            file, said = outputs.write_job(folder, job_toml(job, drawing, plan.scheme, box), sources.job_file)
-            write_whole(folder / "plan.json", text)
-            pages = _pages(pdf, folder) if wishes.png else []
+            files, said = _write_plan(plan, text, folder, sources, wishes, numbered.result)
     for line in (*plan.warnings, *([said] if said else [])):
         terminal.warn(line)
     if as_json:
         print(text, end="")
     elif not quiet:
-        shown.show_plan(plan, [pdf, folder / "plan.json", folder / "areas.png", *([file] if file else []), *pages])
+        shown.show_plan(plan, files)
+
+
+def _import_the_rest() -> None:
+    """Import what is needed once the drawing is read, and load the typeface."""
+    from importlib import import_module
+
+    for name in ("plan", "plan_json", "sheets.book"):
+        import_module(f"finishplan.{name}")
+    import_module("finishplan.sheets.look").Look()
+
+
+def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> bytes:
+    from finishplan.build import build_scheme
+    from finishplan.sheets.pictures import numbered_drawing
+
+    return outputs.png(numbered_drawing(drawing, build_scheme(drawing, job, meshes)))
+
+
+def _write_plan(
+    plan: "Plan", text: str, folder: Path, sources: Sources, wishes: SheetWishes, numbered: Callable[[], bytes]
+) -> tuple[list[Path], str]:
+    """Write the files of a plan. Returns those to name, and what is to say of the job file."""
+    from finishplan.sheets import write_sheets
+
+    job, copies = outputs.packed_job(sources, folder)
+    pdf, figures, areas = folder / "painting-order.pdf", folder / "plan.json", folder / "areas.png"
+    write_sheets(plan, pdf, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+    write_whole(areas, numbered())
+    outputs.copy_in(folder, copies)
+    file, said = outputs.write_job(folder, job_toml(job, plan.drawing, plan.scheme, plan.box), sources.job_file)
+    write_whole(figures, text)
+    pages = _pages(pdf, folder) if wishes.png else []
+    return [pdf, figures, areas, *([file] if file else []), *pages], said
 
 
 def _pages(pdf: Path, folder: Path) -> list[Path]:
@@ -118,8 +141,8 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         folder = _folder(sources, out, "areas")
         job, copies = outputs.packed_job(sources, folder)
         with outputs.writing(folder):
-            outputs.write_picture(folder / "areas.png", numbered_drawing(drawing))
-            outputs.write_picture(folder / "palette.png", palette_picture(drawing))
+            write_whole(folder / "areas.png", outputs.png(numbered_drawing(drawing)))
+            write_whole(folder / "palette.png", outputs.png(palette_picture(drawing)))
             write_whole(folder / "palette.gpl", palette_gpl(drawing))
             write_whole(folder / "palette.css", palette_css(drawing))
             write_whole(folder / "palette.csv", palette_csv(drawing))

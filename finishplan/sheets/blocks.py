@@ -1,10 +1,9 @@
 """Building blocks of the sheets: columns side by side, tick boxes, swatches, numbered pictures, headings."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from reportlab.lib.utils import ImageReader
 from reportlab.platypus import CondPageBreak, Spacer
 
 from finishplan.paint.model import Ingredient
@@ -13,7 +12,11 @@ from finishplan.sheets.columns import Columns
 from finishplan.sheets.layout import FlowingSection, Room
 from finishplan.sheets.look import MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.numbers import Tag, lay_out
+from finishplan.sheets.stored import Stored, place
 from finishplan.sheets.swatches import ingredient_name
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 
 def heading(look: Look, text: str, size: float = NAME, keep: float = 32 * MM) -> list[Any]:
@@ -80,13 +83,14 @@ def _leader(canvas: Any, look: Look, tag: Tag, height: float) -> None:
 
 def numbered_picture(
     look: Look,
-    image: Any,
+    paint: "Callable[[], Image]",
     labels: np.ndarray,
     ids: Iterable[int],
     frame: tuple[float, float],
     size: float = NOTE,
 ) -> Room:
-    """A picture with its areas' numbers as text, in a frame of that width and height at most."""
+    """A picture with its areas' numbers as text, in a frame of that width and height at most; painted aside."""
+    stored = look.later(lambda: Stored(paint()))
     plan = lay_out(labels, ids, frame, lambda i: look.width(str(i), "strong", size), size * 0.8)
     x0, y0, width, height = plan.picture
     top = min([y0, *(t.y - size * 0.6 for t in plan.tags)])
@@ -94,7 +98,7 @@ def numbered_picture(
     high = low - top
 
     def draw(canvas: Any) -> None:
-        canvas.drawImage(ImageReader(image), x0, high - (y0 - top) - height, width, height)
+        place(canvas, stored(), x0, high - (y0 - top) - height, width, height)
         for tag in plan.tags:
             if tag.anchor:
                 _leader(canvas, look, tag, high + top)

@@ -1,6 +1,7 @@
 """All the sheets of a plan, put together in the order in which a maker meets them."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 from finishplan.errors import InputError, nearest
@@ -25,7 +26,11 @@ def pdf_bytes(
     names = tuple(p.name for p in plan.scheme.parts)
     if part is not None and part not in names:
         raise InputError(f"no part '{part}'", where="--part", cure=nearest(part, names))
-    look = Look(paper, grey)
+    with ThreadPoolExecutor(1) as aside:
+        return _book(plan, Look(paper, grey, aside=aside), sheets, part)
+
+
+def _book(plan: Plan, look: Look, sheets: Sequence[str], part: str | None) -> bytes:
     body = _body(plan, look, sheets, part)
     if part is not None and not body:
         cure = "ask for its order, or leave the part out"

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from reportlab.platypus import NextPageTemplate, Spacer
@@ -54,8 +55,8 @@ def _figure_and_facts(plan: Plan, look: Look) -> Columns:
     right = look.measure - left - 6 * MM
     whole = part_map(plan.drawing, [a.id for a in plan.drawing.areas], FIGURE_PX)
     colours = {a.id: a.hex for a in plan.drawing.areas}
-    image = painted(whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
-    picture = numbered_picture(look, image, whole.labels, (), (left, 100 * MM), NOTE)
+    paint = partial(painted, whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
+    picture = numbered_picture(look, paint, whole.labels, (), (left, 100 * MM), NOTE)
     return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
 
 

@@ -2,14 +2,17 @@
 
 import re
 import unicodedata
+from collections.abc import Callable
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from finishplan.errors import InputError, nearest
 
+T = TypeVar("T")
 Face = Literal["body", "strong", "heavy", "slant"]
 
 MM = 72 / 25.4
@@ -78,11 +81,15 @@ def grey_of(hex_colour: str) -> int:
 
 @dataclass(frozen=True)
 class Look:
-    """How the sheets of one file are set: paper, colour or grey. missing: characters the typeface lacks, collected."""
+    """How the sheets of one file are set: paper, colour or grey.
+
+    missing: characters the typeface lacks, collected. aside: who makes pictures meanwhile.
+    """
 
     paper: str = "a4"
     grey: bool = False
     missing: set[str] = field(default_factory=set)
+    aside: Executor | None = None
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
@@ -104,14 +111,22 @@ class Look:
         """Height between running head and foot."""
         return self.size[1] - MARGIN - HEAD - FOOT
 
+    def later(self, work: Callable[[], T]) -> Callable[[], T]:
+        """Begin `work` aside, if anybody is there. Call what this gives for the result: else it is done then."""
+        return self.aside.submit(work).result if self.aside else work
+
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""
         from reportlab.lib.colors import Color
 
+        return Color(*self._rgb(hex_colour))
+
+    def _rgb(self, hex_colour: str) -> tuple[float, float, float]:
         if self.grey:
             level = grey_of(hex_colour) / 255
-            return Color(level, level, level)
-        return Color(*(int(hex_colour[k : k + 2], 16) / 255 for k in (1, 3, 5)))
+            return level, level, level
+        red, green, blue = bytes.fromhex(hex_colour[1:])
+        return red / 255, green / 255, blue / 255
 
     def plain(self, text: str, face: Face = "body") -> str:
         """`text` on one line, with every character the face lacks made its base letter or '?', which is noted."""
@@ -155,21 +170,22 @@ class Look:
             text = text[:-1]
         return text.rstrip() + "…"
 
-    def style(self, size: float = READ, colour: str = INK, face: Face = "body", **more: Any) -> Any:
+    def _style(self, size: float, colour: str, face: Face, more: dict[str, Any]) -> Any:
         """A paragraph style of the type scale."""
-        from reportlab.lib.styles import ParagraphStyle
+        from finishplan.sheets import text
 
-        told = {"leading": LEADING[size], "splitLongWords": 1} | more
-        return ParagraphStyle("s", fontName=FACES[face], fontSize=size, textColor=self.colour(colour), **told)
+        return text.style(FACES[face], size, self._rgb(colour), **{"leading": LEADING[size]} | more)
 
     def para(self, text: str, size: float = READ, colour: str = INK, face: Face = "body", **more: Any) -> Any:
         """A paragraph of one face."""
-        from reportlab.platypus import Paragraph
+        from finishplan.sheets.text import plain
 
-        return Paragraph(self.mark(text, face), self.style(size, colour, face, **more))
+        if face == "slant":
+            return self.rich(self.mark(text, face), size, colour, **more)
+        return plain(self.plain(text, face), self._style(size, colour, face, more))
 
     def rich(self, markup: str, size: float = READ, colour: str = INK, **more: Any) -> Any:
         """A paragraph of markup already made by `mark`."""
-        from reportlab.platypus import Paragraph
+        from finishplan.sheets.text import Text
 
-        return Paragraph(markup, self.style(size, colour, **more))
+        return Text(markup, self._style(size, colour, "body", more))

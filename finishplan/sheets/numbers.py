@@ -9,8 +9,8 @@ import numpy as np
 WORK_PX = 420
 """Longest side of the reduced map in which room is looked for."""
 
-SECTORS = 16
-"""Directions in which a place on the paper is looked for."""
+SECTORS, PLACES = 16, 20_000
+"""Directions in which a place on the paper is looked for, and about how many places are looked at."""
 
 
 @dataclass(frozen=True)
@@ -31,33 +31,37 @@ class Numbered:
     tags: tuple[Tag, ...]
 
 
-def _fits(mask: np.ndarray, w: int, h: int) -> np.ndarray:
-    """Centres (n, 2), as x and y, of all w x h windows that lie wholly in `mask`."""
-    rows, cols = mask.shape
-    if w > cols or h > rows:
+def _sums(mask: np.ndarray) -> np.ndarray:
+    """Integral of a mask (H, W): (H + 1, W + 1), how much of it lies above and left of each corner."""
+    total = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), np.int32)
+    np.cumsum(np.cumsum(mask, 0, dtype=np.int32), 1, out=total[1:, 1:])
+    return total
+
+
+def _fits(sums: np.ndarray, w: int, h: int) -> np.ndarray:
+    """Centres (n, 2), as x and y, of all w x h windows that lie wholly in the mask of these `_sums`."""
+    rows, cols = sums.shape
+    if w >= cols or h >= rows:
         return np.empty((0, 2))
-    total = np.zeros((rows + 1, cols + 1), np.int32)
-    np.cumsum(np.cumsum(mask, 0), 1, out=total[1:, 1:])
-    sums = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
-    ys, xs = np.nonzero(sums == w * h)
+    ys, xs = np.nonzero(sums[h:, w:] - sums[:-h, w:] - sums[h:, :-w] + sums[:-h, :-w] == w * h)
     return np.stack([xs + w / 2, ys + h / 2], axis=1)
 
 
-def _window(mask: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
-    """Centre (x, y) of the w x h window in `mask` nearest to the middle of all such windows, None without one."""
-    centres = _fits(mask, w, h)
+def _window(sums: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
+    """Centre (x, y) of the w x h window in a mask nearest to the middle of all such windows, None without one."""
+    centres = _fits(sums, w, h)
     if not len(centres):
         return None
     x, y = centres[np.argmin(((centres - centres.mean(0)) ** 2).sum(1))]
     return float(x), float(y)
 
 
-def _deepest(mask: np.ndarray) -> tuple[float, float]:
+def _deepest(sums: np.ndarray) -> tuple[float, float]:
     """A point well inside: the centre of the largest square that fits, found by halving."""
-    low, high, found = 1, min(mask.shape), None
+    low, high, found = 1, min(sums.shape) - 1, None
     while low <= high:
         side = (low + high) // 2
-        here = _window(mask, side, side)
+        here = _window(sums, side, side)
         found, low, high = (here, side + 1, high) if here else (found, low, side - 1)
     assert found is not None
     return found
@@ -77,16 +81,18 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> lis
 
 def _masks(labels: np.ndarray, ids: Iterable[int]) -> dict[int, tuple[np.ndarray, int, int, int]]:
     """Per area: its mask in its own box, the box's left and top, and the step of the reduction."""
+    from scipy.ndimage import find_objects
+
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     small = labels[step // 2 :: step, step // 2 :: step]
-    found = {}
-    for i in ids:
-        here, k = (small, step) if (small == i).any() else (labels, 1)
-        ys, xs = np.nonzero(here == i)
-        if len(xs):
-            top, left = int(ys.min()), int(xs.min())
-            found[i] = (here[top : ys.max() + 1, left : xs.max() + 1] == i, left, top, k)
-    return found
+    wanted = set(ids)
+    found: dict[int, tuple[np.ndarray, int, int, int]] = {}
+    for here, k in ((small, step), (labels, 1)):
+        if len(found) < len(wanted):
+            for i, box in enumerate(find_objects(here), 1):
+                if box is not None and i in wanted and i not in found:
+                    found[i] = (here[box] == i, box[1].start, box[0].start, k)
+    return {i: found[i] for i in sorted(found)}
 
 
 def _columns(
@@ -158,11 +164,23 @@ def _sorted_out(
     inside: dict[int, tuple[float, float]] = {}
     out: dict[int, tuple[float, float]] = {}
     for i, (mask, left, top, step) in masks.items():
-        unit = scale * step
-        centre = _window(mask, ceil((kind.width(i) + kind.pad) / unit), ceil((kind.high + kind.pad / 2) / unit))
-        x, y = centre or _deepest(mask)
+        unit, sums = scale * step, _sums(mask)
+        centre = _window(sums, ceil((kind.width(i) + kind.pad) / unit), ceil((kind.high + kind.pad / 2) / unit))
+        x, y = centre or _deepest(sums)
         (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
     return inside, out
+
+
+def _nearest_in_sectors(places: np.ndarray, anchor: np.ndarray) -> np.ndarray:
+    """Of the places (n, 2) the nearest to the anchor in each of SECTORS directions that has one, by direction."""
+    x, y = (places - anchor).T
+    sector = ((np.arctan2(y, x) / (2 * np.pi) + 0.5) * SECTORS).astype(np.intp) % SECTORS
+    far = x * x + y * y
+    least = np.full(SECTORS, np.inf)
+    np.minimum.at(least, sector, far)
+    chosen = np.nonzero(far == least[sector])[0]
+    nearest: np.ndarray = places[chosen[np.unique(sector[chosen], return_index=True)[1]]]
+    return nearest
 
 
 def _beside(
@@ -188,17 +206,15 @@ def _beside(
     standing = np.array(boxes).reshape(-1, 4) / unit
     spots: list[np.ndarray] = []
     anchors = np.array(list(out.values())) / unit
+    fits = _fits(_sums(free), w, h)
+    fits = fits[:: max(1, len(fits) // PLACES)]
     for anchor in anchors:
-        fits = _fits(free, w, h)
         if not len(fits):
             return {}
-        away = fits - anchor
-        sector = ((np.arctan2(away[:, 1], away[:, 0]) / (2 * np.pi) + 0.5) * SECTORS).astype(int) % SECTORS
-        order = np.lexsort(((away**2).sum(1), sector))
-        nearest = fits[order[np.unique(sector[order], return_index=True)[1]]]
+        nearest = _nearest_in_sectors(fits, anchor)
         spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, standing)[0])])
-        left, top = (spots[-1] - np.array([w, h]) / 2).round().astype(int)
-        free[top : top + h, left : left + w] = False
+        x, y = abs(fits - spots[-1]).T
+        fits = fits[(x >= w) | (y >= h)]
     mine = linear_sum_assignment(_line_costs(anchors, np.array(spots), standing))[1]
     return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
 

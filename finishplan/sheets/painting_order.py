@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
@@ -114,14 +115,14 @@ def _opening(here: Part) -> list[Any]:
     ]
     final = _final_colours(here)
     main = here.main_map
-    image = painted(main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
+    paint = partial(painted, main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
     left = 0.54 * look.measure
     right = look.measure - left - 6 * MM
     rows = [_area_row(here, i, right, final) for i in part.areas]
     listed_mm = sum(high(r, right) for r in rows) / MM
     beside = listed_mm < MOST_BESIDE
     frame = (left, min(100, max(60, listed_mm)) * MM) if beside else (look.measure, 97 * MM)
-    picture = numbered_picture(look, image, main.labels, part.areas, frame, READ)
+    picture = numbered_picture(look, paint, main.labels, part.areas, frame, READ)
     if beside:
         return [*story, Columns([(0, left, [picture]), (left + 6 * MM, right, rows)], look.depth)]
     half = column_width(look)
@@ -167,8 +168,9 @@ def _frame(look: Look) -> Frame:
 
 def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str], high: float = 38 * MM) -> Any:
     width = _frame(here.look).picture[1]
-    image = painted(here.step_map, colours | now, strong=frozenset(now), line=QUIET_LINE, grey=here.look.grey)
-    return numbered_picture(here.look, image, here.step_map.labels, now, (width, high), NOTE)
+    seen, grey = colours | now, here.look.grey
+    paint = partial(painted, here.step_map, seen, strong=frozenset(now), line=QUIET_LINE, grey=grey)
+    return numbered_picture(here.look, paint, here.step_map.labels, now, (width, high), NOTE)
 
 
 def _strip(

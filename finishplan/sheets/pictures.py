@@ -93,7 +93,7 @@ def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap
     box = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
     both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
     both = both.astype(np.min_scalar_type(2 * len(kept)))
-    while max(both.shape) < longest_px * SUPER:
+    while 1.5 * max(both.shape) < longest_px * SUPER:
         both = _twice(both)
     both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // 40)
     return _parted(both)
@@ -182,13 +182,15 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     part = part_map(drawing, ids, longest_px)
     font = _pil_font("strong", longest_px // 52)
     high = longest_px / 52 * 0.72
-    edge = longest_px // 40
-    frame = (float(longest_px), longest_px / part.ratio if part.ratio > 1 else float(longest_px))
+    edge = longest_px // 100
+    frame = (part.labels.shape[1] / SUPER, part.labels.shape[0] / SUPER)
     plan = lay_out(part.labels, ids, frame, lambda i: font.getlength(str(i)), high, between=True)
     sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)
-    sheet.paste(image.resize((round(width), round(height))), (round(x0) + edge, round(y0) + edge))
+    if plan.picture != (0, 0, *frame):
+        image = image.resize((round(width), round(height)))
+    sheet.paste(image, (round(x0) + edge, round(y0) + edge))
     _write_numbers(ImageDraw.Draw(sheet), plan, font, edge, high)
     return sheet
 

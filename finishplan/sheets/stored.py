@@ -1,0 +1,34 @@
+"""Pictures as the file stores them: deflated as soon as they are painted, aside from the page that waits for them."""
+
+import zlib
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from reportlab.pdfbase.pdfdoc import PDFImageXObject
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+
+class Stored(PDFImageXObject):  # type: ignore[misc]
+    """The stream of one picture, RGB or grey. Equal pictures have equal names."""
+
+    def __init__(self, image: "Image") -> None:
+        pixels = image.tobytes()
+        super().__init__(sha256(image.mode.encode() + pixels).hexdigest())
+        self.width, self.height = image.size
+        self.colorSpace = "DeviceGray" if image.mode == "L" else "DeviceRGB"
+        self.bitsPerComponent = 8
+        self.streamContent = zlib.compress(pixels)
+        self._filters = ("FlateDecode",)
+
+
+def place(canvas: Any, picture: Stored, x: float, y: float, width: float, height: float) -> None:
+    """Draw a picture into a box of the page; the file holds it once however often it is placed."""
+    if not canvas.hasForm(picture.name):
+        canvas._doc.addForm(picture.name, picture)
+    canvas.saveState()
+    canvas.translate(x, y)
+    canvas.scale(width, height)
+    canvas.doForm(picture.name)
+    canvas.restoreState()
