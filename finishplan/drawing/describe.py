@@ -6,13 +6,13 @@ import numpy as np
 
 from finishplan.drawing import measure
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
 from finishplan.drawing.palette import region_colours
-from finishplan.drawing.paper import Picture, from_linear, hex_of, to_linear
+from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import Pieces, reading_order, twins
 from finishplan.drawing.regions import borders
 from finishplan.drawing.tones import lab_of, tone_of
+from finishplan.drawing.view import View
 
 SHORTEST_EDGE = 5 / 1600
 """Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
@@ -26,8 +26,7 @@ class Reading:
     """labels: (h, w) int32 areas 1..n in any order. colour: (h, w) palette index of each pixel, -1 outside.
     inner: (h, w) bool, pixels to judge colours by. height: of the figure, working pixels."""
 
-    loaded: Loaded
-    picture: Picture
+    view: View
     lines: Lines
     labels: np.ndarray
     colour: np.ndarray
@@ -49,48 +48,65 @@ def describe(reading: Reading) -> Drawing:
     around = _enclosers(lengths, edges, n)
     labs = [_lab(rgb[i]) for i in range(n + 1)]
     hints = _hints(edges, around, labs, size, reading, labels)
-    scale, total = reading.picture.scale, size.pixels[1:].sum()
-    areas = tuple(
+    areas = _areas(reading, part_of, colour_of, size, rgb, around, hints)
+    view = reading.view
+    return Drawing(
+        source=view.source,
+        size=view.size,
+        scale=view.picture.scale,
+        kind=view.picture.kind,
+        ink=None if reading.lines.rgb is None else hex_of(reading.lines.rgb),
+        paper=view.paper,
+        palette=_palette(palette_rgb, areas),
+        areas=areas,
+        edges=edges,
+        parts=_parts(reading, areas, labels, part_of, colour_of),
+        labels=labels,
+        ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
+        notes=reading.notes,
+        origin=_place(view, 0, 0),
+    )
+
+
+def _areas(
+    reading: Reading,
+    part_of: np.ndarray,
+    colour_of: np.ndarray,
+    size: measure.Sizes,
+    rgb: np.ndarray,
+    around: dict[int, int],
+    hints: dict[int, tuple[Hint, ...]],
+) -> tuple[Area, ...]:
+    view, scale, total = reading.view, reading.view.picture.scale, size.pixels[1:].sum()
+    return tuple(
         Area(
             id=i,
             part=int(part_of[i]) - 1,
             colour=int(colour_of[i]),
             hex=hex_of(rgb[i]),
-            lab=labs[i],
+            lab=_lab(rgb[i]),
             share=float(size.pixels[i] / total),
             pixels=float(size.pixels[i] / scale**2),
             narrow_px=round(float(size.narrow[i] / scale), 2),
             wide_px=round(float(size.wide[i] / scale), 2),
-            label_xy=(_px(size.label_xy[i, 0], scale), _px(size.label_xy[i, 1], scale)),
-            bbox=_box(size.bbox[i], scale),
+            label_xy=_place(view, *size.label_xy[i]),
+            bbox=(*_place(view, *size.bbox[i, :2]), *_place(view, *size.bbox[i, 2:])),
             enclosed_by=around.get(i),
             hints=hints.get(i, ()),
         )
-        for i in range(1, n + 1)
+        for i in range(1, len(part_of))
     )
-    palette = tuple(
+
+
+def _palette(rgb: np.ndarray, areas: tuple[Area, ...]) -> tuple[PaletteColour, ...]:
+    return tuple(
         PaletteColour(
-            hex=hex_of(palette_rgb[c]),
-            lab=_lab(palette_rgb[c]),
+            hex=hex_of(colour),
+            lab=_lab(colour),
             share=float(sum(a.share for a in areas if a.colour == c)),
             areas=tuple(a.id for a in areas if a.colour == c),
         )
-        for c in range(len(palette_rgb))
-    )
-    return Drawing(
-        source=reading.loaded.source,
-        size=reading.loaded.size,
-        scale=scale,
-        kind=reading.picture.kind,
-        ink=None if reading.lines.rgb is None else hex_of(reading.lines.rgb),
-        paper=_paper(reading, labels),
-        palette=palette,
-        areas=areas,
-        edges=edges,
-        parts=_parts(reading, areas, labels, part_of, colour_of),
-        labels=labels,
-        ink_mask=(reading.lines.mask if reading.loaded.ink is None else reading.loaded.ink) & (labels > 0),
-        notes=reading.notes,
+        for c, colour in enumerate(rgb)
     )
 
 
@@ -99,13 +115,10 @@ def _lab(rgb: np.ndarray) -> Lab:
     return L, a, b
 
 
-def _px(working: float, scale: float) -> float:
-    return round(float(working / scale), 2)
-
-
-def _box(corners: np.ndarray, scale: float) -> tuple[float, float, float, float]:
-    left, top, right, bottom = (_px(v, scale) for v in corners)
-    return left, top, right, bottom
+def _place(view: View, x: float, y: float) -> tuple[float, float]:
+    """A place in the window, in pixels of the sheet as given."""
+    scale = view.picture.scale
+    return round(float((x + view.corner[0]) / scale), 2), round(float((y + view.corner[1]) / scale), 2)
 
 
 def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
@@ -147,7 +160,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
     for fallback in (~reading.lines.mask & (labels > 0), labels > 0):
         has = np.bincount(labels[inner], minlength=n + 1) > 0
         inner |= fallback & ~has[labels]
-    return region_colours(reading.picture.own, labels, inner, n)
+    return region_colours(reading.view.picture.own, labels, inner, n)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -165,17 +178,17 @@ def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> 
 def _edges(
     reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray, n: int
 ) -> tuple[Edge, ...]:
-    step = 2 if reading.picture.noise < 0.4 else 3
-    found = borders(labels, reading.picture.rgb, reading.lines.mask, n, step)
+    step = 2 if reading.view.picture.noise < 0.4 else 3
+    found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n, step)
     tones = tone_of(rgb)
-    shortest = max(SHORTEST_EDGE * max(labels.shape), CORNER * reading.lines.width)
+    shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
     edges = []
     for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
         if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
             continue
         gap = float(np.linalg.norm(tones[a] - tones[b]))
         soft = bool(contrast < SOFT * gap and drawn < 0.3)
-        edges.append(measure.make_edge((a, b), lengths, reading.picture.scale, soft))
+        edges.append(measure.make_edge((a, b), lengths, reading.view.picture.scale, soft))
     return tuple(edges)
 
 
@@ -215,17 +228,8 @@ def _hints(
 
 
 def _drawn_share(reading: Reading, labels: np.ndarray, n: int) -> tuple[list[list[int]], list[float]]:
-    found = borders(labels, reading.picture.rgb, reading.lines.mask, n)
+    found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n)
     return found.pairs.tolist(), found.drawn.tolist()
-
-
-def _paper(reading: Reading, labels: np.ndarray) -> str | None:
-    if reading.picture.paper is not None:
-        return reading.picture.paper
-    outside = labels == 0
-    if reading.loaded.opaque is not None or not outside[::4, ::4].any():
-        return None
-    return hex_of(np.median(reading.picture.rgb[::4, ::4][outside[::4, ::4]], axis=0))
 
 
 def _parts(

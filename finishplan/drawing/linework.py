@@ -19,11 +19,10 @@ ALIKE = 14.0
 
 @dataclass(frozen=True, eq=False)
 class Lines:
-    """mask: (h, w) bool, pixels of drawn lines. classes: colours that are lines (and perhaps areas). width: usual
-    width in pixels. rgb: (3,) sRGB 0-255 of the main line colour, None without lines."""
+    """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
+    colour, None without lines."""
 
     mask: np.ndarray
-    classes: tuple[int, ...]
     width: float
     rgb: np.ndarray | None
 
@@ -76,10 +75,11 @@ def odd(length: float) -> int:
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
-def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int) -> Lines:
-    """The colours that are drawn as lines. ground: (h, w) bool, background. speck: least side of an area, pixels."""
+def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int, longest: int) -> Lines:
+    """The colours that are drawn as lines. ground: (h, w) bool, background. speck: least side of an area; longest:
+    longer side of the drawing, pixels."""
     cls = classes.of_pixel
-    widest = odd(max(cls.shape) * WIDEST_LINE)
+    widest = odd(longest * WIDEST_LINE)
     figure = ~ground
     thin = ~thick(cls, max(widest, 3)) & figure
     count = np.bincount(cls[thin], minlength=len(classes.tone))
@@ -105,7 +105,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
-    return Lines(mask, tuple(found), width, classes.rgb[found[0]] if found else None)
+    return Lines(mask, width, classes.rgb[found[0]] if found else None)
 
 
 def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:

@@ -41,8 +41,10 @@ TURNS = {
 class Loaded:
     """A decoded picture.
 
-    size: (width, height) upright, in the file's own pixels. scale: working pixels per file pixel. camera: the
-    file says that a camera took it. layers: (name, (h, w) bool mask) of the top-level layers, topmost first.
+    size: (width, height) upright, in the file's own pixels. scale: working pixels per file pixel. camera: the file
+    says that a camera took it. reduced: a JPEG of more pixels than were decoded. corner: (x, y) of the picture on its
+    sheet, in the file's pixels, where it was cut out of one. layers: (name, (h, w) bool mask) of the top-level
+    layers, topmost first.
     ink: (h, w) bool mask of a layer of lines, with its colour in ink_rgb.
     """
 
@@ -52,6 +54,8 @@ class Loaded:
     image: Image.Image = field(repr=False)
     turn: int = 1
     camera: bool = False
+    reduced: bool = False
+    corner: tuple[int, int] = (0, 0)
     layers: tuple[tuple[str, np.ndarray], ...] = ()
     ink: np.ndarray | None = None
     ink_rgb: tuple[int, int, int] | None = None
@@ -60,6 +64,15 @@ class Loaded:
     def finer(self) -> "Loaded":
         """The same picture with the larger working copy for scans and photographs."""
         return replace(self, scale=scale_for(self.size, SOFT_WORKING_PIXELS))
+
+    def cut(self, box: tuple[float, float, float, float]) -> "Loaded":
+        """The picture inside `box`: left, top, right, bottom in parts of its width and height."""
+        image = self.image.transpose(TURNS[self.turn]) if self.turn in TURNS else self.image
+        left, top, right, bottom = (round(part * side) for part, side in zip(box, 2 * self.size, strict=True))
+        across, down = image.size[0] / self.size[0], image.size[1] / self.size[1]
+        image = image.crop((round(left * across), round(top * down), round(right * across), round(bottom * down)))
+        size = (right - left, bottom - top)
+        return replace(self, image=image, turn=1, size=size, corner=(left, top), scale=scale_for(size))
 
     @cached_property
     def rgb(self) -> np.ndarray:
@@ -96,8 +109,10 @@ class Loaded:
         return _srgb(image, self.image.info.get("icc_profile"))
 
 
-def load(path: Path, max_megapixels: float = 100) -> Loaded:
+def load(path: Path, max_megapixels: float = 100, box: tuple[float, float, float, float] = (0, 0, 1, 1)) -> Loaded:
     """Decode the drawing at `path`: PNG, JPEG, TIFF, WebP, GIF, BMP (first frame) or OpenRaster.
+
+    box: what of it will be looked at, in parts of its width and height: decides how finely a JPEG is decoded.
 
     Raises InputError for what is missing, unreadable, not a picture, cut short, too large or too small.
     """
@@ -111,7 +126,7 @@ def load(path: Path, max_megapixels: float = 100) -> Loaded:
 
             return load_openraster(stream, path, max_megapixels)
         with decoding(path, max_megapixels):
-            return _load_picture(stream, path, max_megapixels)
+            return _load_picture(stream, path, max_megapixels, (box[2] - box[0]) * (box[3] - box[1]))
 
 
 @contextmanager
@@ -170,7 +185,7 @@ def check_size(size: tuple[int, int], path: Path, max_megapixels: float) -> None
         )
 
 
-def scale_for(size: tuple[int, int], most: int = WORKING_PIXELS) -> float:
+def scale_for(size: tuple[int, int], most: float = WORKING_PIXELS) -> float:
     """Working pixels per pixel of a picture of this size whose working copy has at most that many; at most 1."""
     return min(1.0, math.sqrt(most / (size[0] * size[1])))
 
@@ -180,7 +195,7 @@ def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
     return max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
 
 
-def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float) -> Loaded:
+def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: float) -> Loaded:
     image: Image.Image = Image.open(stream, formats=FORMATS)
     check_size(image.size, path, max_megapixels)
     exif = image.getexif()
@@ -191,7 +206,7 @@ def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float) -> Loade
     size, scale = image.size, scale_for(image.size)
     if image.format in ("JPEG", "MPO"):
         # a JPEG can be decoded at 1/2, 1/4, 1/8 of its size, each pixel the mean of its block
-        image.draft(image.mode, working_size(size, scale_for(size, SOFT_WORKING_PIXELS)))
+        image.draft(image.mode, working_size(size, scale_for(size, SOFT_WORKING_PIXELS / share)))
     image.load()
     notes = []
     if frames > 1 and image.format not in ("JPEG", "MPO"):
@@ -199,7 +214,7 @@ def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float) -> Loade
     if image.mode == "CMYK" and "icc_profile" not in image.info:
         notes.append("CMYK without a colour profile: its colours are approximate")
     upright = (size[1], size[0]) if turn >= 5 else size
-    return Loaded(path.name, upright, scale, image, turn, camera, notes=tuple(notes))
+    return Loaded(path.name, upright, scale, image, turn, camera, image.size != size, notes=tuple(notes))
 
 
 def _plain(image: Image.Image) -> Image.Image:

@@ -82,9 +82,10 @@ class DrawnPart:
 class Drawing:
     """The reading of one drawing.
 
-    labels: (H, W) int32, the area id at each pixel of the working copy, 0 outside the figure; ink pixels
-    belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels per
-    drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels.
+    labels: (H, W) int32, the area id at each pixel of the working copy's window round the figure, 0 outside the
+    figure; ink pixels belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels
+    per drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels. origin: (x, y) of the
+    window's corner, in the drawing's pixels.
     """
 
     source: str
@@ -100,3 +101,4 @@ class Drawing:
     labels: np.ndarray
     ink_mask: np.ndarray
     notes: tuple[str, ...] = ()
+    origin: tuple[float, float] = (0.0, 0.0)

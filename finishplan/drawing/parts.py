@@ -32,24 +32,24 @@ def letter_name(number: int) -> str:
     return f"part {letters}"
 
 
-def pieces_by_background(figure: np.ndarray, least: float) -> tuple[Pieces, int]:
+def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: float) -> tuple[Pieces, int]:
     """(the pieces of an (h, w) bool figure that hang together, corners included; how many smaller than `least` pixels
-    were left out)."""
+    were left out). top, tall: where the figure's first row lies on the sheet, and the sheet's height."""
     from scipy.ndimage import find_objects, label
 
     marked, n = label(figure, np.ones((3, 3)))
     count = np.bincount(marked.ravel(), minlength=n + 1)
     kept = [i for i in range(1, n + 1) if count[i] >= least]
     boxes = find_objects(marked)
-    ordered = reading_order([(boxes[i - 1][1].start, boxes[i - 1][0].start) for i in kept], figure.shape[0])
+    ordered = reading_order([(boxes[i - 1][1].start, boxes[i - 1][0].start + top) for i in kept], tall)
     table = np.zeros(n + 1, np.int32)
     for number, i in enumerate(ordered, 1):
         table[kept[i]] = number
     return Pieces(table[marked], tuple(letter_name(i) for i in range(len(kept)))), n - len(kept)
 
 
-def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]]) -> Pieces:
-    """Each pixel of the figure to the named mask that holds it, else to the nearest one."""
+def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top: float, tall: float) -> Pieces:
+    """Each pixel of the figure to the named mask that holds it, else to the nearest one. top, tall: as above."""
     from scipy.ndimage import distance_transform_edt
 
     held = np.zeros(figure.shape, np.int32)
@@ -59,7 +59,7 @@ def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]]) -> P
     filled = np.where(figure, held[row, column], 0)
     present = [i for i in range(1, len(named) + 1) if (filled == i).any()]
     tops = [tuple(int(v.min()) for v in np.nonzero(filled == i)[::-1]) for i in present]
-    ordered = reading_order([(x, y) for x, y in tops], figure.shape[0])
+    ordered = reading_order([(x, y + top) for x, y in tops], tall)
     table = np.zeros(len(named) + 1, np.int32)
     for number, i in enumerate(ordered, 1):
         table[present[i]] = number
@@ -72,9 +72,12 @@ def reading_order(corners: list[tuple[float, float]], height: float) -> list[int
     return sorted(range(len(corners)), key=lambda i: (corners[i][1] // band, corners[i][0], corners[i][1]))
 
 
-def read_parts_map(path: Path, size: tuple[int, int], shape: tuple[int, int]) -> list[tuple[str, np.ndarray]]:
-    """The flat colours of a parts map as masks at working size; its commonest rim colour and transparency are none.
+def read_parts_map(
+    path: Path, size: tuple[int, int], share: tuple[float, float, float, float], shape: tuple[int, int]
+) -> list[tuple[str, np.ndarray]]:
+    """The flat colours of a parts map as masks of that shape; its commonest rim colour and transparency are none.
 
+    size: (width, height) of the drawing. share: left, top, right, bottom of what is read of it, in parts of both.
     Raises InputError when its proportions are not those of the drawing or it holds no part.
     """
     loaded = load(path)
@@ -84,16 +87,18 @@ def read_parts_map(path: Path, size: tuple[int, int], shape: tuple[int, int]) ->
             where=str(path),
             cure="draw the parts map over the drawing, at the same size",
         )
-    picture = Image.fromarray(loaded.rgb).resize(shape[::-1], Image.Resampling.NEAREST)
-    colours = np.asarray(picture).astype(np.int32) @ np.array([65536, 256, 1])
+    colours = loaded.rgb.astype(np.int32) @ np.array([65536, 256, 1], np.int32)
     if loaded.opaque is not None:
-        clear = Image.fromarray(loaded.opaque).resize(shape[::-1], Image.Resampling.NEAREST)
-        colours = np.where(np.asarray(clear), colours, -1)
-        outside = -1
+        colours, outside = np.where(loaded.opaque, colours, -1), -1
     else:
-        rim = np.concatenate([colours[0], colours[-1], colours[:, 0], colours[:, -1]])
-        values, votes = np.unique(rim, return_counts=True)
+        values, votes = np.unique(
+            np.concatenate([colours[0], colours[-1], colours[:, 0], colours[:, -1]]), return_counts=True
+        )
         outside = int(values[votes.argmax()])
+    height, width = colours.shape
+    box = (share[0] * width, share[1] * height, share[2] * width, share[3] * height)
+    resized = Image.fromarray(colours).resize(shape[::-1], Image.Resampling.NEAREST, box)
+    colours = np.asarray(resized)
     values, votes = np.unique(colours, return_counts=True)
     kept = [int(v) for v, k in zip(values, votes, strict=True) if v != outside and k >= FEWEST_PIXELS * colours.size]
     if not kept:

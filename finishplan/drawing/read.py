@@ -2,7 +2,7 @@
 
 import re
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -13,14 +13,12 @@ from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.palette import group_colours, region_colours
-from finishplan.drawing.paper import Picture, prepare
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask, read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
     MergeRules,
     absorb,
-    background,
     connected,
     count_specks,
     ink_bits,
@@ -28,40 +26,14 @@ from finishplan.drawing.regions import (
     renumber,
     seeds,
 )
-from finishplan.drawing.tones import Classes, classify
+from finishplan.drawing.view import View, figure_height, look
 from finishplan.errors import InputError
 
 SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
 USUAL_HEIGHT_MM = 60.0
-CLEAN_NOISE = 0.4
-STREAKS = 1.0
 SOFT_SPECK_PX = 5
-DESPECKLE = 2
-LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
-"""Quiet pixels that make a colour, in parts of the picture."""
 EVEN_SHARE = 0.3
-
-
-@dataclass(frozen=True)
-class Tuning:
-    """How finely colours are told apart, by the grain of the picture. quiet: steps of 0-255 between neighbours that
-    still count as even; width, reach, same: DIN99b, see tones.classify and regions.MergeRules; palette: DIN99b
-    between two entries of the palette."""
-
-    quiet: float
-    width: float
-    reach: float
-    same: float
-    palette: float
-    soften: bool
-
-    @classmethod
-    def of(cls, picture: Picture) -> "Tuning":
-        """Tight for flat art, wider by the grain of a scan or photograph."""
-        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
-            return cls(3, 1.2, 3.0, 2.2, 2.2, False)
-        return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
 
 
 def read_drawing(
@@ -82,29 +54,15 @@ def read_drawing(
     an area. Raises InputError.
     """
     _check_options(colours, ink, height_mm)
-    with ThreadPoolExecutor(1) as aside:
-        loading = aside.submit(load, Path(path), max_megapixels)
-        import scipy.ndimage  # noqa: F401  takes as long as a large picture's decoding, and can pass beside it
-    loaded = loading.result()
-    picture = prepare(loaded, paper_white)
-    tuning = Tuning.of(picture)
-    classes = _classes(picture, tuning)
-    ground, _ = background(classes, loaded.opaque)
-    if ground.all() or (len(classes.rgb) < 2 and loaded.opaque is None):
-        raise InputError(
-            "the picture is one colour all over", where=str(path), cure="give a drawing with a figure on it"
-        )
-    height = figure_height(~ground)
-    speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
-    if tuning.soften:
-        speck = max(speck, SOFT_SPECK_PX)
-    lines = _lines(loaded, picture, tuning, classes, ground, speck, ink)
-    marked = seeds(classes, lines, ground, speck)
-    if tuning.soften and lines.rgb is not None:
-        bits = ink_bits(marked, classes, lines.rgb, odd(1.6 * speck))
+    view = look(path := Path(path), _loaded(path, max_megapixels), paper_white, max_megapixels)
+    speck, height = _speck(view, height_mm), figure_height(~view.ground)
+    lines = _lines(view, speck, ink)
+    marked = seeds(view.classes, lines, view.ground, speck)
+    if view.tuning.soften and lines.rgb is not None:
+        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * speck))
         marked[bits] = UNKNOWN
         lines = replace(lines, mask=lines.mask | bits)
-    if (marked > 0).sum() < EVEN_SHARE * max((~ground & ~lines.mask).sum(), 1):
+    if (marked > 0).sum() < EVEN_SHARE * max((~view.ground & ~lines.mask).sum(), 1):
         raise InputError(
             "no areas of even colour were found",
             where=str(path),
@@ -112,17 +70,24 @@ def read_drawing(
         )
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
-    rules = MergeRules(tuning.same, 0.02 * height, picture.noise / 4)
-    labels, mode = merge(labels, inner, classes, picture.rgb, lines.mask, rules)
-    specks = count_specks(marked, labels, classes, lines, mode, largest=1.5 * speck)
-    colour = _grouped(labels, inner, picture.rgb, tuning.palette, colours)
-    pieces, lost = _pieces(loaded, labels > 0, parts_map, (2.0 * speck) ** 2)
+    rules = MergeRules(view.tuning.same, 0.02 * height, view.picture.noise / 4)
+    labels, mode = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * speck)
+    colour = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
+    pieces, lost = _pieces(view, labels > 0, parts_map, (2.0 * speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     key = np.where(pieces.of_pixel > 0, colour * len(pieces.names) + pieces.of_pixel, 0)
-    areas = _clean(key.astype(np.int32), speck, slivers=parts_map is not None or bool(loaded.layers))
-    notes = loaded.notes + picture.notes + _notes(specks, lost, colours, colour)
-    return describe(Reading(loaded, picture, lines, areas, colour, pieces, inner, height, notes))
+    areas = _clean(key.astype(np.int32), speck, slivers=parts_map is not None or bool(view.layers))
+    notes = view.notes + _notes(specks, lost, colours, colour)
+    return describe(Reading(view, lines, areas, colour, pieces, inner, height, notes))
+
+
+def _loaded(path: Path, max_megapixels: float) -> Loaded:
+    with ThreadPoolExecutor(1) as aside:
+        loading = aside.submit(load, path, max_megapixels)
+        import scipy.ndimage  # noqa: F401  takes as long as a large picture's decoding, and can pass beside it
+    return loading.result()
 
 
 def _check_options(colours: int | None, ink: str, height_mm: float | None) -> None:
@@ -134,78 +99,28 @@ def _check_options(colours: int | None, ink: str, height_mm: float | None) -> No
         raise InputError(f"a figure {height_mm:g} mm high", cure="give its height in mm, 1 to 5000")
 
 
-def _classes(picture: Picture, tuning: Tuning) -> Classes:
-    rgb = picture.rgb
-    if tuning.soften:
-        rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
-    calm = _quiet(rgb, tuning.quiet)
-    least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
-    classes = classify(rgb, calm, tuning.width, tuning.reach, least)
-    if tuning.soften:
-        tidy = classes.of_pixel
-        for _ in range(DESPECKLE):
-            tidy = _agreed3(_agreed3(tidy, 0), 1)
-        classes = replace(classes, of_pixel=tidy)
-    return classes
+def _speck(view: View, height_mm: float | None) -> int:
+    """Working pixels of the narrowest spot that counts."""
+    height = figure_height(~view.ground)
+    speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
+    return max(speck, SOFT_SPECK_PX) if view.tuning.soften else speck
 
 
-def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
-    before = np.concatenate([values.take([0], axis), values[:-1] if axis == 0 else values[:, :-1]], axis)
-    after = np.concatenate([values[1:] if axis == 0 else values[:, 1:], values.take([-1], axis)], axis)
-    return before, after
-
-
-def _median3(values: np.ndarray, axis: int) -> np.ndarray:
-    """Median of each pixel and its two neighbours along the axis."""
-    before, after = _neighbours(values, axis)
-    low, high = np.minimum(before, after), np.maximum(before, after)
-    result: np.ndarray = np.maximum(low, np.minimum(high, values))
-    return result
-
-
-def _agreed3(classes: np.ndarray, axis: int) -> np.ndarray:
-    """Each pixel's class, or that of its two neighbours along the axis where these agree."""
-    before, after = _neighbours(classes, axis)
-    return np.where(before == after, before, classes)
-
-
-def _quiet(rgb: np.ndarray, step: float) -> np.ndarray:
-    """(h, w) bool: pixels that differ from none of their four neighbours by more than `step` in any channel."""
-    calm = np.ones(rgb.shape[:2], bool)
-    for channel in range(3):
-        values = np.ascontiguousarray(rgb[..., channel])
-        for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
-            one, two = values[here], values[there]
-            even = np.maximum(one, two) - np.minimum(one, two) <= step
-            calm[here] &= even
-            calm[there] &= even
-    return calm
-
-
-def figure_height(figure: np.ndarray) -> float:
-    """Working pixels from the top to the bottom of the figure, stray specks left out."""
-    mass = np.cumsum(figure.sum(1))
-    top, bottom = np.searchsorted(mass, [0.001 * mass[-1], 0.999 * mass[-1]])
-    return float(bottom - top + 1)
-
-
-def _lines(
-    loaded: Loaded, picture: Picture, tuning: Tuning, classes: Classes, ground: np.ndarray, speck: int, ink: str
-) -> Lines:
-    none = Lines(np.zeros(ground.shape, bool), (), 1, None)
-    if loaded.ink is not None and loaded.ink_rgb is not None:
-        bare = loaded.ink & ~np.any([mask for _, mask in loaded.layers], axis=0)
-        return Lines(bare, (), float(speck), np.array(loaded.ink_rgb, float))
+def _lines(view: View, speck: int, ink: str) -> Lines:
+    ground, picture = view.ground, view.picture
+    if view.ink is not None and view.ink_rgb is not None:
+        bare = view.ink & ~np.any([mask for _, mask in view.layers], axis=0)
+        return Lines(bare, float(speck), np.array(view.ink_rgb, float))
     if ink == "off":
-        return none
-    found = find_lines(classes, picture.rgb, ground, speck)
-    if found.rgb is not None and tuning.soften:
+        return Lines(np.zeros(ground.shape, bool), 1, None)
+    found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
+    if found.rgb is not None and view.tuning.soften:
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if ink != "auto":
         found = replace(found, rgb=np.array([int(ink[i : i + 2], 16) for i in (1, 3, 5)], float))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
-        return Lines(mask, (), 1, rgb)
+        return Lines(mask, 1, rgb)
     return found
 
 
@@ -222,22 +137,23 @@ def _inner(marked: np.ndarray) -> np.ndarray:
 
 def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None) -> np.ndarray:
     """(h, w) int: the palette colour of each pixel, -1 outside the figure."""
-    labels, n = renumber(labels)
+    n = int(labels.max())
     region_rgb = region_colours(rgb, labels, inner & (labels > 0), n)
     weight = np.bincount(labels.ravel(), minlength=n + 1)
-    group = np.full(n + 1, -1)
+    group = np.full(n + 1, -1, np.int32)
     group[1:] = group_colours(region_rgb[1:], weight[1:], same, colours)
     of_pixel: np.ndarray = group[labels]
     return of_pixel
 
 
-def _pieces(loaded: Loaded, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
+def _pieces(view: View, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
+    top, tall = view.corner[1], view.size[1] * view.picture.scale
     if parts_map is not None:
-        pieces = pieces_by_mask(figure, read_parts_map(parts_map, loaded.size, figure.shape))
+        pieces = pieces_by_mask(figure, read_parts_map(parts_map, view.size, view.share, figure.shape), top, tall)
         return replace(pieces, names=tuple(letter_name(i) for i in range(len(pieces.names)))), 0
-    if loaded.layers:
-        return pieces_by_mask(figure, list(loaded.layers)), 0
-    return pieces_by_background(figure, least)
+    if view.layers:
+        return pieces_by_mask(figure, list(view.layers), top, tall), 0
+    return pieces_by_background(figure, least, top, tall)
 
 
 def _clean(key: np.ndarray, speck: int, *, slivers: bool) -> np.ndarray:

@@ -15,26 +15,27 @@ SAME_HUE_REACH = 12.0
 """Shading may change an area's tone by this much, DIN99b."""
 
 
-def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> tuple[np.ndarray, int | None]:
-    """((h, w) bool background, class of the paper or None). The paper is the colour that most of the rim has; the
-    background is what of it hangs together with the rim, seen through a gap of at least three pixels."""
+def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
+    """(h, w) bool. The paper is the colour that most of the rim has; the background is what of it hangs together with
+    the rim, seen through a gap of at least three pixels."""
     from scipy.ndimage import label
 
     if opaque is not None:
-        return ~opaque, None
+        return ~opaque
     cls = classes.of_pixel
     rim = np.concatenate([cls[0], cls[-1], cls[:, 0], cls[:, -1]])
     votes = np.bincount(rim)
     paper = int(votes.argmax())
     if votes[paper] < rim_share * rim.size or paper == classes.unsure:
-        return np.zeros(cls.shape, bool), None
+        return np.zeros(cls.shape, bool)
     own = cls == paper
     pieces, _ = label(thick(own.view(np.uint8), 3) & own)
     touching = np.unique(np.concatenate([pieces[0], pieces[-1], pieces[:, 0], pieces[:, -1]]))
     table = np.zeros(int(pieces.max()) + 1, bool)
     table[touching] = True
     table[0] = False
-    return table[pieces], paper
+    ground: np.ndarray = table[pieces]
+    return ground
 
 
 def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.ndarray:

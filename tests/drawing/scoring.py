@@ -52,8 +52,7 @@ def score_reading(drawn: Drawn, drawing: Drawing, limit: float) -> Score:
     """Colours and adjacencies of a reading."""
     listed = np.array([[int(c.hex[i : i + 2], 16) for i in (1, 3, 5)] for c in drawing.palette])
     colours = score_colours(drawn, listed, limit)
-    shape = drawing.labels.shape[::-1]
-    truth = np.asarray(Image.fromarray(drawn.regions.astype(np.int32)).resize(shape, Image.Resampling.NEAREST))
+    truth = in_window(drawn.regions, drawing)
     n = len(drawn.colours)
     votes = np.bincount((drawing.labels * n + truth).ravel(), minlength=(len(drawing.areas) + 1) * n)
     owner = votes.reshape(-1, n).argmax(1)
@@ -62,3 +61,19 @@ def score_reading(drawn: Drawn, drawing: Drawing, limit: float) -> Score:
     long = {pair for pair, length in true.items() if length > LONG_BORDER_PX}
     false = sum(pair not in true for pair in read)
     return colours + Score(0, 0, 0, 0, len(long), len(long & set(read)), len(read), false)
+
+
+def in_window(regions: np.ndarray, drawing: Drawing) -> np.ndarray:
+    """The (h, w) map of the whole sheet, as large as the drawing, at the pixels of the reading's labels."""
+    height, width = drawing.labels.shape
+    left, top = drawing.origin
+    right, bottom = left + width / drawing.scale, top + height / drawing.scale
+    box = (left, top, min(right, drawing.size[0]), min(bottom, drawing.size[1]))
+    map_ = Image.fromarray(regions.astype(np.int32))
+    return np.asarray(map_.resize((width, height), Image.Resampling.NEAREST, box))
+
+
+def area_at(drawing: Drawing, x: float, y: float) -> int:
+    """The id of the area at a place of the sheet, in the drawing's pixels; 0 outside the figure."""
+    column, row = ((v - o) * drawing.scale for v, o in zip((x, y), drawing.origin, strict=True))
+    return int(drawing.labels[int(row), int(column)])

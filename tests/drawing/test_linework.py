@@ -49,7 +49,7 @@ def test_outlines_are_not_areas(width_px: float, ink: tuple[int, int, int], tmp_
 def test_the_edge_runs_along_the_middle_of_the_line(tmp_path: Path) -> None:
     outlined(12, (10, 10, 12)).save(tmp_path / "a.png")
     drawing = read_drawing(tmp_path / "a.png")
-    labels, middle = drawing.labels, drawing.labels.shape[1] / 2
+    labels, middle = drawing.labels, (drawing.size[0] / 2 - drawing.origin[0]) * drawing.scale
     row = labels[labels.shape[0] // 2]
     left = row[int(middle) - 40]
     border = int(np.flatnonzero(row == left)[-1]) + 1

@@ -16,7 +16,7 @@ from finishplan.drawing import read_drawing
 from finishplan.drawing.model import Area, Drawing
 
 from .generator import DEGRADED, difference, draw
-from .scoring import score_reading
+from .scoring import area_at, score_reading
 
 pytestmark = pytest.mark.filterwarnings("ignore:Conversion from CIE-LAB")
 SIZE = (400, 320)
@@ -64,8 +64,7 @@ def test_enlarging_the_drawing(seed: int, times: int) -> None:
     large = read(drawn.picture.resize((SIZE[0] * times, SIZE[1] * times), Image.Resampling.BICUBIC))
     assert [p.name for p in small.parts] == [p.name for p in large.parts]
     for a in (a for a in small.areas if a.share >= 0.005):
-        x, y = (round(v * times * large.scale) for v in a.label_xy)
-        b = large.areas[large.labels[y, x] - 1]
+        b = large.areas[area_at(large, *(v * times for v in a.label_xy)) - 1]
         assert difference(colour(a), colour(b))[0, 0] < 1
         assert a.part == b.part
         assert b.share == pytest.approx(a.share, abs=0.004)
@@ -129,8 +128,7 @@ def test_every_reading_hangs_together(seed: int, kind: str) -> None:
     assert sum(c.share for c in drawing.palette) == pytest.approx(1)
     assert [a.part for a in drawing.areas] == sorted(a.part for a in drawing.areas)
     for area in drawing.areas:
-        x, y = (v * drawing.scale for v in area.label_xy)
-        assert drawing.labels[int(y), int(x)] == area.id
+        assert area_at(drawing, *area.label_xy) == area.id
         assert 0 < area.narrow_px <= area.wide_px
         assert area.id in drawing.palette[area.colour].areas
         assert area.id in drawing.parts[area.part].areas

@@ -1,0 +1,241 @@
+"""What of a picture is looked at and how finely: its colours, its background, and the window that holds the figure.
+
+A figure drawn small on a large sheet gets a working copy of its own, so that its small areas are not lost.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.paper import Picture, hex_of, prepare
+from finishplan.drawing.regions import background
+from finishplan.drawing.tones import Classes, classify
+from finishplan.errors import InputError
+
+CLEAN_NOISE = 0.4
+STREAKS = 1.0
+DESPECKLE = 2
+LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
+"""Quiet pixels that make a colour, in parts of the picture."""
+SMALL_FIGURE = 0.5
+"""A figure whose box takes less of the sheet than this is read from a working copy of its own."""
+BLOCK, ROOM = 8, 16
+"""The window begins at whole blocks and leaves room round the figure, working pixels: all later steps see the same."""
+SHEET_ROOM = 0.08
+"""Paper left round a small figure, in parts of its longer side: enough to judge the paper by."""
+STRAY = 100
+"""Working pixels below which a spot on the sheet is no part of a small figure."""
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """How finely colours are told apart, by the grain of the picture. quiet: steps of 0-255 between neighbours that
+    still count as even; width, reach, same: DIN99b, see tones.classify and regions.MergeRules; palette: DIN99b
+    between two entries of the palette."""
+
+    quiet: float
+    width: float
+    reach: float
+    same: float
+    palette: float
+    soften: bool
+
+    @classmethod
+    def of(cls, picture: Picture) -> "Tuning":
+        """Tight for flat art, wider by the grain of a scan or photograph."""
+        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
+            return cls(3, 1.2, 3.0, 2.2, 2.2, False)
+        return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """The window of the working copy that holds the figure; every array in it is (h, w). The picture file's pixels
+    are no longer held.
+
+    size: (width, height) of the file's picture. corner: (x, y) of the window from the sheet's corner, working pixels.
+    longest: the longer side of what counts as the drawing, working pixels. ground: bool, background. paper:
+    '#rrggbb' or None. layers, ink, ink_rgb: see load.Loaded.
+    """
+
+    source: str
+    size: tuple[int, int]
+    corner: tuple[float, float]
+    longest: int
+    picture: Picture
+    tuning: Tuning
+    classes: Classes
+    ground: np.ndarray
+    paper: str | None
+    layers: tuple[tuple[str, np.ndarray], ...]
+    ink: np.ndarray | None
+    ink_rgb: tuple[int, int, int] | None
+    notes: tuple[str, ...]
+
+    @property
+    def share(self) -> tuple[float, float, float, float]:
+        """(left, top, right, bottom) of the window in parts of the sheet's width and height."""
+        height, width = self.ground.shape
+        across, down = (side * self.picture.scale for side in self.size)
+        (left, top) = self.corner
+        return left / across, top / down, min((left + width) / across, 1), min((top + height) / down, 1)
+
+
+def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_megapixels: float) -> View:
+    """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
+    view = _seen(loaded, paper_white)
+    if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):
+        raise InputError(
+            "the picture is one colour all over", where=str(path), cure="give a drawing with a figure on it"
+        )
+    box = _figure_box(view)
+    if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
+        view = _closer(view, load(path, max_megapixels, box) if loaded.reduced else loaded, box, paper_white)
+    return _window(view)
+
+
+def figure_height(figure: np.ndarray) -> float:
+    """Working pixels from the top to the bottom of the figure, stray specks left out."""
+    mass = np.cumsum(figure.sum(1))
+    top, bottom = np.searchsorted(mass, [0.001 * mass[-1], 0.999 * mass[-1]])
+    return float(bottom - top + 1)
+
+
+def _seen(loaded: Loaded, paper_white: Literal["auto", "off"]) -> View:
+    picture = prepare(loaded, paper_white)
+    tuning = Tuning.of(picture)
+    classes = _classes(picture, tuning)
+    ground = background(classes, loaded.opaque)
+    paper = picture.paper
+    outside = ground[::4, ::4]
+    if paper is None and loaded.opaque is None and outside.any():
+        paper = hex_of(np.median(picture.rgb[::4, ::4][outside], axis=0))
+    corner = loaded.corner[0] * picture.scale, loaded.corner[1] * picture.scale
+    return View(
+        loaded.source,
+        loaded.size,
+        corner,
+        max(ground.shape),
+        picture,
+        tuning,
+        classes,
+        ground,
+        paper,
+        loaded.layers,
+        loaded.ink,
+        loaded.ink_rgb,
+        loaded.notes + picture.notes,
+    )
+
+
+def _figure_box(view: View) -> tuple[float, float, float, float]:
+    """(left, top, right, bottom) of the figure with room for paper, in parts of the sheet; stray spots left out."""
+    from scipy.ndimage import find_objects, label
+
+    figure = ~view.ground
+    height, width = figure.shape
+    rows, columns = np.arange(0, height, BLOCK), np.arange(0, width, BLOCK)
+    held = np.add.reduceat(np.add.reduceat(figure, rows, axis=0, dtype=np.int32), columns, axis=1)
+    pieces, n = label(held > 0, np.ones((3, 3)))
+    mass = np.bincount(pieces.ravel(), held.ravel(), minlength=n + 1)
+    boxes = [box for i, box in enumerate(find_objects(pieces), 1) if mass[i] >= min(STRAY, mass[1:].max())]
+    top, left = (min(box[k].start for box in boxes) * BLOCK for k in (0, 1))
+    bottom, right = (max(box[k].stop for box in boxes) * BLOCK for k in (0, 1))
+    room = ROOM + SHEET_ROOM * max(bottom - top, right - left)
+    return (
+        max(left - room, 0) / width,
+        max(top - room, 0) / height,
+        min((right + room) / width, 1),
+        min((bottom + room) / height, 1),
+    )
+
+
+def _closer(
+    view: View, loaded: Loaded, box: tuple[float, float, float, float], paper_white: Literal["auto", "off"]
+) -> View:
+    """The same figure from a working copy of its own; `view` where that reads as another kind of picture."""
+    near = _seen(loaded.cut(box), paper_white)
+    first = view.picture
+    alike = (near.picture.kind == "flat") == (first.kind == "flat") and (near.picture.paper is None) == (
+        first.paper is None
+    )
+    if not alike or near.ground.all() or len(near.classes.rgb) < 2:
+        return view
+    picture = replace(near.picture, kind=first.kind, paper=first.paper, notes=first.notes)
+    return replace(near, size=view.size, picture=picture, paper=view.paper, notes=view.notes)
+
+
+def _window(view: View) -> View:
+    """The view cut to the figure."""
+    figure = ~view.ground
+    (top, bottom), (left, right) = (_ends(np.any(figure, axis)) for axis in (1, 0))
+    box = np.s_[top:bottom, left:right]
+    picture, classes = view.picture, view.classes
+    return replace(
+        view,
+        corner=(view.corner[0] + left, view.corner[1] + top),
+        picture=replace(
+            picture, rgb=np.ascontiguousarray(picture.rgb[box]), own=np.ascontiguousarray(picture.own[box])
+        ),
+        classes=replace(classes, of_pixel=np.ascontiguousarray(classes.of_pixel[box])),
+        ground=np.ascontiguousarray(view.ground[box]),
+        layers=tuple((name, mask[box]) for name, mask in view.layers),
+        ink=None if view.ink is None else view.ink[box],
+    )
+
+
+def _ends(held: np.ndarray) -> tuple[int, int]:
+    """First and one past the last True, with room, the first at a whole block."""
+    at = np.flatnonzero(held)
+    return max(int(at[0]) - ROOM, 0) // BLOCK * BLOCK, min(int(at[-1]) + 1 + ROOM, len(held))
+
+
+def _classes(picture: Picture, tuning: Tuning) -> Classes:
+    rgb = picture.rgb
+    if tuning.soften:
+        rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
+    calm = _quiet(rgb, tuning.quiet)
+    least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
+    classes = classify(rgb, calm, tuning.width, tuning.reach, least)
+    if tuning.soften:
+        tidy = classes.of_pixel
+        for _ in range(DESPECKLE):
+            tidy = _agreed3(_agreed3(tidy, 0), 1)
+        classes = replace(classes, of_pixel=tidy)
+    return classes
+
+
+def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
+    before = np.concatenate([values.take([0], axis), values[:-1] if axis == 0 else values[:, :-1]], axis)
+    after = np.concatenate([values[1:] if axis == 0 else values[:, 1:], values.take([-1], axis)], axis)
+    return before, after
+
+
+def _median3(values: np.ndarray, axis: int) -> np.ndarray:
+    """Median of each pixel and its two neighbours along the axis."""
+    before, after = _neighbours(values, axis)
+    low, high = np.minimum(before, after), np.maximum(before, after)
+    result: np.ndarray = np.maximum(low, np.minimum(high, values))
+    return result
+
+
+def _agreed3(classes: np.ndarray, axis: int) -> np.ndarray:
+    """Each pixel's class, or that of its two neighbours along the axis where these agree."""
+    before, after = _neighbours(classes, axis)
+    return np.where(before == after, before, classes)
+
+
+def _quiet(rgb: np.ndarray, step: float) -> np.ndarray:
+    """(h, w) bool: pixels that differ from none of their four neighbours by more than `step` in any channel."""
+    calm = np.ones(rgb.shape[:2], bool)
+    for channel in range(3):
+        values = np.ascontiguousarray(rgb[..., channel])
+        for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
+            one, two = values[here], values[there]
+            even = np.maximum(one, two) - np.minimum(one, two) <= step
+            calm[here] &= even
+            calm[there] &= even
+    return calm
