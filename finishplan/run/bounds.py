@@ -22,16 +22,23 @@ class Bounds:
     window: int
     dryer: int
     blocks: int
+    rack: int
 
     @property
     def best(self) -> int:
         """The largest of them."""
-        return max(self.work, self.window, self.dryer, self.blocks)
+        return max(self.work, self.window, self.dryer, self.blocks, self.rack)
 
 
 def bounds(problem: RunProblem) -> Bounds:
     """All bounds of the problem."""
-    return Bounds(bound_work(problem), bound_window(problem), bound_dryer(problem), bound_blocks(problem))
+    return Bounds(
+        bound_work(problem),
+        bound_window(problem),
+        bound_dryer(problem),
+        bound_blocks(problem),
+        bound_rack(problem),
+    )
 
 
 def least_changes(problem: RunProblem) -> int:
@@ -189,6 +196,24 @@ def _windows(problem: RunProblem, heads: Sequence[int], tails: Sequence[int], ta
         changes = sum(turns[: max(0, len(turns) - problem.painters)])
         best = max(best, problem.hours.spend(heads[index], -(-(work + changes) // problem.painters)) + tail)
     return best
+
+
+def bound_rack(problem: RunProblem) -> int:
+    """LB5, the rack; 0 without one. Of N castings in R places some place serves ceil(N / R) one after another.
+
+    No casting is begun before the first arrival, nor before some mix that a first coat needs is open; each holds its
+    place for its longest way, from the first coat until the last is dry, and the last one still has its way to go.
+    """
+    if problem.rack is None:
+        return 0
+    ends, held = list[int](), 0
+    for op in problem.operations:
+        before = [ends[b] + gap(problem, problem.operations[b], op) for b in op.after]
+        ends.append(max([0, *before]) + op.work)
+        held = max(held, ends[-1] + gap(problem, op, op))
+    least = min(problem.changes[op.mix] for op in problem.operations if not op.after)
+    served = -(-problem.castings // problem.rack)
+    return max(problem.ready[0], least) + (served - 1) * held + max(ends)
 
 
 def bound_dryer(problem: RunProblem) -> int:

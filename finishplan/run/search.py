@@ -1,7 +1,7 @@
 """Seeded local search on the sequence of coats; its length is counted in steps, never by the clock."""
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import accumulate, pairwise
 
 from finishplan.run.quick import scorer
@@ -11,8 +11,8 @@ from finishplan.run.tasks import RunProblem
 STEPS_PER_S = 3_000_000
 """Coats re-timed in a second by one core of an ordinary machine, about."""
 
-Move = tuple[int, int]
-"""(operation, group): the operation on all castings of the group, one after another."""
+Move = tuple[int, int, int]
+"""(operation, group, painter or -1): the operation on all castings of the group, one after another."""
 
 
 class Search:
@@ -27,11 +27,10 @@ class Search:
         problem: RunProblem,
         moves: Sequence[Move],
         groups: Sequence[Sequence[int]],
-        owners: Mapping[tuple[int, int], int],
         bound: int,
         seed: int = 1,
     ) -> None:
-        self.problem, self.bound, self.groups, self.owners = problem, bound, groups, owners
+        self.problem, self.bound, self.groups = problem, bound, groups
         self.sizes = [len(group) for group in groups]
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
@@ -45,15 +44,15 @@ class Search:
 
     def _begins(self, moves: Sequence[Move]) -> list[int]:
         """The position of each move's first coat, and of the end."""
-        return [0, *accumulate([self.sizes[group] for _, group in moves])]
+        return [0, *accumulate([self.sizes[group] for _, group, _ in moves])]
 
     def expand(self, moves: Sequence[Move]) -> list[Coat]:
         """The coats of the moves."""
         out: list[Coat] = []
         for move in moves:
             if move not in self.expanded:
-                index, group = move
-                self.expanded[move] = [(index, j, self.owners.get((index, j), -1)) for j in self.groups[group]]
+                index, group, painter = move
+                self.expanded[move] = [(index, j, painter) for j in self.groups[group]]
             out += self.expanded[move]
         return out
 
@@ -61,7 +60,7 @@ class Search:
         """Spend `steps` and return the best sequence seen; ends early when the bound is met."""
         left = steps
         while left > 0 and self.best_score[0] > self.bound:
-            found = self._dry() if self.dryable and self.random.random() < 0.15 else self._shift()
+            found = self._changed()
             left -= 20
             if found is None:
                 continue
@@ -79,8 +78,16 @@ class Search:
                     self.best, self.best_score = candidate, self.score
         return tuple(self.expand(self.best))
 
-    def _shift(self) -> tuple[list[Move], int] | None:
-        """Put a stretch of neighbouring moves elsewhere, as far as the waits between coats let it."""
+    def _changed(self) -> tuple[list[Move], int] | None:
+        """A neighbour of the sequence and the first move that differs, None if the try led nowhere."""
+        if self.dryable and self.random.random() < 0.15:
+            return self._dry()
+        if self.problem.painters > 1 and self.random.random() < 0.3:
+            return self._hand_over()
+        return self._shift()
+
+    def _stretch(self) -> tuple[int, int]:
+        """Begin and end of a stretch of neighbouring moves, often alike."""
         moves, rnd = self.moves, self.random
         size, first = len(moves), rnd.randrange(len(moves))
         stop = first + 1
@@ -89,6 +96,26 @@ class Search:
             wide = rnd.randint(1, max(2, len(self.groups)))
             while stop < size and stop - first < wide and alike(moves[first], moves[stop]):
                 stop += 1
+        return first, stop
+
+    def _hand_over(self) -> tuple[list[Move], int]:
+        """Give a stretch to one painter, or all of it that is laid with one mix."""
+        moves, rnd = self.moves, self.random
+        first, stop = self._stretch()
+        painter = rnd.randrange(self.problem.painters)
+        if rnd.random() < 0.3:
+            mixed = [n for n, move in enumerate(moves) if self._same_mix(move, moves[first])]
+        else:
+            mixed = list(range(first, stop))
+        out = list(moves)
+        for n in mixed:
+            out[n] = (*moves[n][:2], painter)
+        return out, mixed[0]
+
+    def _shift(self) -> tuple[list[Move], int] | None:
+        """Put a stretch of neighbouring moves elsewhere, as far as the waits between coats let it."""
+        moves, rnd = self.moves, self.random
+        size, (first, stop) = len(moves), self._stretch()
         block = moves[first:stop]
         reach = rnd.randint(1, size if rnd.random() < 0.3 else 2 + 3 * len(self.groups))
         if rnd.random() < 0.5:
@@ -111,14 +138,14 @@ class Search:
         """Dry a group by hand somewhere between a coat and the next on it, or no longer."""
         moves, rnd, count = self.moves, self.random, len(self.problem.operations)
         index, group = rnd.choice(self.dryable), rnd.randrange(len(self.groups))
-        first = moves.index((index, group)) + 1
+        first = next(n for n, move in enumerate(moves, 1) if move[:2] == (index, group))
         stop = first
         while moves[stop][1] != group or index not in self.behind[moves[stop][0]]:
             stop += 1
         if moves[stop][0] >= count:
             return moves[:stop] + moves[stop + 1 :], stop
         to = rnd.randint(first, stop)
-        return [*moves[:to], (count + index, group), *moves[to:]], to
+        return [*moves[:to], (count + index, group, -1), *moves[to:]], to
 
     def _same_round(self, one: Move, other: Move) -> bool:
         return one[0] == other[0]
@@ -143,4 +170,14 @@ def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:
 
 def as_moves(coats: Sequence[Coat]) -> tuple[Move, ...]:
     """The same sequence with every casting a group of its own."""
-    return tuple((index, casting) for index, casting, _ in coats)
+    return tuple(coats)
+
+
+def as_rounds(problem: RunProblem, count: int, coats: Sequence[Coat]) -> tuple[Move, ...]:
+    """Round by round over `count` groups of castings; each operation in the hand that has it on all castings, if any
+    has."""
+    hands: dict[int, set[int]] = {}
+    for index, _, painter in coats:
+        hands.setdefault(index, set()).add(painter)
+    owner = {index: own.pop() if len(own) == 1 else -1 for index, own in hands.items()}
+    return tuple((index, group, owner[index]) for index in range(len(problem.operations)) for group in range(count))

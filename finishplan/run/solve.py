@@ -8,7 +8,7 @@ from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.quick import scorer
 from finishplan.run.replay import Coat, Timed, replay
 from finishplan.run.rounds import batch_sizes, round_by_round
-from finishplan.run.search import STEPS_PER_S, Search, as_moves, in_groups
+from finishplan.run.search import STEPS_PER_S, Search, as_moves, as_rounds, in_groups
 from finishplan.run.tasks import RunProblem
 
 
@@ -80,7 +80,8 @@ def _plain(problem: RunProblem) -> Iterator[tuple[str, Sequence[Coat]]]:
         where = "pass by pass" if size == problem.castings else f"pass by pass in batches of {size}"
         yield where, round_by_round(problem, batch=size)
         if problem.painters > 1:
-            yield f"{where}, passes shared out", round_by_round(problem, batch=size, owner=_shares(problem))
+            for owner in (_shares(problem), _mixes_shared(problem)):
+                yield f"{where}, passes shared out", round_by_round(problem, batch=size, owner=owner)
     if problem.painters > 1:
         coats = round_by_round(problem, batch=sizes[0])
         yield "pass by pass, castings shared out", [(i, j, j % problem.painters) for i, j, _ in coats]
@@ -94,6 +95,18 @@ def _shares(problem: RunProblem) -> tuple[int, ...]:
         owners.append(min(problem.painters - 1, (done + op.work // 2) * problem.painters // total))
         done += op.work
     return tuple(owners)
+
+
+def _mixes_shared(problem: RunProblem) -> tuple[int, ...]:
+    """Each mix in one painter's hands, the longest first to whoever has the least to do."""
+    work = [0] * len(problem.mixes)
+    for op in problem.operations:
+        work[op.mix] += op.work * problem.castings
+    busy, hands = [0] * problem.painters, [0] * len(work)
+    for mix in sorted(range(len(work)), key=lambda m: -work[m]):
+        hands[mix] = busy.index(min(busy))
+        busy[hands[mix]] += work[mix] + problem.changes[mix]
+    return tuple(hands[op.mix] for op in problem.operations)
 
 
 def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coat]]]:
@@ -113,13 +126,14 @@ def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Fou
         plans = [(1, 0.4, 0.02), *([(2, 0.1, 0.02)] if castings > 3 else []), *plans]
     if problem.dryer:
         plans = [(1, 0.1, 0.02), (castings, 0.5, 0.02), (castings, 0.4, 0.02)][castings == 1 :]
+    if problem.painters > 1:
+        plans.append((castings, 0.25, 0.2))  # handing over what another has begun first costs time
     whole = sum(share for _, share, _ in plans)
     for number, (count, share, margin) in enumerate(plans):
         if problem.dryer and number == len(plans) - 1:
             best = _quickest(problem, _dried_ahead(problem, best), bound)
-        moves = as_moves(best.coats) if count == castings else _grouped(problem, count)
-        owners = {(index, casting): who for index, casting, who in best.coats}
-        search = Search(problem, moves, in_groups(castings, count), owners, bound, seed=number + 1)
+        moves = as_moves(best.coats) if count == castings else as_rounds(problem, count, best.coats)
+        search = Search(problem, moves, in_groups(castings, count), bound, seed=number + 1)
         coats = search.run(int(steps * share / whole), margin)
         if search.best_score < best.score:
             best = _Found(coats, search.best_score, "local search")
@@ -141,10 +155,6 @@ def _dried_ahead(problem: RunProblem, best: _Found) -> Iterator[tuple[str, Seque
                 at = max(laid + 1, at - ahead)
             coats.insert(at, coat)
         yield "local search", coats
-
-
-def _grouped(problem: RunProblem, count: int) -> list[tuple[int, int]]:
-    return [(index, group) for index in range(len(problem.operations)) for group in range(count)]
 
 
 def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int = 150) -> Timed:

@@ -1,6 +1,7 @@
 """Random runs for tests and benchmarks."""
 
 import random
+from dataclasses import replace
 
 from finishplan.run.hours import Hours
 from finishplan.run.tasks import Operation, RunProblem
@@ -73,4 +74,22 @@ def any_run(rng: random.Random) -> RunProblem:
         hours=Hours(length, starts, 6000),
         dryer=dryer,
         effort=0.005,
+    )
+
+
+def crew_run(seed: int, what: str) -> RunProblem:
+    """A tiny run with two painters, in sessions, or with a rack too small for it; no dryer, no stale mixes."""
+    rng = random.Random(seed)
+    run, castings = any_run(rng), rng.randint(2, 3)
+    count = rng.randint(2, 4 if castings == 2 else 3)
+    return replace(
+        run,
+        operations=tuple(replace(op, hand=None, rest=0) for op in run.operations[:count]),
+        castings=castings,
+        ready=run.ready[:castings] if len(run.ready) >= castings else (0,) * castings,
+        life=(None,) * len(run.mixes),
+        dryer=False,
+        painters=2 if what == "painters" else 1,
+        rack=rng.randint(1, castings - 1) if what == "rack" else None,
+        hours=Hours(rng.choice((1200, 1800)), (0,), 3000) if what == "sessions" else Hours(),
     )

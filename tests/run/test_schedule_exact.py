@@ -5,8 +5,9 @@ from dataclasses import replace
 from itertools import pairwise, permutations
 
 import pytest
+from exact_crew import exact_crew
 from exact_run import exact
-from random_runs import any_run, chain_run, parts_run
+from random_runs import any_run, chain_run, crew_run, parts_run
 from run_checker import violations
 
 from finishplan.run.bounds import bounds, least_changes
@@ -102,6 +103,21 @@ def test_bounds_of_short_chains(seed):
         assert each.blocks > 0 and (each.dryer > 0) == dryer
 
 
+@pytest.mark.parametrize("what", ["painters", "sessions", "rack"])
+def test_several_painters_sessions_and_rack_against_the_optimum(what):
+    """Of 30 tiny runs CP-SAT proves nearly all, finds a shorter one for one at most, and no bound exceeds its own."""
+    proven = behind = 0
+    for seed in range(30):
+        problem = crew_run(seed, what)
+        run = solved(problem)
+        found = exact_crew(problem, run, 3)
+        assert found.answered and bounds(problem).best <= found.makespan
+        proven += found.proven
+        behind += run.makespan_min > found.makespan / 100
+        assert run.makespan_min <= 1.06 * found.makespan / 100
+    assert proven >= 28 and behind <= 1
+
+
 def test_turns_of_a_small_order_by_brute_force():
     for seed in range(40):
         problem = small_run(seed)
@@ -150,4 +166,4 @@ def test_the_dozen_is_near_its_bounds():
         gaps.append(makespan / max(each.work, each.window) - 1)
         near.append(makespan / each.best - 1)
     assert sum(gaps) / len(gaps) <= 0.06
-    assert sum(near) / len(near) <= 0.04
+    assert sum(near) / len(near) <= 0.025
