@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from finishplan.drawing.model import Drawing
 from finishplan.paint.model import Box, Ingredient, Mix
-from finishplan.terminal import Cell, clock, plain, say, table
+from finishplan.terminal import Cell, plain, say, table
+from finishplan.words import counted, duration
 
 if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
@@ -17,7 +18,8 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
     """The summary of a plan: palette, passes, time, files."""
     run, primer = plan.run, plan.order.primer
     mixes = (*plan.mixes, *plan.order.extra_mixes)
-    say(f"{plan.scheme.name}: {len(plan.scheme.parts)} parts, {len(plan.scheme.areas)} areas, {len(plan.mixes)} mixes")
+    parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
+    say(f"{plan.scheme.name}: {parts}, {areas}, {counted(len(plan.mixes), 'mix', 'mixes')}")
     say(f"Primer: {primer.why}")
     say("")
     table(
@@ -37,16 +39,16 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
                 _ids(sorted(p.areas)),
                 str(p.coats),
                 p.brush,
-                clock(p.recoat_min),
+                duration(p.recoat_min),
             ]
             for p in plan.order.passes
         ],
         "Passes, in order",
     )
     n = run.castings
-    say(f"Run of {n}: painted in {clock(run.makespan_min)}, {clock(run.painter_min)} of it with a brush in hand.")
-    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {clock(run.lower_bound_min)}"
-    say(f"Waiting: {clock(run.waiting_min)}; {known}.")
+    say(f"Run of {n}: painted in {duration(run.makespan_min)}, {duration(run.painter_min)} of it with a brush in hand.")
+    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {duration(run.lower_bound_min)}"
+    say(f"Waiting: {duration(run.waiting_min)}; {known}.")
     for line in (*run.advice, *plan.notes):
         say(f"- {line}")
     _files(files)
@@ -61,7 +63,8 @@ def _files(files: list[Path]) -> None:
 def show_drawing(drawing: Drawing, files: list[Path]) -> None:
     """The reading: kind, palette, parts, what was noticed."""
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
-    say(f"{drawing.source}: {kinds[drawing.kind]}, {len(drawing.areas)} areas in {len(drawing.palette)} colours")
+    areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
+    say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
     table(
         ["colour", "share", "areas"],
         [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette],
@@ -107,18 +110,19 @@ def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
     run = plan.run
     finish = run.finish_min
-    say(f"{plan.scheme.name}: {run.castings} castings, {run.painters} at the bench, {run.method}")
-    hand, waiting = clock(run.painter_min), clock(run.waiting_min)
-    say(f"Painted in {clock(run.makespan_min)}: {hand} of painting, {waiting} of waiting")
-    proof = "proven the shortest" if run.proven else f"none is shorter than {clock(run.lower_bound_min)}"
-    say(f"Schedule: {proof}; {run.mix_changes} changes of mix")
-    say(f"Casting 1 is painted at {clock(finish[0])}, half the run at {clock(sorted(finish)[(len(finish) - 1) // 2])}")
+    say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {run.painters} at the bench, {run.method}")
+    hand, waiting = duration(run.painter_min), duration(run.waiting_min)
+    say(f"Painted in {duration(run.makespan_min)}: {hand} of painting, {waiting} of waiting")
+    proof = "proven the shortest" if run.proven else f"none is shorter than {duration(run.lower_bound_min)}"
+    say(f"Schedule: {proof}; {counted(run.mix_changes, 'change')} of mix")
+    half = duration(sorted(finish)[(len(finish) - 1) // 2])
+    say(f"Casting 1 is painted at {duration(finish[0])}, half the run at {half}")
     for line in run.advice:
         say(f"- {line}")
     if run.sessions:
         table(
             ["session", "starts", "ends"],
-            [[str(s.no), s.clock or clock(s.start_min), clock(s.end_min)] for s in run.sessions],
+            [[str(s.no), s.clock or duration(s.start_min), duration(s.end_min)] for s in run.sessions],
             "Sessions",
         )
     hexes = {m.id: m.hex for m in (*plan.mixes, *plan.order.extra_mixes)}

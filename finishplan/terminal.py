@@ -82,16 +82,6 @@ def warn(text: str) -> None:
     print(f"finishplan: {fit}", file=sys.stderr)
 
 
-def clock(minutes: float) -> str:
-    """Minutes as a maker says them: '45 min', '6 h 20 min', '2 d 3 h'."""
-    whole = round(minutes)
-    if whole < 60:
-        return f"{whole} min"
-    if whole < 48 * 60:
-        return f"{whole // 60} h {whole % 60:02d} min"
-    return f"{whole // 1440} d {whole % 1440 // 60} h"
-
-
 @contextmanager
 def progress(quiet: bool, after_s: float = 1.0) -> Iterator[Callable[[str, float], None]]:
     """A bar on standard error that appears once the work has taken a second; call it with (stage, share done)."""

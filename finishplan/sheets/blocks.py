@@ -1,6 +1,6 @@
 """Building blocks of the sheets: columns side by side, tick boxes, swatches, numbered pictures, headings."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -50,11 +50,11 @@ def beside_swatch(look: Look, colour: str, width: float, words: list[Any]) -> Co
     return Columns([(0, side, [swatch(look, colour, side, side)]), (side + gap, width - side - gap, words)], look.depth)
 
 
-def ingredient_line(look: Look, ingredient: Ingredient, names: Mapping[str, str]) -> Any:
+def ingredient_line(look: Look, ingredient: Ingredient) -> Any:
     """The ingredient's name with its Colour Index name, smaller, after it."""
     ci = "" if ingredient.premix or not ingredient.ci else ingredient.ci
     small = f' <font size="{NOTE:g}">{look.mark(ci)}</font>' if ci else ""
-    return look.rich(look.mark(ingredient_name(ingredient, names)) + small)
+    return look.rich(look.mark(ingredient_name(ingredient)) + small)
 
 
 def plate(canvas: Any, look: Look, text: str, x: float, y: float, size: float = NOTE) -> None:

@@ -37,7 +37,7 @@ def panels(plan: Plan) -> list[Panel]:
     run = plan.run
     sessions = run.sessions or (Session(1, 0.0, run.makespan_min),)
     worked = sum(s.end_min - s.start_min for s in sessions)
-    longest = next((m for m in (240, 480, 960, 1920) if worked / m <= 10), 3840)
+    longest = 360 if worked <= 5 * 360 else next((m for m in (480, 960, 1920) if worked / m <= 10), 3840)
     found = []
     for s in sessions:
         busy = [t for t in run.tasks if t.start_min < s.end_min and t.end_min > s.start_min]

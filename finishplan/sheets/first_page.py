@@ -17,7 +17,8 @@ from finishplan.sheets.layout import Room, Section, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.pictures import painted, part_map
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import amount, listed, minutes, number, plural, sentence
+from finishplan.sheets.words import amount, number, sentence
+from finishplan.words import counted, duration, listed
 
 FIGURE_PX = 1000
 
@@ -43,8 +44,8 @@ def first_page(plan: Plan, look: Look) -> list[Any]:
 def _subtitle(plan: Plan) -> str:
     parts = [
         "Painting order",
-        plural(len(plan.scheme.parts), "part"),
-        plural(plan.run.castings, "casting"),
+        counted(len(plan.scheme.parts), "part"),
+        counted(plan.run.castings, "casting"),
         f"{number(plan.scheme.height_mm)} mm high",
     ]
     return " · ".join([*parts, *([plan.date] if plan.date else [])])
@@ -75,11 +76,13 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
     room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
     paint = plan.dry[min(1, len(plan.dry) - 1)]
-    dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {minutes(paint.touch_dry_min)}"
-    rests = f"{dries}, next coat after {minutes(paint.recoat_min)}. What else the plan rests on stands on the last page"
-    whole = minutes(run.makespan_min, days=len(run.sessions) > 1)
-    who = f"{plural(run.castings, 'casting')}, {plural(run.painters, 'painter')}"
-    each = f"{minutes(run.painter_min / max(run.castings, 1))} for each casting"
+    dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {duration(paint.touch_dry_min)}"
+    rests = (
+        f"{dries}, next coat after {duration(paint.recoat_min)}. What else the plan rests on stands on the last page"
+    )
+    whole = duration(run.makespan_min, days=len(run.sessions) > 1)
+    who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}"
+    each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting"
     return [
         beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name)),
         Spacer(1, 0.8 * MM),
@@ -87,7 +90,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         Spacer(1, 2.2 * MM),
         *_fact(look, "Passes", str(len(order.passes)), few),
         *_fact(look, "From first brush to last coat", whole, who),
-        *_fact(look, "Of that at the bench", minutes(run.painter_min, days=False), each),
+        *_fact(look, "Of that at the bench", duration(run.painter_min, days=False), each),
         *_fact(look, "It rests on", room, rests),
     ]
 
@@ -187,8 +190,8 @@ def _all_passes(passes: Sequence[Step]) -> Step:
 
 def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Columns:
     wide = look.measure
-    wait = f"then wait {minutes(step.wait_min)}" if step.wait_min else ""
-    time = [f"{minutes(step.minutes)} each" if step.minutes else "", wait]
+    wait = f"then wait {duration(step.wait_min)}" if step.wait_min else ""
+    time = [f"{duration(step.minutes)} each" if step.minutes else "", wait]
     said = [look.para(sentence(step.text), READ)]
     mind = " ".join(sentence(c) for c in cautions)
     more = [look.mark(sentence(step.why), "slant"), f"{look.mark('Mind:', 'strong')} {look.mark(mind)}" if mind else ""]

@@ -12,8 +12,9 @@ from finishplan.sheets.blocks import ingredient_line, plate, swatch
 from finishplan.sheets.columns import Columns
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
-from finishplan.sheets.swatches import all_mixes, coats_over, paint_hex, pot_words, pots
-from finishplan.sheets.words import listed, ml, number, sentence
+from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_hex, pot_words, pots, premix_lines
+from finishplan.sheets.words import ml, number, sentence
+from finishplan.words import listed
 
 
 def card_story(plan: Plan, look: Look, wanted: frozenset[str] | None = None) -> list[Any]:
@@ -56,7 +57,8 @@ def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[A
 
 
 def _content(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
-    note = [look.para(text, NOTE, spaceBefore=2) for text in _accuracy(mix)]
+    told = [*map(sentence, premix_lines(mix, plan)), *_accuracy(mix)]
+    note = [look.para(text, NOTE, spaceBefore=2) for text in told]
     hazards = _hazards(plan, mix)
     return [
         _drawdown(plan, look, mix, width),
@@ -109,8 +111,6 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
     """Drops for one casting and for one pot of the run, paint by paint; one column where the run is one casting."""
     one, run = pots(mix, plan)
     alone = plan.run.castings == 1
-    names = {p.id: p.name for p in plan.box.paints}
-    colours = {p.id: paint_hex(p, plan) for p in plan.box.paints}
     first, second, chip = 15 * MM, 0.0 if alone else 15 * MM, 6 * MM
     rest = first + second + chip
 
@@ -128,8 +128,8 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         row(
             few,
             many,
-            [Spacer(1, 1.2 * MM), swatch(look, colours.get(i.paint, lk.PAPER_WHITE), 4 * MM, 2.8 * MM)],
-            ingredient_line(look, i, names),
+            [Spacer(1, 1.2 * MM), swatch(look, ingredient_hex(i, plan), 4 * MM, 2.8 * MM)],
+            ingredient_line(look, i),
             READ,
             "strong",
         )
@@ -141,7 +141,7 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
 
 def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
     """The parts of the recipe as lengths, in the recipe's order."""
-    colours = {p.id: paint_hex(p, plan) for p in plan.box.paints}
+    colours = [ingredient_hex(i, plan) for i in mix.recipe]
     parts = sum(i.parts for i in mix.recipe) or 1
     high = 6 * MM
 
@@ -149,9 +149,9 @@ def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
         x = 0.0
         canvas.setStrokeColor(look.colour(lk.INK))
         canvas.setLineWidth(0.5)
-        for i in mix.recipe:
+        for i, colour in zip(mix.recipe, colours, strict=True):
             wide = width * i.parts / parts
-            canvas.setFillColor(look.colour(colours.get(i.paint, "#ffffff")))
+            canvas.setFillColor(look.colour(colour))
             canvas.rect(x, 0, wide, high, fill=1)
             if wide > look.width(str(i.parts), "strong", NOTE) + 6:
                 plate(canvas, look, str(i.parts), x + wide / 2, high / 2)

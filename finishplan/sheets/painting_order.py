@@ -28,15 +28,16 @@ from finishplan.sheets.layout import section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words, pots
-from finishplan.sheets.words import edge_notes, listed, minutes, ml, names_areas, of_part, plural, sentence
+from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence
+from finishplan.words import counted, duration, listed
 
 STEP_PX, MAIN_PX = 330, 900
 """Longest side of a step's picture and of the part's numbered picture."""
 
 KEY = (
-    "Passes have the numbers of the whole figure: those missing here paint other parts alone. "
-    "Wait: before the next coat, and before a cut beside it. Drops: for one pot, the only one of the run where no "
-    "more are named. Pass: paint for all of this pass, on all castings and parts."
+    "Passes have the whole figure's numbers: those missing paint other parts. Wait: before the next coat and a cut "
+    "beside it. Drops: for one pot, the only one where no more are named. Pass: paint for all of it. Pre-mix: see the "
+    "mix's card."
 )
 """What the short words of a strip mean, under the heading of the passes."""
 
@@ -121,7 +122,7 @@ def _opening(here: Part) -> list[Any]:
     rows = [_area_row(here, i, right, final) for i in part.areas]
     listed_mm = sum(high(r, right) for r in rows) / MM
     beside = listed_mm < MOST_BESIDE
-    frame = (left, min(100, max(60, listed_mm)) * MM) if beside else (look.measure, 97 * MM)
+    frame = (left, min(100, max(54, listed_mm)) * MM) if beside else (look.measure, 97 * MM)
     picture = numbered_picture(look, paint, main.labels, part.areas, frame, READ)
     if beside:
         return [*story, Columns([(0, left, [picture]), (left + 6 * MM, right, rows)], look.depth)]
@@ -211,11 +212,11 @@ def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> l
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
     recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
-    wait = f"before the first pass; touch dry in {minutes(dry.touch_dry_min)}."
+    wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min)}."
     do = [
         look.para("Prime the whole part.", READ, face="strong"),
         *map(look.para, care),
-        look.rich(f"{look.mark(f'Wait {minutes(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
+        look.rich(f"{look.mark(f'Wait {duration(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
     return _strip(here, "P", _step_picture(here, colours, {}, 24 * MM), recipe, do, ["primed"])
 
@@ -251,7 +252,6 @@ def _reasons(here: Part, laid: Pass) -> list[str]:
 def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     """Swatch, name and the drops of one pot."""
     look, plan = here.look, here.plan
-    names = {p.id: p.name for p in plan.box.paints}
     pot = pots(mix, plan)[1]
     wide = 12 * MM if pot.weighed else 9 * MM
 
@@ -259,7 +259,7 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
         figure = look.para(amount, READ, face="strong", alignment=2)
         return Columns([(0, wide, [figure]), (wide + 2 * MM, width - wide - 2 * MM, [words])], look.depth)
 
-    lines = [line(a, ingredient_line(look, i, names)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
+    lines = [line(a, ingredient_line(look, i)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
     many = pot_words(mix, plan)
     takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
     need = f"; pass {ml(takes)}" if takes and mix.id == laid.mix else ""
@@ -280,7 +280,7 @@ def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
     said = f" ({less})" if less else ""
     kinds = dict.fromkeys(w.kind for w in work)
     kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind]
-    return (f"{kind}: " if kind else "") + plural(most, "thin coat") + said
+    return (f"{kind}: " if kind else "") + counted(most, "thin coat") + said
 
 
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
@@ -297,8 +297,8 @@ def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence
         on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
         out.append(look.rich(f"{on}: {mark(text[0].lower() + text[1:])}" if text else f"{on}."))
     out += map(look.para, care)
-    touch = f"(touch dry in {minutes(laid.touch_dry_min)})."
-    out.append(look.rich(f"{mark(f'Wait {minutes(laid.recoat_min)}', 'heavy')} {mark(touch)}"))
+    touch = f"(touch dry in {duration(laid.touch_dry_min)})."
+    out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min)}', 'heavy')} {mark(touch)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
         out.append(look.para(f"While this mix is open: {listed(others)} too."))

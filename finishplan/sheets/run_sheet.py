@@ -16,7 +16,8 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, listed, minutes, ml, number, one_drop, plural, ranges, sentence
+from finishplan.sheets.words import clock, ml, number, one_drop, ranges, sentence
+from finishplan.words import counted, duration, listed
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
@@ -78,7 +79,7 @@ def _key(task: Task) -> tuple[object, ...]:
 
 def run_story(plan: Plan, look: Look) -> list[Any]:
     """All pages of the run sheet."""
-    count = plural(plan.run.castings, "casting")
+    count = counted(plan.run.castings, "casting")
     return [
         *section("Run sheet"),
         look.para(f"Run sheet: {count}", TITLE, face="heavy"),
@@ -96,13 +97,13 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     done = sorted(run.finish_min)
 
     def span(value: float) -> str:
-        return minutes(value, days=len(run.sessions) > 1)
+        return duration(value, days=len(run.sessions) > 1)
 
-    waiting = f"{minutes(run.waiting_min, days=False)} of waiting" if run.waiting_min > 0.5 else "no waiting"
+    waiting = f"{duration(run.waiting_min, days=False)} of waiting" if run.waiting_min > 0.5 else "no waiting"
     bound = "no schedule is shorter" if run.proven else f"no schedule can be shorter than {span(run.lower_bound_min)}"
     cells = [
         ("Whole run", span(run.makespan_min), bound),
-        ("At the bench", minutes(run.painter_min, days=False), f"{plural(run.painters, 'painter')}, {waiting}"),
+        ("At the bench", duration(run.painter_min, days=False), f"{counted(run.painters, 'painter')}, {waiting}"),
         ("Mix changes", str(run.mix_changes), run.method),
     ]
     if done:
@@ -254,7 +255,7 @@ def _each(q: Quantity) -> str:
 
 
 def _all(q: Quantity) -> str:
-    drops = f", {plural(q.drops, 'drop')}" if q.drops else ""
+    drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
     return (ml(q.ml_run) if q.ml_run or not q.grams else f"{number(q.grams)} g") + drops
 
 

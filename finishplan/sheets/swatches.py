@@ -1,18 +1,20 @@
-"""The colours that swatches show: a mix in thin coats over white and over black, and each paint by itself."""
+"""Pots, and the colours that swatches show: a mix in thin coats over white and over black, each ingredient alone."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.finish.model import Pass
+from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan import Plan
-from finishplan.run.measuring import DROP_ML, MOST_DROPS
-from finishplan.sheets.words import one_drop
+from finishplan.run.measuring import DROP_ML, MOST_DROPS, measured_pot
+from finishplan.sheets.look import PAPER_WHITE
+from finishplan.words import counted
 
 _COAT_UM = {"brush": 20.0, "airbrush": 10.0}
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
@@ -59,9 +61,15 @@ def coats_over(mix: Mix, plan: Plan, coats: int) -> tuple[str, str]:
     return white, black
 
 
-def paint_hex(paint: Paint, plan: Plan) -> str:
-    """'#rrggbb' of the paint alone, opaque."""
-    return _seen(opaque(paint.K, paint.S), plan)
+def ingredient_hex(ingredient: Ingredient, plan: Plan) -> str:
+    """'#rrggbb' of a paint alone, or of a pre-mix, opaque; white where the box has it not."""
+    paints = {p.id: p for p in plan.box.paints}
+    pre = ingredient.premix
+    made = {pre.paint: pre.parts, pre.into: pre.of} if pre else {ingredient.paint: 1}
+    if not made.keys() <= paints.keys():
+        return PAPER_WHITE
+    K, S = (sum(n * getattr(paints[id], name) for id, n in made.items()) for name in ("K", "S"))
+    return _seen(opaque(K, S), plan)
 
 
 def all_mixes(plan: Plan) -> dict[str, Mix]:
@@ -78,13 +86,13 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     return (own * pre.parts + paints[pre.into].density * pre.of) / (pre.parts + pre.of)
 
 
-def _pot(mix: Mix, plan: Plan, drops: float, times: int = 1) -> Pot:
-    """The smallest pot of at least so many drops that keeps the recipe's whole parts."""
-    each = max(1, ceil(drops / max(1, sum(i.parts for i in mix.recipe)) - 1e-9))
+def _pot(mix: Mix, plan: Plan, ml: float, times: int = 1) -> Pot:
+    """The smallest pot of whole drops that holds `ml`."""
+    each = measured_pot(mix, ml).each
     paints = {p.id: p for p in plan.box.paints}
-    counted = tuple(each * i.parts for i in mix.recipe)
-    grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(counted, mix.recipe, strict=True))
-    return Pot(counted, grams, times)
+    drops = tuple(each * i.parts for i in mix.recipe)
+    grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
+    return Pot(drops, grams, times)
 
 
 def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
@@ -93,30 +101,41 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     if need is None:
         return _pot(mix, plan, 0), _pot(mix, plan, 0)
     times = max(1, need.times_mixed)
-    most = need.pot_drops or need.ml_run / DROP_ML / times
-    return _pot(mix, plan, need.ml_per_casting / DROP_ML), _pot(mix, plan, most, times)
+    most = need.pot_drops * DROP_ML or need.ml_run / times
+    return _pot(mix, plan, need.ml_per_casting), _pot(mix, plan, most, times)
 
 
 def pot_words(mix: Mix, plan: Plan) -> str:
-    """'drops', or, of several pots, 'drops for the largest of 2 pots in the run (33 to 77 drops each)'."""
+    """'drops', or, of several pots, 'drops for each of 2 pots', 'drops for the largest of 2 pots (33 to 77)'."""
     pot = pots(mix, plan)[1]
     unit = "grams" if pot.weighed else "drops"
     if pot.times == 1:
         return unit
     note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
-    sizes = one_drop(note).removeprefix(f"made {pot.times} times, ").removesuffix(": weigh it")
-    if " to " in sizes:
-        return f"{unit} for the largest of {pot.times} pots in the run ({sizes})"
-    return f"{unit} for one pot; {pot.times} pots in the run" + (f", {sizes}" if sizes else "")
+    sizes = re.search(r"[\d.]+ to [\d.]+", note)
+    return (
+        f"{unit} for the largest of {pot.times} pots ({sizes[0]})" if sizes else f"{unit} for each of {pot.times} pots"
+    )
 
 
-def ingredient_name(ingredient: Ingredient, names: Mapping[str, str]) -> str:
-    """'yellow ochre', and for a pre-mix what it is made of."""
-    if ingredient.premix is None:
-        return ingredient.name
+def ingredient_name(ingredient: Ingredient) -> str:
+    """'yellow ochre', and of a pre-mix how far it is let down: 'yellow ochre pre-mix, 1:49'."""
     pre = ingredient.premix
-    into = names.get(pre.into, pre.into)
-    return f"pre-mix: {pre.parts} {ingredient.name} in {pre.of} {into}"
+    return f"{ingredient.name} pre-mix, {pre.parts}:{pre.of}" if pre else ingredient.name
+
+
+def premix_lines(mix: Mix, plan: Plan) -> list[str]:
+    """How a hand makes each pre-mix of a mix: 'red pre-mix, 1:49: 1 drop into 9 of white, then 1 drop of that ...'."""
+    names = {p.id: p.name for p in plan.box.paints}
+    lines = []
+    for i in mix.recipe:
+        if i.premix is not None:
+            first, *more = let_down_steps(i.premix)
+            begin = f"{counted(i.premix.parts, 'drop')} into {first} of {names.get(i.premix.into, i.premix.into)}"
+            lines.append(
+                ", then ".join([f"{ingredient_name(i)}: {begin}", *(f"1 drop of that into {n}" for n in more)])
+            )
+    return lines
 
 
 def mixes_of(laid: Pass) -> tuple[str, ...]:

@@ -5,22 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from finishplan.finish.model import EdgeOrder, Pass, PassKind, PassWork
 from finishplan.run.model import Session
-
-
-def minutes(value: float, days: bool = True) -> str:
-    """'18 min', '2 h 05', '3 d 4 h' (hours only, where `days` is false); never '0 min' for more than nothing."""
-    whole = round(value)
-    if value <= 0:
-        return "0 min"
-    if whole < 1:
-        return "under 1 min"
-    if whole < 60:
-        return f"{whole} min"
-    hours, rest = divmod(whole, 60)
-    if hours < 48 or not days:
-        return f"{hours} h {rest:02d}" if rest else f"{hours} h"
-    whole_days, hours = divmod(round(value / 60), 24)
-    return f"{whole_days} d {hours} h" if hours else f"{whole_days} d"
+from finishplan.words import listed
 
 
 def clock(value_min: float, session: Session | None = None) -> str:
@@ -53,11 +38,6 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) or not text else ".")
 
 
-def plural(count: int, word: str, words: str | None = None) -> str:
-    """'1 coat', '2 coats'."""
-    return f"{count} {word if count == 1 else words or word + ('es' if word.endswith('s') else 's')}"
-
-
 def amount(value: str, unit: str) -> str:
     """'12 castings', '1 casting', '0.1 m/s': a unit that is a word in the plural loses its s after 1."""
     one = re.sub(r"^([a-z]{3,})s$", r"\1", unit) if value == "1" else unit
@@ -67,12 +47,6 @@ def amount(value: str, unit: str) -> str:
 def one_drop(text: str) -> str:
     """'made 2 times, 1 drop each', where a note of amounts has '1 drops'; '1 to 2 drops' stays."""
     return re.sub(r"(?<![\d.])1 drops\b", "1 drop", text)
-
-
-def listed(items: Iterable[object]) -> str:
-    """'3', '3 and 7', '3, 7 and 9'."""
-    words = [str(i) for i in items]
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
 
 
 def ranges(numbers: Iterable[int]) -> str:

@@ -164,9 +164,23 @@ def test_several_pots_say_which_one_the_drops_are_for(newt: Plan, newt_pdf: byte
     assert several
     for q in several:
         said = pot_words(all_mixes(newt)[q.id], newt)
-        sizes = q.note.removeprefix(f"made {q.times_mixed} times, ").removesuffix(": weigh it")
-        assert sizes in said and f"{q.times_mixed} pots in the run" in said
+        sizes = re.findall(r"[\d.]+", q.note)[1:]
+        assert f"{q.times_mixed} pots" in said and ("largest" in said) == (len(sizes) == 2)
+        assert len(sizes) == 1 or f"({sizes[0]} to {sizes[1]})" in said
         assert squeezed(sentence(said)[:-1]) in text and squeezed(q.note) in text.replace("Made", "made")
+
+
+def test_a_premix_is_told_in_the_steps_a_hand_makes(newt: Plan, newt_pdf: bytes) -> None:
+    """On the mix's card; the steps multiply to what the recipe names."""
+    cards = " ".join(p.words for p in pages(newt_pdf) if "dab the mix here" in p.words)
+    told = re.findall(
+        r"pre-mix, (\d+):(\d+): (\d+) drops? into (\d+) of [\w ]+?(?:, then 1 drop of that into (\d+))?\.", cards
+    )
+    asked = [i.premix for m in all_mixes(newt).values() for i in m.recipe if i.premix]
+    assert len(told) == len(asked) > 0
+    for (parts, of, drops, first, second), premix in zip(told, asked, strict=True):
+        assert (int(parts), int(of)) == (premix.parts, premix.of) and int(drops) == premix.parts
+        assert (int(drops) + int(first)) * (int(second or 0) + 1) == premix.parts + premix.of
 
 
 def test_the_checks_find_an_overlap_and_a_stray() -> None:
@@ -263,13 +277,15 @@ def test_grey_is_the_luminance_of_the_colour_page(plan: Plan) -> None:
     import pypdfium2 as pdfium
 
     coloured, grey = (pdfium.PdfDocument(pdf_bytes(plan, grey=g, sheets=())) for g in (False, True))
+    coloured_pages = 0
     for k in range(len(coloured)):
         a, b = (np.asarray(d[k].render(scale=1).to_pil().convert("RGB")) for d in (coloured, grey))
         assert (b[..., 0] == b[..., 1]).all() and (b[..., 0] == b[..., 2]).all()
         luminance = colour.sRGB_to_XYZ(a / 255)[..., 1]
         expected = 255 * colour.cctf_encoding(np.clip(luminance, 0, 1), function="sRGB")
         assert np.mean(np.abs(expected - b[..., 0]) < 3) > 0.97
-        assert np.ptp(a.astype(int), axis=2).max() > 60 or k > 0
+        coloured_pages += np.ptp(a.astype(int), axis=2).max() > 60
+    assert coloured_pages == len(coloured)
 
 
 def test_grey_file_holds_no_colour_operators(plan: Plan) -> None:
