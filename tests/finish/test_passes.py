@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from finishplan.errors import InputError
 from finishplan.finish.build import frame, items_of, problem_of
+from finishplan.finish.knots import Knots
 from finishplan.finish.model import Labour, Method
 from finishplan.finish.passes import solve
 from finishplan.finish.problem import Arc, OrderProblem, OrderSolution
@@ -115,30 +116,82 @@ def test_ties_never_cost_a_pass_and_are_given_up_only_for_one(seed: int) -> None
             continue
 
 
-def test_a_search_that_is_given_up_states_an_honest_bound() -> None:
+def strings(seed: int, count: int, length: int, mixes: int) -> OrderProblem:
+    """Chains of items in random mixes: the shortest common supersequence of random strings, hard by nature."""
+    rng = random.Random(seed)
+    mix: list[int] = []
+    for k in range(count * length):
+        mix.append(rng.choice([m for m in range(mixes) if k % length == 0 or m != mix[-1]]))
+    arcs = tuple(Arc(k, k + 1) for k in range(count * length - 1) if (k + 1) % length)
+    breadth = tuple(rng.choice([1.0, 2.0, 4.0, 8.0, 16.0]) for _ in mix)
+    return OrderProblem(tuple(mix), breadth, arcs)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_search_that_is_given_up_states_an_honest_bound_and_a_broad_first_order(seed: int) -> None:
+    problem = strings(seed, 6, 7, 10)
+    exact, short = solve(problem), solve(problem, node_limit=1)
+    check(problem, short)
+    assert exact.proven
+    assert short.bound <= len(exact.openings) <= len(short.openings)
+    before = {b: {a.first for a in problem.arcs if a.second == b} for b in range(len(problem.mix))}
+    done: set[int] = set()
+    for k, o in enumerate(short.openings):
+        later = short.openings[k:]
+        due = [p for p in later if all(before[i] <= done | set(p.items) for i in p.items)]
+        due = [p for p in due if all(q.mix != p.mix for q in later[: later.index(p)])]
+        broad = [max(problem.breadth[i] for i in p.items) for p in due]
+        assert max(problem.breadth[i] for i in o.items) == max(broad) or short.proven
+        done |= set(o.items)
+
+
+def test_a_search_that_is_given_up_may_prove_less() -> None:
+    assert sum(not solve(strings(seed, 6, 7, 10), node_limit=1).proven for seed in range(12)) >= 3
+
+
+def test_a_quick_order_keeps_the_ties_it_says_it_keeps() -> None:
+    rng, given_up = random.Random(4), 0
     for seed in range(12):
-        problem = random_problem(seed, 14, 6, 30)
-        exact = solve(problem)
-        short = solve(problem, node_limit=1)
-        check(problem, short)
-        assert exact.proven
-        assert short.bound <= len(exact.openings) <= len(short.openings)
-        broad = [max(problem.breadth[i] for i in o.items) for o in short.openings]
-        before = {b: {a.first for a in problem.arcs if a.second == b} for b in range(14)}
-        done: set[int] = set()
-        for width, o in zip(broad, short.openings, strict=True):
-            due = [
-                p
-                for p in short.openings
-                if not set(p.items) & done and all(before[i] <= done | set(p.items) for i in p.items)
-            ]
-            assert short.proven or width == max(
-                max(problem.breadth[i] for i in p.items)
-                for p in due
-                if p.mix not in {q.mix for q in short.openings[: short.openings.index(p)] if not set(q.items) & done}
-            )
-            done |= set(o.items)
-    assert any(not solve(random_problem(s, 14, 6, 30), node_limit=1).proven for s in range(12))
+        problem = strings(seed, 6, 7, 10)
+        pairs = [(a, b) for a in range(42) for b in range(42) if problem.mix[a] != problem.mix[b]]
+        tied = replace(problem, ties=tuple(Arc(a, b) for a, b in rng.sample(pairs, 8)))
+        answer = solve(tied, node_limit=0)
+        check(tied, answer)
+        given_up += len(answer.dropped)
+        assert len(answer.openings) <= len(solve(problem, node_limit=0).openings)
+    assert given_up > 12
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 10**6), n=st.integers(2, 10), mixes=st.integers(2, 5), arcs=st.integers(0, 20))
+def test_no_bound_is_above_the_fewest_passes(seed: int, n: int, mixes: int, arcs: int) -> None:
+    """Of all items and of what is left after any few passes; mixes taken all together are counted exactly."""
+    problem = random_problem(seed, n, mixes, arcs)
+    pairs = [(a.first, a.second) for a in problem.arcs]
+    search = Knots(problem.mix, pairs, 1)
+    rng, left = random.Random(seed), search.everything
+    while left:
+        items = [i for i in range(n) if left >> i & 1]
+        place = {i: k for k, i in enumerate(items)}
+        inner = tuple((place[a], place[b]) for a, b in pairs if a in place and b in place)
+        fewest = least_passes([problem.mix[i] for i in items], inner)
+        assert max(search.bound(left), search.by_groups(left)) <= fewest == search.alone(left)
+        left = rng.choice(search.moves(left))[1]
+
+
+def hard_scheme(seed: int) -> OrderProblem:
+    """Sixty items in fourteen mixes, each touching its nearest neighbours, their order drawn at random."""
+    rng = random.Random(seed)
+    mix = tuple(rng.randrange(14) for _ in range(60))
+    spot = [complex(rng.random(), rng.random()) for _ in mix]
+    near = [sorted(range(60), key=lambda j: abs(spot[j] - spot[i]))[1:5] for i in range(60)]
+    pairs = {(min(i, j), max(i, j)) for i in range(60) for j in near[i] if mix[i] != mix[j]}
+    return OrderProblem(mix, (1.0,) * 60, tuple(Arc(a, b) for a, b in sorted(pairs)))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_fourteen_mixes_on_sixty_areas_are_proven(seed: int) -> None:
+    assert solve(hard_scheme(seed)).proven
 
 
 def test_a_recut_is_folded_into_a_later_pass_of_its_mix() -> None:
