@@ -1,5 +1,6 @@
 """The command line: parse, call, print. Everything heavy is imported inside the command that needs it."""
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
@@ -221,21 +222,32 @@ def main() -> None:
 def run_command(arguments: list[str]) -> int:
     """Run one command line and return its exit code; errors are told on one line of standard error."""
     try:
-        return int(app(arguments or ["--help"], standalone_mode=False, prog_name="finishplan") or 0)
+        code = int(app(arguments or ["--help"], standalone_mode=False, prog_name="finishplan") or 0)
+        print(end="", flush=True)
+        return code
     except KeyboardInterrupt:
         return 130
+    except BrokenPipeError:
+        return _reader_left()
+    except SystemExit as leaving:  # what typer makes of a broken pipe
+        if isinstance(leaving.__context__, BrokenPipeError):
+            return _reader_left()
+        raise
     except Exception as error:
         if "--debug" in arguments:
             raise
         return _told(error)
 
 
+def _reader_left() -> int:
+    """Nothing more can be said to it: what still waits to be printed goes nowhere, quietly."""
+    sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  open to the end
+    return 0
+
+
 def _told(error: Exception) -> int:
     from finishplan.terminal import warn
 
-    if isinstance(error, BrokenPipeError):
-        sys.stdout = None  # the reader left: nothing more can be said to it
-        return 0
     if isinstance(error, InputError):
         warn(str(error))
         return 2

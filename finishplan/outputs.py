@@ -95,6 +95,9 @@ def writing(folder: Path) -> Iterator[None]:
         ) from error
     try:
         yield
+    except PermissionError as error:
+        where = str(error.filename or folder)
+        raise InputError(f"cannot use it: {error.strerror}", where=where, cure="choose another with --out") from error
     finally:
         lock.release()
 

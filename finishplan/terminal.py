@@ -12,7 +12,7 @@ Cell = str | tuple[str, str]
 
 def plain() -> bool:
     """Whether output must be plain ASCII: not a terminal, or NO_COLOR is set."""
-    return bool(os.environ.get("NO_COLOR")) or not sys.stdout.isatty()
+    return bool(os.environ.get("NO_COLOR")) or sys.stdout is None or not sys.stdout.isatty()
 
 
 def ascii_text(text: str) -> str:

@@ -92,8 +92,8 @@ def _import_the_rest() -> None:
     """Import what is needed once the drawing is read, and load the typeface."""
     from importlib import import_module
 
-    for name in ("plan", "plan_json", "sheets.book"):
-        import_module(f"finishplan.{name}")
+    for name in ("finishplan.plan", "skimage.color", "scipy.integrate", "scipy.optimize", "finishplan.sheets.book"):
+        import_module(name)
     import_module("finishplan.sheets.look").Look()
 
 
@@ -171,6 +171,7 @@ def mix_colours(
     quiet: bool,
 ) -> None:
     """Print a recipe for each colour."""
+    from finishplan.colour.light import parse_colour
     from finishplan.job import GLOSSES
     from finishplan.paint.additions import additions_note
     from finishplan.paint.box import load_box
@@ -179,7 +180,7 @@ def mix_colours(
 
     if finish not in GLOSSES:
         raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
-    targets = [parse_colour(c) for c in colours]
+    targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(volume)
     box = load_box(table, None, paints)
     settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
@@ -228,22 +229,6 @@ def run_schedule(
         )
     elif not quiet:
         shown.show_run(plan)
-
-
-def parse_colour(text: str) -> tuple[float, float, float]:
-    """Lab of '#rrggbb' or 'lab(L a b)'. Raises InputError."""
-    from finishplan.colour.light import lab_from_hex
-
-    if re.fullmatch(r"#?[0-9a-fA-F]{6}", text):
-        return lab_from_hex("#" + text.lstrip("#").lower())
-    found = re.fullmatch(r"lab\(\s*(\S+?)[\s,]+(\S+?)[\s,]+(\S+?)\s*\)", text.strip(), re.IGNORECASE)
-    try:
-        light, a, b = (float(v) for v in found.groups()) if found else (-1.0, 0.0, 0.0)
-    except ValueError:
-        light, a, b = -1.0, 0.0, 0.0
-    if not (0 <= light <= 100 and abs(a) <= 150 and abs(b) <= 150):
-        raise InputError(f"'{text[:40]}' is not a colour", where="COLOUR", cure="write '#c8742a' or 'lab(60 20 40)'")
-    return light, a, b
 
 
 def parse_volume(text: str) -> float:

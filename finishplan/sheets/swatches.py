@@ -8,6 +8,7 @@ import numpy as np
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
+from finishplan.finish.coats import coat_mm
 from finishplan.finish.model import Pass
 from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Ingredient, Mix, Paint
@@ -16,7 +17,6 @@ from finishplan.run.measuring import DROP_ML, MOST_DROPS, measured_pot
 from finishplan.sheets.look import PAPER_WHITE
 from finishplan.words import counted
 
-_COAT_UM = {"brush": 20.0, "airbrush": 10.0}
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
 """Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""
 
@@ -52,10 +52,10 @@ def _seen(internal: np.ndarray, plan: Plan) -> str:
 
 def coats_over(mix: Mix, plan: Plan, coats: int) -> tuple[str, str]:
     """'#rrggbb' of so many thin coats of the mix over a white and over a black card."""
-    micrometres = plan.method.coat_um or _COAT_UM[plan.method.tool]
+    mm = coats * coat_mm(plan.method, plan.method.tool)
     k1, k2 = plan.box.table.k1, plan.box.table.k2
     white, black = (
-        _seen(film(mix.K, mix.S, coats * micrometres / 1000, inverse_saunderson(ground, k1, k2)), plan)
+        _seen(film(mix.K, mix.S, mm, inverse_saunderson(ground, k1, k2)), plan)
         for ground in (_CARD_WHITE, _CARD_BLACK)
     )
     return white, black
