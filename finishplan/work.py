@@ -68,12 +68,14 @@ def plan_folder(
     folder = _folder(sources, out)
     with terminal.progress(quiet or as_json) as tell, ThreadPoolExecutor(1) as aside:
         tell("reading the drawing", 0.05)
-        aside.submit(_import_the_rest)
+        aside.submit(_load_typeface)
         drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
-        numbered = aside.submit(_numbered_png, drawing, sources.job, meshes)
+        import scipy.optimize  # noqa: F401  before the numbered drawing wants it in its own thread
+
         from finishplan.plan import make_plan
         from finishplan.plan_json import plan_json_text
 
+        numbered = aside.submit(_numbered_png, drawing, sources.job, meshes)
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
         wishes.check(plan)
         text = plan_json_text(plan)
@@ -88,13 +90,11 @@ def plan_folder(
         shown.show_plan(plan, files)
 
 
-def _import_the_rest() -> None:
-    """Import what is needed once the drawing is read, and load the typeface."""
-    from importlib import import_module
+def _load_typeface() -> None:
+    """Import reportlab and load the typeface; no more, for where two threads import SciPy at once one may fail."""
+    from finishplan.sheets.look import Look
 
-    for name in ("finishplan.plan", "skimage.color", "scipy.integrate", "scipy.optimize", "finishplan.sheets.book"):
-        import_module(name)
-    import_module("finishplan.sheets.look").Look()
+    Look().para("")
 
 
 def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> bytes:
