@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from finishplan.colour.light import delta_e
 from finishplan.errors import InputError
 from finishplan.finish.brushes import stroke_mm
-from finishplan.finish.coats import DOT_COATS, Films, coat_mm, coats_to_hide, dabs_to_hide, films
+from finishplan.finish.coats import DOT_COATS, Films, coat_mm, dabs_to_hide, films
 from finishplan.finish.model import Gloss, Labour, Method, PassKind
 from finishplan.finish.problem import Arc, OrderProblem
 from finishplan.finish.rules import Look, Ruling, is_dot, rulings
@@ -116,7 +116,7 @@ def frame(
         finish=finish,
         areas=areas,
         films=laid,
-        over=coats_to_hide(laid.curves(laid.opaque, mm), mm),
+        over=laid.coats(laid.opaque, mm),
         seen=seen,
         apart=delta_e(seen[:, None], seen[None]),
         rulings=settled,

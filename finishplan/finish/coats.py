@@ -5,11 +5,13 @@ ground is what lies below: the primer inside an area, the neighbour's dry colour
 enclosing colour under a dot. It is hidden after the smallest number of coats from which on the film is
 
 - within HIDDEN (CIEDE2000) of the mix's own opaque film; or
-- within CLOSE of it, and the next 20 um would move it by less than STEP: white over a white primer, a clear yellow
-  over white. Such a film never quite becomes the opaque one, and the eye gains nothing from more of it. `full` coats
-  (HIDDEN) are told as well.
+- within CLOSE of it and even: no coat is laid to an even thickness, and the ground betrays itself as patches where the
+  film is thin. Each coat varies by UNEVEN of its thickness, independently of the others, n coats by UNEVEN sqrt(n) of
+  one; the film is even when its thin and its thick places differ by no more than HIDDEN. White over a white primer or
+  a clear yellow over white lie even long before they are opaque: the ground only makes the whole area a little paler.
+  `full` coats (HIDDEN from the opaque film) are told as well.
 
-A speck is not seen side by side with anything of its own colour: within CLOSE does for a dot.
+A speck has no room for patches, nor anything of its own colour beside it: within CLOSE does for a dot.
 """
 
 from collections.abc import Callable, Sequence
@@ -18,20 +20,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
+from finishplan.colour.film import film, opaque, saunderson, surface
 from finishplan.colour.light import delta_e, hex_from_lab, lab, xyz
 from finishplan.drawing.model import Lab
 from finishplan.finish.model import Gloss, Method, Tool
 from finishplan.paint.model import Box, Ingredient, Mix, Paint
 
 Array = NDArray[np.float64]
+Counts = NDArray[np.int64]
 
 HIDDEN = 1.0
 """CIEDE2000 of a just-visible step side by side."""
 CLOSE = 3.0
 """CIEDE2000 that two surfaces apart from each other may differ by without being told apart (common practice)."""
-STEP = 0.5
-"""CIEDE2000 for each further brush coat (20 um) that nobody sees it change; thinner coats in proportion."""
+UNEVEN = 0.25
+"""How far a coat is thinner here and thicker there than on the whole, as a share of its thickness (our assumption)."""
 MOST_TRIED = 30
 """Coats beyond which counting stops; a mix that still shows then counts as MOST_TRIED + 1."""
 WORTH_COATS = 2
@@ -64,15 +67,33 @@ class Films:
         """(M, G, most + 1) CIEDE2000 from opaque after 0, 1, ... coats of `mm` of each mix over grounds (G, 31),
         internal."""
         thickness = mm * np.arange(most + 1)[None, None, :, None]
-        r = film(self.K[:, None, None], self.S[:, None, None], thickness, grounds[None, :, None])
-        own = lab(saunderson(self.opaque, self.k1, self.k2))
-        return delta_e(lab(saunderson(r, self.k1, self.k2)), own[:, None, None])
+        laid = film(self.K[:, None, None], self.S[:, None, None], thickness, grounds[None, :, None])
+        return delta_e(self.seen(laid), self.seen(self.opaque)[:, None, None])
 
-    def curve(self, mix: int, ground: Array, mm: float) -> Array:
-        """(N + 1,) of one mix over one ground (31,)."""
-        one = Films(self.K[[mix]], self.S[[mix]], self.opaque[[mix]], self.k1, self.k2)
-        result: Array = one.curves(ground[None], mm)[0, 0]
-        return result
+    def patches(self, mixes: Counts, grounds: Array, coats: Counts, mm: float) -> Array:
+        """(P,) CIEDE2000 between thin and thick places, each of `coats` coats of one of the mixes over (P, 31)
+        grounds."""
+        off = UNEVEN * np.sqrt(coats)
+        thin, thick = (
+            self.seen(film(self.K[mixes], self.S[mixes], mm * n[:, None], grounds)) for n in (coats - off, coats + off)
+        )
+        return delta_e(thin, thick)
+
+    def coats(self, grounds: Array, mm: float, most: int = MOST_TRIED) -> Counts:
+        """(M, G) coats of `mm` by the rule above, at least 1; most + 1 when even that many do not hide."""
+        off = self.curves(grounds, mm, most)
+        hidden = off <= HIDDEN
+        mixes, under, n = np.nonzero(~hidden & (off <= CLOSE))
+        hidden[mixes, under, n] = self.patches(mixes, grounds[under], n, mm) <= HIDDEN
+        return _from_which_on(hidden)
+
+    def one(self, mix: int) -> "Films":
+        """The films of one mix alone."""
+        return Films(self.K[[mix]], self.S[[mix]], self.opaque[[mix]], self.k1, self.k2)
+
+    def needed(self, grounds: Array, mm: float, speck: bool) -> Counts:
+        """(M, G) dabs of a speck, else coats."""
+        return dabs_to_hide(self.curves(grounds, mm)) if speck else self.coats(grounds, mm)
 
     def seen(self, r: Array) -> Array:
         """(..., 3) L*a*b* of internal reflectances (..., 31)."""
@@ -96,40 +117,22 @@ def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
     return Films(K, S, opaque(K, S), k1, k2)
 
 
-def coats_to_hide(curves: Array, mm: float) -> NDArray[np.int64]:
-    """(...) coats of `mm` by the rule above from curves (..., N + 1): at least 1; N + 1 when even N do not hide."""
-    step = STEP * mm / (COAT_UM["brush"] / 1000)
-    gain = -np.diff(curves, axis=-1)
-    gain = np.append(gain, gain[..., -1:], axis=-1)
-    return _from_which_on((curves <= HIDDEN) | ((curves <= CLOSE) & (gain <= step)))
-
-
-def full_coats(curves: Array) -> NDArray[np.int64]:
+def full_coats(curves: Array) -> Counts:
     """(...) coats that bring the film within HIDDEN of opaque; N + 1 when even N do not."""
     return _from_which_on(curves <= HIDDEN)
 
 
-def dabs_to_hide(curves: Array) -> NDArray[np.int64]:
+def dabs_to_hide(curves: Array) -> Counts:
     """(...) dabs of a dot that bring it within CLOSE of opaque; N + 1 when even N do not."""
     return _from_which_on(curves <= CLOSE)
 
 
-def needed(curves: Array, mm: float, speck: bool) -> NDArray[np.int64]:
-    """Dabs of a speck, else coats."""
-    return dabs_to_hide(curves) if speck else coats_to_hide(curves, mm)
-
-
-def _from_which_on(hidden: NDArray[np.bool_]) -> NDArray[np.int64]:
+def _from_which_on(hidden: NDArray[np.bool_]) -> Counts:
     """Index along the last axis from which on all are true, at least 1."""
     shows = ~hidden
     last = hidden.shape[-1] - 1 - np.argmax(shows[..., ::-1], axis=-1)
-    result: NDArray[np.int64] = np.maximum(np.where(shows.any(axis=-1), last + 1, 1), 1).astype(np.int64)
+    result: Counts = np.maximum(np.where(shows.any(axis=-1), last + 1, 1), 1).astype(np.int64)
     return result
-
-
-def grey_ground(reflectance: float, box: Box) -> Array:
-    """(31,) internal reflectance of an even grey seen as `reflectance` (0-1)."""
-    return inverse_saunderson(np.full(31, reflectance), box.table.k1, box.table.k2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,8 +174,8 @@ def undercoat_for(
             continue
         beds = films_of(group)
         r = film(beds.K, beds.S, bare.mm * np.arange(1, MOST_UNDERCOATS + 1)[:, None, None], bare.ground)
-        curves = own.curves(r.reshape(-1, r.shape[-1]), bare.mm)[0]
-        seen, overs = beds.seen(r), needed(curves, bare.mm, bare.speck).reshape(r.shape[:2])
+        overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck)[0].reshape(r.shape[:2])
+        seen = beds.seen(r)
         for (row, k), over in np.ndenumerate(overs):
             n, saves = row + 1, bare.alone - row - 1 - int(over)
             if saves >= WORTH_COATS or (saves > 0 and n + over <= most < bare.alone):

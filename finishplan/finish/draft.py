@@ -9,7 +9,6 @@ from finishplan.finish.coats import (
     Undercoat,
     coat_mm,
     films,
-    needed,
     spare_undercoats,
     undercoat_for,
 )
@@ -72,7 +71,7 @@ def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, Un
         m, _, speck = need
         mm = coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1)
         ground = ground_of(frame, tone, need)
-        alone = needed(frame.films.curve(m, ground, mm), mm, speck)
+        alone = frame.films.one(m).needed(ground[None], mm, speck)[0, 0]
         undercoat = undercoat_for(
             Bare(frame.mixes[m], ground, mm, int(alone), speck),
             in_use,

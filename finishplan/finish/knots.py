@@ -16,7 +16,7 @@ This is exact. After `node_limit` knots it is given up, and the sum of what is p
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-GROUP_STATES = 1_000
+GROUP_STATES = 10_000
 """A group of mixes grows while the sets of its items that may be left are no more than this."""
 
 

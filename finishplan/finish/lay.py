@@ -14,9 +14,7 @@ from finishplan.finish.coats import (
     Array,
     Undercoat,
     coat_mm,
-    coats_to_hide,
     full_coats,
-    needed,
 )
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
@@ -137,8 +135,9 @@ class Drafting:
         if bed is not None:
             ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
             name = bed.by.id
-        curve = frame.films.curve(need[0], ground, mm)
-        coats = min(int(needed(curve, mm, dot)), MOST_TRIED)
+        own = frame.films.one(need[0])
+        curve = own.curves(ground[None], mm)[0, 0]
+        coats = min(int(own.needed(ground[None], mm, dot)[0, 0]), MOST_TRIED)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
         return Inside(coats, shown, name, int(full_coats(curve)), bed)
 
@@ -177,7 +176,7 @@ class Drafting:
             return int(frame.over[m2, m1])
         mm = coat_mm(frame.method, "brush")
         ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
-        return int(coats_to_hide(frame.films.curve(m2, ground, mm), mm))
+        return int(frame.films.one(m2).coats(ground[None], mm)[0, 0])
 
     def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
         """(first, second) as they are really laid; a bare side is there before all."""
