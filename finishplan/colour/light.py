@@ -113,13 +113,6 @@ def hex_from_lab(lab: ArrayLike) -> str:
     return "#" + bytes(rgb8_from_lab(lab).tolist()).hex()
 
 
-def in_screen_gamut(lab: ArrayLike) -> NDArray[np.bool_]:
-    """(...,) whether an sRGB screen can show L*a*b* (..., 3) without clipping."""
-    linear = xyz_from_lab(lab, _SRGB_WHITE) @ _XYZ_TO_SRGB.T
-    inside: NDArray[np.bool_] = np.all((linear > -1e-3) & (linear < 1 + 1e-3), axis=-1)
-    return inside
-
-
 def parse_colour(text: str) -> tuple[Lab, str, bool]:
     """A colour as the user writes it: '#rrggbb' or 'lab(L a b)'.
 

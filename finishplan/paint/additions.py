@@ -60,7 +60,7 @@ def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array
 def _with_one_new(shelf: Shelf, owned: NDArray[np.bool_], settings: MixSettings) -> tuple[Group, ...]:
     """Recipes with exactly one paint not owned: neat with at most two owned ones, or let down with white and one."""
     neat = [i for i in range(len(shelf.of)) if shelf.of[i] == 0 and owned[shelf.paint[i]]]
-    new = [i for i in range(len(shelf.of)) if not owned[shelf.paint[i]]]
+    new = [i for i in range(len(shelf.of)) if not owned[shelf.paint[i]] and shelf.into[i] in (-1, shelf.white)]
     combos: dict[int, list[tuple[int, ...]]] = {1: [], 2: [], 3: []}
     for i in new:
         fixed = (i,) if shelf.of[i] == 0 else (i, shelf.white)
@@ -112,9 +112,9 @@ def additions_note(mixes: Sequence[Mix], box: Box, settings: MixSettings | None 
     missed = [m for m in mixes if not m.reachable]
     if not missed:
         return ""
-    found = fewest_additions([m.aim for m in mixes], box, settings, tolerance=settings.reach)
+    found = fewest_additions([m.aim for m in missed], box, settings, tolerance=settings.reach)
     named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
-    beyond = [mixes[i].id for i in found.beyond]
+    beyond = [missed[i].id for i in found.beyond]
     parts = []
     if named:
         parts.append(

@@ -70,7 +70,8 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
 def make_box(table: ColourTable, paints: tuple[Paint, ...]) -> Box:
     """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
 
-    A box without a white or a black is searched as it is; a note of the box says what it cannot reach.
+    A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
+    table is not meant for.
     """
     if not paints:
         raise InputError("the paint box is empty", where="[paints] own", cure='name at least one, as own = ["PW6"]')
@@ -85,6 +86,10 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...]) -> Box:
     white = max(whites, key=lambda i: (colours[i][0] > 85, float(ordered[i].S.mean())), default=None)
     black = max(blacks, key=lambda i: (bool(ordered[i].ci), float(ordered[i].K.mean())), default=None)
     notes = []
+    if table.historical:
+        notes.append(f"The table '{table.name}' is historical: for study, not for the bench.")
+    if table.binder not in ("", "acrylic"):
+        notes.append(f"Its paints are bound in {table.binder}: drying times and coats are those of acrylics.")
     if white is None:
         notes.append("The box has no white: light colours are out of reach and no pre-mix is made. Add PW6.")
     if black is None:

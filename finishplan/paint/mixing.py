@@ -81,7 +81,8 @@ def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> t
 
     missed = [m for m in mixes if not m.reachable]
     found = dict(zip([m.id for m in missed], paint_to_add([m.aim for m in missed], box, settings), strict=True))
-    return tuple(replace(m, add_paint=found.get(m.id)) for m in mixes)
+    names = {p.id: p.name for p in box.table.paints}
+    return tuple(replace(m, add_paint=(id := found.get(m.id)), add_name=names[id] if id else "") for m in mixes)
 
 
 def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -175,8 +176,8 @@ def _lab(values: Array) -> Lab:
 
 def _ingredient(shelf: Shelf, box: Box, index: int, parts: int) -> Ingredient:
     paint: Paint = box.paints[int(shelf.paint[index])]
-    of = int(shelf.of[index])
-    premix = Premix(paint.id, 1, str(box.white), of) if of else None
+    of, base = int(shelf.of[index]), box.paints[int(shelf.into[index])]
+    premix = Premix(paint.id, 1, base.id, of, base.name) if of else None
     return Ingredient(paint.id, paint.name, paint.ci, parts, premix)
 
 

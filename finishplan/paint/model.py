@@ -56,12 +56,13 @@ class Box:
 
 @dataclass(frozen=True)
 class Premix:
-    """A strong paint let down first: `parts` of `paint` into `of` parts of `into` (ids)."""
+    """A strong paint let down first: `parts` of `paint` into `of` parts of `into` (ids); into_name: common name."""
 
     paint: str
     parts: int
     into: str
     of: int
+    into_name: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,8 @@ class Mix:
     adapted to it, under illuminant A.
     K, S: (31,) per mm of dry film. expect_within: CIEDE2000 that a real pot keeps in nineteen cases of twenty.
     drop_paint, drop_delta_e: the paint of which one drop too many moves the mix the furthest, and how far.
-    add_paint: the table's paint that would bring an unreachable colour within 2, if one does.
+    add_paint, add_name: id and common name of the table's paint that would bring an unreachable colour within 2, if
+    one does.
     """
 
     id: str
@@ -105,5 +107,6 @@ class Mix:
     drop_delta_e: float = 0.0
     estimate: bool = False
     add_paint: str | None = None
+    add_name: str = ""
     merged_hex: tuple[str, ...] = ()
     """Other drawn colours that share this mix."""

@@ -1,4 +1,4 @@
-"""What `finishplan box` tells of each paint: swatches, how it hides, how it tints, its cautions."""
+"""What `finishplan box` tells of each paint: swatches, how many coats it takes, how it tints, its cautions."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -7,19 +7,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
+from finishplan.colour.hiding import BRUSH_COAT_MM, full_coats
 from finishplan.colour.light import delta_e, hex_from_lab, lab, xyz
 from finishplan.paint.estimate import table_white
 from finishplan.paint.model import Box, Opacity, Paint
 
 Array = NDArray[np.float64]
 
-COAT_MM = 0.020
-"""Dry thickness of one thin coat by brush (common practice)."""
 WHITE_PRIMER, BLACK_PRIMER = 0.85, 0.045
 """Reflectance of matt primers (common practice)."""
 CLASS_MM = 0.1
 MOST_COATS = 20
-HIDDEN_DELTA_E = 1.0
 TINT = 0.1
 _OPACITY: tuple[tuple[float, Opacity], ...] = (
     (0.88, "opaque"),
@@ -33,7 +31,8 @@ _OPACITY: tuple[tuple[float, Opacity], ...] = (
 class PaintFacts:
     """One paint of the box. masstone, tint (one part in ten of white), over_black (one coat): '#rrggbb'.
 
-    coats_over_white, coats_over_black: thin coats until CIEDE2000 from the opaque film is at most 1, None beyond 20.
+    coats_over_white, coats_over_black: thin coats to the full colour, within 1 of the opaque film (CIEDE2000), None
+    beyond 20; the painting order stops sooner where more paint is not seen.
     contrast: Y over black / Y over white of two thin coats (0.98 is complete hiding in ASTM D2805 and ISO 6504-3).
     opacity: its class by the same of a film of 0.1 mm. strength: K at the paint's strongest absorption over S of the
     white there, None without a white.
@@ -64,7 +63,7 @@ def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
 
     grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
     coats = np.arange(MOST_COATS + 1)[:, None, None]
-    layers = film(paint.K, paint.S, COAT_MM * coats, grounds)
+    layers = film(paint.K, paint.S, BRUSH_COAT_MM * coats, grounds)
     away = delta_e(seen(layers), seen(opaque(paint.K, paint.S)))
     tint, strength = None, None
     if white is not None:
@@ -72,25 +71,19 @@ def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
         tint = hex_from_lab(seen(opaque(*mixed)))
         peak = int(paint.K.argmax())
         strength = float(paint.K[peak] / white.S[peak]) if paint.id != white.id else 0.0
-    contrast = contrast_ratio(paint.K, paint.S, 2 * COAT_MM, k1, k2)
+    contrast = contrast_ratio(paint.K, paint.S, 2 * BRUSH_COAT_MM, k1, k2)
+    over_white, over_black = (n if n <= MOST_COATS else None for n in full_coats(away.T).tolist())
     return PaintFacts(
         paint=paint,
         masstone=hex_from_lab(seen(opaque(paint.K, paint.S))),
         tint=tint,
         over_black=hex_from_lab(seen(layers[1, 1])),
-        coats_over_white=_coats(away[:, 0]),
-        coats_over_black=_coats(away[:, 1]),
+        coats_over_white=over_white,
+        coats_over_black=over_black,
         contrast=contrast,
         opacity=opacity_class(contrast_ratio(paint.K, paint.S, CLASS_MM, k1, k2)),
         strength=strength,
     )
-
-
-def _coats(away: Array) -> int | None:
-    """The first number of coats (0 counts as 1) from which on the ground stays hidden."""
-    shows = np.flatnonzero(away > HIDDEN_DELTA_E)
-    first = max(1, int(shows[-1]) + 1 if len(shows) else 1)
-    return first if first <= MOST_COATS else None
 
 
 def contrast_ratio(K: Array, S: Array, thickness_mm: float, k1: float, k2: float) -> float:

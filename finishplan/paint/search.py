@@ -10,15 +10,16 @@ from numpy.typing import NDArray
 from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
 from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
-from finishplan.paint.recipes import Indices
+from finishplan.paint.recipes import Group, Indices
 from finishplan.paint.settings import DROP_ML, MixSettings
-from finishplan.paint.shelf import Shelf, decode, tiers
+from finishplan.paint.shelf import Shelf, base_tier, decode, tiers
 from finishplan.paint.trust import looseness
 
 Array = NDArray[np.float64]
 
 _COMPARED = 128
 """Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
+_MOST_BASES = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,17 +41,24 @@ class _Candidates:
 
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe."""
-    open_aims = list(range(len(aims)))
-    found: dict[int, list[_Candidates]] = {i: [] for i in open_aims}
-    for groups in tiers(shelf, settings):
-        if not open_aims:
-            break
+    found: list[list[_Candidates]] = [[] for _ in aims]
+
+    def look(groups: tuple[Group, ...], wanted: list[int]) -> list[int]:
+        """Search these recipes for the wanted aims; which of them are still missed."""
         index = stored_index(shelf, groups, settings)
-        for i in open_aims:
+        for i in wanted:
             rows, near = within(index, aims[i], settings.step)
             found[i].append(_Candidates(*decode(groups, rows, settings.max_paints), near))
-        del index
-        open_aims = [i for i in open_aims if _best(shelf, found[i], aims[i]) > settings.step]
+        return [i for i in wanted if _best(shelf, found[i], aims[i]) > settings.step]
+
+    missed = list(range(len(aims)))
+    for groups in tiers(shelf, settings):
+        if missed:
+            missed = look(groups, missed)
+    bases = {i: _bases(shelf, found[i], aims[i], settings) for i in missed}
+    for base in sorted(set().union(*bases.values())):
+        if groups := base_tier(shelf, base, settings):
+            look(groups, [i for i in missed if base in bases[i]])
     return tuple(_choose(shelf, found[i], aims[i], settings) for i in range(len(aims)))
 
 
@@ -62,6 +70,17 @@ def _best(shelf: Shelf, found: list[_Candidates], aim: Array) -> float:
         close = c.near <= least + 2 * ROUNDING
         exact += delta_e(lab(shelf.seen(c.ingredients[close], c.parts[close])), aim).tolist()
     return float(min(exact))
+
+
+def _bases(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> set[int]:
+    """The paints that others are let down in for this aim: the main ones of the recipes nearest to it, the white left
+    out, _MOST_BASES at most; recipes within a step of the best are asked."""
+    ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
+    exact = delta_e(lab(shelf.seen(ingredients, parts)), aim)
+    rows = np.flatnonzero(exact <= allowed(float(exact.min()), settings.step))
+    main = shelf.main_paints(ingredients[rows], parts[rows])
+    nearest = {int(p): float(exact[rows[main == p]].min()) for p in np.unique(main[main != shelf.white])}
+    return set(sorted(nearest, key=lambda p: (nearest[p], p))[:_MOST_BASES])
 
 
 def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> Recipe:

@@ -1,8 +1,9 @@
-"""The ingredients a box offers, neat and let down with white, and the tiers of recipes made of them.
+"""The ingredients a box offers, neat and let down, and the tiers of recipes made of them.
 
 Tier 1: every recipe of neat paints. Tier 2, light tints: white with one or two others, at least one of them let down,
 or with three let down 1 to 49. Tier 3: white with three others, neat or let down 1 to 9, at least one of them let
-down. A later tier is searched only for a colour that no earlier one meets within a just-visible step.
+down. Tier 4, a yellow with a little green: paints let down in one that is not white, `base_tier`. A later tier
+is searched only for a colour that no earlier one meets within a just-visible step.
 """
 
 from dataclasses import dataclass
@@ -23,15 +24,19 @@ Array = NDArray[np.float64]
 LET_DOWN = (9, 49, 499)
 """Parts of white to one of a strong paint: one into nine, one of that into four, and one of that into nine."""
 _STEPS = {9: (9,), 49: (9, 4), 499: (9, 4, 9)}
+_IN_BASE = (9, 49)
+"""The same of a paint that is not white."""
 _MOST_RECIPES = 40_000_000
 
 
 @dataclass(frozen=True, eq=False)
 class Shelf:
-    """paint: (i,) index into the box; of: (i,) parts of white it is let down with, 0 neat; K, S: (i, 31) per mm; white:
-    index of the white or -1; k1, k2: the surface; estimate: (paints,) whether a paint is only estimated."""
+    """paint: (i,) index into the box; into, of: (i,) the paint it is let down with and parts of it, -1 and 0 neat; K,
+    S: (i, 31) per mm; white: index of the white or -1; k1, k2: the surface; estimate: (paints,) whether a paint is
+    only estimated. The neat paints come first, in the order of the box."""
 
     paint: Indices
+    into: Indices
     of: Indices
     K: Array
     S: Array
@@ -57,27 +62,35 @@ class Shelf:
         total: Indices = ((1 + steps) * (parts > 0)).sum(axis=1)
         return total
 
+    def main_paints(self, ingredients: Indices, parts: Indices) -> Indices:
+        """(n,) the paint of which each recipe (n, k) holds the most, its pre-mixes taken apart; of equals the first."""
+        of, row = self.of[ingredients], np.arange(len(parts))[:, None]
+        held = np.zeros((len(parts), len(self.estimate)))
+        np.add.at(held, (row, self.paint[ingredients]), parts / (1 + of))
+        np.add.at(held, (row, self.into[ingredients]), parts * of / (1 + of))
+        most: Indices = held.round(9).argmax(axis=1)
+        return most
+
 
 def make_shelf(box: Box, settings: MixSettings) -> Shelf:
-    """The shelf of a box under a finish; without a white, or if told so, it holds neat paints only."""
+    """The shelf of a box under a finish; if told so, it holds neat paints only."""
     K, S = np.stack([p.K for p in box.paints]), np.stack([p.S for p in box.paints])
     white = next((i for i, p in enumerate(box.paints) if p.id == box.white), -1)
-    paint, of = [np.arange(len(K))], [np.zeros(len(K), np.int64)]
-    if white >= 0 and settings.premixes:
-        others = np.flatnonzero(np.arange(len(K)) != white)
-        for parts in LET_DOWN:
-            paint.append(others)
-            of.append(np.full(len(others), parts))
-    p, o = np.concatenate(paint), np.concatenate(of)
-    share = (o / (1 + o))[:, None]
+    ingredients = [(p, -1, 0) for p in range(len(K))]
+    if settings.premixes:
+        bases = [(white, of) for of in LET_DOWN if white >= 0]
+        bases += [(base, of) for base in range(len(K)) if base != white for of in _IN_BASE]
+        ingredients += [(p, base, of) for base, of in bases for p in range(len(K)) if p != base]
+    paint, into, of = np.array(ingredients).T
+    share = (of / (1 + of))[:, None]
     k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)
     estimate = np.array([q.estimate for q in box.paints])
-    mixed = [(1 - share) * v[p] + share * v[white] for v in (K, S)]
-    return Shelf(p, o, mixed[0], mixed[1], white, k1, k2, estimate)
+    mixed = [(1 - share) * v[paint] + share * v[into] for v in (K, S)]
+    return Shelf(paint, into, of, mixed[0], mixed[1], white, k1, k2, estimate)
 
 
 def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
-    """The groups of each tier. Raises InputError when there are too many recipes to consider them all."""
+    """The groups of each tier but the last. Raises InputError when there are too many recipes to consider them all."""
     neat = int((shelf.of == 0).sum())
     count = count_plain(neat, settings.max_paints, settings.max_parts)
     if count > _MOST_RECIPES:
@@ -86,7 +99,7 @@ def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
             cure="allow fewer paints or parts in a mix (--max-paints 3), or name fewer paints",
         )
     found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
-    if len(shelf.of) > neat:
+    if len(shelf.of) > neat and shelf.white >= 0:
         light = _with_white(shelf, range(1, min(2, settings.max_paints - 1) + 1), LET_DOWN, 1, settings)
         if settings.max_paints >= 4:
             light += _with_white(shelf, [3], LET_DOWN[1:2], 0, settings)
@@ -99,7 +112,11 @@ def _with_white(
     shelf: Shelf, others: "range | list[int]", levels: tuple[int, ...], most_neat: int, settings: MixSettings
 ) -> tuple[Group, ...]:
     """White with so many others, of different paints, at most so many neat and at least one let down."""
-    pool = [i for i in range(len(shelf.of)) if shelf.paint[i] != shelf.white and shelf.of[i] in (0, *levels)]
+    pool = [
+        i
+        for i in range(len(shelf.of))
+        if shelf.paint[i] != shelf.white and shelf.into[i] in (-1, shelf.white) and shelf.of[i] in (0, *levels)
+    ]
     groups = []
     for count in others:
         if count > len(pool) or count + 1 > settings.max_parts:
@@ -114,9 +131,23 @@ def _with_white(
     return tuple(groups)
 
 
+def base_tier(shelf: Shelf, base: int, settings: MixSettings) -> tuple[Group, ...]:
+    """A paint (index into the box) with one that is let down in it, and with one more, neat or let down in it. None for
+    the white: its pre-mixes are in the other tiers."""
+    made = np.flatnonzero(shelf.into == base).tolist() if base != shelf.white else []
+    others = [i for i in np.flatnonzero(shelf.of == 0).tolist() if i != base] + made
+    pairs = [(base, i, j) for i, j in combinations(others, 2) if j in made and shelf.paint[i] != shelf.paint[j]]
+    most = min(settings.max_paints, settings.max_parts)
+    return tuple(
+        Group(np.array(rows, np.int64), part_vectors(size, settings.max_parts))
+        for size, rows in ((2, [(base, i) for i in made]), (3, pairs))
+        if rows and size <= most
+    )
+
+
 def let_down_steps(premix: Premix) -> tuple[int, ...]:
-    """How a hand makes a pre-mix: each number is the drops of white for one drop, first of the paint, then of what was
-    made before. (9, 4): one drop into nine of white, one drop of that into four of white, which is 1 to 49."""
+    """How a hand makes a pre-mix: each number is the drops of white (or another base) for one drop, first of the paint,
+    then of what was made before. (9, 4): one drop into nine, one drop of that into four, which is 1 to 49."""
     return _STEPS.get(premix.of, (premix.of,)) if premix.parts == 1 else (premix.of,)
 
 

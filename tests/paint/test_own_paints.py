@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
 from finishplan.colour.light import WAVELENGTHS_NM, delta_e, hex_from_lab, lab, lab_from_hex
 from finishplan.errors import InputError
 from finishplan.paint.additions import fewest_additions, paint_to_add, with_paints
@@ -195,6 +195,13 @@ def test_what_the_box_tells() -> None:
     box = load_box(own=tuple(p.id for p in TABLE.paints))
     facts = {f.paint.id: f for f in paint_facts(box)}
     assert facts["carbon-black"].coats_over_white == 1
+    full = facts["iron-oxide-red"].coats_over_black
+    assert full is not None
+    red = facts["iron-oxide-red"].paint
+    for coats, hidden in ((full - 1, False), (full, True)):
+        laid = film(red.K, red.S, 0.020 * coats, inverse_saunderson(0.045, TABLE.k1, TABLE.k2))
+        seen = lab(saunderson(np.stack([laid, opaque(red.K, red.S)]), TABLE.k1, TABLE.k2))
+        assert bool(delta_e(*seen) <= 1) == hidden
     white = facts["titanium-white"].coats_over_black
     assert white is None or white >= 5, "white over black needs several coats (common practice)"
     assert facts["iron-oxide-red"].opacity == "opaque"

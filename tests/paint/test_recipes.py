@@ -4,6 +4,7 @@ import csv
 import itertools
 import math
 from dataclasses import replace
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,9 @@ BOXES = (
     ("raw-sienna", "quinacridone-magenta", "cerulean-blue", "chromium-oxide-green", "burnt-umber", "carbon-black"),
 )
 LET_DOWN = (9, 49, 499)
+IN_BASE = (9, 49)
+Made = tuple[str, int, str]
+"""A paint, the parts it is let down with (0: neat), and the paint it is let down in."""
 FAST = MixSettings(cache=False)
 targets = st.tuples(st.floats(15, 99), st.floats(-60, 60), st.floats(-60, 80))
 
@@ -36,43 +40,63 @@ targets = st.tuples(st.floats(15, 99), st.floats(-60, 60), st.floats(-60, 80))
 def everything(own: tuple[str, ...], premixes: bool) -> tuple[list[tuple[Any, ...]], np.ndarray]:
     """Every recipe of a box, listed by another rule than the program's, and its L*a*b* by textbook formulas.
 
-    A recipe is ((paint, parts of white it is let down with), parts) pairs; pots it takes are counted alongside.
+    A recipe is (ingredient, parts) pairs; pots it takes are counted alongside, and the paint (not the white) that its
+    pre-mixes are made with, if any.
     """
     box = load_box(own=own)
     paints = {p.id: p for p in box.paints}
-    neat = [(p, 0) for p in paints]
-    let_down = [(p, of) for p in paints for of in LET_DOWN if premixes and box.white and p != box.white]
+    neat: list[Made] = [(p, 0, "") for p in paints]
+    let_down = {
+        base: [(p, of, base) for p in paints for of in steps if premixes and p != base]
+        for base, steps in ((b, LET_DOWN if b == box.white else IN_BASE) for b in paints)
+    }
 
-    def constants(ingredient: tuple[str, int]) -> np.ndarray:
-        paint, of = ingredient
+    def constants(ingredient: Made) -> np.ndarray:
+        paint, of, base = ingredient
         KS = np.array([paints[paint].K, paints[paint].S])
-        return KS if not of else (KS + of * np.array([paints[box.white].K, paints[box.white].S])) / (1 + of)
+        return KS if not of else (KS + of * np.array([paints[base].K, paints[base].S])) / (1 + of)
 
-    def lawful(chosen: tuple[tuple[str, int], ...]) -> bool:
-        if all(of == 0 for _, of in chosen):
+    def lawful(chosen: tuple[Made, ...], base: str | None) -> bool:
+        if all(of == 0 for _, of, _ in chosen):
             return True
-        others = [c for c in chosen if c != (box.white, 0)]
-        if len(others) == len(chosen) or len({p for p, _ in others}) < len(others):
+        others = [c for c in chosen if c != (base, 0, "")]
+        if len(others) == len(chosen) or len({p for p, _, _ in others}) < len(others):
             return False
-        neat_others = sum(of == 0 for _, of in others)
+        neat_others = sum(of == 0 for _, of, _ in others)
         if len(chosen) <= 3:
             return neat_others <= 1
-        return all(of == 49 for _, of in others) or (neat_others <= 2 and all(of in (0, 9) for _, of in others))
+        if base != box.white:
+            return False
+        return all(of == 49 for _, of, _ in others) or (neat_others <= 2 and all(of in (0, 9) for _, of, _ in others))
 
     recipes: list[tuple[Any, ...]] = []
     spectra = []
-    for k in range(1, 5):
+    pools = [(box.white, neat + (let_down[box.white] if box.white else []))]
+    pools += [(base, neat + let_down[base]) for base in paints if base != box.white]
+    for k, (base, pool) in itertools.product(range(1, 5), pools):
         parts = [w for w in itertools.product(range(1, 13), repeat=k) if sum(w) <= 12 and math.gcd(*w) == 1]
-        for chosen in itertools.combinations(neat + let_down, k):
-            if lawful(chosen):
+        for chosen in itertools.combinations(pool, k):
+            made = any(of for _, of, _ in chosen)
+            if lawful(chosen, base) and (made or base == box.white):
                 KS = np.tensordot(np.array(parts, float), np.array([constants(c) for c in chosen]), axes=1)
                 q = KS[:, 0] / KS[:, 1]
                 r = 1 + q - np.sqrt(q * q + 2 * q)
                 k1, k2 = box.table.k1, box.table.k2
                 spectra.append(k1 + (1 - k1) * (1 - k2) * r / (1 - k2 * r))
-                pots = k + sum((0, *LET_DOWN).index(of) for _, of in chosen)
-                recipes += [(frozenset(zip(chosen, w, strict=True)), pots, sum(w)) for w in parts]
+                pots = k + sum((0, *LET_DOWN).index(of) for _, of, _ in chosen)
+                of_base = base if made and base != box.white else None
+                recipes += [(frozenset(zip(chosen, w, strict=True)), pots, sum(w), of_base) for w in parts]
     return recipes, own_lab(np.concatenate(spectra))
+
+
+def most_of(recipe: tuple[Any, ...], order: list[str]) -> str:
+    """The paint of which a recipe holds the most, by volume; of equals the first of the box."""
+    held = dict.fromkeys(order, Fraction(0))
+    for (paint, of, base), n in recipe[0]:
+        held[paint] += Fraction(n, 1 + of)
+        if of:
+            held[base] += Fraction(n * of, 1 + of)
+    return max(order, key=lambda p: held[p])
 
 
 def own_lab(R: np.ndarray) -> np.ndarray:
@@ -91,22 +115,30 @@ def own_lab(R: np.ndarray) -> np.ndarray:
 @settings(max_examples=12, deadline=None)
 @given(target=targets)
 def test_search_equals_brute_force(own: tuple[str, ...], premixes: bool, target: tuple[float, float, float]) -> None:
-    """The best of all, and the simplest of those as good; pre-mixes only where no neat recipe is good enough."""
+    """The best of all, and the simplest of those as good; pre-mixes only where no neat recipe is good enough, those
+    with another paint than white only where those with white are not either, and in the four nearest paints."""
     box = load_box(own=own)
     wish = replace(FAST, premixes=premixes)
     shelf = make_shelf(box, wish)
     (found,) = search(shelf, np.array([target]), wish)
     recipes, labs = everything(own, premixes)
     away = delta_e(labs, target)
-    plain = np.array([all(of == 0 for (_, of), _ in r[0]) for r in recipes])
-    light = np.array([plain[i] or len(r[0]) <= 3 or all(of != 9 for (_, of), _ in r[0]) for i, r in enumerate(recipes)])
-    searched = next(s for s in (plain, light, np.ones(len(plain), bool)) if away[s].min() <= 1 or s.all())
+    plain = np.array([all(of == 0 for (_, of, _), _ in r[0]) for r in recipes])
+    white = np.array([r[3] is None for r in recipes])
+    light = white & (plain | np.array([len(r[0]) <= 3 or all(m[1] != 9 for m, _ in r[0]) for r in recipes]))
+    searched = next((s for s in (plain, light, white) if away[s].min() <= 1), white)
+    if away[searched].min() > 1:
+        order = [p.id for p in box.paints]
+        near = np.flatnonzero(searched & (away <= away[searched].min() + 1))
+        mains = dict.fromkeys(most_of(recipes[i], order) for i in near[np.argsort(away[near], kind="stable")])
+        bases = [m for m in mains if m != box.white][:4]
+        searched = searched | np.array([r[3] in bases for r in recipes])
     best = away[searched].min()
     assert found.best == pytest.approx(best, abs=1e-6)
     limit = 1 if best <= 1 else min(best + 1, 2) if best <= 2 else best + 1
     simplest = min(r[1] for r, s, d in zip(recipes, searched, away, strict=True) if s and d <= limit)
     mixed = frozenset(
-        ((box.paints[shelf.paint[i]].id, int(shelf.of[i])), n)
+        ((box.paints[shelf.paint[i]].id, int(shelf.of[i]), box.paints[shelf.into[i]].id if shelf.of[i] else ""), n)
         for i, n in zip(found.ingredients.tolist(), found.parts.tolist(), strict=True)
     )
     at = next(i for i, r in enumerate(recipes) if r[0] == mixed)
@@ -215,6 +247,30 @@ def test_every_reachable_tint_is_met() -> None:
     assert max(r.delta_e for r in search(shelf, tints, FAST)) <= 1.0
     plain = replace(FAST, premixes=False)
     assert max(r.delta_e for r in search(make_shelf(box, plain), tints, plain)) > 2.4
+
+
+def test_strong_paints_let_down_in_another_than_white() -> None:
+    """One or two paints at 0.1 to 10 % in one or two others, none of them white: 299 of 300 within 1.0, none over 1.5.
+
+    Pre-mixes with white alone miss one in ten, by up to 2.5.
+    """
+    from finishplan.colour.film import opaque, saunderson
+    from finishplan.colour.light import lab
+
+    box = load_box()
+    rng = np.random.default_rng(5)
+    K, S = np.array([p.K for p in box.paints]), np.array([p.S for p in box.paints])
+    shares = np.zeros((300, len(K)))
+    for row in shares:
+        bases, strong = rng.integers(1, 3, 2)
+        chosen = rng.choice(np.arange(1, len(K)), bases + strong, replace=False)
+        row[chosen[bases:]] = 10 ** rng.uniform(-3, -1, strong)
+        row[chosen[:bases]] = (1 - row.sum()) * rng.dirichlet(np.ones(bases))
+    aims_ = lab(saunderson(opaque(shares @ K, shares @ S), box.table.k1, box.table.k2))
+    found = search(make_shelf(box, FAST), aims_, FAST)
+    away = np.array([r.delta_e for r in found])
+    assert (away <= 1).sum() >= 299
+    assert away.max() <= 1.5
 
 
 def test_munsell_greys_and_a_clean_yellow() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.errors import InputError
-from finishplan.paint.box import load_box
+from finishplan.paint.box import find_paint, load_box
 from finishplan.paint.mixing import MixSettings, drops_for, find_mixes, letters, recipe_json, shared
 
 FAST = MixSettings(cache=False)
@@ -91,6 +91,7 @@ def test_unreachable_colours_say_so() -> None:
     assert not mix.reachable
     assert mix.delta_e > 2
     assert mix.add_paint is not None
+    assert mix.add_name == find_paint(box.table, mix.add_paint).name
     from finishplan.paint.additions import with_paints
 
     (better,), _ = find_mixes([lab_from_hex("#2a5fb0")], with_paints(box, [mix.add_paint]), FAST)

@@ -82,6 +82,8 @@ def test_historical_table_is_marked_and_never_the_default() -> None:
         if paint.id in poisons:
             assert any(poisons[paint.id] in h and "poisonous" in h for h in paint.hazards)
     assert load_table(None).name != table.name
+    said = " ".join(load_box(shipped_table("heritage-oil")).notes)
+    assert "for study" in said and "bound in oil" in said
 
 
 @needs_published
