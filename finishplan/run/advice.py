@@ -1,6 +1,7 @@
 """What the schedule tells the maker: castings in work, first wait, batches, what dryer and painters save."""
 
 from dataclasses import replace
+from typing import NamedTuple
 
 from finishplan.run.bounds import bounds
 from finishplan.run.hours import Hours
@@ -14,22 +15,42 @@ MOST_IN_WORK = 60
 """Castings at once beyond which nobody looks."""
 
 
-def advise(problem: RunProblem, solution: Solution) -> RunAdvice:
+class WhatIfs(NamedTuple):
+    """What is computed beside the schedule itself, in ticks: castings to keep in work; ticks a casting in batches of
+    1, 2 ...; makespan and hand time of drying where the dryer is used, or where it is, is not; makespan with one more
+    painter."""
+
+    keep_in_work: int | None
+    per_casting: list[float]
+    dryer: tuple[int, int]
+    more_painters: int
+
+
+def what_ifs(problem: RunProblem) -> WhatIfs:
+    """The runs that the maker may wonder about, each by a short search."""
+    effort = _short(problem)
+    other = solve(replace(problem, dryer=not problem.dryer), effort) if _dryable(problem) else None
+    more = solve(replace(problem, painters=problem.painters + 1), effort / 2)
+    dryer = (other.timed.score[0], _held(other)) if other else (0, 0)
+    return WhatIfs(_keep_in_work(problem), _batches(problem), dryer, more.timed.score[0])
+
+
+def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvice:
     """The figures. Every saving is what a short search finds, so at least that much is to be had."""
-    per_casting = _batches(problem)
+    per_casting = others.per_casting
     best = min(per_casting)
     batch = next(n for n, each in enumerate(per_casting, 1) if each <= 1.05 * best)
     at, length, before = _first_wait(problem, solution)
-    saved, hand = _dryer(problem, solution)
+    saved, hand = _dryer(problem, solution, others)
     finish = sorted(solution.timed.finish)
     return RunAdvice(
-        keep_in_work=_keep_in_work(problem),
+        keep_in_work=others.keep_in_work,
         first_wait_at_min=minutes(at),
         first_wait_min=minutes(length),
         first_wait_before=before,
         dryer_saves_min=None if saved is None else minutes(saved),
         dryer_hand_min=minutes(hand),
-        second_painter_saves_min=minutes(_second_painter(problem, solution)),
+        second_painter_saves_min=minutes(max(0, solution.timed.score[0] - others.more_painters)),
         best_batch=batch,
         best_batch_min_per_casting=round(per_casting[batch - 1] / 100, 2),
         first_finished_min=minutes(finish[0]),
@@ -144,27 +165,26 @@ def _short(problem: RunProblem) -> float:
     return problem.effort / 4 if problem.castings * len(problem.operations) <= 2000 else 0.0
 
 
-def _dryer(problem: RunProblem, solution: Solution) -> tuple[int | None, int]:
+def _dryable(problem: RunProblem) -> bool:
+    return any(op.hand is not None for op in problem.operations)
+
+
+def _held(solution: Solution) -> int:
+    """Hand time of holding the dryer."""
+    return sum(p.end - p.start for p in solution.timed.placed if p.dryer)
+
+
+def _dryer(problem: RunProblem, solution: Solution, others: WhatIfs) -> tuple[int | None, int]:
     """What the dryer takes off the makespan, and the hand time it asks for; None where no coat may be dried by hand."""
-    if all(op.hand is None for op in problem.operations):
+    if not _dryable(problem):
         return None, 0
-    if problem.dryer:
-        with_it, without = solution, solve(replace(problem, dryer=False), _short(problem))
-    elif solution.proven and solution.bound == _without_drying(problem):
+    if not problem.dryer and solution.proven and solution.bound == _without_drying(problem):
         return 0, 0
-    else:
-        with_it, without = solve(replace(problem, dryer=True), _short(problem)), solution
-    hand = sum(p.end - p.start for p in with_it.timed.placed if p.dryer)
-    if not hand:
-        return 0, 0
-    return max(0, without.timed.score[0] - with_it.timed.score[0]), hand
+    makespan, other = solution.timed.score[0], others.dryer[0]
+    saved, hand = (other - makespan, _held(solution)) if problem.dryer else (makespan - other, others.dryer[1])
+    return (max(0, saved), hand) if hand else (0, 0)
 
 
 def _without_drying(problem: RunProblem) -> int:
     """A bound that holds with the dryer too: the work, or the longest way with every coat dried by hand."""
     return bounds(replace(problem, dryer=True)).best
-
-
-def _second_painter(problem: RunProblem, solution: Solution) -> int:
-    more = solve(replace(problem, painters=problem.painters + 1), _short(problem) / 2)
-    return max(0, solution.timed.score[0] - more.timed.score[0])

@@ -1,8 +1,10 @@
 """The schedule of a run of identical castings: what each painter does in which minute."""
 
+import json
 from dataclasses import replace
 
-from finishplan.run.advice import advise, sentences
+from finishplan.aside import aside
+from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
 from finishplan.run.replay import Timed
 from finishplan.run.solve import Solution, solve
@@ -16,8 +18,9 @@ def schedule(problem: RunProblem) -> Run:
     The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
     its drying.
     """
-    solution = solve(problem)
-    figures = advise(problem, solution)
+    with aside(lambda: json.dumps(what_ifs(problem)).encode()) as others:
+        solution = solve(problem)
+        figures = advise(problem, solution, WhatIfs(*json.loads(others())))
     return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
 
 

@@ -4,12 +4,15 @@ import random
 from collections.abc import Sequence
 from itertools import accumulate, pairwise
 
+from finishplan.run.hours import FOREVER
 from finishplan.run.quick import scorer
-from finishplan.run.replay import Coat
+from finishplan.run.replay import Coat, Score
 from finishplan.run.tasks import RunProblem
 
 STEPS_PER_S = 3_000_000
 """Coats re-timed in a second by one core of an ordinary machine, about."""
+
+JOINS = 0.15
 
 Move = tuple[int, int, int]
 """(operation, group, painter or -1): the operation on all castings of the group, one after another."""
@@ -19,7 +22,7 @@ class Search:
     """Improves a sequence by moves that keep its order valid; worse steps are taken within a shrinking margin.
 
     Castings are moved about in groups: few large groups find how whole rounds should interleave, groups of
-    one casting polish.
+    one casting polish. bound: no schedule has a shorter makespan.
     """
 
     def __init__(
@@ -39,6 +42,7 @@ class Search:
         self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
         self.expanded: dict[Move, list[Coat]] = {}
         self.moves = list(moves)
+        self.key = problem.goal
         self.score, self.begins = self.scorer.keep(self.expand(self.moves)), self._begins(self.moves)
         self.best, self.best_score = self.moves, self.score
 
@@ -60,23 +64,39 @@ class Search:
         """Spend `steps` and return the best sequence seen; ends early when the bound is met."""
         left = steps
         while left > 0 and self.best_score[0] > self.bound:
-            found = self._changed()
-            left -= 20
-            if found is None:
-                continue
-            candidate, since = found
-            coats = self.expand(candidate[since:])
-            begin = self.begins[since]
             allowed = self.best_score[0] + int(margin * self.best_score[0] * (left / steps) ** 2)
-            score = self.scorer.attempt(coats, begin, max(allowed, self.score[0]))
-            left -= len(coats) * self.scorer.weight
-            if score <= self.score or score[0] <= allowed:
-                self.scorer.accept()
-                self.moves, self.score, self.begins = candidate, score, self._begins(candidate)
-                left -= self.begins[-1] * self.scorer.weight
-                if self.score < self.best_score:
-                    self.best, self.best_score = candidate, self.score
+            left -= self._try(self._changed(), allowed)
         return tuple(self.expand(self.best))
+
+    def tidy(self, steps: int, changes: int) -> tuple[Coat, ...]:
+        """Spend `steps` on joining coats of one mix, the makespan no longer; until there are so few `changes`."""
+        while steps > 0 and self.best_score[2] > changes:
+            steps -= self._try(self._join(), 0)
+        return tuple(self.expand(self.best))
+
+    def _try(self, found: tuple[list[Move], int] | None, allowed: int) -> int:
+        """Go on from a neighbour, given with the first move that differs, if it will do; the steps taken."""
+        if found is None:
+            return 20
+        candidate, since = found
+        coats = self.expand(candidate[since:])
+        limit = FOREVER if self.problem.fewest_changes else max(allowed, self.score[0])
+        score = self.scorer.attempt(coats, self.begins[since], limit)
+        steps = 20 + len(coats) * self.scorer.weight
+        if self._takes(score, allowed):
+            self.scorer.accept()
+            self.moves, self.score, self.begins = candidate, score, self._begins(candidate)
+            steps += self.begins[-1] * self.scorer.weight
+            if self.key(score) < self.key(self.best_score):
+                self.best, self.best_score = candidate, score
+        return steps
+
+    def _takes(self, score: Score, allowed: int) -> bool:
+        """Whether to go on from a neighbour: it is no worse, or not too long (nor asks for more changes where these
+        come first)."""
+        if self.key(score) <= self.key(self.score):
+            return True
+        return score[0] <= allowed and not (self.problem.fewest_changes and score[2] > self.best_score[2])
 
     def _changed(self) -> tuple[list[Move], int] | None:
         """A neighbour of the sequence and the first move that differs, None if the try led nowhere."""
@@ -84,7 +104,7 @@ class Search:
             return self._dry()
         if self.problem.painters > 1 and self.random.random() < 0.3:
             return self._hand_over()
-        return self._shift()
+        return self._join() if self.random.random() < JOINS else self._shift()
 
     def _stretch(self) -> tuple[int, int]:
         """Begin and end of a stretch of neighbouring moves, often alike."""
@@ -97,6 +117,29 @@ class Search:
             while stop < size and stop - first < wide and alike(moves[first], moves[stop]):
                 stop += 1
         return first, stop
+
+    def _join(self) -> tuple[list[Move], int] | None:
+        """Put a stretch of one mix beside another of that mix, if the waits between let it."""
+        moves, rnd = self.moves, self.random
+        size, first = len(moves), rnd.randrange(len(moves))
+        stop = first + 1
+        while stop < size and self._same_mix(moves[first], moves[stop]) and rnd.random() < 0.9:
+            stop += 1
+        block = moves[first:stop]
+        if rnd.random() < 0.5:
+            for to in range(first - 1, -1, -1):
+                if self._same_mix(moves[to], block[0]):
+                    to += 1
+                    return (moves[:to] + block + moves[to:first] + moves[stop:], to) if to < first else None
+                if self._bind([moves[to]], block):
+                    return None
+            return None
+        for to in range(stop, size):
+            if self._same_mix(moves[to], block[0]):
+                return (moves[:first] + moves[stop:to] + block + moves[to:], first) if to > stop else None
+            if self._bind(block, [moves[to]]):
+                return None
+        return None
 
     def _hand_over(self) -> tuple[list[Move], int]:
         """Give a stretch to one painter, or all of it that is laid with one mix."""
@@ -174,10 +217,11 @@ def as_moves(coats: Sequence[Coat]) -> tuple[Move, ...]:
 
 
 def as_rounds(problem: RunProblem, count: int, coats: Sequence[Coat]) -> tuple[Move, ...]:
-    """Round by round over `count` groups of castings; each operation in the hand that has it on all castings, if any
-    has."""
+    """Round by round over `count` groups of castings, in the order in which the sequence takes a casting in the middle;
+    each operation in the hand that has it on all castings, if any has."""
     hands: dict[int, set[int]] = {}
     for index, _, painter in coats:
         hands.setdefault(index, set()).add(painter)
     owner = {index: own.pop() if len(own) == 1 else -1 for index, own in hands.items()}
-    return tuple((index, group, owner[index]) for index in range(len(problem.operations)) for group in range(count))
+    order = [i for i, casting, _ in coats if casting == problem.castings // 2 and i < len(problem.operations)]
+    return tuple((index, group, owner[index]) for index in order for group in range(count))

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
-from finishplan.run.bounds import bounds
+from finishplan.run.bounds import bounds, least_changes
 from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.quick import scorer
-from finishplan.run.replay import Coat, Timed, replay
+from finishplan.run.replay import Coat, Score, Timed, replay
 from finishplan.run.rounds import batch_sizes, round_by_round
 from finishplan.run.search import STEPS_PER_S, Search, as_moves, as_rounds, in_groups
 from finishplan.run.tasks import RunProblem
@@ -29,7 +30,7 @@ class Solution:
 @dataclass(frozen=True)
 class _Found:
     coats: Sequence[Coat]
-    score: tuple[int, int, int]
+    score: Score
     method: str
 
 
@@ -48,15 +49,19 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
 
 def _best(problem: RunProblem, bound: int, steps: int) -> _Found:
     """With the dryer, a quarter of the steps goes into the run without it: the dryer never slows its sequence."""
+
+    def better(best: _Found, tries: Iterator[tuple[str, Sequence[Coat]]]) -> _Found:
+        return min(best, _quickest(problem, tries, bound), key=lambda f: problem.goal(f.score))
+
     best = _quickest(problem, _plain(problem), bound)
-    if best.score[0] == bound or not steps:
+    if _is_best(problem, best.score, bound) or not steps:
         return best
-    best = min(best, _quickest(problem, _listed(problem, steps // 4), bound), key=lambda f: f.score)
+    best = better(best, _listed(problem, steps // 4))
     if problem.dryer:
         undried = replace(problem, dryer=False)
         found = _best(undried, bounds(undried).best, steps // 4)
         steps -= steps // 4
-        best = min(best, _quickest(problem, iter([(found.method, found.coats)]), bound), key=lambda f: f.score)
+        best = better(best, iter([(found.method, found.coats)]))
     return _searched(problem, best, bound, steps)
 
 
@@ -65,12 +70,17 @@ def _quickest(problem: RunProblem, tries: Iterator[tuple[str, Sequence[Coat]]], 
     score, best = scorer(problem), None
     for method, coats in tries:
         found = _Found(coats, score.keep(coats), method)
-        if best is None or found.score < best.score:
+        if best is None or problem.goal(found.score) < problem.goal(best.score):
             best = found
-        if best.score[0] == bound:
+        if _is_best(problem, best.score, bound):
             break
     assert best is not None
     return best
+
+
+def _is_best(problem: RunProblem, score: Score, bound: int) -> bool:
+    """Whether nothing better can be found: as short and with as few changes as any."""
+    return score[0] == bound and score[2] == least_changes(problem)
 
 
 def _plain(problem: RunProblem) -> Iterator[tuple[str, Sequence[Coat]]]:
@@ -113,31 +123,56 @@ def _listed(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[Coa
     count, weight = len(problem.operations), scorer(problem).weight
     for number, rule in enumerate(rules(problem), 1):
         yield "list scheduling", dispatch(problem, rule)
-        if number * problem.castings * count * (count // 2 + 3 + weight) > steps:
+        if number * problem.castings * count * (count // 8 + 3 + weight) > steps:
             return
 
 
+class _Stage(NamedTuple):
+    """One local search. groups: of castings that stay together; share: of the steps; margin: how much longer a
+    makespan is taken at first; plain: from pass by pass, else from the best so far."""
+
+    groups: int
+    share: float
+    margin: float = 0.02
+    plain: bool = False
+
+
+def _stages(problem: RunProblem) -> Iterator[_Stage]:
+    single = problem.castings
+    if problem.dryer:
+        if single > 1:
+            yield _Stage(1, 0.1)
+        yield _Stage(single, 0.5)
+        yield _Stage(single, 0.4)
+        return
+    if single > 1 and problem.rack is None:
+        yield _Stage(1, 0.1, plain=True)
+        yield _Stage(1, 0.3)
+        if single > 3:
+            yield _Stage(2, 0.1)
+    yield _Stage(single, 0.25)
+    yield _Stage(single, 0.25, 0.06)
+    if problem.painters > 1:
+        yield _Stage(single, 0.25, 0.2)  # handing over what another has begun first costs time
+
+
 def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Found:
-    castings = problem.castings
+    castings, stages = problem.castings, list(_stages(problem))
     if castings * len(problem.operations) > 5000:
         steps //= 3  # hundreds of tries at most: the rest is better not waited for
-    plans = [(castings, 0.25, 0.02), (castings, 0.25, 0.06)]
-    if castings > 1 and problem.rack is None:
-        plans = [(1, 0.4, 0.02), *([(2, 0.1, 0.02)] if castings > 3 else []), *plans]
-    if problem.dryer:
-        plans = [(1, 0.1, 0.02), (castings, 0.5, 0.02), (castings, 0.4, 0.02)][castings == 1 :]
-    if problem.painters > 1:
-        plans.append((castings, 0.25, 0.2))  # handing over what another has begun first costs time
-    whole = sum(share for _, share, _ in plans)
-    for number, (count, share, margin) in enumerate(plans):
-        if problem.dryer and number == len(plans) - 1:
+    whole = sum(stage.share for stage in stages)
+    for number, stage in enumerate(stages, 1):
+        if problem.dryer and number == len(stages):
             best = _quickest(problem, _dried_ahead(problem, best), bound)
-        moves = as_moves(best.coats) if count == castings else as_rounds(problem, count, best.coats)
-        search = Search(problem, moves, in_groups(castings, count), bound, seed=number + 1)
-        coats = search.run(int(steps * share / whole), margin)
-        if search.best_score < best.score:
+        begin = round_by_round(problem) if stage.plain else best.coats
+        moves = as_moves(begin) if stage.groups == castings else as_rounds(problem, stage.groups, begin)
+        search = Search(problem, moves, in_groups(castings, stage.groups), bound, seed=number)
+        coats = search.run(int(steps * stage.share / whole), stage.margin)
+        if problem.goal(search.best_score) < problem.goal(best.score):
             best = _Found(coats, search.best_score, "local search")
-    return best
+    search = Search(problem, as_moves(best.coats), in_groups(castings, castings), bound)
+    coats = search.tidy(steps // 8, least_changes(problem))
+    return _Found(coats, search.best_score, "local search") if search.best_score != best.score else best
 
 
 def _dried_ahead(problem: RunProblem, best: _Found) -> Iterator[tuple[str, Sequence[Coat]]]:
@@ -166,7 +201,7 @@ def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int = 150) -> Tim
     for _ in range(2):
         for extra in tries[:most]:
             other = replay(problem, coats, spared | extra)
-            if other.score < timed.score:
+            if problem.goal(other.score) < problem.goal(timed.score):
                 timed, spared = other, spared | extra
         tries = [frozenset({(p.operation, p.casting)}) for p in timed.placed if p.dryer]
     return timed

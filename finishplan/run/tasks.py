@@ -59,7 +59,9 @@ class RunProblem:
     ticks to wash the brush and open each mix; due before the first coat with a mix, whenever a painter turns
     to another, in every session anew, and when the mix has been open for `life` ticks (a coat must be
     finished by then; None: never stale). ready: when each casting arrives, ascending. rack: castings begun
-    and not yet dry for good, at most. dryer: whether the hair dryer may be used.
+    and not yet dry for good, at most. dryer: whether the hair dryer may be used. fewest_changes: the goal is the
+    fewest mix changes, then the least makespan, then the least painters' time; else the least makespan, then the least
+    painters' time, then the fewest changes.
     """
 
     castings: int
@@ -72,6 +74,7 @@ class RunProblem:
     rack: int | None = None
     hours: Hours = field(default_factory=Hours)
     dryer: bool = False
+    fewest_changes: bool = False
     effort: float = 2.0
     """Seconds of search on a machine of the reference speed; counted in steps, never by the clock."""
 
@@ -104,6 +107,10 @@ class RunProblem:
                     where="[run] session_min",
                     cure="make the sessions longer",
                 )
+
+    def goal(self, score: tuple[int, int, int]) -> tuple[int, int, int]:
+        """Makespan, painters' time and mix changes, in the order in which they are to be least."""
+        return (score[2], score[0], score[1]) if self.fewest_changes else score
 
     @cached_property
     def followers(self) -> tuple[tuple[int, ...], ...]:
@@ -179,6 +186,7 @@ def run_problem(
         rack=settings.rack,
         hours=_hours(settings),
         dryer=room.dryer,
+        fewest_changes=settings.fewest_changes,
         effort=settings.search_s,
     )
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
+from finishplan.run.bounds import least_changes
 from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.hours import Hours
 from finishplan.run.quick import Quick
@@ -157,3 +158,27 @@ def test_a_sequence_with_a_coat_missing_is_refused():
     problem = chain_run(1, 2)
     with pytest.raises(ValueError, match="left out"):
         replay(problem, round_by_round(problem)[:-1])
+
+
+def test_the_fewest_changes_are_reached_and_never_end_sooner():
+    for seed in range(6):
+        problem = replace(parts_run(seed, 1 + seed % 3), effort=0.2)
+        quick, spare = schedule(problem), schedule(replace(problem, fewest_changes=True))
+        assert violations(problem, spare) == []
+        assert spare.mix_changes == least_changes(problem) <= quick.mix_changes
+        assert spare.makespan_min >= quick.makespan_min
+
+
+def test_of_equally_short_runs_the_one_with_fewer_changes():
+    """Two parts of one coat and a third whose second coat waits long: the order in which the mixes are opened is free,
+    the bound is the wait, and no mix needs to be opened twice."""
+    coats = (
+        Operation(1, 1, "head", 0, 100, 6000),
+        Operation(1, 1, "body", 1, 100, 100),
+        Operation(2, 1, "tail", 2, 100, 100),
+        Operation(3, 1, "lid", 1, 100, 100),
+        Operation(4, 2, "head", 3, 100, 100, (0,)),
+    )
+    run = schedule(RunProblem(1, coats, ("A", "B", "C", "D"), (400,) * 4, (None,) * 4, (0,)))
+    assert run.proven and run.makespan_min == 4 + 1 + 60 + 1
+    assert run.mix_changes == 4
