@@ -98,12 +98,17 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:
                 f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
-                f"{m.drop_delta_e:.1f} ({m.drop_paint})",
+                f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",
             ]
             for colour, m in zip(asked, mixes, strict=True)
         ],
         f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
     )
+
+
+def _drop_name(mix: Mix) -> str:
+    """Common name of the ingredient of which one drop too many moves the mix the most."""
+    return next(i.name for i in mix.recipe if i.paint == mix.drop_paint)
 
 
 def show_run(plan: "Plan") -> None:
@@ -146,7 +151,7 @@ def show_run(plan: "Plan") -> None:
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
     """The paints: masstone, tint and over black; hiding, tinting strength, cautions."""
     table(
-        ["paint", "CI", "masstone", "tint", "over black", "coats to hide white, black", "strength", "opacity"],
+        ["paint", "CI", "masstone", "tint", "over black", "coats to full colour: white, black", "strength", "opacity"],
         [
             [
                 f.paint.name,
@@ -180,7 +185,7 @@ def _coats(count: int | None) -> str:
 def ingredient_text(ingredient: Ingredient) -> str:
     """The name of an ingredient; a pre-mix spelt out."""
     premix = ingredient.premix
-    return ingredient.name + (f" ({premix.parts}:{premix.of} in {premix.into})" if premix else "")
+    return ingredient.name + (f" ({premix.parts}:{premix.of} in {premix.into_name})" if premix else "")
 
 
 def _ids(ids: Sequence[int]) -> str:

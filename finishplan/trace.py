@@ -85,7 +85,7 @@ def plan_warnings(mixes: Iterable[Mix], additions: str) -> tuple[str, ...]:
     """Colours that no mix of the box reaches, with what would help; additions: what would for all, '' if nothing."""
     missed = tuple(
         f"No mix of your paints reaches {m.drawn_hex} ({m.name}): the nearest is {m.delta_e:.1f} away (CIEDE2000)"
-        + (f"; {m.add_paint} would bring it within 2." if m.add_paint else ".")
+        + (f"; {m.add_name} would bring it within 2." if m.add_paint else ".")
         for m in mixes
         if not m.reachable
     )

@@ -169,7 +169,7 @@ def _accuracy(mix: Mix) -> list[str]:
         name = next((i.name for i in mix.recipe if i.paint == mix.drop_paint), mix.drop_paint)
         lines.append(f"One drop too many of {name} moves it by {number(mix.drop_delta_e)}.")
     if not mix.reachable:
-        add = f" {mix.add_paint} in the box would bring it within 2." if mix.add_paint else ""
+        add = f" {mix.add_name} in the box would bring it within 2." if mix.add_paint else ""
         lines.append(f"This box cannot reach the drawn colour: it is the nearest mix.{add}")
     if mix.estimate:
         lines.append("An estimate: a paint in it was not measured. Try it on a scrap first.")

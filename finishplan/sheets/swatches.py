@@ -119,9 +119,12 @@ def pot_words(mix: Mix, plan: Plan) -> str:
 
 
 def ingredient_name(ingredient: Ingredient) -> str:
-    """'yellow ochre', and of a pre-mix how far it is let down: 'yellow ochre pre-mix, 1:49'."""
+    """'yellow ochre', and of a pre-mix how far it is let down, and in what if not in a white: 'red pre-mix, 1:49'."""
     pre = ingredient.premix
-    return f"{ingredient.name} pre-mix, {pre.parts}:{pre.of}" if pre else ingredient.name
+    if pre is None:
+        return ingredient.name
+    base = pre.into_name if "white" not in pre.into_name.lower() else ""
+    return f"{ingredient.name} pre-mix, {pre.parts}:{pre.of}" + (f" in {base}" if base else "")
 
 
 def premix_lines(mix: Mix, plan: Plan) -> list[str]:
