@@ -9,7 +9,7 @@ from finishplan.drawing.linework import Lines
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
-from finishplan.drawing.parts import Pieces, reading_order, twins
+from finishplan.drawing.parts import reading_order, twins
 from finishplan.drawing.regions import borders
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
@@ -19,18 +19,28 @@ SHORTEST_EDGE = 5 / 1600
 CORNER = 2.0
 """The same in widths of the lines, which hide what happens in a corner."""
 SOFT = 0.5
+DRAWN = 0.3
+"""An edge of which a line covers less than this has none."""
+
+
+@dataclass(frozen=True, eq=False)
+class Patches:
+    """labels: (h, w) int32, areas 1..n in any order, 0 outside. colour, part: (n + 1,) of each, colours from 0, parts
+    from 1."""
+
+    labels: np.ndarray
+    colour: np.ndarray
+    part: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """labels: (h, w) int32 areas 1..n in any order. colour: (h, w) palette index of each pixel, -1 outside.
-    inner: (h, w) bool, pixels to judge colours by. height: of the figure, working pixels."""
+    """names: of the parts. inner: (h, w) bool, pixels to judge colours by. height: of the figure, working pixels."""
 
     view: View
     lines: Lines
-    labels: np.ndarray
-    colour: np.ndarray
-    pieces: Pieces
+    patches: Patches
+    names: tuple[str, ...]
     inner: np.ndarray
     height: float
     notes: tuple[str, ...]
@@ -38,17 +48,16 @@ class Reading:
 
 def describe(reading: Reading) -> Drawing:
     """Measure everything and number it."""
-    labels, part_of, size = _numbered(reading)
-    n = len(part_of) - 1
+    patches, size = _numbered(reading)
+    labels, part_of, n = patches.labels, patches.part, len(patches.part) - 1
     rgb = _own_colours(reading, labels, n)
-    colour_of = _mode_of(labels, reading.colour, n)
-    palette_rgb, colour_of = _palette_rgb(rgb, size.pixels, colour_of)
+    palette_rgb, colour_of = _palette_rgb(rgb, size.pixels, patches.colour)
     lengths = measure.lengths(labels, n)
-    edges = _edges(reading, labels, lengths, rgb, part_of, n)
+    edges, drawn = _edges(reading, labels, lengths, rgb, part_of, n)
     around = _enclosers(lengths, edges, n)
-    labs = [_lab(rgb[i]) for i in range(n + 1)]
-    hints = _hints(edges, around, labs, size, reading, labels)
-    areas = _areas(reading, part_of, colour_of, size, rgb, around, hints)
+    labs = _labs(rgb)
+    hints = _hints(edges, drawn, around, labs, size, reading.height)
+    areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints)
     view = reading.view
     return Drawing(
         source=view.source,
@@ -69,22 +78,23 @@ def describe(reading: Reading) -> Drawing:
 
 
 def _areas(
-    reading: Reading,
+    view: View,
     part_of: np.ndarray,
     colour_of: np.ndarray,
     size: measure.Sizes,
     rgb: np.ndarray,
+    labs: list[Lab],
     around: dict[int, int],
     hints: dict[int, tuple[Hint, ...]],
 ) -> tuple[Area, ...]:
-    view, scale, total = reading.view, reading.view.picture.scale, size.pixels[1:].sum()
+    scale, total = view.picture.scale, size.pixels[1:].sum()
     return tuple(
         Area(
             id=i,
             part=int(part_of[i]) - 1,
             colour=int(colour_of[i]),
             hex=hex_of(rgb[i]),
-            lab=_lab(rgb[i]),
+            lab=labs[i],
             share=float(size.pixels[i] / total),
             pixels=float(size.pixels[i] / scale**2),
             narrow_px=round(float(size.narrow[i] / scale), 2),
@@ -102,17 +112,17 @@ def _palette(rgb: np.ndarray, areas: tuple[Area, ...]) -> tuple[PaletteColour, .
     return tuple(
         PaletteColour(
             hex=hex_of(colour),
-            lab=_lab(colour),
+            lab=lab,
             share=float(sum(a.share for a in areas if a.colour == c)),
             areas=tuple(a.id for a in areas if a.colour == c),
         )
-        for c, colour in enumerate(rgb)
+        for c, (colour, lab) in enumerate(zip(rgb, _labs(rgb), strict=True))
     )
 
 
-def _lab(rgb: np.ndarray) -> Lab:
-    L, a, b = (round(float(v), 3) for v in lab_of(rgb))
-    return L, a, b
+def _labs(rgb: np.ndarray) -> list[Lab]:
+    """CIE Lab D65 of sRGB (n, 3), 0-255."""
+    return [(L, a, b) for L, a, b in np.round(lab_of(rgb), 3).tolist()]
 
 
 def _place(view: View, x: float, y: float) -> tuple[float, float]:
@@ -121,28 +131,14 @@ def _place(view: View, x: float, y: float) -> tuple[float, float]:
     return round(float((x + view.corner[0]) / scale), 2), round(float((y + view.corner[1]) / scale), 2)
 
 
-def _mode_of(labels: np.ndarray, values: np.ndarray, n: int) -> np.ndarray:
-    """(n + 1,) the commonest of the values (0 upwards) at each label."""
-    k = int(values.max()) + 1
-    for step in (2, 1):
-        some, value = labels[::step, ::step], values[::step, ::step]
-        held = (some > 0) & (value >= 0)
-        code = some[held].astype(np.int64) * k + value[held]
-        votes = np.bincount(code, minlength=(n + 1) * k).reshape(n + 1, k)
-        if votes[1:].any(axis=1).all():
-            break
-    commonest: np.ndarray = votes.argmax(1)
-    return commonest
-
-
-def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, measure.Sizes]:
-    """(labels in reading order part by part, (n + 1,) part number of each, sizes)."""
-    n = int(reading.labels.max())
-    part_of = _mode_of(reading.labels, reading.pieces.of_pixel, n)
-    size = measure.sizes(reading.labels, n)
+def _numbered(reading: Reading) -> tuple[Patches, measure.Sizes]:
+    """The patches in reading order part by part, and their sizes."""
+    patches = reading.patches
+    n = len(patches.part) - 1
+    size = measure.sizes(patches.labels, n)
     order: list[int] = []
-    for part in range(1, len(reading.pieces.names) + 1):
-        members = [i for i in range(1, n + 1) if part_of[i] == part]
+    for part in range(1, len(reading.names) + 1):
+        members = [i for i in range(1, n + 1) if patches.part[i] == part]
         corners = [(float(size.label_xy[i, 0]), float(size.label_xy[i, 1])) for i in members]
         top = min((y for _, y in corners), default=0.0)
         tall = max((y for _, y in corners), default=0.0) - top
@@ -151,14 +147,18 @@ def _numbered(reading: Reading) -> tuple[np.ndarray, np.ndarray, measure.Sizes]:
     table[order] = np.arange(1, n + 1)
     old = [0, *order]
     size = measure.Sizes(*(values[old] for values in vars(size).values()))
-    return table[reading.labels], part_of[old], size
+    return Patches(table[patches.labels], patches.colour[old], patches.part[old]), size
 
 
 def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
     """(n + 1, 3) sRGB of each area; an area without a pixel well inside is judged by all that are not line."""
-    inner = reading.inner & (labels > 0)
-    for fallback in (~reading.lines.mask & (labels > 0), labels > 0):
-        has = np.bincount(labels[inner], minlength=n + 1) > 0
+    figure = labels > 0
+    inner = reading.inner & figure
+    for fallback in (~reading.lines.mask & figure, figure):
+        has = np.zeros(n + 1, bool)
+        has[labels[inner]] = True
+        if has[1:].all():
+            break
         inner |= fallback & ~has[labels]
     return region_colours(reading.view.picture.own, labels, inner, n)
 
@@ -177,19 +177,21 @@ def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> 
 
 def _edges(
     reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray, n: int
-) -> tuple[Edge, ...]:
+) -> tuple[tuple[Edge, ...], dict[tuple[int, int], float]]:
+    """The edges, and what share of each runs along a drawn line."""
     step = 2 if reading.view.picture.noise < 0.4 else 3
     found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n, step)
     tones = tone_of(rgb)
     shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
-    edges = []
+    edges, drawn_share = [], {}
     for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
         if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
             continue
         gap = float(np.linalg.norm(tones[a] - tones[b]))
-        soft = bool(contrast < SOFT * gap and drawn < 0.3)
+        soft = bool(contrast < SOFT * gap and drawn < DRAWN)
         edges.append(measure.make_edge((a, b), lengths, reading.view.picture.scale, soft))
-    return tuple(edges)
+        drawn_share[a, b] = float(drawn)
+    return tuple(edges), drawn_share
 
 
 def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dict[int, int]:
@@ -204,38 +206,28 @@ def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dic
 
 def _hints(
     edges: tuple[Edge, ...],
+    drawn: dict[tuple[int, int], float],
     around: dict[int, int],
     labs: list[Lab],
     size: measure.Sizes,
-    reading: Reading,
-    labels: np.ndarray,
+    height: float,
 ) -> dict[int, tuple[Hint, ...]]:
     hints: dict[int, list[Hint]] = {}
     for i, outer in around.items():
-        hints.setdefault(i, []).extend(
-            measure.recess_or_dot(labs[i], float(size.wide[i]), labs[outer], outer, reading.height)
-        )
-    drawn = {
-        tuple(pair): share for pair, share in zip(*_drawn_share(reading, labels, len(size.pixels) - 1), strict=True)
-    }
+        hints.setdefault(i, []).extend(measure.recess_or_dot(labs[i], float(size.wide[i]), labs[outer], outer, height))
     for edge in edges:
         tone, base = sorted(edge.areas, key=lambda i: (size.pixels[i], i))
-        if drawn.get(edge.areas, 1.0) < 0.3 and measure.is_shadow_of(labs[tone], labs[base]):
+        if drawn[edge.areas] < DRAWN and measure.is_shadow_of(labs[tone], labs[base]):
             darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
             why = f"a {darker} tone of the colour of area {base}, with no line between"
             hints.setdefault(tone, []).append(Hint("blend", why, base))
     return {i: tuple(h) for i, h in hints.items()}
 
 
-def _drawn_share(reading: Reading, labels: np.ndarray, n: int) -> tuple[list[list[int]], list[float]]:
-    found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n)
-    return found.pairs.tolist(), found.drawn.tolist()
-
-
 def _parts(
     reading: Reading, areas: tuple[Area, ...], labels: np.ndarray, part_of: np.ndarray, colour_of: np.ndarray
 ) -> tuple[DrawnPart, ...]:
-    names = reading.pieces.names
+    names = reading.names
     coarse = np.ascontiguousarray(labels[::2, ::2])
     of_pixel = part_of[coarse].astype(np.int32) * (coarse > 0)
     alike = twins(of_pixel, colour_of[coarse], len(names))

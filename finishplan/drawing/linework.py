@@ -154,10 +154,11 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     from scipy.ndimage import find_objects, label
 
     side = odd(max(1.6 * width, width + 3))
-    opened = thick(own.view(np.uint8), side) & own
-    pieces, n = label(opened)
-    sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-    solid: np.ndarray = (sizes >= (1.6 * side) ** 2)[pieces] & opened
+    solid: np.ndarray = thick(own.view(np.uint8), side) & own
+    if solid.any():
+        pieces, n = label(solid)
+        sizes = np.bincount(pieces.ravel(), minlength=n + 1)
+        solid &= (sizes >= (1.6 * side) ** 2)[pieces]
     alone, _ = label(own, np.ones((3, 3)))
     for number, box in enumerate(find_objects(alone), 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):

@@ -7,6 +7,7 @@ import numpy as np
 
 from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
+from finishplan.drawing.regions import compact
 
 FINE = 24.0
 """Areas narrower than this many pixels are measured at full size, others at half."""
@@ -40,8 +41,7 @@ def sizes(labels: np.ndarray, n: int) -> Sizes:
         if box is not None:
             bbox[i] = box[1].start, box[0].start, box[1].stop, box[0].stop
     step = 2 if labels.size > 400_000 else 1
-    coarse = np.ascontiguousarray(labels[step // 2 :: step, step // 2 :: step])
-    coarse = coarse.astype(np.uint8) if n < 255 else coarse
+    coarse = compact(labels[step // 2 :: step, step // 2 :: step])
     wide, label_xy = _inner_circles(coarse, n)
     narrow, wide, label_xy = _narrow(coarse, n, wide) * step, wide * step, label_xy * step + step / 2
     for i in (np.flatnonzero(wide[1:] < FINE) + 1).tolist() if step > 1 else []:
@@ -111,7 +111,7 @@ class Lengths:
 
 def lengths(labels: np.ndarray, n: int) -> Lengths:
     """Length of every border by the Cauchy-Crofton formula over four directions: right within 5 % at any slope."""
-    framed = np.pad(labels, 1)
+    framed = np.pad(compact(labels), 1)
     height, width = framed.shape
     index = np.arange(height * width).reshape(height, width)
     length: dict[tuple[int, int], float] = defaultdict(float)

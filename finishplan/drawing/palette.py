@@ -6,7 +6,9 @@ from finishplan.drawing.paper import from_linear, to_linear
 from finishplan.drawing.tones import keys_of, tone_of
 
 NEAR = 3.0
-SAMPLE = 2000
+LATTICE = 4
+SAMPLE = 300
+"""Pixels on the lattice that are enough to tell a colour by."""
 INDISTINCT = 1.0
 
 
@@ -15,7 +17,7 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
 
     The commonest tone is the colour that was laid; shading, glints and grain on top of it are left out.
     """
-    at = _sample(np.flatnonzero(inner), labels.ravel(), n)
+    at = _sample(labels, inner, n)
     chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
     keys = keys_of(pixels[:, None])[:, 0].astype(np.int64)
     code = chosen.astype(np.int64) * 32768 + keys
@@ -35,12 +37,12 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
     return out
 
 
-def _sample(at: np.ndarray, labels: np.ndarray, n: int) -> np.ndarray:
-    """Enough of the flat pixel indices `at`: all of a small region, every k-th of those of a large one."""
-    every = np.minimum(np.bincount(labels[at], minlength=n + 1) // SAMPLE, 255).astype(np.uint8)
-    stride = every[labels[at]]
-    kept: np.ndarray = at[(stride <= 1) | (np.arange(len(at)) % np.maximum(stride, 1) == 0)]
-    return kept
+def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
+    """Flat indices of enough inner pixels: all of a small region, those on a lattice of a large one."""
+    coarse = np.bincount(labels[::LATTICE, ::LATTICE][inner[::LATTICE, ::LATTICE]], minlength=n + 1)
+    kept = (coarse < SAMPLE)[labels] & inner
+    kept[::LATTICE, ::LATTICE] = inner[::LATTICE, ::LATTICE]
+    return np.flatnonzero(kept)
 
 
 def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:

@@ -20,18 +20,22 @@ PHOTO_UNEVENNESS = 0.08
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
+EDGE, SOFT_RIM, RIPPLES = 24, 3, 8
+"""Steps across an edge; pixels beside one that enlarging softens, and in which compression ripples."""
 
 
 @dataclass(frozen=True, eq=False)
 class Picture:
     """rgb: (h, w, 3) uint8 to find shapes in; own: the same to take the areas' colours from. noise: standard
-    deviation of its grain; streaks: see `streaks`; both in 0-255 steps. paper: '#rrggbb' before any correction, None
-    where it is not paper under a scanner or camera. scale: working pixels per pixel of the file."""
+    deviation of its grain; streaks, ringing: see the functions; all in 0-255 steps but the last, 0-1. paper: '#rrggbb'
+    before any correction, None where it is not paper under a scanner or camera. scale: working pixels per pixel of
+    the file."""
 
     kind: Kind
     rgb: np.ndarray
     noise: float
     streaks: float
+    ringing: float
     paper: str | None
     notes: tuple[str, ...]
     own: np.ndarray
@@ -79,6 +83,26 @@ def streaks(rgb: np.ndarray) -> float:
     return _median(apart[one < 250])
 
 
+def ringing(rgb: np.ndarray) -> float:
+    """How much more often faint ripples (of 1 to 6 steps) lie beside edges than elsewhere, 0-1: what lossy compression
+    leaves of a flat drawing. Anti-aliasing alone gives under 0.05, JPEG and WebP 0.13 to 0.65."""
+    rows = np.ascontiguousarray(rgb[8::16].transpose(2, 0, 1)).astype(np.int16)
+    before, middle, after = rows[..., :-2], rows[..., 1:-1], rows[..., 2:]
+    ripple = np.abs(2 * middle - before - after).max(0)
+    faint = (ripple >= 1) & (ripple <= 6)
+    edge = np.abs(after - before).max(0) > EDGE
+    at_edge, near = _within(edge, SOFT_RIM), _within(edge, RIPPLES)
+    beside, away = near & ~at_edge, ~near
+    return float(faint[beside].mean() - faint[away].mean()) if beside.any() and away.any() else 0.0
+
+
+def _within(marks: np.ndarray, reach: int) -> np.ndarray:
+    """(h, w) bool: at most `reach` pixels along the row from a mark."""
+    count = np.cumsum(np.pad(marks, ((0, 0), (reach + 1, reach))), axis=1, dtype=np.int32)
+    near: np.ndarray = count[:, 2 * reach + 1 :] > count[:, : -2 * reach - 1]
+    return near
+
+
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
     """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
     if loaded.opaque is not None or loaded.layers:
@@ -105,7 +129,7 @@ def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Pic
 def _picture(
     kind: Kind, rgb: np.ndarray, scale: float, paper: str | None = None, notes: tuple[str, ...] = ()
 ) -> Picture:
-    return Picture(kind, rgb, grain(rgb), streaks(rgb), paper, notes, rgb, scale)
+    return Picture(kind, rgb, grain(rgb), streaks(rgb), ringing(rgb), paper, notes, rgb, scale)
 
 
 def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:
@@ -129,7 +153,9 @@ class PaperField:
         """The field fitted to all that follows on smoothly from the rim; None when the rim is no paper."""
         height, width = rgb.shape[:2]
         size = (min(width, BLOCKS), min(height, max(2, round(BLOCKS * height / width))))
-        blocks = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
+        every = 2 if rgb.shape[0] * rgb.shape[1] > 400_000 else 1
+        some = Image.fromarray(np.ascontiguousarray(rgb[::every, ::every]))
+        blocks = np.asarray(some.resize(size, Image.Resampling.BOX))
         light = np.log(np.maximum(to_linear(blocks), 1e-3))
         y, x = np.meshgrid(np.linspace(-1, 1, size[1]), np.linspace(-1, 1, size[0]), indexing="ij")
         terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)

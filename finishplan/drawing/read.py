@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from finishplan.drawing.describe import Reading, describe
+from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import Drawing
@@ -19,6 +19,7 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     MergeRules,
     absorb,
+    compact,
     connected,
     count_specks,
     ink_bits,
@@ -33,6 +34,8 @@ SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
 USUAL_HEIGHT_MM = 60.0
 SOFT_SPECK_PX = 5
+COLOUR_BLOCK = 16
+"""Pixels of the file over which JPEG with halved colour spreads a hue."""
 EVEN_SHARE = 0.3
 
 
@@ -58,9 +61,11 @@ def read_drawing(
     speck, height = _speck(view, height_mm), figure_height(~view.ground)
     lines = _lines(view, speck, ink)
     marked = seeds(view.classes, lines, view.ground, speck)
-    if view.tuning.soften and lines.rgb is not None:
-        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * speck))
+    lossy = view.tuning.soften or view.tuning.faint > 0
+    if lossy and lines.rgb is not None:
+        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * max(speck, SOFT_SPECK_PX)))
         marked[bits] = UNKNOWN
+        marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
     if (marked > 0).sum() < EVEN_SHARE * max((~view.ground & ~lines.mask).sum(), 1):
         raise InputError(
@@ -70,17 +75,19 @@ def read_drawing(
         )
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
-    rules = MergeRules(view.tuning.same, 0.02 * height, view.picture.noise / 4)
-    labels, mode = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    rules = MergeRules(
+        view.tuning.same, 0.02 * height, view.picture.noise / 4, lossy * COLOUR_BLOCK * view.picture.scale
+    )
+    labels, mode, touching = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * speck)
-    colour = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
+    group = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
     pieces, lost = _pieces(view, labels > 0, parts_map, (2.0 * speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
-    key = np.where(pieces.of_pixel > 0, colour * len(pieces.names) + pieces.of_pixel, 0)
-    areas = _clean(key.astype(np.int32), speck, slivers=parts_map is not None or bool(view.layers))
-    notes = view.notes + _notes(specks, lost, colours, colour)
-    return describe(Reading(view, lines, areas, colour, pieces, inner, height, notes))
+    patches = _patches(labels, touching, group, pieces, cut=parts_map is not None or bool(view.layers))
+    patches = _clean(patches, speck, slivers=parts_map is not None or bool(view.layers))
+    notes = view.notes + _notes(specks, lost, colours, len(np.unique(group[1:])))
+    return describe(Reading(view, lines, patches, pieces.names, inner, height, notes))
 
 
 def _loaded(path: Path, max_megapixels: float) -> Loaded:
@@ -126,24 +133,22 @@ def _lines(view: View, speck: int, ink: str) -> Lines:
 
 def _inner(marked: np.ndarray) -> np.ndarray:
     """(h, w) bool: seed pixels away from the rim of their seed, or all of a seed that is too narrow for that."""
-    n = int(marked.max())
-    inner = marked > 0
+    seeded = compact(np.maximum(marked, 0))
+    inner = inside = marked > 0
     for side in (5, 3):
-        middle = even(marked, side) & (marked > 0)
-        has = np.bincount(marked[middle], minlength=n + 1) > 0
-        inner &= middle | ~has[np.maximum(marked, 0)]
+        middle = even(seeded, side) & inside
+        narrow = np.ones(int(seeded.max()) + 1, bool)
+        narrow[seeded[middle]] = False
+        inner = inner & (middle | narrow[seeded])
     return inner
 
 
 def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None) -> np.ndarray:
-    """(h, w) int: the palette colour of each pixel, -1 outside the figure."""
+    """(n + 1,) the palette colour of each region, -1 for none."""
     n = int(labels.max())
     region_rgb = region_colours(rgb, labels, inner & (labels > 0), n)
     weight = np.bincount(labels.ravel(), minlength=n + 1)
-    group = np.full(n + 1, -1, np.int32)
-    group[1:] = group_colours(region_rgb[1:], weight[1:], same, colours)
-    of_pixel: np.ndarray = group[labels]
-    return of_pixel
+    return np.concatenate([[-1], group_colours(region_rgb[1:], weight[1:], same, colours)])
 
 
 def _pieces(view: View, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
@@ -156,29 +161,47 @@ def _pieces(view: View, figure: np.ndarray, parts_map: Path | None, least: float
     return pieces_by_background(figure, least, top, tall)
 
 
-def _clean(key: np.ndarray, speck: int, *, slivers: bool) -> np.ndarray:
-    """Connected patches of one key; specks, and slivers that borders of parts cut off, are given to the nearest."""
-    marked = connected(key)
-    small = np.bincount(marked.ravel()) < speck**2
+def _patches(labels: np.ndarray, touching: np.ndarray, group: np.ndarray, pieces: Pieces, *, cut: bool) -> Patches:
+    """The connected patches of one colour on one part. touching: (m, 2) regions that share a border; cut: parts may
+    cut through a region."""
+    if cut:
+        key = np.where(pieces.of_pixel > 0, group[labels] * len(pieces.names) + pieces.of_pixel, 0)
+        marked = connected(key.astype(np.int32))
+        of_patch = np.zeros(int(marked.max()) + 1, int)
+        of_patch[marked] = np.maximum(key - 1, 0)
+        return Patches(marked, of_patch // len(pieces.names), of_patch % len(pieces.names) + 1)
+    part = np.zeros(len(group), np.int32)
+    part[labels] = pieces.of_pixel
+    one = np.arange(len(group))
+    for a, b in touching[group[touching[:, 0]] == group[touching[:, 1]]]:
+        one[one == one[b]] = one[a]
+    one[part == 0] = 0
+    kept, number = np.unique(np.concatenate([[0], one]), return_inverse=True)
+    return Patches(number[1:].astype(np.int32)[labels], group[kept], part[kept])
+
+
+def _clean(patches: Patches, speck: int, *, slivers: bool) -> Patches:
+    """Specks, and slivers that borders of parts cut off, are given to the nearest patch."""
+    marked = patches.labels
+    small = np.bincount(marked.ravel(), minlength=len(patches.part)) < speck**2
     if slivers:
         small |= np.bincount(marked[thick(marked, speck)], minlength=len(small)) == 0
     small[0] = False
-    if small.any() and not small[1:].all():
-        marked[key == 0] = GROUND
-        marked[small[np.maximum(marked, 0)] & (marked > 0)] = UNKNOWN
-        hole = marked == UNKNOWN
-        marked = absorb(marked, hole, reach=1e9)
-        marked[key == 0] = 0
-    return renumber(marked)[0]
+    if not small.any() or small[1:].all():
+        return patches
+    outside = marked == 0
+    marked = np.where(outside, GROUND, np.where(small[marked], UNKNOWN, marked))
+    marked = absorb(marked, marked == UNKNOWN, reach=1e9)
+    marked[outside] = 0
+    return Patches(renumber(marked)[0], patches.colour[~small], patches.part[~small])
 
 
-def _notes(specks: int, lost: int, wanted: int | None, colour: np.ndarray) -> tuple[str, ...]:
+def _notes(specks: int, lost: int, wanted: int | None, found: int) -> tuple[str, ...]:
     notes = []
     if specks:
         notes.append(f"specks too small for a fine brush ({SPECK_MM:g} mm), folded into their areas: {specks}")
     if lost:
         notes.append(f"stray specks left out on the background: {lost}")
-    found = int(colour.max()) + 1
     if wanted is not None and found < wanted:
         notes.append(f"{wanted} colours were asked for; the drawing shows {found}")
     return tuple(notes)

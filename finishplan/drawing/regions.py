@@ -123,12 +123,18 @@ class Borders:
     drawn: np.ndarray
 
 
+def compact(labels: np.ndarray) -> np.ndarray:
+    """The same labels, 0 upwards, in the fewest bytes that hold them: neighbours are compared faster."""
+    return labels.astype(np.min_scalar_type(int(labels.max())))
+
+
 def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(flat index of the first pixel, of the second, (k, 2) ascending labels) of every pixel side between regions."""
     height, width = labels.shape
     index = np.arange(height * width).reshape(height, width)
-    across = (labels[:, 1:] != labels[:, :-1]) & (labels[:, 1:] > 0) & (labels[:, :-1] > 0)
-    down = (labels[1:] != labels[:-1]) & (labels[1:] > 0) & (labels[:-1] > 0)
+    small, figure = compact(labels), labels > 0
+    across = (small[:, 1:] != small[:, :-1]) & figure[:, 1:] & figure[:, :-1]
+    down = (small[1:] != small[:-1]) & figure[1:] & figure[:-1]
     first = np.concatenate([index[:, :-1][across], index[:-1][down]])
     second = np.concatenate([index[:, 1:][across], index[1:][down]])
     flat = labels.ravel()
@@ -193,7 +199,8 @@ def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: n
     mean = np.bincount(chosen, light, minlength=n + 1) / count
     square = np.bincount(chosen, light * light, minlength=n + 1) / count
     rim = np.zeros(n + 1)
-    for a, b in ((labels[:, 1:], labels[:, :-1]), (labels[1:], labels[:-1])):
+    small = compact(labels)
+    for a, b in ((small[:, 1:], small[:, :-1]), (small[1:], small[:-1])):
         differ = a != b
         rim += np.bincount(a[differ], minlength=n + 1) + np.bincount(b[differ], minlength=n + 1)
     return Tones(
@@ -215,11 +222,13 @@ def _lightness99(green: np.ndarray) -> np.ndarray:
 @dataclass(frozen=True)
 class MergeRules:
     """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak
-    or a step of a shading. grain: spread that is mere noise."""
+    or a step of a shading. grain: spread that is mere noise. bleed: pixels; how far lossy compression lets hues run
+    into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing."""
 
     same: float
     thin: float
     grain: float
+    bleed: float = 0.0
 
 
 def merge(
@@ -230,13 +239,14 @@ def merge(
     line_mask: np.ndarray,
     rules: MergeRules,
     rounds: int = 12,
-) -> tuple[np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Join neighbouring regions that are one area: the same colour, steps of a soft shading, streaks of a marker.
 
-    Each round every region joins the most alike of the neighbours it may join, until none is left. Returns the labels
-    and the (n + 1, 3) commonest tone of each, DIN99b.
+    labels: (h, w) int32, 1..n without gaps. Each round every region joins the most alike of the neighbours it may
+    join, until none is left. Returns the labels, the (n + 1, 3) commonest tone of each, DIN99b, and the (m, 2) pairs
+    that touch.
     """
-    labels, n = renumber(labels)
+    n = int(labels.max())
     tones = region_tones(labels, inner, classes, rgb, n)
     for _ in range(rounds):
         edge = borders(labels, rgb, line_mask, n)
@@ -249,7 +259,9 @@ def merge(
             break
         labels, n = _join(labels, n, edge.pairs[allowed], gap[allowed])
         tones = region_tones(labels, inner, classes, rgb, n)
-    return labels, tones.mode
+    else:
+        edge = borders(labels, rgb, line_mask, n)
+    return labels, tones.mode, edge.pairs
 
 
 def _may_join(edge: Borders, tones: Tones, gap: np.ndarray, rules: MergeRules) -> np.ndarray:
@@ -261,7 +273,9 @@ def _may_join(edge: Borders, tones: Tones, gap: np.ndarray, rules: MergeRules) -
     narrow = 2 * tones.pixels / np.maximum(tones.rim, 1)
     hue = np.linalg.norm((tones.mode[a] - tones.mode[b])[:, 1:], axis=1)
     streak = (np.minimum(narrow[a], narrow[b]) < rules.thin) & (gap < 6.5) & (hue < 3.5) & (edge.drawn < 0.3)
-    joined: np.ndarray = same | (soft & sloped) | streak
+    light = np.abs(tones.mode[a, 0] - tones.mode[b, 0])
+    bled = (np.minimum(narrow[a], narrow[b]) < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH) & (edge.drawn < 0.3)
+    joined: np.ndarray = same | (soft & sloped) | streak | bled
     return joined
 
 
@@ -285,20 +299,31 @@ def count_specks(
 
     mode: (n + 1, 3) DIN99b of each label; largest: side of a spot in pixels.
     """
-    from scipy.ndimage import find_objects, label
+    from scipy.ndimage import label
 
     at = np.flatnonzero((marked == UNKNOWN) & (labels > 0) & ~lines.mask)
     apart = np.linalg.norm(classes.tone[classes.of_pixel.ravel()[at]] - mode[labels.ravel()[at]], axis=1)
+    at = at[apart > SPECK_CONTRAST]
     spots = np.zeros(labels.shape, bool)
-    spots.ravel()[at[apart > SPECK_CONTRAST]] = True
+    spots.ravel()[at] = True
     pieces, n = label(spots, np.ones((3, 3)))
-    size = np.bincount(pieces.ravel(), minlength=n + 1)
+    low, high = _boxes(pieces.ravel()[at], np.stack(np.divmod(at, labels.shape[1])), n)
+    sides = high - low
+    size = np.bincount(pieces.ravel()[at], minlength=n + 1)
+    fits = (size >= 0.5 * sides[0] * sides[1]) & (sides.min(0) >= 2) & (sides.max(0) <= largest)
     found = 0
-    for number, box in enumerate(find_objects(pieces), 1):
-        sides = [s.stop - s.start for s in box]
-        if size[number] < 0.5 * sides[0] * sides[1] or not 2 <= min(sides) <= max(sides) <= largest:
-            continue
-        ring = tuple(slice(max(s.start - 2, 0), s.stop + 2) for s in box)
+    for number in np.flatnonzero(fits):
+        ring = tuple(slice(max(low[k, number] - 2, 0), high[k, number] + 2) for k in (0, 1))
         around = labels[ring]  # beside a line it is a bit of the line's soft rim
         found += int((around == around.flat[0]).all() and not lines.mask[ring].any())
     return found
+
+
+def _boxes(number: np.ndarray, places: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """((2, n + 1) first, (2, n + 1) one past the last place) of each number along two axes."""
+    low, high = np.full((2, n + 1), np.iinfo(np.int64).max), np.zeros((2, n + 1), np.int64)
+    for k in (0, 1):
+        np.minimum.at(low[k], number, places[k])
+        np.maximum.at(high[k], number, places[k] + 1)
+    low[:, high[0] == 0] = 0
+    return low, high

@@ -14,6 +14,7 @@ MAX_CLASSES = 64
 UNSURE = 12.0
 """A pixel farther than this from every class belongs to none, DIN99b."""
 FAR = 1000.0
+RARE = 0.06
 
 
 def din99(lab: np.ndarray) -> np.ndarray:
@@ -42,8 +43,8 @@ def tone_of(rgb: np.ndarray) -> np.ndarray:
 
 def keys_of(rgb: np.ndarray) -> np.ndarray:
     """(h, w) uint16: five bits of each of red, green, blue."""
-    wide = rgb.astype(np.uint16) >> 3
-    packed: np.ndarray = (wide[..., 0] << 10) | (wide[..., 1] << 5) | wide[..., 2]
+    red, green, blue = ((rgb[..., k] >> 3).astype(np.uint16) for k in range(3))
+    packed: np.ndarray = (red << 10) | (green << 5) | blue
     return packed
 
 
@@ -62,12 +63,15 @@ class Classes:
         return len(self.rgb)
 
 
-def classify(rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float) -> Classes:
+def classify(
+    rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float, faint: float = 0.0
+) -> Classes:
     """Sort the pixels of an (h, w, 3) picture into the colours that stand out in its quiet places.
 
     quiet: (h, w) bool, pixels away from any border: only these make a colour, so that anti-aliasing and ringing do
     not. width: kernel of the density estimate; reach: distance within which a colour belongs to a more frequent
-    one (both DIN99b). least: quiet pixels a colour must have.
+    one (both DIN99b). least: quiet pixels a colour must have. faint: DIN99b within which a much rarer colour than
+    another is none.
     """
     keys = keys_of(rgb)
     every = np.bincount(keys.ravel(), minlength=KEYS)
@@ -78,7 +82,9 @@ def classify(rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, lea
     weights = calm[used].astype(float)
     peaks, owner = _density_peaks(tones, weights, width, reach)
     mass = np.bincount(owner[owner >= 0], weights[owner >= 0], minlength=len(peaks))
-    strong = np.flatnonzero(mass >= min(least, mass.max()))
+    apart = np.linalg.norm(tones[peaks][:, None] - tones[peaks][None], axis=-1)
+    ripple = ((apart < faint) & (mass[:, None] < RARE * mass[None])).any(1)
+    strong = np.flatnonzero((mass >= min(least, mass.max())) & ~ripple)
     strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
     centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
     centre_tones = tone_of(centres)
@@ -92,12 +98,12 @@ def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarr
     """(KEYS, 3) mean sRGB of the quiet pixels of each key; the middle of the key where it has none."""
     index = np.arange(KEYS)
     middle = np.stack([index >> 10, (index >> 5) & 31, index & 31], axis=-1) * 8 + 3.5
-    every = 3 if keys.size > 400_000 else 1
-    rgb, keys, quiet = rgb[::every], keys[::every], quiet[::every]
-    chosen = keys[quiet]
+    every = 2 if keys.size > 400_000 else 1
+    rgb, keys, quiet = rgb[::every, ::every], keys[::every, ::every], quiet[::every, ::every]
+    chosen, pixels = keys[quiet], rgb[quiet]
     count = np.bincount(chosen, minlength=KEYS)
     for channel in range(3):
-        total = np.bincount(chosen, rgb[..., channel][quiet], minlength=KEYS)
+        total = np.bincount(chosen, pixels[:, channel], minlength=KEYS)
         np.divide(total, count, out=middle[:, channel], where=count > 0)
     return middle
 

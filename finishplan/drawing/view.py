@@ -17,6 +17,8 @@ from finishplan.errors import InputError
 
 CLEAN_NOISE = 0.4
 STREAKS = 1.0
+RINGING = 0.12
+FAINT = 12.0
 DESPECKLE = 2
 LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
 """Quiet pixels that make a colour, in parts of the picture."""
@@ -34,7 +36,8 @@ STRAY = 100
 class Tuning:
     """How finely colours are told apart, by the grain of the picture. quiet: steps of 0-255 between neighbours that
     still count as even; width, reach, same: DIN99b, see tones.classify and regions.MergeRules; palette: DIN99b
-    between two entries of the palette."""
+    between two entries of the palette; faint: DIN99b within which a rare colour beside a frequent one is what lossy
+    compression made of it, 0 where nothing was lost."""
 
     quiet: float
     width: float
@@ -42,12 +45,15 @@ class Tuning:
     same: float
     palette: float
     soften: bool
+    faint: float = 0.0
 
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
         """Tight for flat art, wider by the grain of a scan or photograph."""
         if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
-            return cls(3, 1.2, 3.0, 2.2, 2.2, False)
+            if picture.ringing < RINGING:
+                return cls(3, 1.2, 3.0, 2.2, 2.2, False)
+            return cls(3, 2.0, 4.5, 4.0, 4.5, False, FAINT)
         return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
 
 
@@ -138,7 +144,7 @@ def _figure_box(view: View) -> tuple[float, float, float, float]:
     figure = ~view.ground
     height, width = figure.shape
     rows, columns = np.arange(0, height, BLOCK), np.arange(0, width, BLOCK)
-    held = np.add.reduceat(np.add.reduceat(figure, rows, axis=0, dtype=np.int32), columns, axis=1)
+    held = np.add.reduceat(np.add.reduceat(figure, rows, axis=0, dtype=np.uint8), columns, axis=1)
     pieces, n = label(held > 0, np.ones((3, 3)))
     mass = np.bincount(pieces.ravel(), held.ravel(), minlength=n + 1)
     boxes = [box for i, box in enumerate(find_objects(pieces), 1) if mass[i] >= min(STRAY, mass[1:].max())]
@@ -199,7 +205,7 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
         rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
     calm = _quiet(rgb, tuning.quiet)
     least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
-    classes = classify(rgb, calm, tuning.width, tuning.reach, least)
+    classes = classify(rgb, calm, tuning.width, tuning.reach, least, tuning.faint)
     if tuning.soften:
         tidy = classes.of_pixel
         for _ in range(DESPECKLE):
