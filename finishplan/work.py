@@ -5,10 +5,12 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from finishplan import outputs, shown, terminal
+from finishplan.aside import aside
 from finishplan.errors import InputError, nearest
 from finishplan.files import write_whole
 from finishplan.inputs import Sources, read_drawing_of, read_sources
@@ -62,26 +64,24 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    What needs no Python while it works is done aside: pictures are read while modules are imported, and the numbered
-    drawing is made while the passes are ordered.
+    Reportlab is imported while the picture is decoded and read; the numbered drawing is made aside.
     """
     folder = _folder(sources, out)
-    with terminal.progress(quiet or as_json) as tell, ThreadPoolExecutor(1) as aside:
+    with terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
-        aside.submit(_load_typeface)
-        drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
-        import scipy.optimize  # noqa: F401  before the numbered drawing wants it in its own thread
+        with ThreadPoolExecutor(1) as meanwhile:
+            meanwhile.submit(_load_typeface)
+            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
+        with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
+            from finishplan.plan import make_plan
+            from finishplan.plan_json import plan_json_text
 
-        from finishplan.plan import make_plan
-        from finishplan.plan_json import plan_json_text
-
-        numbered = aside.submit(_numbered_png, drawing, sources.job, meshes)
-        plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
-        wishes.check(plan)
-        text = plan_json_text(plan)
-        with outputs.writing(folder):
-            tell("drawing the sheets", 0.75)
-            files, said = _write_plan(plan, text, folder, sources, wishes, numbered.result)
+            plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
+            wishes.check(plan)
+            text = plan_json_text(plan)
+            with outputs.writing(folder):
+                tell("drawing the sheets", 0.75)
+                files, said = _write_plan(plan, text, folder, sources, wishes, numbered)
     for line in (*plan.warnings, *([said] if said else [])):
         terminal.warn(line)
     if as_json:
@@ -132,6 +132,7 @@ def _pages(pdf: Path, folder: Path) -> list[Path]:
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
     """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit."""
+    from finishplan.build import told_scale
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
     from finishplan.sheets.pictures import numbered_drawing, palette_picture
 
@@ -148,12 +149,14 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
             write_whole(folder / "palette.csv", palette_csv(drawing))
             outputs.copy_in(folder, copies)
             file, said = outputs.write_job(folder, job_toml(job, drawing), sources.job_file)
+    scale, _ = told_scale(drawing, job) or (None, "")
     if said:
         terminal.warn(said)
     if as_json:
-        print(json.dumps(drawing_json(drawing), indent=1, ensure_ascii=False))
+        print(json.dumps(drawing_json(drawing, scale), indent=1, ensure_ascii=False))
     elif not quiet:
-        shown.show_drawing(drawing, [folder / "areas.png", folder / "palette.png", *([file] if file else [])])
+        files = [folder / "areas.png", folder / "palette.png", *([file] if file else [])]
+        shown.show_drawing(drawing, files, scale)
 
 
 def mix_colours(

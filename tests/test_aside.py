@@ -1,0 +1,85 @@
+"""Work done aside: the same result, the work's own errors, and no copy left behind."""
+
+import os
+import signal
+import time
+
+import pytest
+
+from finishplan import aside as module
+from finishplan.aside import COPIES, aside
+
+copies = pytest.mark.skipif(not COPIES, reason="no copies of a process on this system")
+
+
+def gone(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return True
+    return False
+
+
+@pytest.mark.parametrize("size", [1, 3_000_000])
+@pytest.mark.parametrize("copied", [pytest.param(True, marks=copies), False])
+def test_the_result_comes_whole(size: int, copied: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also one that no pipe holds at once."""
+    monkeypatch.setattr(module, "COPIES", copied)
+    with aside(lambda: bytes(range(256)) * size) as result:
+        assert result() == bytes(range(256)) * size
+
+
+@copies
+def test_it_is_another_process_that_works() -> None:
+    with aside(lambda: str(os.getpid()).encode()) as result:
+        process = int(result())
+        assert process != os.getpid()
+    assert gone(process)
+
+
+@copies
+def test_an_error_of_the_work_is_raised_here(capfd: pytest.CaptureFixture[str]) -> None:
+    def fails() -> bytes:
+        raise ValueError("of the work")
+
+    with aside(fails) as result, pytest.raises(ValueError, match="of the work"):
+        result()
+    assert capfd.readouterr().err == ""
+
+
+@copies
+def test_a_copy_that_dies_is_made_good() -> None:
+    here = os.getpid()
+
+    def dies_in_the_copy() -> bytes:
+        if os.getpid() != here:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return b"done"
+
+    with aside(dies_in_the_copy) as result:
+        assert result() == b"done"
+
+
+@copies
+def test_a_silent_copy_is_waited_for_so_long_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    here = os.getpid()
+    monkeypatch.setattr(module, "PATIENCE_S", 0.2)
+    with aside(lambda: b"done" if os.getpid() == here else time.sleep(600) or b"") as result:
+        assert result() == b"done"
+
+
+@copies
+def test_no_copy_outlives_an_interruption() -> None:
+    read, write = os.pipe()
+
+    def works_long() -> bytes:
+        os.write(write, str(os.getpid()).encode())
+        time.sleep(600)
+        return b""
+
+    with pytest.raises(KeyboardInterrupt), aside(works_long):
+        process = int(os.read(read, 20))
+        raise KeyboardInterrupt
+    os.close(read)
+    os.close(write)
+    assert gone(process)
