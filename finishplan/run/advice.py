@@ -10,6 +10,7 @@ from finishplan.run.quick import Quick
 from finishplan.run.rounds import round_by_round
 from finishplan.run.solve import Solution, solve
 from finishplan.run.tasks import RunProblem, minutes
+from finishplan.words import counted, duration
 
 MOST_IN_WORK = 60
 """Castings at once beyond which nobody looks."""
@@ -18,21 +19,24 @@ MOST_IN_WORK = 60
 class WhatIfs(NamedTuple):
     """What is computed beside the schedule itself, in ticks: castings to keep in work; ticks a casting in batches of
     1, 2 ...; makespan and hand time of drying where the dryer is used, or where it is, is not; makespan with one more
-    painter."""
+    painter; makespan, hand time and mix changes by the other goal."""
 
     keep_in_work: int | None
     per_casting: list[float]
     dryer: tuple[int, int]
     more_painters: int
+    goal: tuple[int, int, int]
 
 
 def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
     effort = _short(problem)
     other = solve(replace(problem, dryer=not problem.dryer), effort) if _dryable(problem) else None
-    more = solve(replace(problem, painters=problem.painters + 1), effort / 2)
+    more = solve(replace(problem, painters=problem.painters + 1, fewest_changes=False), effort / 2)
     dryer = (other.timed.score[0], _held(other)) if other else (0, 0)
-    return WhatIfs(_keep_in_work(problem), _batches(problem), dryer, more.timed.score[0])
+    goal = replace(problem, fewest_changes=not problem.fewest_changes)
+    turned = solve(goal, 0.0 if goal.fewest_changes else effort).timed.score
+    return WhatIfs(_keep_in_work(problem), _batches(problem), dryer, more.timed.score[0], turned)
 
 
 def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvice:
@@ -43,6 +47,7 @@ def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvic
     at, length, before = _first_wait(problem, solution)
     saved, hand = _dryer(problem, solution, others)
     finish = sorted(solution.timed.finish)
+    later, work, changes = (b - a for a, b in zip(solution.timed.score, others.goal, strict=True))
     return RunAdvice(
         keep_in_work=others.keep_in_work,
         first_wait_at_min=minutes(at),
@@ -56,54 +61,77 @@ def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvic
         first_finished_min=minutes(finish[0]),
         half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
         all_finished_min=minutes(finish[-1]),
+        other_later_min=minutes(later),
+        other_changes=changes,
+        other_work_min=minutes(work),
     )
 
 
 def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
     """The advice in words."""
-    out = []
-    if figures.keep_in_work is None:
-        out.append(f"Pass by pass, even {MOST_IN_WORK} castings in work wait a twentieth of the time.")
-    else:
-        out.append(
-            f"Pass by pass, {_castings(figures.keep_in_work)} in work keep waiting under a twentieth of the time."
-        )
-    if figures.first_wait_before:
-        out.append(
-            f"The first wait comes {_clock(figures.first_wait_at_min)} in: {_clock(figures.first_wait_min)} before "
-            f"{figures.first_wait_before}."
-        )
-    if figures.dryer_saves_min is not None:
-        if figures.dryer_saves_min < 0.5:
-            out.append("A hair dryer would save nothing that was found.")
-        elif problem.dryer:
-            out.append(f"The hair dryer saves {_clock(figures.dryer_saves_min)}.")
-        else:
-            saved, held = _clock(figures.dryer_saves_min), _clock(figures.dryer_hand_min)
-            out.append(f"A hair dryer would save {saved} for {held} of holding it.")
-    saves = figures.second_painter_saves_min
+    told = (_other(problem, figures), _wait(figures), _dried(problem, figures), _painter(problem, figures))
+    return tuple(text for text in (*told, _in_work(figures), _batch(problem, figures)) if text)
+
+
+def _other(problem: RunProblem, figures: RunAdvice) -> str:
+    """The other goal, where it takes two changes off or ends a minute sooner."""
+    later, changes, work = figures.other_later_min, figures.other_changes, figures.other_work_min
+    if problem.fewest_changes:
+        if later > -1:
+            return ""
+        more = f"{counted(changes, 'mix change')} more" if changes else "as many mix changes"
+        return f"Without fewest_changes the run ends {duration(-later)} sooner, with {more}."
+    if changes > -2 or later < 0:
+        return ""
+    when = f"{duration(later)} later" if later >= 0.5 else "as soon"
+    less = f" and {duration(-work)} less work in hand" if work <= -0.5 else ""
+    return (
+        f"Pass by pass the run ends {when}, with {counted(-changes, 'mix change')} fewer{less}: "
+        "write fewest_changes = true under [run] to plan it so."
+    )
+
+
+def _wait(figures: RunAdvice) -> str:
+    if not figures.first_wait_before:
+        return ""
+    at, long = duration(figures.first_wait_at_min), duration(figures.first_wait_min)
+    return f"The first wait comes {at} in: {long} before {figures.first_wait_before}."
+
+
+def _dried(problem: RunProblem, figures: RunAdvice) -> str:
+    if figures.dryer_saves_min is None:
+        return ""
+    if figures.dryer_saves_min < 0.5:
+        return "The hair dryer saves nothing." if problem.dryer else "A hair dryer would save nothing that was found."
+    saved = duration(figures.dryer_saves_min)
+    if problem.dryer:
+        return f"The hair dryer saves {saved}."
+    return f"A hair dryer would save {saved} for {duration(figures.dryer_hand_min)} of holding it."
+
+
+def _painter(problem: RunProblem, figures: RunAdvice) -> str:
     painter = "A second painter" if problem.painters == 1 else "One more painter"
-    out.append(f"{painter} would save {_clock(saves)}." if saves >= 0.5 else f"{painter} would save nothing.")
+    saves = figures.second_painter_saves_min
+    return f"{painter} would save {duration(saves) if saves >= 0.5 else 'nothing that was found'}."
+
+
+def _in_work(figures: RunAdvice) -> str:
+    if figures.keep_in_work is None:
+        return f"Pass by pass, even {MOST_IN_WORK} castings in work wait a twentieth of the time."
+    castings = counted(figures.keep_in_work, "casting")
+    return f"Pass by pass, {castings} in work keep waiting under a twentieth of the time."
+
+
+def _batch(problem: RunProblem, figures: RunAdvice) -> str:
+    if problem.castings == 1:
+        return ""
     each = f"{figures.best_batch_min_per_casting:.0f} min a casting"
-    if 1 < problem.castings == figures.best_batch:
-        out.append(f"Pass by pass, all {problem.castings} together come to {each}; smaller batches take longer.")
-    elif problem.castings > 1:
-        out.append(
-            f"Pass by pass, batches of {figures.best_batch} come to {each}; larger ones gain less than a twentieth."
-        )
-    return tuple(out)
-
-
-def _castings(count: int) -> str:
-    return "1 casting" if count == 1 else f"{count} castings"
-
-
-def _clock(length: float) -> str:
-    whole = round(length)
-    hours, rest = divmod(whole, 60)
-    if whole < 1:
-        return "under a minute"
-    return f"{rest} min" if not hours else f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+    here = f" (this schedule: {figures.all_finished_min / problem.castings:.0f})"
+    if problem.castings == figures.best_batch:
+        return f"Pass by pass, all {problem.castings} together come to {each}{here}; smaller batches take longer."
+    return (
+        f"Pass by pass, batches of {figures.best_batch} come to {each}{here}; larger ones gain less than a twentieth."
+    )
 
 
 def _free(problem: RunProblem, castings: int) -> RunProblem:

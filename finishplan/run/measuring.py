@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Mix, Premix
+from finishplan.paint.settings import DROP_ML
 
-DROP_ML = 0.05
-"""One drop (common practice: 20 to the millilitre)."""
 MOST_DROPS = 120
 """Beyond this a pot is weighed, not counted (6 ml; common practice)."""
 

@@ -89,7 +89,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Session:
-    """One stretch of work: `clock` as the maker wrote it ('Sat 09:00') or ''."""
+    """One stretch of work. clock: when it begins ('09:00', 'day 2, 09:00') where the job says when the run does."""
 
     no: int
     start_min: float
@@ -103,8 +103,9 @@ class RunAdvice:
     twentieth of the time, None: more than were tried. first_wait_*: when the first wait begins, how long it
     is and before what ('' and 0: none). dryer_saves_min: what the hair dryer takes off the makespan (does
     take off, where it is in use), None: no coat may be dried so. second_painter_saves_min: what one more
-    painter takes off. best_batch: the smallest batch within a twentieth of the best minutes a casting, and
-    those."""
+    painter takes off. best_batch: the smallest batch within a twentieth of the best minutes a casting, pass by pass,
+    and those. other_*: the same run by the other goal (the fewest mix changes, or where those are asked for the least
+    makespan): how much later it ends, and its mix changes and painters' minutes, each less this run's."""
 
     keep_in_work: int | None
     first_wait_at_min: float
@@ -118,6 +119,9 @@ class RunAdvice:
     first_finished_min: float
     half_finished_min: float
     all_finished_min: float
+    other_later_min: float = 0.0
+    other_changes: int = 0
+    other_work_min: float = 0.0
 
 
 @dataclass(frozen=True)

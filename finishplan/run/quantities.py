@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from finishplan.errors import InputError
 from finishplan.finish.model import PaintingOrder
 from finishplan.paint.model import Box, Mix, Paint
+from finishplan.paint.settings import DROP_ML
 from finishplan.run.films import Laid, film_ml, laid_ml
 from finishplan.run.kinds import paint_kind
 from finishplan.run.measuring import (
-    DROP_ML,
     MEASURE_ML,
     MOST_DROPS,
     Measured,

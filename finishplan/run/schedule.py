@@ -14,7 +14,7 @@ from finishplan.run.tasks import RunProblem, minutes
 def schedule(problem: RunProblem) -> Run:
     """The run: the best schedule found, the proven lower bound, and advice.
 
-    Least makespan first, then painters' time, then mix changes. `proven` means that no schedule is shorter.
+    Best by the problem's goal: least makespan first, or fewest mix changes. `proven` means that no schedule is shorter.
     The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
     its drying.
     """
@@ -68,7 +68,16 @@ def _waiting(problem: RunProblem, timed: Timed) -> int:
 
 
 def _sessions(problem: RunProblem, makespan: int) -> tuple[Session, ...]:
-    if problem.hours.length is None:
-        return (Session(1, 0.0, minutes(makespan)),)
-    windows = enumerate(problem.hours.until(makespan), 1)
-    return tuple(Session(number, minutes(start), minutes(end)) for number, (start, end) in windows)
+    windows = problem.hours.until(makespan) if problem.hours.length is not None else [(0, makespan)]
+    return tuple(
+        Session(number, minutes(start), minutes(end), _clock(problem.start_at, minutes(start)))
+        for number, (start, end) in enumerate(windows, 1)
+    )
+
+
+def _clock(start_at: int | None, start_min: float) -> str:
+    """'09:00', on later days 'day 2, 09:00'."""
+    if start_at is None:
+        return ""
+    day, time = divmod(start_at + int(start_min), 24 * 60)
+    return f"{f'day {day + 1}, ' if day else ''}{time // 60:02d}:{time % 60:02d}"

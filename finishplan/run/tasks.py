@@ -1,6 +1,7 @@
 """The run as a plain indexed problem: operations of one casting, and what binds the painters. Times in ticks."""
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -11,6 +12,7 @@ from finishplan.errors import InputError
 from finishplan.finish.model import Labour, PaintingOrder, Pass
 from finishplan.run.drying import dry_times
 from finishplan.run.hours import Hours
+from finishplan.run.kinds import paint_kind
 from finishplan.run.model import DryTimes, Room, RunSettings
 from finishplan.scheme import Scheme, SchemePart
 
@@ -75,6 +77,8 @@ class RunProblem:
     hours: Hours = field(default_factory=Hours)
     dryer: bool = False
     fewest_changes: bool = False
+    start_at: int | None = None
+    """Time of day at which the run begins, in minutes, where it is known."""
     effort: float = 2.0
     """Seconds of search on a machine of the reference speed; counted in steps, never by the clock."""
 
@@ -142,62 +146,79 @@ def run_problem(
     wherever two areas touch and leaves it free where they do not. Raises InputError when a session or the
     life of a mix is too short for one coat.
     """
-    primer, paint = dry[0], _dryer_tried(dry[1], room)
-    mixes: dict[str, int] = {}
-    operations: list[Operation] = []
-    laid: list[frozenset[int]] = []
+    wet = f"primer {order.primer.name}"
+    names = list(dict.fromkeys([*([wet] if primer_coats else []), *(one.mix for one in order.passes)]))
+    operations = _priming(scheme, dry[0], primer_coats, labour)
+    laid = [frozenset(part.areas) for _ in range(primer_coats) for part in scheme.parts]
     touching = {frozenset(e.areas) for e in order.edges} | {frozenset(e.areas) for e in scheme.edges}
-    hand, rest = _forced(primer)
-    for coat in range(1, primer_coats + 1):
-        for part in scheme.parts:
-            mix = mixes.setdefault(f"primer {order.primer.name}", len(mixes))
-            work = ticks(labour.handle_min * part.copies + part.surface_cm2 * _primer_rate(primer.kind, labour))
-            before = (len(operations) - len(scheme.parts),) if coat > 1 else ()
-            operations.append(
-                Operation(0, coat, part.name, mix, work, ticks(primer.recoat_min), before, hand, rest, "prime")
-            )
-            laid.append(frozenset(part.areas))
     for one in order.passes:
-        mix = mixes.setdefault(one.mix, len(mixes))
+        mix, film = names.index(one.mix), _dryer_tried(_film_of(one, dry[1], room), room)
         parts = [p for p in scheme.parts if any(w.part == p.name for w in one.work)]
         for coat in range(1, one.coats + 1):
             for part in parts:
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     after = _waits_for(operations, laid, part.name, one, coat, areas, touching)
-                    operations.append(_coat(one, coat, part, mix, paint, after, labour))
+                    operations.append(_coat(one, coat, part, mix, film, after, labour))
                     laid.append(areas)
-    operations = _without_implied(_parts_after(scheme, operations))
-    names = tuple(mixes)
+    spared = wet if "aerosol" in dry[0].kind else ""
     return RunProblem(
         castings=settings.castings,
-        operations=tuple(operations),
-        mixes=names,
+        operations=tuple(_without_implied(_parts_after(scheme, operations))),
+        mixes=tuple(names),
         changes=tuple(ticks(labour.change_min) for _ in names),
-        life=tuple(
-            None if n.startswith("primer ") and "aerosol" in primer.kind else ticks(settings.mix_life_min)
-            for n in names
-        ),
-        ready=tuple(
-            ticks(settings.first_ready_min + settings.cadence_min * (j // max(1, settings.per_shot)))
-            for j in range(settings.castings)
-        ),
+        life=tuple(None if name == spared else ticks(settings.mix_life_min) for name in names),
+        ready=_arrivals(settings),
         painters=settings.painters,
         rack=settings.rack,
         hours=_hours(settings),
         dryer=room.dryer,
         fewest_changes=settings.fewest_changes,
+        start_at=_time_of_day(settings.start_at),
         effort=settings.search_s,
     )
 
 
-def _primer_rate(kind: str, labour: Labour) -> float:
-    return labour.spray_per_cm2_min if "aerosol" in kind or "airbrush" in kind else labour.per_cm2_min
+def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> list[Operation]:
+    """Each coat of primer on each part; the primer is the first mix."""
+    rate = labour.spray_per_cm2_min if paint_kind(primer.kind).sprayed else labour.per_cm2_min
+    (hand, rest), dry, count = _forced(primer), ticks(primer.recoat_min), len(scheme.parts)
+    return [
+        Operation(
+            0,
+            coat + 1,
+            part.name,
+            0,
+            ticks(labour.handle_min * part.copies + part.surface_cm2 * rate),
+            dry,
+            (number + (coat - 1) * count,) if coat else (),
+            hand,
+            rest,
+            "prime",
+        )
+        for coat in range(coats)
+        for number, part in enumerate(scheme.parts)
+    ]
+
+
+def _arrivals(settings: RunSettings) -> tuple[int, ...]:
+    """When each casting is there."""
+    shots = (j // max(1, settings.per_shot) for j in range(settings.castings))
+    return tuple(ticks(settings.first_ready_min + settings.cadence_min * shot) for shot in shots)
+
+
+def _film_of(one: Pass, paint: DryTimes, room: Room) -> DryTimes:
+    """The times of the pass's own film: a sprayed one is thinner, and leaner in water, than the brushed paint's."""
+    if one.tool != "airbrush" or not one.wet_um:
+        return paint
+    row = paint_kind("airbrush")
+    times = dry_times(row.key, one.wet_um * row.volume_solids, room, dryer=False)
+    return replace(times, touch_dry_min=one.touch_dry_min or times.touch_dry_min)
 
 
 def _dryer_tried(paint: DryTimes, room: Room) -> DryTimes:
-    """The paint's times with the dryer's minutes even where none is in use, so that its gain can be told."""
-    if paint.dryer_hand_min is not None or room.dryer:
+    """The times with the dryer's minutes even where none is in use, so that its gain can be told."""
+    if paint.dryer_hand_min is not None:
         return paint
     forced = dry_times(paint.kind, paint.dry_um, room, dryer=True)
     if forced.dryer_hand_min is None:
@@ -281,6 +302,18 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
             )
         ranks |= {n: len(set(ranks.values())) for n in free}
     return ranks
+
+
+def _time_of_day(text: str) -> int | None:
+    """Minutes after midnight of '9:00' or '09.00', None of ''."""
+    found = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", text)
+    if found and int(found[1]) < 24 and int(found[2]) < 60:
+        return int(found[1]) * 60 + int(found[2])
+    if text.strip():
+        raise InputError(
+            f"'{text[:40]}' is no time of day", where="[run] start_at", cure='write it as start_at = "09:00"'
+        )
+    return None
 
 
 def _hours(settings: RunSettings) -> Hours:

@@ -12,8 +12,9 @@ from finishplan.finish.coats import coat_mm
 from finishplan.finish.model import Pass
 from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Ingredient, Mix, Paint
+from finishplan.paint.settings import DROP_ML
 from finishplan.plan import Plan
-from finishplan.run.measuring import DROP_ML, MOST_DROPS, measured_pot
+from finishplan.run.measuring import MOST_DROPS, measured_pot
 from finishplan.sheets.look import PAPER_WHITE
 from finishplan.words import counted
 

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from finishplan.errors import InputError
 from finishplan.finish.model import AreaCoats, Labour
 from finishplan.paint.model import Premix
+from finishplan.paint.settings import DROP_ML
 from finishplan.run.films import film_ml, laid_ml, spreading_m2_per_l
 from finishplan.run.kinds import paint_kind, paint_kinds
-from finishplan.run.measuring import DROP_ML, let_down, let_down_words, measured_pot, paint_drops, premix_drops
+from finishplan.run.measuring import let_down, let_down_words, measured_pot, paint_drops, premix_drops
 from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
 from finishplan.run.quantities import quantities

@@ -9,6 +9,7 @@ from finishplan.finish.model import EdgeOrder, Labour, PaintingOrder, Pass, Pass
 from finishplan.run.drying import dry_times
 from finishplan.run.hours import Hours
 from finishplan.run.model import Room, RunSettings
+from finishplan.run.schedule import schedule
 from finishplan.run.tasks import run_problem, ticks
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
 
@@ -108,6 +109,29 @@ def test_the_dryer_is_the_paints_own_and_known_where_none_is_in_use():
     assert not problem.dryer
     assert {(op.hand, op.rest) for op in coats} == {(ticks(forced.dryer_hand_min), ticks(forced.dryer_rest_min))}
     assert problem_of(room=replace(ROOM, dryer=True)).dryer
+
+
+def test_a_sprayed_pass_is_dried_by_hand_as_long_as_its_own_film():
+    film = dry_times("airbrush", None, ROOM)
+    passes = (replace(ORDER.passes[0], tool="airbrush", wet_um=film.wet_um, touch_dry_min=film.touch_dry_min),)
+    forced = dry_times("airbrush", None, replace(ROOM, dryer=True))
+    for room in (ROOM, replace(ROOM, dryer=True)):
+        problem = problem_of(order=replace(ORDER, passes=(*passes, *ORDER.passes[1:])), room=room)
+        sprayed = {op.hand for op in problem.operations if op.pass_no == 1}
+        assert sprayed == {ticks(forced.dryer_hand_min)}
+        assert sprayed != {op.hand for op in problem.operations if op.pass_no == 2}
+
+
+@pytest.mark.parametrize(("text", "clocks"), [("9:00", ("09:00", "day 2, 09:00")), ("", ("", ""))])
+def test_sessions_begin_at_a_time_of_day_where_it_is_told(text, clocks):
+    problem = problem_of(castings=12, session_min=60, start_at=text)
+    assert tuple(s.clock for s in schedule(replace(problem, effort=0)).sessions[:2]) == clocks
+
+
+@pytest.mark.parametrize("text", ["noon", "24:00", "9:60", "9"])
+def test_a_time_of_day_that_is_none_is_an_input_error(text):
+    with pytest.raises(InputError, match="no time of day"):
+        problem_of(start_at=text)
 
 
 def test_a_part_after_another_waits_for_all_of_it():
