@@ -22,7 +22,8 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     """
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    scale, note = _mm_per_px(drawing, job)
+    assumed = f"{DEFAULT_HEIGHT_MM:g} mm (not told: set height_mm)"
+    scale, note = told_scale(drawing, job) or _whole_scale(drawing, DEFAULT_HEIGHT_MM, assumed)
     pixels = _pixels(drawing)
     parts = tuple(
         _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {}, job.steps.density)
@@ -138,8 +139,8 @@ def _check_parts(drawing: Drawing, job: Job) -> None:
                 )
 
 
-def _mm_per_px(drawing: Drawing, job: Job) -> tuple[float, str]:
-    """The drawing's scale and a sentence that says what fixed it."""
+def told_scale(drawing: Drawing, job: Job) -> tuple[float, str] | None:
+    """The scale in mm per pixel and a sentence that says what fixed it; None where the job tells no height."""
     drawn = {p.name: p.bbox[3] - p.bbox[1] for p in drawing.parts}
     by_areas = {p.areas: p.name for p in drawing.parts}
     for name, part in job.parts.items():
@@ -149,10 +150,13 @@ def _mm_per_px(drawing: Drawing, job: Job) -> tuple[float, str]:
                 drawn[piece], 1
             ), f"Scale: {name} is {part.height_mm:g} mm high as drawn; height_mm of the figure is only printed."
     height = job.figure.height_mm
-    tallest = max(drawn.values(), default=1)
-    what = f"{height:g} mm" if height else f"{DEFAULT_HEIGHT_MM:g} mm (not told: set height_mm)"
-    piece = "the drawing" if len(drawn) == 1 else "the tallest piece drawn"
-    return (height or DEFAULT_HEIGHT_MM) / max(tallest, 1), f"Scale: {piece} stands for the figure's height, {what}."
+    return None if height is None else _whole_scale(drawing, height, f"{height:g} mm")
+
+
+def _whole_scale(drawing: Drawing, height_mm: float, what: str) -> tuple[float, str]:
+    tallest = max((p.bbox[3] - p.bbox[1] for p in drawing.parts), default=1)
+    piece = "the drawing" if len(drawing.parts) == 1 else "the tallest piece drawn"
+    return height_mm / max(tallest, 1), f"Scale: {piece} stands for the figure's height, {what}."
 
 
 def _part(

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishplan.drawing.model import Drawing
+from finishplan.drawing.model import Area, Drawing
 from finishplan.paint.model import Box, Ingredient, Mix
 from finishplan.terminal import Cell, plain, say, table
 from finishplan.words import counted, duration
@@ -60,8 +60,8 @@ def _files(files: list[Path]) -> None:
         say(f"  {path}")
 
 
-def show_drawing(drawing: Drawing, files: list[Path]) -> None:
-    """The reading: kind, palette, parts, what was noticed."""
+def show_drawing(drawing: Drawing, files: list[Path], mm_per_px: float | None = None) -> None:
+    """The reading: kind, palette, areas (in mm and cm2 where the scale is known), parts, what was noticed."""
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
@@ -69,6 +69,20 @@ def show_drawing(drawing: Drawing, files: list[Path]) -> None:
         ["colour", "share", "areas"],
         [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette],
         "Palette",
+    )
+    unit = "px" if mm_per_px is None else "mm"
+    table(
+        [
+            "area",
+            "part",
+            "colour",
+            "share",
+            f"narrowest, {unit}",
+            f"widest, {unit}",
+            *(["cm2 as drawn"] * (unit == "mm")),
+        ],
+        [[str(a.id), drawing.parts[a.part].name, _swatch(a.hex), *_measures(a, mm_per_px)] for a in drawing.areas],
+        "Areas",
     )
     twins = {i: (p.twin_of, p.mirrored) for i, p in enumerate(drawing.parts) if p.twin_of is not None}
     table(
@@ -82,6 +96,17 @@ def show_drawing(drawing: Drawing, files: list[Path]) -> None:
     for line in drawing.notes:
         say(f"- {line}")
     _files(files)
+
+
+def _measures(area: Area, mm_per_px: float | None) -> list[str]:
+    """Share, narrowest and widest place, and area where the scale is known."""
+    from finishplan.drawing.export import area_mm
+
+    share = f"{100 * area.share:.2f} %"
+    if mm_per_px is None:
+        return [share, f"{area.narrow_px:.0f}", f"{area.wide_px:.0f}"]
+    known = area_mm(area, mm_per_px)
+    return [share, f"{known['narrow_mm']:.1f}", f"{known['wide_mm']:.1f}", f"{known['cm2']:.3f}"]
 
 
 def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:

@@ -8,11 +8,16 @@ from typing import Any
 from finishplan.drawing.model import Area, Drawing, Edge
 
 
-def drawing_json(drawing: Drawing) -> dict[str, Any]:
-    """The whole reading but its pixels. Lengths in pixels of the drawing, colours sRGB and CIE Lab D65, shares 0-1."""
+def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, Any]:
+    """The whole reading but its pixels. Lengths in pixels of the drawing, colours sRGB and CIE Lab D65, shares 0-1.
+
+    mm_per_px: the drawing's scale, where it is known: areas get their cm2 as drawn and their widths in mm too, edges
+    their length in mm.
+    """
     return {
         "source": drawing.source,
         "size": list(drawing.size),
+        "mm_per_px": mm_per_px,
         "kind": drawing.kind,
         "ink": drawing.ink,
         "paper": drawing.paper,
@@ -20,8 +25,8 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
             {"hex": c.hex, "lab": list(c.lab), "share": round(c.share, 6), "areas": list(c.areas)}
             for c in drawing.palette
         ],
-        "areas": [_area(area, drawing) for area in drawing.areas],
-        "edges": [_edge(edge) for edge in drawing.edges],
+        "areas": [_area(area, drawing, mm_per_px) for area in drawing.areas],
+        "edges": [_edge(edge, mm_per_px) for edge in drawing.edges],
         "parts": [
             {
                 "name": part.name,
@@ -37,7 +42,8 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
     }
 
 
-def _area(area: Area, drawing: Drawing) -> dict[str, Any]:
+def _area(area: Area, drawing: Drawing, mm_per_px: float | None) -> dict[str, Any]:
+    known = {} if mm_per_px is None else area_mm(area, mm_per_px)
     return {
         "id": area.id,
         "part": drawing.parts[area.part].name,
@@ -48,6 +54,7 @@ def _area(area: Area, drawing: Drawing) -> dict[str, Any]:
         "pixels": round(area.pixels, 1),
         "narrow_px": area.narrow_px,
         "wide_px": area.wide_px,
+        **known,
         "label_xy": list(area.label_xy),
         "bbox": list(area.bbox),
         "enclosed_by": area.enclosed_by,
@@ -55,10 +62,21 @@ def _area(area: Area, drawing: Drawing) -> dict[str, Any]:
     }
 
 
-def _edge(edge: Edge) -> dict[str, Any]:
+def area_mm(area: Area, mm_per_px: float) -> dict[str, float]:
+    """The area as drawn in cm2, its narrowest and widest place in mm."""
+    return {
+        "cm2": round(area.pixels * mm_per_px**2 / 100, 4),
+        "narrow_mm": round(area.narrow_px * mm_per_px, 2),
+        "wide_mm": round(area.wide_px * mm_per_px, 2),
+    }
+
+
+def _edge(edge: Edge, mm_per_px: float | None) -> dict[str, Any]:
+    known = {} if mm_per_px is None else {"length_mm": round(edge.length_px * mm_per_px, 2)}
     return {
         "areas": list(edge.areas),
         "length_px": edge.length_px,
+        **known,
         "straightness": edge.straightness,
         "soft": edge.soft,
     }
