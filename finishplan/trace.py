@@ -3,8 +3,9 @@
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import fields
 
+from finishplan.colour.hiding import HIDDEN
 from finishplan.drawing.model import Drawing
-from finishplan.finish.coats import CLOSE, HIDDEN
+from finishplan.finish.coats import CLOSE, UNEVEN
 from finishplan.finish.model import Labour, PaintingOrder
 from finishplan.job import Job
 from finishplan.paint.model import Box, Mix
@@ -38,7 +39,8 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     rows = [
         Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
-        Assumption("or within, once more paint changes nothing", f"{CLOSE:g}", "CIEDE2000", "convention"),
+        Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "convention"),
+        Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.colour.film import film, opaque, saunderson, surface
+from finishplan.colour.hiding import BRUSH_COAT_MM, HIDDEN, from_which_on
 from finishplan.colour.light import delta_e, hex_from_lab, lab, xyz
 from finishplan.drawing.model import Lab
 from finishplan.finish.model import Gloss, Method, Tool
@@ -29,8 +30,6 @@ from finishplan.paint.model import Box, Ingredient, Mix, Paint
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
 
-HIDDEN = 1.0
-"""CIEDE2000 of a just-visible step side by side."""
 CLOSE = 3.0
 """CIEDE2000 that two surfaces apart from each other may differ by without being told apart (common practice)."""
 UNEVEN = 0.25
@@ -40,7 +39,7 @@ MOST_TRIED = 30
 WORTH_COATS = 2
 """Coats an undercoat must save to be proposed where the mix alone would need no more than the most allowed."""
 MOST_UNDERCOATS = 3
-COAT_UM: dict[Tool, float] = {"brush": 20.0, "airbrush": 10.0}
+COAT_MM: dict[Tool, float] = {"brush": BRUSH_COAT_MM, "airbrush": 0.010}
 """Dry thickness of one thin coat (common practice)."""
 DOT_COATS = 3.0
 """A dot is a bead off the point, about as thick as this many brush coats (common practice)."""
@@ -49,7 +48,7 @@ DOT_COATS = 3.0
 def coat_mm(method: Method, tool: Tool) -> float:
     """Dry thickness of one coat, the maker's own where given."""
     own = method.coat_um if tool == "brush" else method.spray_um
-    return (COAT_UM[tool] if own is None else own) / 1000
+    return COAT_MM[tool] if own is None else own / 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +84,7 @@ class Films:
         hidden = off <= HIDDEN
         mixes, under, n = np.nonzero(~hidden & (off <= CLOSE))
         hidden[mixes, under, n] = self.patches(mixes, grounds[under], n, mm) <= HIDDEN
-        return _from_which_on(hidden)
+        return from_which_on(hidden)
 
     def one(self, mix: int) -> "Films":
         """The films of one mix alone."""
@@ -117,33 +116,25 @@ def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
     return Films(K, S, opaque(K, S), k1, k2)
 
 
-def full_coats(curves: Array) -> Counts:
-    """(...) coats that bring the film within HIDDEN of opaque; N + 1 when even N do not."""
-    return _from_which_on(curves <= HIDDEN)
-
-
 def dabs_to_hide(curves: Array) -> Counts:
     """(...) dabs of a dot that bring it within CLOSE of opaque; N + 1 when even N do not."""
-    return _from_which_on(curves <= CLOSE)
-
-
-def _from_which_on(hidden: NDArray[np.bool_]) -> Counts:
-    """Index along the last axis from which on all are true, at least 1."""
-    shows = ~hidden
-    last = hidden.shape[-1] - 1 - np.argmax(shows[..., ::-1], axis=-1)
-    result: Counts = np.maximum(np.where(shows.any(axis=-1), last + 1, 1), 1).astype(np.int64)
-    return result
+    return from_which_on(curves <= CLOSE)
 
 
 @dataclass(frozen=True, eq=False)
 class Undercoat:
-    """An undercoat for one mix over one ground: `coats` of mix `by`, then `over` coats of the mix; saves: coats
-    spared in all."""
+    """An undercoat for one mix over one ground: `coats` of mix `by`, then `over` coats of the mix, which would take
+    `alone` without; saves: coats spared in all."""
 
     by: Mix
     coats: int
     over: int
-    saves: int
+    alone: int
+
+    @property
+    def saves(self) -> int:
+        """Coats spared in all, its own counted."""
+        return self.alone - self.coats - self.over
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,19 +148,20 @@ class Bare:
     speck: bool = False
 
 
-def undercoat_for(
+def undercoats_for(
     bare: Bare, open_mixes: Sequence[Mix], spare: Sequence[Mix], films_of: FilmsOf, most: int
-) -> Undercoat | None:
-    """The undercoat worth laying, or None.
+) -> tuple[Undercoat, ...]:
+    """The undercoats worth a thought, the best first; after it the best that is no darker than the mix, as it comes
+    earlier of itself.
 
     Worth it: WORTH_COATS are saved, or the mix alone needs more than `most` coats and both together do not. A mix
     that is open anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the
-    fewest coats, then one no darker than the mix, as it comes earlier of itself, then the nearest in colour.
+    fewest coats, then one no darker than the mix, then the nearest in colour.
     """
     own = films_of([bare.mix])
     colour = own.seen(own.opaque)[0]
     for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):
-        found = []
+        found: list[tuple[tuple[float, ...], Undercoat]] = []
         if not group:
             continue
         beds = films_of(group)
@@ -177,14 +169,16 @@ def undercoat_for(
         overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck)[0].reshape(r.shape[:2])
         seen = beds.seen(r)
         for (row, k), over in np.ndenumerate(overs):
-            n, saves = row + 1, bare.alone - row - 1 - int(over)
-            if saves >= WORTH_COATS or (saves > 0 and n + over <= most < bare.alone):
+            one = Undercoat(group[k], row + 1, int(over), bare.alone)
+            together = one.coats + one.over
+            if one.saves >= WORTH_COATS or (one.saves > 0 and together <= most < bare.alone):
                 darker = bool(seen[row, k, 0] < colour[0])
-                key = (n + int(over), darker, n, float(delta_e(seen[row, k], colour)), k)
-                found.append((key, Undercoat(group[k], n, int(over), saves)))
+                found.append(((together, darker, one.coats, float(delta_e(seen[row, k], colour)), k), one))
         if found:
-            return min(found, key=lambda f: f[0])[1]
-    return None
+            found.sort(key=lambda f: f[0])
+            lighter = next((one for key, one in found if not key[1]), found[0][1])
+            return tuple(dict.fromkeys((found[0][1], lighter)))
+    return ()
 
 
 def spare_undercoats(box: Box, finish: Gloss) -> tuple[Mix, ...]:

@@ -1,20 +1,19 @@
 """Laying a solved order over one primer: what each area needs on its ground, edge by edge, pass by pass."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from finishplan.colour.film import film
+from finishplan.colour.hiding import HIDDEN, full_coats
 from finishplan.finish.brushes import SPRAY_FROM_MM
 from finishplan.finish.build import PRIMER, Frame, Item, Need
 from finishplan.finish.coats import (
     CLOSE,
     DOT_COATS,
-    HIDDEN,
     MOST_TRIED,
     Array,
     Undercoat,
     coat_mm,
-    full_coats,
 )
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
@@ -56,6 +55,10 @@ class Draft:
     minutes: float
     at_least: float
     """Painter's minutes of the run if the passes were as few as is proven possible."""
+    spurned: Mapping[Need, tuple[Undercoat, float]] = field(default_factory=dict)
+    """Undercoats that would spare coats but cost more, and how many of the painter's minutes."""
+    without: float = 0.0
+    """Painter's minutes of the run without any undercoat."""
 
 
 def ground_of(frame: Frame, tone: Tone, need: Need) -> Array:

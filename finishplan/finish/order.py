@@ -18,9 +18,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.finish.brushes import brush_for, hold_for, mask_for
-from finishplan.finish.build import Frame, frame
-from finishplan.finish.coats import CLOSE, films
-from finishplan.finish.draft import Orders, draft
+from finishplan.finish.build import Frame, Need, frame
+from finishplan.finish.coats import CLOSE, Undercoat, films
+from finishplan.finish.draft import Orders, draft, rough_draft
 from finishplan.finish.lay import Draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
 from finishplan.finish.primer import Tone, chosen, tones
@@ -72,7 +72,7 @@ def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
     """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for those two, as
     rough as they can be without a chance of being among them for the rest."""
     orders = Orders(facts)
-    drafts = [draft(facts, tone, orders, rough=True) for tone in choice]
+    drafts = [rough_draft(facts, tone, orders) for tone in choice]
     minutes = [d.at_least for d in drafts]
     rough = set(range(len(drafts)))
     while True:
@@ -133,16 +133,25 @@ def _order_notes(facts: Frame, best: Draft) -> list[str]:
 
 
 def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
-    """Which undercoats, what they spare in coats and, all together, in minutes of the run."""
-    notes = []
-    for need, bed in sorted(best.undercoats.items()):
-        under = [label(facts.areas[i]) for i in sorted(facts.order) if facts.need(i) == need]
-        notes.append(f"{bed.by.name} under {listed(under)} spares {counted(bed.saves, 'coat')}")
-    if notes:
-        plain = replace(facts, method=replace(facts.method, undercoat=False))
-        gap = draft(plain, best.tone, Orders(plain), rough=True).at_least - best.minutes
-        spared = f"spare about {gap:.0f}" if gap >= 0 else f"cost about {-gap:.0f}"
-        notes.append(f"all undercoats together {spared} painter's minutes of the run")
+    """Which undercoats, what they spare in coats and, all together, in minutes of the run; and which are not worth
+    it."""
+
+    def told(need: Need, bed: Undercoat) -> tuple[str, str]:
+        over = [label(facts.areas[i]) for i in sorted(facts.order) if facts.need(i) == need]
+        return f"{bed.by.name} under {listed(over)}", counted(bed.saves, "coat")
+
+    laid = [told(need, bed) for need, bed in sorted(best.undercoats.items())]
+    notes = [f"{what} spares {coats}" for what, coats in laid]
+    for need, (bed, minutes) in sorted(best.spurned.items()):
+        what, coats = told(need, bed)
+        cost = f"{minutes:.0f} more of the painter's minutes"
+        notes.append(f"{what} would spare {coats}, but its mix would be opened once more and cost {cost}: not laid")
+    if laid:
+        gap = best.without - best.minutes
+        most = f"; without, a colour would take more than {counted(facts.method.max_coats, 'coat')}"
+        spared = f"spare about {gap:.0f} painter's minutes of the run"
+        dear = f"cost about {-gap:.0f} painter's minutes of the run{most}"
+        notes.append(f"all undercoats together {spared if gap >= 0 else dear}")
     return notes
 
 

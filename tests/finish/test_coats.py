@@ -1,5 +1,7 @@
 """Coats from film optics: what must hold for any film, and what painters know."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from figures import area, box, edge, order_of, scheme, shelf
@@ -7,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
+from finishplan.colour.hiding import HIDDEN, full_coats
 from finishplan.colour.light import delta_e, lab
-from finishplan.finish.coats import CLOSE, HIDDEN, UNEVEN, Films, coat_mm, dabs_to_hide, films, full_coats
+from finishplan.finish.coats import CLOSE, UNEVEN, Films, coat_mm, dabs_to_hide, films
 from finishplan.finish.model import Method
 from finishplan.finish.primer import TONES, smooth_reflectance, tones
 
@@ -167,6 +170,25 @@ def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
     mine = {c.area: c for c in order.coats}
     assert mine[1].undercoat == white.id and order.extra_mixes == ()
     assert len(order.passes) == 2 and set(order.passes[0].areas) == {1, 2}
+
+
+@pytest.mark.parametrize(("castings", "cm2", "worth"), [(1, 0.5, False), (200, 20.0, True)])
+def test_an_undercoat_that_costs_more_minutes_than_it_spares_is_told_but_not_laid(
+    castings: int, cm2: float, worth: bool
+) -> None:
+    """Plum under tan spares two coats of five, but plum is darker and must be opened twice for it: not worth a wash of
+    the brush for one small patch, worth it on two hundred large ones."""
+    tan, plum = shelf()["tan"], shelf()["plum"]
+    rows = [area(1, "a", "patch", tan, cm2=cm2), area(2, "a", "rest", plum, cm2=9)]
+    link = [edge(1, 2)]
+    white = Method(primer="white")
+    order = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white)
+    bare = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=replace(white, undercoat=False))
+    assert (order.coats[0].undercoat == plum.id) == worth
+    assert order.coats[0].coats + order.coats[0].undercoat_coats == (3 if worth else 5) and bare.coats[0].coats == 5
+    assert any("1 patch would spare 2 coats" in n and "not laid" in n for n in order.notes) == (not worth)
+    assert len(order.passes) == (3 if worth else 2)
+    assert (order.primer.minutes < bare.primer.minutes) == worth and order.primer.minutes <= bare.primer.minutes
 
 
 def test_common_practice_a_dark_cuts_over_a_light_in_fewer_coats_than_a_light_over_a_dark() -> None:
