@@ -84,11 +84,13 @@ def _bases(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSett
 
 
 def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> Recipe:
-    """Of the recipes near enough to the aim those with the fewest pots, and of these the one of `_preferred`."""
+    """A paint as it comes if one is within a step of the best; else, of the recipes near enough to the aim, those with
+    the fewest pots, and of these the one of `_preferred`."""
     best = _best(shelf, found, aim)
-    limit = allowed(best, settings.step)
-    if best <= settings.reach:
-        limit = min(limit, settings.reach)
+    most = settings.reach if best <= settings.reach else np.inf
+    if neat := _neat(shelf, aim, min(best + settings.step, most), settings):
+        return Recipe(*neat, best)
+    limit = min(allowed(best, settings.step), most)
     ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
     near = np.concatenate([c.near for c in found]) <= limit + ROUNDING
     ingredients, parts = ingredients[near], parts[near]
@@ -102,6 +104,17 @@ def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSet
             used = parts[row] > 0
             return Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
     raise AssertionError("the nearest recipe is always near enough")
+
+
+def _neat(shelf: Shelf, aim: Array, limit: float, settings: MixSettings) -> tuple[Indices, Indices, float] | None:
+    """The preferred of the paints that, straight from the bottle, lie within the limit: ingredient, part, CIEDE2000."""
+    paints = np.flatnonzero(shelf.of == 0)[:, None]
+    difference = delta_e(lab(shelf.seen(paints, np.ones_like(paints))), aim)
+    paints, difference = paints[difference <= limit], difference[difference <= limit]
+    if not len(paints):
+        return None
+    row = _preferred(shelf, paints, np.ones_like(paints), difference, aim, settings)
+    return paints[row], np.ones(1, np.int64), float(difference[row])
 
 
 def _kept(
