@@ -14,6 +14,8 @@ WIDEST_LINE = 14 / 1600
 """Widest outline and its soft rim, in parts of the longer side of the picture."""
 CONTRAST = 8.0
 ALIKE = 14.0
+HOLE, SET_IN = 0.5, 0.4
+"""A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
 """Least DIN99b difference between a line and what lies beside it."""
 
 
@@ -159,11 +161,39 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
         pieces, n = label(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
         solid &= (sizes >= (1.6 * side) ** 2)[pieces]
+        for number, box in enumerate(find_objects(pieces), 1):
+            if sizes[number] >= (1.6 * side) ** 2:
+                _add_strips(own, solid, _wider(box, side), sizes[number], side)
     alone, _ = label(own, np.ones((3, 3)))
     for number, box in enumerate(find_objects(alone), 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
             solid[box] |= alone[box] == number
     return solid
+
+
+def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
+    return tuple(slice(max(s.start - by, 0), s.stop + by) for s in box)
+
+
+def _add_strips(own: np.ndarray, solid: np.ndarray, box: tuple[slice, ...], size: int, side: int) -> None:
+    """Strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil, are no lines; in
+    place. size: pixels of the piece; side: strips are narrower than this."""
+    from scipy.ndimage import binary_dilation, find_objects, label
+
+    holes, _ = label(~own[box])
+    height, width = holes.shape
+    square = np.ones((3, 3), bool)
+    for number, found in enumerate(find_objects(holes), 1):
+        rows, columns = found
+        at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
+        around = _wider(found, side + 1)
+        hole = holes[around] == number
+        if at_rim or hole.sum() > HOLE * size:
+            continue
+        mine, core = own[box][around], solid[box][around]
+        rim = binary_dilation(hole, square, iterations=2) & mine
+        if core[rim].mean() >= SET_IN:
+            core |= binary_dilation(hole, square, iterations=side) & mine
 
 
 def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: int, gap: int) -> bool:
@@ -176,7 +206,7 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
         return False
     from scipy.ndimage import label
 
-    around = alone[tuple(slice(max(s.start - gap, 0), s.stop + gap) for s in box)]
+    around = alone[_wider(box, gap)]
     lonely = not ((around > 0) & (around != number)).any()
     return bool(lonely and label(~np.pad(piece, 1))[1] == 1)
 

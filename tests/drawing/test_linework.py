@@ -88,3 +88,36 @@ def test_thick_is_an_opening() -> None:
         assert np.array_equal(thick(mask, side) & (mask > 0), opening(mask, np.ones((side, side)), mode="min") > 0)
     assert not thick(mask, 99).any()
     assert [odd(v) for v in (0.2, 1, 2.2, 3, 3.9, 4.5)] == [1, 1, 3, 3, 3, 5]
+
+
+def glinting_eyes(gap: int, line: int) -> Image.Image:
+    """A face with two eyes, outlined by `line` px; `gap` px of pupil between the glint in it and its rim."""
+    fine, ink, white = 4, (20, 16, 18), (255, 255, 255)
+    image = Image.new("RGB", (1000 * fine, 800 * fine), "white")
+    pen = ImageDraw.Draw(image)
+
+    def disc(x: float, y: float, r: float, colour: tuple[int, int, int]) -> None:
+        pen.ellipse([v * fine for v in (x - r, y - r, x + r, y + r)], fill=colour)
+
+    disc(500, 400, 300 + line / 2, ink)
+    disc(500, 400, 300 - line / 2, (60, 150, 140))
+    for x in (400, 600):
+        disc(x, 350, 75 + line / 2, ink)
+        disc(x, 350, 75 - line / 2, white)
+        disc(x, 360, 40, ink)
+        aside = (40 - gap - 12) / 2**0.5
+        disc(x - aside, 360 - aside, 12, white)
+    return image.resize((1000, 800), Image.Resampling.BOX)
+
+
+@pytest.mark.parametrize("gap", [4, 7, 10])
+@pytest.mark.parametrize("line", [3, 6, 9])
+def test_a_glint_close_to_the_rim_of_a_pupil(gap: int, line: int, tmp_path: Path) -> None:
+    """The strip of pupil beside it is no thicker than the outlines, and yet no line."""
+    glinting_eyes(gap, line).save(tmp_path / "a.png")
+    areas = {a.id: a for a in read_drawing(tmp_path / "a.png").areas}
+    pupils = {a.id for a in areas.values() if a.lab[0] < 20}
+    glints = [a for a in areas.values() if a.hex == "#ffffff" and a.wide_px < 40]
+    assert len(areas) == 7 and len(pupils) == 2
+    assert {a.enclosed_by for a in glints} == pupils and len(glints) == 2
+    assert all(a.wide_px == pytest.approx(24, abs=3) for a in glints)
