@@ -84,14 +84,18 @@ def writing(folder: Path) -> Iterator[None]:
             f"cannot make the folder: {error.strerror}", where=str(folder), cure="choose another with --out"
         ) from error
     key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
-    lock = FileLock(
-        Path(tempfile.gettempdir()) / f"finishplan-{os.getuid() if hasattr(os, 'getuid') else 0}-{key}.lock"
-    )
+    user = os.geteuid() if hasattr(os, "geteuid") else 0
+    held = Path(tempfile.gettempdir()) / f"finishplan-{user}-{key}.lock"
+    lock = FileLock(held)
     try:
         lock.acquire(timeout=0)
     except Timeout as error:
         raise InputError(
             "another finishplan is writing into this folder", where=str(folder), cure="wait for it, or choose --out"
+        ) from error
+    except OSError as error:
+        raise InputError(
+            f"cannot hold the folder: {error.strerror}", where=str(held), cure="remove this file"
         ) from error
     try:
         yield

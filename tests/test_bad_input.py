@@ -305,6 +305,15 @@ def test_two_runs_at_once_into_one_folder(tmp_path: Path, capsys: pytest.Capture
     assert list((tmp_path / "out").iterdir()) == []
 
 
+def test_a_lock_that_cannot_be_had(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("finishplan.outputs.tempfile.gettempdir", lambda: str(tmp_path / "nowhere"))
+    (tmp_path / "nowhere").write_text("a file in place of the folder for temporary files")
+    said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
+    assert "cannot hold the folder" in said and ".lock" in said
+
+
 def test_interrupted_at_any_write_leaves_whole_files_and_code_130(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
