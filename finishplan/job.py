@@ -201,6 +201,8 @@ SPEC: dict[str, dict[str, Check]] = {
         "mix_life_min": number(5, 1e5, "minutes"),
         "loss": number(1, 20),
         "search_s": number(0, 600, "seconds"),
+        "fewest_changes": yes_no,
+        "start_at": text(10),
     },
     "steps": {
         "primer_coats": whole(0, 5),

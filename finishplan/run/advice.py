@@ -1,5 +1,6 @@
 """What the schedule tells the maker: castings in work, first wait, batches, what dryer and painters save."""
 
+import math
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -9,7 +10,7 @@ from finishplan.run.model import RunAdvice
 from finishplan.run.quick import Quick
 from finishplan.run.rounds import round_by_round
 from finishplan.run.solve import Solution, solve
-from finishplan.run.tasks import RunProblem, minutes
+from finishplan.run.tasks import TICKS_PER_MIN, RunProblem, minutes
 from finishplan.words import counted, duration
 
 MOST_IN_WORK = 60
@@ -41,9 +42,7 @@ def what_ifs(problem: RunProblem) -> WhatIfs:
 
 def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvice:
     """The figures. Every saving is what a short search finds, so at least that much is to be had."""
-    per_casting = others.per_casting
-    best = min(per_casting)
-    batch = next(n for n, each in enumerate(per_casting, 1) if each <= 1.05 * best)
+    batch, each = _best_batch(problem.castings, others.per_casting)
     at, length, before = _first_wait(problem, solution)
     saved, hand = _dryer(problem, solution, others)
     finish = sorted(solution.timed.finish)
@@ -57,7 +56,7 @@ def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvic
         dryer_hand_min=minutes(hand),
         second_painter_saves_min=minutes(max(0, solution.timed.score[0] - others.more_painters)),
         best_batch=batch,
-        best_batch_min_per_casting=round(per_casting[batch - 1] / 100, 2),
+        best_batch_min_per_casting=round(each / TICKS_PER_MIN, 2),
         first_finished_min=minutes(finish[0]),
         half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
         all_finished_min=minutes(finish[-1]),
@@ -126,12 +125,13 @@ def _batch(problem: RunProblem, figures: RunAdvice) -> str:
     if problem.castings == 1:
         return ""
     each = f"{figures.best_batch_min_per_casting:.0f} min a casting"
-    here = f" (this schedule: {figures.all_finished_min / problem.castings:.0f})"
+    alike = problem.hours.length is None and not problem.ready[-1] and problem.painters == 1
+    here = f" (this schedule: {figures.all_finished_min / problem.castings:.0f})" if alike else ""
     if problem.castings == figures.best_batch:
-        return f"Pass by pass, all {problem.castings} together come to {each}{here}; smaller batches take longer."
-    return (
-        f"Pass by pass, batches of {figures.best_batch} come to {each}{here}; larger ones gain less than a twentieth."
-    )
+        which, rest = f"all {problem.castings} together", "smaller batches take over a twentieth longer"
+    else:
+        which, rest = f"batches of {figures.best_batch}", "larger ones gain less than a twentieth"
+    return f"Pass by pass, {which} come to {each}{here}; {rest}."
 
 
 def _free(problem: RunProblem, castings: int) -> RunProblem:
@@ -173,6 +173,20 @@ def _batches(problem: RunProblem) -> list[float]:
     return each
 
 
+def _best_batch(castings: int, each: list[float]) -> tuple[int, float]:
+    """The smallest batch within a twentieth of the best, the run cut into batches as equal as can be, and its ticks a
+    casting. each: ticks a casting in a batch of 1, 2 ..."""
+    means: dict[int, float] = {}
+    for batches in range(-(-castings // len(each)), castings + 1):
+        least, larger = divmod(castings, batches)
+        total = (batches - larger) * least * each[least - 1]
+        total += larger * (least + 1) * each[least] if larger else 0
+        size = least + (larger > 0)
+        means[size] = min(means.get(size, math.inf), total / castings)
+    size = min(n for n, mean in means.items() if mean <= 1.05 * min(means.values()))
+    return size, means[size]
+
+
 def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]:
     """Start, length and what comes after of the first wait of half a minute or more within a session."""
     last: dict[int, int] = {}
@@ -190,7 +204,7 @@ def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]
 
 def _short(problem: RunProblem) -> float:
     """Effort of a what-if: a quarter for small runs, none beyond list scheduling for large ones."""
-    return problem.effort / 4 if problem.castings * len(problem.operations) <= 2000 else 0.0
+    return problem.effort / 4 if problem.castings * len(problem.operations) <= 5000 else 0.0
 
 
 def _dryable(problem: RunProblem) -> bool:

@@ -47,8 +47,9 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     return Solution(_sparing(problem, best.coats), bound, best.method)
 
 
-def _best(problem: RunProblem, bound: int, steps: int) -> _Found:
-    """With the dryer, a third of the steps goes into the run without it: the dryer never slows its sequence."""
+def _best(problem: RunProblem, bound: int, steps: int, listing: int | None = None) -> _Found:
+    """With the dryer, a third of the steps goes into the run without it: the dryer never slows its sequence. listing:
+    steps of list scheduling, a quarter of all unless given."""
 
     def better(best: _Found, tries: Iterator[tuple[str, Sequence[Coat]]]) -> _Found:
         return min(best, _quickest(problem, tries, bound), key=lambda f: problem.goal(f.score))
@@ -56,10 +57,11 @@ def _best(problem: RunProblem, bound: int, steps: int) -> _Found:
     best = _quickest(problem, _plain(problem), bound)
     if _is_best(problem, best.score, bound) or not steps:
         return best
-    best = better(best, _listed(problem, steps // 4))
+    listing = steps // 4 if listing is None else listing
+    best = better(best, _listed(problem, listing))
     if problem.dryer:
         undried = replace(problem, dryer=False)
-        found = _best(undried, bounds(undried).best, steps // 3)
+        found = _best(undried, bounds(undried).best, steps // 3, listing)
         steps -= steps // 3
         best = better(best, iter([(found.method, found.coats)]))
     return _searched(problem, best, bound, steps)

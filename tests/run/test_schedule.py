@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
+from finishplan.run.advice import _best_batch
 from finishplan.run.bounds import least_changes
 from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.hours import Hours
@@ -182,3 +183,11 @@ def test_of_equally_short_runs_the_one_with_fewer_changes():
     run = schedule(RunProblem(1, coats, ("A", "B", "C", "D"), (400,) * 4, (None,) * 4, (0,)))
     assert run.proven and run.makespan_min == 4 + 1 + 60 + 1
     assert run.mix_changes == 4
+
+
+def test_batches_are_as_equal_as_can_be():
+    """12 castings: 6.8 min each together, 7 in sixes, 8 in fours; 7 <= 1.05 x 6.8, and nothing smaller is so near."""
+    each = [20.0, 11, 9, 8, 7.5, 7, 7.5, 7.5, 7.5, 7.5, 7.5, 6.8]
+    assert _best_batch(12, each) == (6, 7)
+    assert _best_batch(1, [20]) == (1, 20)
+    assert _best_batch(5, [20, 11, 9]) == (3, (3 * 9 + 2 * 11) / 5)  # a rack of three
