@@ -56,8 +56,7 @@ def coats_over(mix: Mix, plan: Plan, coats: int) -> tuple[str, str]:
     mm = coats * coat_mm(plan.method, plan.method.tool)
     k1, k2 = plan.box.table.k1, plan.box.table.k2
     white, black = (
-        _seen(film(mix.K, mix.S, mm, inverse_saunderson(ground, k1, k2)), plan)
-        for ground in (_CARD_WHITE, _CARD_BLACK)
+        _seen(film(mix.K, mix.S, mm, inverse_saunderson(ground, k1, k2)), plan) for ground in (_CARD_WHITE, _CARD_BLACK)
     )
     return white, black
 
