@@ -14,8 +14,9 @@ at the line.
 from dataclasses import dataclass
 
 from finishplan.finish.rules import Ruling
-from finishplan.finish.words import counted, label
+from finishplan.finish.words import label
 from finishplan.scheme import SchemeArea, SchemeEdge, Treat
+from finishplan.words import counted
 
 SAME = 3.0
 """CIEDE2000 under which two colours side by side need no crisp line (common practice)."""
@@ -86,7 +87,8 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
     if treat == "cut" and lap_mm == 0:
         return f"{why}; {second} would not hide it, so stop {first} at the line"
     if edge_coats:
-        return f"{why}; {counted(edge_coats, 'more coat')} along the line only"
+        more = f"{counted(edge_coats, 'more coat')} along the line only"
+        return f"{why}; {more}" if facts.lighter_last else f"{why}; {second} is thin there: {more}"
     return why
 
 

@@ -1,14 +1,13 @@
 """Laying a solved order over one primer: what each area needs on its ground, edge by edge, pass by pass."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from finishplan.colour.film import film
-from finishplan.colour.hiding import HIDDEN, full_coats
+from finishplan.colour.hiding import full_coats
 from finishplan.finish.brushes import SPRAY_FROM_MM
 from finishplan.finish.build import PRIMER, Frame, Item, Need
 from finishplan.finish.coats import (
-    CLOSE,
     DOT_COATS,
     MOST_TRIED,
     Array,
@@ -20,8 +19,8 @@ from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
 from finishplan.finish.model import AreaCoats, EdgeOrder, Pass, PassWork, Tool
 from finishplan.finish.primer import Tone
 from finishplan.finish.problem import Opening, OrderSolution
+from finishplan.finish.reasons import coats_reason
 from finishplan.finish.rules import TIE_L, Ruling
-from finishplan.finish.words import counted
 from finishplan.paint.model import Mix
 from finishplan.scheme import SchemeEdge
 
@@ -314,8 +313,9 @@ class Drafting:
 
     def _area_coats(self, area: int) -> AreaCoats:
         inside, extra = self.inside[area], self.edge_coats.get(area, 0)
-        bed = inside.bed
-        return AreaCoats(
+        bed, names = inside.bed, {m.id: m.name for m in self.mixes}
+        own = "your" if self.tone.name.startswith("#") else inside.ground
+        found = AreaCoats(
             area=area,
             mix=self.frame.mixes[self.frame.mix_of[area]].id,
             coats=inside.coats + extra,
@@ -324,34 +324,13 @@ class Drafting:
             undercoat_coats=bed.coats if bed else 0,
             saves=bed.saves if bed else 0,
             edge_only=extra > 0,
-            why=self._coats_why(area, inside, extra),
             edge_coats=extra,
             ground=inside.ground,
             full_coats=inside.full,
         )
-
-    def _coats_why(self, area: int, inside: Inside, extra: int) -> str:
+        over = names.get(inside.ground, f"{own} primer")
         noun = "dab" if self.frame.kind[area] == "dot" else "coat"
-        names = {m.id: m.name for m in self.mixes}
-        over = names.get(inside.ground, f"{inside.ground} primer")
-        if inside.ground not in names and self.tone.name.startswith("#"):
-            over = "your primer"
-        left, laid = inside.curve[-1], counted(inside.coats, noun)
-        if left > CLOSE:
-            why = f"even {laid} let the {over} show: {left:.1f} from its own colour"
-        elif left <= HIDDEN:
-            verb = "hides" if inside.coats == 1 else "hide"
-            why = f"{laid} {verb} the {over}: {left:.1f} from its own colour, less than the eye sees"
-        elif noun == "dab":
-            why = f"{laid} over the {over}: {left:.1f} from its own colour, near enough for a speck"
-        else:
-            why = f"{laid} over the {over}: one more would change nothing the eye sees ({left:.1f} from its own colour)"
-        if inside.bed is not None:
-            bed = counted(inside.bed.coats, noun)
-            why += f"; {bed} of {inside.bed.by.name} under it, {inside.bed.saves} fewer in all"
-        if extra:
-            why += f"; {counted(extra, 'more coat')} only along the cut"
-        return why
+        return replace(found, why=coats_reason(found, noun, over, bed.by.name if bed else ""))
 
 
 def _spray_reason(saves: float) -> tuple[str, ...]:

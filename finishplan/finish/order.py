@@ -25,9 +25,10 @@ from finishplan.finish.lay import Draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
 from finishplan.finish.primer import Tone, chosen, tones
 from finishplan.finish.reasons import pass_reasons
-from finishplan.finish.words import counted, label, listed
+from finishplan.finish.words import label, listed
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme import Scheme
+from finishplan.words import counted
 
 
 def paint_order(

@@ -2,9 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 
+from finishplan.colour.hiding import HIDDEN
+from finishplan.finish.coats import CLOSE
 from finishplan.finish.model import AreaCoats, EdgeOrder, Pass
-from finishplan.finish.words import counted, label, listed
+from finishplan.finish.words import label, listed
 from finishplan.scheme import SchemeArea
+from finishplan.words import counted
 
 
 def pass_reasons(
@@ -16,10 +19,29 @@ def pass_reasons(
 ) -> tuple[str, ...]:
     """One line each: what kind of pass it is, what it waits for, what waits for it, why the mix is opened again."""
     lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), *_place(one, edges, areas)]
-    lines += _exceptions(one, edges)
+    lines += [*_after_recess(one, edges, areas), *_exceptions(one, edges)]
     lines.append(_shared(one))
     kept = tuple(dict.fromkeys(line for line in lines if line))
     return kept or (_alone(one, areas),)
+
+
+def coats_reason(told: AreaCoats, noun: str, over: str, under: str) -> str:
+    """One line on the coats of an area. noun: coat or dab; over: what they lie on; under: the undercoat's name."""
+    inside, left = told.coats - told.edge_coats, told.curve[-1]
+    laid, off = counted(inside, noun), f"{left:.1f} from the full colour"
+    if left > CLOSE:
+        why = f"even {laid} let the {over} show: {off}"
+    elif left <= HIDDEN:
+        why = f"{laid} {'hides' if inside == 1 else 'hide'} the {over}: {off}, less than the eye sees"
+    elif noun == "dab":
+        why = f"{laid} over the {over}: {off}, near enough for a speck"
+    else:
+        why = f"{laid} over the {over} {'lies' if inside == 1 else 'lie'} even, {off}"
+    if under:
+        why += f"; {counted(told.undercoat_coats, noun)} of {under} under it, {told.saves} fewer in all"
+    if told.edge_coats:
+        why += f"; {counted(told.edge_coats, 'more coat')} only along the cut"
+    return why
 
 
 def _names(ids: Sequence[int], areas: Mapping[int, SchemeArea]) -> str:
@@ -33,8 +55,9 @@ def _of(one: Pass, kind: str) -> list[int]:
 def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, SchemeArea]) -> list[str]:
     lines = []
     if under := _of(one, "undercoat"):
-        saved = max(coats[i].saves for i in under)
-        lines.append(f"undercoat for {_names(under, areas)}: spares {counted(saved, 'coat')} there")
+        for saved in sorted({coats[i].saves for i in under}, reverse=True):
+            alike = [i for i in under if coats[i].saves == saved]
+            lines.append(f"undercoat for {_names(alike, areas)}: spares {counted(saved, 'coat')} there")
     if dots := _of(one, "dot"):
         noun = "a speck" if len(set(dots)) == 1 else "specks"
         lines.append(f"{_names(dots, areas)}: {noun} set on once the colour around is dry")
@@ -67,11 +90,21 @@ def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea
     return lines
 
 
+def _after_recess(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:
+    """What waited for a hollow though it is the lighter."""
+    rims = [e for e in edges if e.pass_no == one.no and e.rule == "recess" and e.reversed_rule and e.treat != "recut"]
+    if not rims:
+        return []
+    later, hollows = ([getattr(e, side) for e in rims] for side in ("second", "first"))
+    return [f"{_names(later, areas)} after the recess beside, {_names(hollows, areas)}, though lighter"]
+
+
 def _exceptions(one: Pass, edges: Sequence[EdgeOrder]) -> list[str]:
-    """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots speak for
-    themselves."""
+    """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots, shades and recesses
+    have their own lines."""
     odd = [e for e in edges if e.pass_no == one.no and (e.reversed_rule or e.rule in ("wish", "first", "last"))]
-    return [e.why for e in odd if e.rule not in ("dot", "blend")][:3]
+    told = ("dot", "blend") if one.kind == "recut" else ("dot", "blend", "recess")
+    return [e.why for e in odd if e.rule not in told or e.treat == "recut"][:3]
 
 
 def _opened_again(
@@ -100,4 +133,4 @@ def _shared(one: Pass) -> str:
 
 def _alone(one: Pass, areas: Mapping[int, SchemeArea]) -> str:
     widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
-    return f"no rule binds it: it comes in the turn of its brush, for {widest.wide_mm:.0f} mm"
+    return f"it waits for no colour and none for it: broad brushes come first, and this is {widest.wide_mm:.0f} mm wide"

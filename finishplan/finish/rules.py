@@ -97,7 +97,7 @@ def _edge_ruling(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, dots: set[int],
             return Ruling(base.id, shade.id, "blend", why, edge)
     if ("recess" in a.flags) != ("recess" in b.flags):
         hollow, rim = (a, b) if "recess" in a.flags else (b, a)
-        why = f"{label(hollow)} lies in a recess, out of reach once {label(rim)} is to be kept clean"
+        why = f"{label(hollow)} lies in a recess: reach it before {label(rim)} closes it off"
         return Ruling(hollow.id, rim.id, "recess", why, edge)
     return _by_lightness(a, b, edge, looks)
 

@@ -75,7 +75,7 @@ def _as_first(edge: EdgeOrder) -> str:
     if edge.treat == "blend":
         return "leave the side of {} thin, for shading"
     if edge.treat == "dot":
-        return "paint straight through under {}, which is dotted on later"
+        return "paint right over the place of {}: dotted on top later"
     if edge.lap_mm > 0:
         return "lap {mm} over the line into {} and thin it out"
     return "thin it out towards {}" if edge.treat == "lap" else "stop at the line with {}"

@@ -9,9 +9,10 @@ from figures import area, edge, newt, order_of, scheme, shelf
 from finishplan.finish.brushes import FLATS_MM, ROUNDS_MM, brush_for
 from finishplan.finish.effort import work_minutes
 from finishplan.finish.model import EdgeOrder, Labour, Method, PaintingOrder
-from finishplan.finish.words import counted, label, listed
+from finishplan.finish.words import label, listed
 from finishplan.paint.model import Mix
 from finishplan.scheme import Scheme
+from finishplan.words import counted
 
 
 @pytest.fixture(scope="module")
