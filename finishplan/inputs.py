@@ -1,6 +1,6 @@
 """What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -57,8 +57,13 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
     )
 
 
-def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawing, Box, dict[str, float]]:
-    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+def read_sources(
+    sources: Sources, *, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
+) -> tuple[Drawing, Box, dict[str, float]]:
+    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError.
+
+    meanwhile: called while the picture is decoded.
+    """
     from finishplan.paint.box import load_box
 
     box = load_box(sources.table, sources.job.paints.own, sources.paints)
@@ -67,10 +72,12 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
         from finishplan.run.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return read_drawing_of(sources, max_megapixels), box, meshes
+    return read_drawing_of(sources, max_megapixels, meanwhile), box, meshes
 
 
-def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
+def read_drawing_of(
+    sources: Sources, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
+) -> Drawing:
     """The reading alone."""
     from finishplan.drawing import read_drawing
 
@@ -82,4 +89,5 @@ def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
         parts_map=sources.parts_map,
         max_megapixels=max_megapixels,
         height_mm=figure.height_mm,
+        meanwhile=meanwhile,
     )

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -64,14 +65,14 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    Reportlab is imported while the picture is decoded and read; the numbered drawing is made aside.
+    Modules are imported while the picture is decoded; the numbered drawing is made aside.
     """
     folder = _folder(sources, out)
     with terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
-        with ThreadPoolExecutor(1) as meanwhile:
-            meanwhile.submit(_load_typeface)
-            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels)
+        with ThreadPoolExecutor(1) as beside:
+            beside.submit(_load_typeface)
+            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels, meanwhile=_import_what_plans)
         with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
             from finishplan.plan import make_plan
             from finishplan.plan_json import plan_json_text
@@ -88,6 +89,11 @@ def plan_folder(
         print(text, end="")
     elif not quiet:
         shown.show_plan(plan, files)
+
+
+def _import_what_plans() -> None:
+    for name in ("finishplan.plan", "scipy.optimize", "scipy.integrate", "skimage.color"):
+        import_module(name)
 
 
 def _load_typeface() -> None:

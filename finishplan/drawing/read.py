@@ -1,6 +1,7 @@
 """Reading a drawing: from a picture file to areas, edges, palette and parts."""
 
 import re
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -48,16 +49,17 @@ def read_drawing(
     max_megapixels: float = 100,
     ink: str = "auto",
     height_mm: float | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Drawing:
     """Read the drawing at `path`.
 
     colours: number of palette colours to force. paper_white: 'auto' brings the paper of scans and photographs to
     white. parts_map: picture of the same proportions with one flat colour per part. ink: 'auto', 'off' (lines are
     areas like others) or '#rrggbb', the colour of the lines. height_mm: the figure's height, for the least size of
-    an area. Raises InputError.
+    an area. meanwhile: called while the picture is decoded. Raises InputError.
     """
     _check_options(colours, ink, height_mm)
-    view = look(path := Path(path), _loaded(path, max_megapixels), paper_white, max_megapixels)
+    view = look(path := Path(path), _loaded(path, max_megapixels, meanwhile), paper_white, max_megapixels)
     speck, height = _speck(view, height_mm), figure_height(~view.ground)
     lines = _lines(view, speck, ink)
     marked = seeds(view.classes, lines, view.ground, speck)
@@ -90,10 +92,13 @@ def read_drawing(
     return describe(Reading(view, lines, patches, pieces.names, inner, height, notes))
 
 
-def _loaded(path: Path, max_megapixels: float) -> Loaded:
+def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:
     with ThreadPoolExecutor(1) as aside:
         loading = aside.submit(load, path, max_megapixels)
         import scipy.ndimage  # noqa: F401  takes as long as a large picture's decoding, and can pass beside it
+
+        if meanwhile is not None:
+            meanwhile()
     return loading.result()
 
 
