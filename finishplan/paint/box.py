@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.light import lab
@@ -150,34 +151,40 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     if slug_of(name) in {p.id for p in table.paints}:
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
+    K, S = _constants(entry, table, file, where)
+    ci = text_at(entry, "ci", where=where, default="")
+    hazards = tuple(dict.fromkeys((*hazards_of(ci), *texts_at(entry, "hazards", where=where))))
+    estimate = "measured" not in entry
+    paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
+    return _stocked(paint, entry, where)
+
+
+def _constants(
+    entry: dict[str, Any], table: ColourTable, file: Path | None, where: str
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """K and S of a bottle, measured or estimated."""
     if "measured" in entry:
         from finishplan.paint.measured import read_measured_paint
 
         assert file is not None
         path = inside(file.parent, text_at(entry, "measured", where=where), where=where)
-        K, S = read_measured_paint(
+        return read_measured_paint(
             path,
             table,
             masstone=text_at(entry, "masstone", where=where),
             tint=text_at(entry, "tint", where=where),
             ratio=number_at(entry, "ratio", 0.001, 0.9, where=where),
         )
-    else:
-        from finishplan.paint.estimate import estimate_paint
+    from finishplan.paint.estimate import estimate_paint
 
-        K, S = estimate_paint(
-            table,
-            colour=text_at(entry, "colour", where=where),
-            tint=text_at(entry, "tint", where=where) if "tint" in entry else None,
-            ratio=number_at(entry, "ratio", 0.001, 0.9, where=where, default=0.1),
-            opacity=text_at(entry, "opacity", where=where, default="semi-opaque"),
-            where=where,
-        )
-    ci = text_at(entry, "ci", where=where, default="")
-    hazards = tuple(dict.fromkeys((*hazards_of(ci), *texts_at(entry, "hazards", where=where))))
-    estimate = "measured" not in entry
-    paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
-    return _stocked(paint, entry, where)
+    return estimate_paint(
+        table,
+        colour=text_at(entry, "colour", where=where),
+        tint=text_at(entry, "tint", where=where) if "tint" in entry else None,
+        ratio=number_at(entry, "ratio", 0.001, 0.9, where=where, default=0.1),
+        opacity=text_at(entry, "opacity", where=where, default="semi-opaque"),
+        where=where,
+    )
 
 
 def _stocked(paint: Paint, entry: dict[str, Any], where: str) -> Paint:

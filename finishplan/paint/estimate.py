@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finishplan.colour.film import opaque, saunderson
-from finishplan.colour.light import hex_from_lab, lab, lab_from_hex
+from finishplan.colour.light import lab, lab_from_hex
 from finishplan.errors import InputError, nearest
 from finishplan.paint.model import ColourTable, Paint
 
@@ -135,8 +135,3 @@ def _closest(
     for weight in (0.1, 1.0, 10.0, 100.0):
         x = least_squares(misfit, x, jac=slope, args=(weight,), bounds=(low, high)).x
     return x
-
-
-def describe(K: ArrayLike, S: ArrayLike, table: ColourTable) -> str:
-    """'#rrggbb' of the opaque film of K and S under the table's own surface."""
-    return hex_from_lab(_seen(K, S, table))
