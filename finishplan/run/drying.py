@@ -76,17 +76,6 @@ def touch_dry_min(row: PaintKind, dry_um: float, room: Room, air_c: float, air_m
     return (seconds + diffusion) / 60
 
 
-def settled_film_c(room: Room, air_c: float, air_m_s: float) -> float:
-    """Temperature, C, at which evaporation takes what air (at air_c) and walls (at the room's temperature) give."""
-    from scipy.optimize import brentq
-
-    def surplus(film_c: float) -> float:
-        warmed, taken = heat_kw_m2(film_c, room, air_c, air_m_s)
-        return warmed - taken
-
-    return float(brentq(surplus, -40.0, max(air_c, room.temperature_c) + 1.0))
-
-
 def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple[float, float]:
     """Heat that a film of that temperature is given by air and walls, and what evaporation takes, kW/m2."""
     given = convection_kw_m2_k(room.temperature_c, air_m_s) * (air_c - film_c)

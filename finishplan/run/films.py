@@ -1,4 +1,4 @@
-"""Volumes of wet films: theoretical spreading, and what each coat of each pass takes."""
+"""Volumes of wet films: what each coat of each pass takes."""
 
 from collections.abc import Mapping
 
@@ -12,11 +12,6 @@ LINE_MM = 3.0
 
 Laid = Mapping[tuple[int, str, int, str], float]
 """ml laid by (pass, part, coat, mix) on one casting."""
-
-
-def spreading_m2_per_l(volume_solids_pct: float, dry_um: float) -> float:
-    """Theoretical spreading rate of ISO 23811: 10 x volume solids (%) / dry film (um)."""
-    return 10 * volume_solids_pct / dry_um
 
 
 def film_ml(cm2: float, wet_um: float) -> float:

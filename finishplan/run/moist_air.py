@@ -39,12 +39,6 @@ def heat_per_kpa(air_m_s: float) -> float:
     return 0.089 + 0.0782 * air_m_s
 
 
-def evaporation_kg_m2_s(surface_c: float, air_kpa: float, air_m_s: float) -> float:
-    """ASHRAE pool formula: w = (p_w - p_a)(0.089 + 0.0782 V) / Y, with p_w saturated at the surface's temperature."""
-    drive = saturation_kpa(surface_c) - air_kpa
-    return drive * heat_per_kpa(air_m_s) / latent_kj_per_kg(surface_c)
-
-
 def convection_kw_m2_k(temperature_c: float, air_m_s: float) -> float:
     """Heat that air gives a wet surface, from the same formula by Lewis's relation, so that a surface that
     only air warms settles at the wet bulb: h = E c_p P / (0.622 Y)."""

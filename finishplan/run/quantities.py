@@ -5,6 +5,7 @@ whole number of drops for each part of its recipe, so it is rounded up pot by po
 """
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from finishplan.errors import InputError
@@ -100,7 +101,9 @@ def _premixes(
     names = {p.id: p.name for p in box.paints}
     density = {p.id: p.density for p in box.paints}
     out = []
-    for pre, needed in premix_drops(mixes, _each(measured)).items():
+    wanted = premix_drops(mixes, _each(measured))
+    pairs = Counter((pre.paint, pre.into) for pre in wanted)
+    for pre, needed in wanted.items():
         steps = let_down(pre, needed)
         whole = sum(steps[-1])
         shares = [(m, i.parts / sum(x.parts for x in m.recipe)) for m in mixes for i in m.recipe if i.premix == pre]
@@ -110,8 +113,11 @@ def _premixes(
         grams = whole * drop_ml * weighed / (pre.parts + pre.of)
         note = f"{let_down_words(steps)}, for " + ", ".join(dict.fromkeys(m.id for m, _ in shares))
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
+        strength = f", {pre.parts} to {pre.of}" if pairs[pre.paint, pre.into] > 1 else ""
         out.append(
-            Quantity("premix", id, f"{strong} in {base}", one, drops_ml(whole, drop_ml), whole, grams, 1, note=note)
+            Quantity(
+                "premix", id, f"{strong} in {base}{strength}", one, drops_ml(whole, drop_ml), whole, grams, 1, note=note
+            )
         )
     return out
 

@@ -14,6 +14,7 @@ from finishplan.run.model import DryTimes, RunSettings, Step
 from finishplan.run.safety import caution
 from finishplan.run.surfaces import RESIN_G_PER_CM3
 from finishplan.scheme import Scheme
+from finishplan.words import counted, duration, listed
 
 WITHOUT_EDGES = 0.5
 """Minutes of varnishing over those of painting the same surface: a wide brush, no line to keep (common practice)."""
@@ -199,7 +200,7 @@ def _words(job: _Job) -> dict[str, str]:
     return {
         "held": _held(job),
         "masks": "; ".join(job.masks),
-        "pieces": _listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts]),
+        "pieces": listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts], 9),
         "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}".replace("primer primer", "primer"),
         "primer_why": job.order.primer.why,
         "primer_coats": _coats(job.settings.primer_coats),
@@ -215,13 +216,7 @@ def _how(dry: DryTimes) -> str:
 
 
 def _coats(count: int) -> str:
-    return "one thin coat" if count == 1 else f"{count} thin coats"
-
-
-def _listed(names: Sequence[str], most: int = 8) -> str:
-    shown = list(names[:most])
-    rest = len(names) - len(shown)
-    return ", ".join(shown) + (f" and {rest} more" if rest else "")
+    return "one thin coat" if count == 1 else counted(count, "thin coat")
 
 
 def _more_text(job: _Job, key: str) -> str:
@@ -231,9 +226,9 @@ def _more_text(job: _Job, key: str) -> str:
         shots = math.ceil(n / run.per_shot)
         last = run.first_ready_min + (shots - 1) * run.cadence_min
         if n == 1:
-            return f" It is out {_clock(last)} after the start."
+            return f" It is out {duration(last)} after the start."
         pulls = f"{shots} pulls" if shots > 1 else "one pull"
-        return f" {n} castings come in {pulls}; the last is out {_clock(last)} after the start."
+        return f" {n} castings come in {pulls}; the last is out {duration(last)} after the start."
     if key == "hold":
         return _holding(job)
     if key == "prime" and n > 1:
@@ -255,12 +250,9 @@ def _holding(job: _Job) -> str:
     if not (tools or paint_kind(job.primer.kind).sprayed or paint_kind(job.varnish.kind).sprayed):
         return numbers
     light = [p.name for p in job.scheme.parts if blown_over(p, job.settings.spray_m_s, job.settings.density)]
-    return numbers + (f" Light enough to be blown over by the spray, so tack down: {_listed(light)}." if light else "")
-
-
-def _clock(minutes: float) -> str:
-    hours, rest = divmod(round(minutes), 60)
-    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+    return numbers + (
+        f" Light enough to be blown over by the spray, so tack down: {listed(light, 9)}." if light else ""
+    )
 
 
 def _pass_step(job: _Job, one: Pass) -> Step:
@@ -290,14 +282,9 @@ def _areas(job: _Job, one: Pass) -> str:
     ids: dict[str, list[str]] = {}
     for id in one.areas:
         ids.setdefault(names.get(id, ""), []).append(str(id))
-    return _listed([f"{_few(some)} {name}".strip() for name, some in ids.items()])
-
-
-def _few(words: list[str], most: int = 12) -> str:
-    """'4, 6 and 9', or the first ones 'and 28 more'."""
-    if len(words) > most:
-        return f"{', '.join(words[:most])} and {len(words) - most} more,"
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+    groups = [f"{listed(some, 13)}{',' if len(some) > 13 else ''} {name}".strip() for name, some in ids.items()]
+    more = f" and {len(groups) - 8} more" if len(groups) > 8 else ""
+    return ", ".join(groups[:8]) + more
 
 
 def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> str:
