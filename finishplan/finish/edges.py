@@ -87,8 +87,7 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
     if treat == "cut" and lap_mm == 0:
         return f"{why}; {second} would not hide it, so stop {first} at the line"
     if edge_coats:
-        more = f"{counted(edge_coats, 'more coat')} along the line only"
-        return f"{why}; {more}" if facts.lighter_last else f"{why}; {second} is thin there: {more}"
+        return f"{why}; that takes {counted(edge_coats, 'more coat')} along the line only"
     return why
 
 

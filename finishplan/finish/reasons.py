@@ -45,7 +45,7 @@ def coats_reason(told: AreaCoats, noun: str, over: str, under: str) -> str:
 
 
 def _names(ids: Sequence[int], areas: Mapping[int, SchemeArea]) -> str:
-    return listed(label(areas[i]) for i in dict.fromkeys(ids))
+    return listed(label(areas[i]) for i in sorted(set(ids)))
 
 
 def _of(one: Pass, kind: str) -> list[int]:

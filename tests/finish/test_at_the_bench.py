@@ -82,6 +82,31 @@ def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(
     assert named and named <= around
 
 
+def test_a_reason_is_said_once_and_a_recess_from_both_sides(
+    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
+) -> None:
+    figure, _, order = painted
+    lines = [line for p in order.passes for line in p.why if not line.startswith("one mix on")]
+    assert len(lines) == len(set(lines))
+    mouth, lips = (order.passes[pass_of(order, figure, name) - 1] for name in ("mouth", "lips"))
+    assert "15 mouth lies in a recess: before 14 lips and 16 tongue beside it" in mouth.why
+    assert any(line.startswith("14 lips") and "after the recess beside, 15 mouth" in line for line in lips.why)
+
+
+def test_each_colour_under_an_undercoat_is_told_what_it_spares(
+    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
+) -> None:
+    figure, _, order = painted
+    saves = {c.area: c.saves for c in order.coats if c.undercoat}
+    under = [(p, w.area) for p in order.passes for w in p.work if w.kind == "undercoat"]
+    assert saves and {i for _, i in under} == set(saves)
+    names = {a.id: label(a) for a in figure.areas}
+    for p, i in under:
+        lines = [line for line in p.why if line.startswith("undercoat for")]
+        named = [line for line in lines if names[i] in line]
+        assert any(f"spares {counted(saves[i], 'coat')} there" in line for line in named or lines)
+
+
 def test_common_practice_yellow_before_the_dark_blue_beside_it() -> None:
     colours = {1: shelf()["dark blue"], 2: shelf()["yellow"]}
     rows = [area(1, "a", "sea", colours[1]), area(2, "a", "sun", colours[2])]

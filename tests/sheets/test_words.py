@@ -81,7 +81,7 @@ def test_where_the_second_would_not_hide_it_the_first_stops() -> None:
 
 def test_dots_blends_laps_and_recuts() -> None:
     dot = EdgeOrder((1, 2), 1, 2, "dot", 3.0, "", pass_no=2)
-    assert "through under 2" in notes(one_pass(1, 1), dot)
+    assert "right over the place of 2" in notes(one_pass(1, 1), dot)
     assert notes(one_pass(2, 2, kind="dot"), dot) == "(2,): Set it on top of 1."
     blend = EdgeOrder((1, 2), 1, 2, "blend", 3.0, "", pass_no=2)
     assert notes(one_pass(2, 2, kind="blend"), blend) == "(2,): Feather it softly into 1."
