@@ -115,7 +115,7 @@ def edge_notes(laid: Pass, edges: Sequence[EdgeOrder], work: Iterable[PassWork])
                 said.setdefault(words, []).append(edge)
         text = "; ".join(_filled(words, area, alike) for words, alike in said.items())
         if kind == "undercoat" and not text:
-            text = "stay inside its lines" if set(kinds.values()) == {"undercoat"} else "undercoat, inside its lines"
+            text = "stay inside the lines" if set(kinds.values()) == {"undercoat"} else "undercoat, inside the lines"
         if text:
             notes.setdefault(text, []).append(area)
     return [(tuple(ids), text[0].upper() + text[1:] + ".") for text, ids in notes.items()]

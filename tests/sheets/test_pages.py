@@ -97,7 +97,7 @@ def test_newt_is_complete_and_tidy(newt: Plan, newt_pdf: bytes) -> None:
 
 
 def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
-    """At most 27 pages for 12 castings; where a section goes on overleaf, 70 % of the height is used."""
+    """27 pages at most for 12 castings; of a page that goes on overleaf 65 % of the height (a strip takes a third)."""
     assert newt.run.castings == 12
     found = pages(newt_pdf)
     assert len(found) <= 27
@@ -107,7 +107,7 @@ def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
         if page is not found[0] and starts_new:
             continue
         low = min(box[1] for _, box in page.boxes if box[1] > 15 * MM)
-        assert (page.size[1] - 25 * MM - low) / (page.size[1] - 40 * MM) >= 0.7, page.words[:60]
+        assert (page.size[1] - 25 * MM - low) / (page.size[1] - 40 * MM) >= 0.65, page.words[:60]
         checked += 1
     assert checked >= 10
 

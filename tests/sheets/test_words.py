@@ -93,11 +93,11 @@ def test_dots_blends_laps_and_recuts() -> None:
 
 def test_undercoats_keep_inside() -> None:
     edge = EdgeOrder((3, 7), 7, 3, "cut", 20.0, "", lap_mm=1.0, pass_no=3)
-    assert notes(one_pass(1, 7, kind="undercoat"), edge) == "(7,): Stay inside its lines."
+    assert notes(one_pass(1, 7, kind="undercoat"), edge) == "(7,): Stay inside the lines."
     mixed = dataclasses.replace(
         one_pass(1, 3, 7), work=(PassWork(7, "head", 1, 1.0, "undercoat"), PassWork(8, "head", 2, 1.0))
     )
-    assert "Undercoat, inside its lines." in notes(mixed, edge)
+    assert "Undercoat, inside the lines." in notes(mixed, edge)
 
 
 def test_areas_with_the_same_to_do_are_told_once() -> None:
