@@ -12,7 +12,7 @@ from finishplan.drawing.model import Drawing
 
 from .generator import DEGRADED, Drawn, draw
 from .quantisers import QUANTISERS
-from .scoring import Score, score_colours, score_reading
+from .scoring import Score, area_at, score_colours, score_reading
 
 pytestmark = pytest.mark.filterwarnings("ignore:Conversion from CIE-LAB")
 FLAT_LIMIT, DEGRADED_LIMIT = 2.0, 5.0
@@ -128,3 +128,34 @@ def test_the_number_of_colours_can_be_forced(tmp_path: Path) -> None:
     assert len(read_drawing(tmp_path / "a.png", colours=4).palette) == 4
     more = read_drawing(tmp_path / "a.png", colours=found + 5)
     assert len(more.palette) == found and any("asked for" in n for n in more.notes)
+
+
+@pytest.mark.parametrize(
+    ("name", "options"),
+    [("a.jpg", {"quality": 75}), ("a.jpg", {"quality": 92}), ("a.webp", {"quality": 80})],
+)
+@pytest.mark.parametrize("paper", [(255, 255, 255), (0, 0, 0), (214, 226, 240)])
+def test_lossy_compression_makes_no_colour(
+    name: str, options: dict[str, int], paper: tuple[int, int, int], tmp_path: Path
+) -> None:
+    total = Score()
+    for seed in (502, 503, 504):
+        drawn = draw(seed, SIZE, paper=paper)
+        drawn.picture.save(tmp_path / name, **options)
+        total += score_reading(drawn, read_drawing(tmp_path / name), DEGRADED_LIMIT)
+    assert total.found == total.colours
+    assert total.invented <= 0.03 * total.listed
+    assert total.met >= 0.95 * total.borders
+
+
+def test_a_small_figure_on_a_large_sheet_keeps_its_small_areas(tmp_path: Path) -> None:
+    drawn = draw(4, (1000, 800))
+    sheet = Image.new("RGB", (4000, 3000), "white")
+    sheet.paste(drawn.picture, (700, 900))
+    near, far = read(drawn.picture, tmp_path), read(sheet, tmp_path)
+    assert far.size == (4000, 3000)
+    assert len(far.areas) == len(near.areas)
+    for one in near.areas:
+        two = far.areas[area_at(far, one.label_xy[0] + 700, one.label_xy[1] + 900) - 1]
+        assert two.hex == one.hex
+        assert two.wide_px == pytest.approx(one.wide_px, rel=0.1, abs=2)
