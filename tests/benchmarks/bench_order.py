@@ -19,7 +19,7 @@ TEMPERS = {"calm": (0.17, 0.1), "wild": (0.4, 0.25)}
 
 
 def main(seeds: int = 3) -> None:
-    """A line for each size and temper: processor seconds of each figure, how many are proven, recuts, widest gap to the bound."""
+    """A line for each size and temper: seconds of each figure, how many are proven, recuts, widest gap to the bound."""
     started = time.process_time()
     order = order_of(*newt())
     print(f"newt: {len(order.passes)} passes, proven {order.proven}, {time.process_time() - started:.2f} s")
