@@ -5,14 +5,11 @@ from dataclasses import replace
 
 from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
-from finishplan.drawing.model import Area, Drawing
+from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.errors import InputError, nearest
 from finishplan.job import AreaJob, EdgeJob, Job, PartJob
 from finishplan.run.surfaces import part_surface
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
-
-DEFAULT_HEIGHT_MM = 80.0
-"""Height of a small figure when the maker tells none; printed with the plan."""
 
 
 def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None = None) -> Scheme:
@@ -22,8 +19,8 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     """
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    assumed = f"{DEFAULT_HEIGHT_MM:g} mm (not told: set height_mm)"
-    scale, note = told_scale(drawing, job) or _whole_scale(drawing, DEFAULT_HEIGHT_MM, assumed)
+    assumed = f"{USUAL_HEIGHT_MM:g} mm (not told: set height_mm)"
+    scale, note = told_scale(drawing, job) or _whole_scale(drawing, USUAL_HEIGHT_MM, assumed)
     pixels = _pixels(drawing)
     parts = tuple(
         _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {}, job.steps.density)
@@ -48,7 +45,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         if part_of[e.areas[0]] == part_of[e.areas[1]]
     )
     name = job.figure.name or drawing.source
-    return Scheme(name, job.figure.height_mm or DEFAULT_HEIGHT_MM, scale, parts, areas, edges, (note,))
+    return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, (note,))
 
 
 def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:

@@ -36,7 +36,7 @@ LONGEST_JOB = 2_000_000
 
 @dataclass(frozen=True)
 class FigureJob:
-    """The figure and how its drawing is read. height_mm None: taken as DEFAULT_HEIGHT_MM, and said."""
+    """The figure and how its drawing is read. height_mm None: taken as USUAL_HEIGHT_MM, and said."""
 
     name: str = ""
     date: str = ""
@@ -220,7 +220,6 @@ SPEC: dict[str, dict[str, Check]] = {
         "part_g": number(0.01, 1e5, "g"),
         "waste_g": number(0, 1e5, "g"),
         "ratio": pair(number(0.01, 1000)),
-        "density": number(0.3, 20, "g/cm3"),
         "margin": number(0, 5),
         "first_margin": number(0, 5),
         "pigment_pct": number(0, 50, "%"),

@@ -83,7 +83,17 @@ def make_plan(
     scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
     asked = {mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     tell("ordering the passes", 0.4)
-    order = paint_order(scheme, mixes, mix_of, box, job.method, job.labour, job.run.castings, job.figure.finish)
+    order = paint_order(
+        scheme,
+        mixes,
+        mix_of,
+        box,
+        job.method,
+        job.labour,
+        job.run.castings,
+        job.figure.finish,
+        job.steps.primer_coats,
+    )
     dry = _dry(job)
     order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(
@@ -103,6 +113,7 @@ def make_plan(
         primer_coats=job.steps.primer_coats,
         varnish_coats=job.steps.varnish_coats,
         resin=job.resin,
+        density_g_cm3=job.steps.density,
     )
     return Plan(
         date=job.figure.date,

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
+from pypdfium2 import PdfDocument
 
 from finishplan.cli import run_command
 
@@ -205,6 +206,11 @@ def test_a_skipped_priming_is_neither_scheduled_nor_bought(tmp_path: Path) -> No
     plan = planned(tmp_path / "bare.toml", tmp_path / "out")
     assert not [t for t in plan["run"]["tasks"] if t["kind"] == "prime"]
     assert not [q for q in plan["quantities"] if q["what"] == "primer"]
+    assert plan["primer"]["name"] == "bare casting" and {c["ground"] for c in plan["coats"]} >= {"bare casting"}
+    printed = "".join(
+        page.get_textpage().get_text_range() for page in PdfDocument(str(tmp_path / "out/painting-order.pdf"))
+    )
+    assert "Prime the whole part" not in printed
 
 
 def test_the_reading_alone_keeps_the_parts_of_the_job(tmp_path: Path) -> None:

@@ -10,6 +10,9 @@ Lab = tuple[float, float, float]
 
 Kind = Literal["flat", "scan", "photo"]
 
+USUAL_HEIGHT_MM = 80.0
+"""Height of a small figure when the maker tells none; printed with the plan."""
+
 
 @dataclass(frozen=True)
 class PaletteColour:

@@ -12,7 +12,7 @@ import numpy as np
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.model import Drawing
+from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask, read_parts_map
 from finishplan.drawing.regions import (
@@ -33,7 +33,6 @@ from finishplan.errors import InputError
 
 SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
-USUAL_HEIGHT_MM = 60.0
 SOFT_SPECK_PX = 5
 COLOUR_BLOCK = 16
 """Pixels of the file over which JPEG with halved colour spreads a hue."""

@@ -17,7 +17,7 @@ from finishplan.finish.coats import (
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
 from finishplan.finish.model import AreaCoats, EdgeOrder, Pass, PassWork, Tool
-from finishplan.finish.primer import Tone
+from finishplan.finish.primer import BARE, Tone
 from finishplan.finish.problem import Opening, OrderSolution
 from finishplan.finish.reasons import coats_reason
 from finishplan.finish.rules import TIE_L, Ruling
@@ -328,7 +328,7 @@ class Drafting:
             ground=inside.ground,
             full_coats=inside.full,
         )
-        over = names.get(inside.ground, f"{own} primer")
+        over = names.get(inside.ground, "the bare casting" if inside.ground == BARE else f"{own} primer")
         noun = "dab" if self.frame.kind[area] == "dot" else "coat"
         return replace(found, why=coats_reason(found, noun, over, bed.by.name if bed else ""))
 

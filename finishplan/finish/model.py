@@ -44,7 +44,8 @@ class Labour:
 
 @dataclass(frozen=True)
 class Primer:
-    """The primer chosen for the whole run. minutes: painter's minutes of the run with it; runner_up likewise."""
+    """The primer chosen for the whole run. minutes: painter's minutes of the run with it; runner_up likewise, '' where
+    there is none. coats: 0 where the bare casting is painted, whose colour stands here then."""
 
     name: str
     hex: str
@@ -53,6 +54,7 @@ class Primer:
     runner_up: str
     runner_up_minutes: float
     why: str
+    coats: int = 1
 
 
 @dataclass(frozen=True)

@@ -40,17 +40,19 @@ def paint_order(
     labour: Labour,
     castings: int,
     finish: Gloss,
+    primer_coats: int = 1,
 ) -> PaintingOrder:
-    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one.
+    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one. primer_coats 0: on
+    the bare casting, its colour method.primer where that is '#rrggbb'.
 
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
     facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish)
     wished = method.primer.strip().lower() != "auto"
-    drafts = _weighed(facts, tones(method.primer, box), wished)
+    drafts = _weighed(facts, tones(method.primer, box, primer_coats), wished)
     best = drafts[0]
     others = [(d.tone.name, d.minutes) for d in drafts[1:]]
-    primer = chosen(best.tone, best.minutes, others, castings, wished)
+    primer = chosen(best.tone, best.minutes, others, castings, wished, primer_coats)
     passes = _told(facts, best)
     used = {p.mix for p in passes}
     solution = best.solved.solution

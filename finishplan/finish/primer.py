@@ -6,7 +6,7 @@ primers; L* about 94, 79, 52 and 25). A primer of the maker's own colour is give
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,9 @@ from finishplan.paint.model import Box
 Array = NDArray[np.float64]
 
 TONES = {"white": 0.85, "light grey": 0.55, "mid grey": 0.20, "black": 0.045}
+BARE = "bare casting"
+BARE_HEX = "#e9e4d4"
+"""A cast resin without pigment: off-white (common practice)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,19 +35,22 @@ class Tone:
     ground: Array
 
 
-def tones(wish: str, box: Box) -> tuple[Tone, ...]:
-    """The primers to weigh: the maker's wish first where it is not 'auto', then the four usual ones. Raises
-    InputError."""
+def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
+    """The grounds to weigh: the maker's wish first where it is not 'auto', then the four usual primers. Without a coat
+    of primer the bare casting alone, of the colour wished or of resin. Raises InputError."""
     usual = [_tone(name, np.full(31, R), box) for name, R in TONES.items()]
     wish = wish.strip().lower()
-    if wish == "auto":
+    if wish == "auto" and coats:
         return tuple(usual)
-    if wish in TONES:
+    if wish in TONES and coats:
         return tuple(sorted(usual, key=lambda t: t.name != wish))
+    if wish in ("auto", *TONES):
+        return (replace(_tone(BARE_HEX, smooth_reflectance(lab_from_hex(BARE_HEX)), box), name=BARE),)
     if not re.fullmatch(r"#([0-9a-f]{3}|[0-9a-f]{6})", wish):
         cure = f"{nearest(wish, ('auto', *TONES))} or write a colour as '#rrggbb'"
         raise InputError(f"unknown primer '{wish}'", where="[method] primer", cure=cure)
-    return (_tone(wish, smooth_reflectance(lab_from_hex(wish)), box), *usual)
+    own = _tone(wish, smooth_reflectance(lab_from_hex(wish)), box)
+    return (own, *usual) if coats else (replace(own, name=BARE),)
 
 
 def _tone(name: str, R: Array, box: Box) -> Tone:
@@ -61,9 +67,11 @@ def smooth_reflectance(colour: Sequence[float]) -> Array:
     return result
 
 
-def chosen(tone: Tone, minutes: float, others: Sequence[tuple[str, float]], castings: int, wished: bool) -> Primer:
+def chosen(
+    tone: Tone, minutes: float, others: Sequence[tuple[str, float]], castings: int, wished: bool, coats: int = 1
+) -> Primer:
     """The primer with its runner-up, the cheapest of `others` (name, minutes)."""
-    runner, theirs = min(others, key=lambda o: round(o[1], 3))
+    runner, theirs = min(others, key=lambda o: round(o[1], 3), default=("", minutes))
     return Primer(
         name=tone.name,
         hex=tone.hex,
@@ -72,11 +80,14 @@ def chosen(tone: Tone, minutes: float, others: Sequence[tuple[str, float]], cast
         runner_up=runner,
         runner_up_minutes=theirs,
         why=_why(tone.name, minutes, runner, theirs, castings, wished),
+        coats=coats,
     )
 
 
 def _why(name: str, minutes: float, runner: str, theirs: float, castings: int, wished: bool) -> str:
     run = f"{castings} castings" if castings > 1 else "one casting"
+    if name == BARE:
+        return f"none: the bare casting is the ground, {minutes:.0f} painter's minutes for {run}"
     gap = theirs - minutes
     if wished and gap < -0.5:
         return (

@@ -31,6 +31,7 @@ from finishplan.run.measuring import (
 from finishplan.run.model import DryTimes, Quantity, Run, RunSettings
 from finishplan.run.pots import pots_by_pass, pots_from_run
 from finishplan.run.resin import Resin, resin_quantities
+from finishplan.run.surfaces import RESIN_G_PER_CM3
 from finishplan.scheme import Scheme
 
 
@@ -46,12 +47,14 @@ def quantities(
     primer_coats: int = 1,
     varnish_coats: int = 2,
     resin: Resin | None = None,
+    density_g_cm3: float = RESIN_G_PER_CM3,
     drop_ml: float = DROP_ML,
 ) -> tuple[Quantity, ...]:
     """Mixes, pre-mixes, paints, primer, varnish, resin, then passes, for one casting and for the run, loss included.
 
     dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew, else the passes' minutes do.
-    ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured out, rounded up pot by pot.
+    density_g_cm3: of the casting. ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured
+    out, rounded up pot by pot.
     """
     primer, paint, varnish = dry[:3]
     used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
@@ -69,7 +72,7 @@ def quantities(
         *_paints(used, laid, measured, box, drop_ml),
         *_coating("primer", name, primer, surface, primer_coats, settings),
         *_coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
-        *(resin_quantities(resin, settings) if resin is not None else ()),
+        *(resin_quantities(resin, settings, density_g_cm3) if resin is not None else ()),
         *_passes(order, used, laid, density, settings.castings),
     )
 

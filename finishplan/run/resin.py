@@ -21,7 +21,6 @@ class Resin:
     part_g: float
     waste_g: float = 0.0
     ratio: tuple[float, float] = (1.0, 1.0)
-    density: float = RESIN_G_PER_CM3
     margin: float = 0.05
     first_margin: float = 0.25
     pigment_pct: float = 0.0
@@ -33,7 +32,7 @@ class Resin:
 
     def __post_init__(self) -> None:
         """Raises InputError for a mass, ratio or percentage that cannot be poured."""
-        positive = {"part_g": self.part_g, "density": self.density, "silicone_density": self.silicone_density}
+        positive = {"part_g": self.part_g, "silicone_density": self.silicone_density}
         shares = {
             "waste_g": self.waste_g,
             "margin": self.margin,
@@ -72,8 +71,9 @@ def shot_g(resin: Resin, per_shot: int, *, first: bool = False) -> float:
     return filled * (1 + (resin.first_margin if first else resin.margin))
 
 
-def resin_quantities(resin: Resin, settings: RunSettings) -> tuple[Quantity, ...]:
-    """Parts A and B, pigment, and silicone with its hardener. Every shot fills the whole mould, the last one too."""
+def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN_G_PER_CM3) -> tuple[Quantity, ...]:
+    """Parts A and B, pigment, and silicone with its hardener. Every shot fills the whole mould, the last one too.
+    density: of the casting, g/cm3."""
     count = pulls(settings)
     first, later = (shot_g(resin, settings.per_shot, first=f) for f in (True, False))
     total, one = first + (count - 1) * later, later / settings.per_shot
@@ -82,8 +82,8 @@ def resin_quantities(resin: Resin, settings: RunSettings) -> tuple[Quantity, ...
     moulds = math.ceil(count / resin.mould_life)
     life = f"{_shots(count)}, {resin.mould_life} to a mould"
     out = [
-        _grams("resin", "resin-a", "resin part A", one * a / (a + b), total * a / (a + b), resin.density, note),
-        _grams("resin", "resin-b", "resin part B", one * b / (a + b), total * b / (a + b), resin.density, note),
+        _grams("resin", "resin-a", "resin part A", one * a / (a + b), total * a / (a + b), density, note),
+        _grams("resin", "resin-b", "resin part B", one * b / (a + b), total * b / (a + b), density, note),
     ]
     if resin.pigment_pct:
         share = resin.pigment_pct / 100

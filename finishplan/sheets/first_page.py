@@ -84,7 +84,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}"
     each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting"
     return [
-        beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name)),
+        beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name if primer.coats else "none")),
         Spacer(1, 0.8 * MM),
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),

@@ -88,8 +88,10 @@ def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
     story += [*heading(look, "Passes", keep=75 * MM), look.para(KEY, NOTE, lk.QUIET), Spacer(1, 1.5 * MM)]
     colours = dict.fromkeys(part.areas, plan.order.primer.hex)
     bare = (f"Keep {listed(part.glue_faces)} bare for the glue.",) if part.glue_faces else ()
-    story += _primer_strip(here, colours, bare)
-    told: tuple[str, ...] = bare
+    told: tuple[str, ...] = ()
+    if plan.order.primer.coats:
+        story += _primer_strip(here, colours, bare)
+        told = bare
     for laid in here.passes:
         care = here.care(laid)
         story += _pass_strip(here, laid, colours, tuple(line for line in care if line not in told))
@@ -214,11 +216,12 @@ def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> l
     recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
     wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min)}."
     do = [
-        look.para("Prime the whole part.", READ, face="strong"),
+        look.para(f"Prime the whole part, {counted(primer.coats, 'thin coat')}.", READ, face="strong"),
         *map(look.para, care),
         look.rich(f"{look.mark(f'Wait {duration(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
-    return _strip(here, "P", _step_picture(here, colours, {}, 24 * MM), recipe, do, ["primed"])
+    primed = ["primed"] if primer.coats == 1 else [f"primer {c}" for c in range(1, primer.coats + 1)]
+    return _strip(here, "P", _step_picture(here, colours, {}, 24 * MM), recipe, do, primed)
 
 
 def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[str]) -> list[Any]:

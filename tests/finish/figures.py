@@ -113,6 +113,7 @@ def order_of(
     labour: Labour | None = None,
     castings: int = 30,
     finish: str = "satin",
+    primer_coats: int = 1,
 ) -> PaintingOrder:
     """paint_order with the mixes in the order of their ids."""
     used = sorted({m.id: m for m in colours.values()}.values(), key=lambda m: m.id)
@@ -126,6 +127,7 @@ def order_of(
         labour or Labour(),
         castings,
         finish,  # type: ignore[arg-type]
+        primer_coats,
     )
 
 

@@ -210,6 +210,18 @@ def test_primer_by_painters_minutes() -> None:
         assert order.primer.runner_up in order.primer.why
 
 
+def test_bare_casting_is_the_ground_where_no_primer_is_laid() -> None:
+    mix = shelf()["mint"]
+    figure = scheme([area(1, "a", "all", mix, cm2=30)], [])
+    order = order_of(figure, {1: mix}, primer_coats=0)
+    assert (order.primer.name, order.primer.coats, order.primer.runner_up) == ("bare casting", 0, "")
+    assert "none: the bare casting is the ground" in order.primer.why
+    grey = order_of(figure, {1: mix}, primer_coats=0, method=Method(primer="#303030"))
+    assert grey.primer.hex == "#303030" and grey.coats[0].coats >= order.coats[0].coats
+    primed = order_of(figure, {1: mix}, method=Method(primer="#303030"))
+    assert grey.coats[0].curve == primed.coats[0].curve
+
+
 def test_own_primer_is_used_and_its_price_told() -> None:
     mix = shelf()["cream"]
     order = order_of(scheme([area(1, "a", "all", mix, cm2=30)], []), {1: mix}, method=Method(primer="#202020"))

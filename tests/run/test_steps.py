@@ -104,7 +104,7 @@ def test_two_copies_of_one_part_are_two_pieces():
 
 def test_no_primer_and_no_varnish_leave_their_steps_out():
     bare = [s.key for s in steps(own={"primer_coats": 0, "varnish_coats": 0})]
-    assert bare == [k for k in ALL if k not in ("prime", "varnish", "cure")]
+    assert bare == [k for k in ALL if k not in ("prime", "inspect", "varnish", "cure")]
     twice = by_key(own={"primer_coats": 2})["prime"]
     assert "2 thin coats" in twice.text and twice.wait_min == pytest.approx(2 * dry()[0].recoat_min)
 
