@@ -92,7 +92,7 @@ def plan_folder(
 
 
 def _import_what_plans() -> None:
-    for name in ("finishplan.plan", "scipy.optimize", "scipy.integrate", "skimage.color"):
+    for name in ("finishplan.plan", "scipy.sparse.csgraph", "skimage.color.delta_e"):
         import_module(name)
 
 

@@ -80,19 +80,23 @@ class Films:
 
     def coats(self, grounds: Array, mm: float, most: int = MOST_TRIED) -> Counts:
         """(M, G) coats of `mm` by the rule above, at least 1; most + 1 when even that many do not hide."""
-        off = self.curves(grounds, mm, most)
-        hidden = off <= HIDDEN
-        mixes, under, n = np.nonzero(~hidden & (off <= CLOSE))
-        hidden[mixes, under, n] = self.patches(mixes, grounds[under], n, mm) <= HIDDEN
+        return self.hiding(self.curves(grounds, mm, most), grounds, mm)
+
+    def hiding(self, curves: Array, grounds: Array, mm: float) -> Counts:
+        """(M, G) coats by the rule above, of these `curves`."""
+        hidden = curves <= HIDDEN
+        mixes, under, n = np.nonzero(~hidden & (curves <= CLOSE))
+        if len(mixes):
+            hidden[mixes, under, n] = self.patches(mixes, grounds[under], n, mm) <= HIDDEN
         return from_which_on(hidden)
 
     def one(self, mix: int) -> "Films":
         """The films of one mix alone."""
         return Films(self.K[[mix]], self.S[[mix]], self.opaque[[mix]], self.k1, self.k2)
 
-    def needed(self, grounds: Array, mm: float, speck: bool) -> Counts:
-        """(M, G) dabs of a speck, else coats."""
-        return dabs_to_hide(self.curves(grounds, mm)) if speck else self.coats(grounds, mm)
+    def needed(self, grounds: Array, mm: float, speck: bool, most: int = MOST_TRIED) -> Counts:
+        """(M, G) dabs of a speck, else coats; most + 1 when even that many do not hide."""
+        return dabs_to_hide(self.curves(grounds, mm, most)) if speck else self.coats(grounds, mm, most)
 
     def seen(self, r: Array) -> Array:
         """(..., 3) L*a*b* of internal reflectances (..., 31)."""
@@ -158,22 +162,25 @@ def undercoats_for(
     that is open anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the
     fewest coats, then one no darker than the mix, then the nearest in colour.
     """
+    if bare.alone < WORTH_COATS + 2 and bare.alone <= most:
+        return ()  # two coats at least are laid with one
     own = films_of([bare.mix])
-    colour = own.seen(own.opaque)[0]
+    colour, tried = own.seen(own.opaque)[0], min(bare.alone, MOST_TRIED)
     for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):
         found: list[tuple[tuple[float, ...], Undercoat]] = []
         if not group:
             continue
         beds = films_of(group)
         r = film(beds.K, beds.S, bare.mm * np.arange(1, MOST_UNDERCOATS + 1)[:, None, None], bare.ground)
-        overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck)[0].reshape(r.shape[:2])
+        overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck, tried)[0].reshape(r.shape[:2])
         seen = beds.seen(r)
+        away = delta_e(seen, colour)
         for (row, k), over in np.ndenumerate(overs):
             one = Undercoat(group[k], row + 1, int(over), bare.alone)
             together = one.coats + one.over
             if one.saves >= WORTH_COATS or (one.saves > 0 and together <= most < bare.alone):
                 darker = bool(seen[row, k, 0] < colour[0])
-                found.append(((together, darker, one.coats, float(delta_e(seen[row, k], colour)), k), one))
+                found.append(((together, darker, one.coats, float(away[row, k]), k), one))
         if found:
             found.sort(key=lambda f: f[0])
             lighter = next((one for key, one in found if not key[1]), found[0][1])

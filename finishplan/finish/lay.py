@@ -13,6 +13,7 @@ from finishplan.finish.coats import (
     Array,
     Undercoat,
     coat_mm,
+    dabs_to_hide,
 )
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
@@ -138,8 +139,9 @@ class Drafting:
             ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
             name = bed.by.id
         own = frame.films.one(need[0])
-        curve = own.curves(ground[None], mm)[0, 0]
-        coats = min(int(own.needed(ground[None], mm, dot)[0, 0]), MOST_TRIED)
+        curves = own.curves(ground[None], mm)
+        curve = curves[0, 0]
+        coats = min(int((dabs_to_hide(curves) if dot else own.hiding(curves, ground[None], mm))[0, 0]), MOST_TRIED)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
         return Inside(coats, shown, name, int(full_coats(curve)), bed)
 

@@ -195,7 +195,8 @@ def _beside(
     The nearest place in each of SECTORS directions is weighed; then all places are dealt out so that the lines cost
     least in all (an assignment, solved exactly): lines that cross would cost more.
     """
-    from scipy.optimize import linear_sum_assignment
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     free = labels[step // 2 :: step, step // 2 :: step] == 0
@@ -215,7 +216,8 @@ def _beside(
         spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, standing)[0])])
         x, y = abs(fits - spots[-1]).T
         fits = fits[(x >= w) | (y >= h)]
-    mine = linear_sum_assignment(_line_costs(anchors, np.array(spots), standing))[1]
+    costs = _line_costs(anchors, np.array(spots), standing)
+    mine = min_weight_full_bipartite_matching(csr_array(np.maximum(costs, 1e-9)))[1]
     return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
 
 

@@ -9,6 +9,7 @@ import pytest
 import scipy.constants
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.integrate import odeint
 from scipy.optimize import brentq
 
 from finishplan.errors import InputError
@@ -119,6 +120,21 @@ def test_evaporation_agrees_with_small_steps_of_the_heat_balance(room, air_c, ai
         steps += 1
     seconds = evaporation_s(grams / 1000, room, air_c, air_m_s)
     assert seconds == pytest.approx(steps * dt, rel=0.002, abs=0.1)
+
+
+@given(rooms, st.sampled_from((0.0, 35.0)), st.floats(-3.5, 0.5))
+@settings(max_examples=60, deadline=None)
+def test_evaporation_agrees_with_scipys_odeint(room, warmer, log_kg):
+    """SciPy's LSODA on the same heat balance, over the water lost."""
+    latent, air_c = moist_air.latent_kj_per_kg(room.temperature_c), room.temperature_c + warmer
+
+    def per_kg(state, _):
+        warmed, taken = heat_kw_m2(state[0], room, air_c, 1.0)
+        return (warmed - taken) / (1100 * 1.5 * 0.0025) * latent / taken, latent / taken
+
+    kg = 10**log_kg
+    path = odeint(per_kg, (room.temperature_c, 0.0), (0.0, kg), rtol=1e-10, atol=1e-10)
+    assert evaporation_s(kg, room, air_c, 1.0) == pytest.approx(path[-1, 1], rel=1e-4)
 
 
 @pytest.mark.parametrize("temperature_c", [20.0, 21.5, 23.0])
