@@ -1,13 +1,15 @@
 """The schedule against CP-SAT (OR-tools), its bounds and the clock. By hand:
 
-    python tests/benchmarks/bench_schedule.py [chains dozen dryer thirty parts speed] [--seconds 20] [--runs 40]
+    python tests/benchmarks/bench_schedule.py [chains dozen dryer thirty parts speed beside] [--seconds 20] [--runs 40]
 
 CP-SAT starts from the schedule's own solution; one worker, so that it does not disturb the clock of others.
 """
 
 import argparse
 import math
+import os
 import statistics
+import struct
 import sys
 import time
 from dataclasses import replace
@@ -128,7 +130,54 @@ def speed(args):
             print(f"{name}, {castings} castings, {len(run.tasks)} tasks: {took:.2f} s, {each:.1f} us / (coat log2 n)")
 
 
-PARTS = {"chains": chains, "dozen": dozen, "dryer": dryer, "thirty": thirty, "parts": parts, "speed": speed}
+def beside(args):
+    """Chains of growing runs, each in a process of its own: the schedule, then CP-SAT from its solution on. CP-SAT's
+    model has an arc for any two coats, so it stops where that is more than a million."""
+    print("castings  schedule s  peak MB    over the bound  CP-SAT s  peak MB  shorter by")
+    for castings in (10, 25, 50, 100, 200, 400):
+        problem = chain_run(4, castings)
+        (took, gap), peak = apart(lambda: timed_schedule(problem))  # noqa: B023
+        line = f"{castings:8} {took:11.2f} {peak:8.0f} {100 * gap:15.2f} %"
+        if (castings * len(problem.operations)) ** 2 <= 1e6:
+            (waited, better), peak = apart(lambda: timed_exact(problem, args.seconds))  # noqa: B023
+            line += f" {waited:9.1f} {peak:8.0f} {100 * better:9.2f} %"
+        print(line, flush=True)
+
+
+def timed_schedule(problem):
+    begin = time.perf_counter()
+    solution = solve(problem)
+    return time.perf_counter() - begin, solution.timed.score[0] / solution.bound - 1
+
+
+def timed_exact(problem, seconds):
+    solution = solve(problem)
+    begin = time.perf_counter()
+    found = exact(problem, as_run(problem, solution), seconds)
+    return time.perf_counter() - begin, 1 - found.makespan / solution.timed.score[0]
+
+
+def apart(call):
+    """What `call` returns, two floats, and the peak memory in MB of the copy of the process that ran it."""
+    reads, writes = os.pipe()
+    child = os.fork()
+    if not child:
+        os.write(writes, struct.pack("2d", *call()))
+        os._exit(0)
+    _, status, used = os.wait4(child, 0)
+    assert status == 0
+    return struct.unpack("2d", os.read(reads, 16)), used.ru_maxrss / 1024
+
+
+PARTS = {
+    "chains": chains,
+    "dozen": dozen,
+    "dryer": dryer,
+    "thirty": thirty,
+    "parts": parts,
+    "speed": speed,
+    "beside": beside,
+}
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
