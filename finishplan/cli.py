@@ -220,7 +220,6 @@ def main() -> None:
     gc.set_threshold(
         100_000, 20, 20
     )  # a plan is kept to the end: seeking garbage oftener takes a twentieth of the time
-    sys.setswitchinterval(5e-4)  # what paints pictures beside the pages waits for Python ten times less
     code = run_command(sys.argv[1:])
     sys.stderr.flush()
     os._exit(code)  # everything is written: taking libraries and memory apart piece by piece takes 0.15 s

@@ -63,13 +63,14 @@ def make_plan(
     meshes: Mapping[str, float] | None = None,
     cache: bool = True,
     tell: Tell = lambda stage, share: None,
+    drafted: Callable[["Plan"], object] = lambda plan: None,
 ) -> Plan:
     """The plan of a drawing, top to bottom: scheme, mixes, order with coats, drying, steps, run, quantities.
 
     job: what the maker says, None: all defaults. box: the paints owned, None: those the job names, or the starter
-    box. meshes: surface in cm2
-    of the parts whose job names one. cache: keep the box's computed recipes on disk. tell: called with (stage, share
-    done 0-1). Raises InputError when job and drawing do not fit, or no plan is possible.
+    box. meshes: surface in cm2 of the parts whose job names one. cache: keep the box's computed recipes on disk.
+    tell: called with (stage, share done 0-1). drafted: called while the run is scheduled, with the plan that still
+    lacks run and quantities. Raises InputError when job and drawing do not fit, or no plan is possible.
     """
     said = job or Job()
     job = _resolved(said)
@@ -101,21 +102,7 @@ def make_plan(
     )
     tell("planning the run", 0.55)
     problem = run_problem(scheme, order, dry, job.labour, job.room, job.run, job.steps.primer_coats)
-    run = schedule(problem)
-    amounts = quantities(
-        scheme,
-        order,
-        mixes,
-        box,
-        job.run,
-        dry,
-        run=run,
-        primer_coats=job.steps.primer_coats,
-        varnish_coats=job.steps.varnish_coats,
-        resin=job.resin,
-        density_g_cm3=job.steps.density,
-    )
-    return Plan(
+    draft = Plan(
         date=job.figure.date,
         finish=job.figure.finish,
         drawing=drawing,
@@ -130,13 +117,29 @@ def make_plan(
         order=order,
         dry=dry,
         steps=steps,
-        run=run,
-        quantities=amounts,
+        run=Run(job.run.castings, job.run.painters, 0.0, 0.0, 0.0, 0.0, False, (), ()),
+        quantities=(),
         assumptions=assumptions(replace(job, method=said.method), scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
-        notes=plan_notes(job, drawing, scheme, mixes, asked, order, run),
+        notes=(),
         warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
     )
+    run = schedule(problem, meanwhile=lambda: drafted(draft))
+    amounts = quantities(
+        scheme,
+        order,
+        mixes,
+        box,
+        job.run,
+        dry,
+        run=run,
+        primer_coats=job.steps.primer_coats,
+        varnish_coats=job.steps.varnish_coats,
+        resin=job.resin,
+        density_g_cm3=job.steps.density,
+    )
+    notes = plan_notes(job, drawing, scheme, mixes, asked, order, run)
+    return replace(draft, run=run, quantities=amounts, notes=notes)
 
 
 def _mix_settings(job: Job, cache: bool) -> MixSettings:

@@ -21,6 +21,7 @@ from finishplan.job_text import job_toml
 if TYPE_CHECKING:
     from finishplan.drawing.model import Drawing
     from finishplan.plan import Plan
+    from finishplan.sheets.book import Begun
 
 SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
@@ -77,12 +78,20 @@ def plan_folder(
             from finishplan.plan import make_plan
             from finishplan.plan_json import plan_json_text
 
-            plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
-            wishes.check(plan)
+            begun = list["Begun"]()
+            plan = make_plan(
+                drawing,
+                sources.job,
+                box,
+                meshes=meshes,
+                cache=cache,
+                tell=tell,
+                drafted=lambda draft: begun.append(_begun_sheets(draft, wishes)),
+            )
             text = plan_json_text(plan)
             with outputs.writing(folder):
                 tell("drawing the sheets", 0.75)
-                files, said = _write_plan(plan, text, folder, sources, wishes, numbered)
+                files, said = _write_plan(plan, text, folder, sources, wishes, begun[0], numbered)
     for line in (*plan.warnings, *([said] if said else [])):
         terminal.warn(line)
     if as_json:
@@ -110,15 +119,28 @@ def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> 
     return outputs.png(numbered_drawing(drawing, build_scheme(drawing, job, meshes)))
 
 
+def _begun_sheets(draft: "Plan", wishes: SheetWishes) -> "Begun":
+    from finishplan.sheets.book import begin
+
+    wishes.check(draft)
+    return begin(draft, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+
+
 def _write_plan(
-    plan: "Plan", text: str, folder: Path, sources: Sources, wishes: SheetWishes, numbered: Callable[[], bytes]
+    plan: "Plan",
+    text: str,
+    folder: Path,
+    sources: Sources,
+    wishes: SheetWishes,
+    begun: "Begun",
+    numbered: Callable[[], bytes],
 ) -> tuple[list[Path], str]:
     """Write the files of a plan. Returns those to name, and what is to say of the job file."""
     from finishplan.sheets import write_sheets
 
     job, copies = outputs.packed_job(sources, folder)
     pdf, figures, areas = folder / "painting-order.pdf", folder / "plan.json", folder / "areas.png"
-    write_sheets(plan, pdf, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+    write_sheets(plan, pdf, begun=begun)
     write_whole(areas, numbered())
     outputs.copy_in(folder, copies)
     file, said = outputs.write_job(folder, job_toml(job, plan.drawing, plan.scheme, plan.box), sources.job_file)

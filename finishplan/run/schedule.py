@@ -1,27 +1,41 @@
 """The schedule of a run of identical castings: what each painter does in which minute."""
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.aside import aside
 from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
-from finishplan.run.replay import Timed
+from finishplan.run.replay import Placed, Timed
 from finishplan.run.solve import Solution, solve
 from finishplan.run.tasks import RunProblem, minutes
 
 
-def schedule(problem: RunProblem) -> Run:
+def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None) -> Run:
     """The run: the best schedule found, the proven lower bound, and advice.
 
     Best by the problem's goal: least makespan first, or fewest mix changes. `proven` means that no schedule is shorter.
     The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
-    its drying.
+    its drying. meanwhile: called while copies of this process work on it.
     """
-    with aside(lambda: json.dumps(what_ifs(problem)).encode()) as others:
-        solution = solve(problem)
-        figures = advise(problem, solution, WhatIfs(*json.loads(others())))
+    found = aside(lambda: _written(solve(problem)))
+    others = aside(lambda: json.dumps(what_ifs(problem)).encode())
+    with found as solved, others as wondered:
+        meanwhile()
+        solution = _read(solved())
+        figures = advise(problem, solution, WhatIfs(*json.loads(wondered())))
     return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
+
+
+def _written(solution: Solution) -> bytes:
+    timed = solution.timed
+    return json.dumps([timed.score, timed.placed, timed.finish, solution.bound, solution.method]).encode()
+
+
+def _read(written: bytes) -> Solution:
+    score, placed, finish, bound, method = json.loads(written)
+    return Solution(Timed(tuple(score), tuple(Placed(*p) for p in placed), tuple(finish)), bound, method)
 
 
 def as_run(problem: RunProblem, solution: Solution) -> Run:

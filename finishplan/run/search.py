@@ -37,7 +37,10 @@ class Search:
         self.sizes = [len(group) for group in groups]
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
-        self.behind = [set(op.after) for op in problem.operations] + [{i} for i in range(len(problem.operations))]
+        count = len(problem.operations)
+        self.behind = [set(op.after) for op in problem.operations] + [{i} for i in range(count)]
+        self.ahead = [[i for i, after in enumerate(self.behind) if k in after] for k in range(2 * count)]
+        self.mix = 2 * [op.mix for op in problem.operations]
         hands = enumerate(problem.operations) if problem.dryer else ()
         self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
         self.expanded: dict[Move, list[Coat]] = {}
@@ -121,23 +124,27 @@ class Search:
     def _join(self) -> tuple[list[Move], int] | None:
         """Put a stretch of one mix beside another of that mix, if the waits between let it."""
         moves, rnd = self.moves, self.random
-        size, first = len(moves), rnd.randrange(len(moves))
-        stop = first + 1
-        while stop < size and self._same_mix(moves[first], moves[stop]) and rnd.random() < 0.9:
+        size, first, mixes = len(moves), rnd.randrange(len(moves)), self.mix
+        stop, mix = first + 1, mixes[moves[first][0]]
+        while stop < size and mixes[moves[stop][0]] == mix and rnd.random() < 0.9:
             stop += 1
         block = moves[first:stop]
         if rnd.random() < 0.5:
+            bound = self._before(block)
             for to in range(first - 1, -1, -1):
-                if self._same_mix(moves[to], block[0]):
+                index, group, _ = moves[to]
+                if mixes[index] == mix:
                     to += 1
                     return (moves[:to] + block + moves[to:first] + moves[stop:], to) if to < first else None
-                if self._bind([moves[to]], block):
+                if (index, group) in bound:
                     return None
             return None
+        bound = self._after(block)
         for to in range(stop, size):
-            if self._same_mix(moves[to], block[0]):
+            index, group, _ = moves[to]
+            if mixes[index] == mix:
                 return (moves[:first] + moves[stop:to] + block + moves[to:], first) if to > stop else None
-            if self._bind(block, [moves[to]]):
+            if (index, group) in bound:
                 return None
         return None
 
@@ -162,15 +169,15 @@ class Search:
         block = moves[first:stop]
         reach = rnd.randint(1, size if rnd.random() < 0.3 else 2 + 3 * len(self.groups))
         if rnd.random() < 0.5:
-            low = first
-            while low > 0 and first - low < reach and not self._bind([moves[low - 1]], block):
+            low, bound = first, self._before(block)
+            while low > 0 and first - low < reach and moves[low - 1][:2] not in bound:
                 low -= 1
             if low == first:
                 return None
             to = rnd.randint(low, first - 1)
             return moves[:to] + block + moves[to:first] + moves[stop:], to
-        high = stop
-        while high < size and high - stop < reach and not self._bind(block, [moves[high]]):
+        high, bound = stop, self._after(block)
+        while high < size and high - stop < reach and moves[high][:2] not in bound:
             high += 1
         if high == stop:
             return None
@@ -197,12 +204,15 @@ class Search:
         return one[1] == other[1]
 
     def _same_mix(self, one: Move, other: Move) -> bool:
-        operations = self.problem.operations
-        return operations[one[0] % len(operations)].mix == operations[other[0] % len(operations)].mix
+        return self.mix[one[0]] == self.mix[other[0]]
 
-    def _bind(self, earlier: Sequence[Move], later: Sequence[Move]) -> bool:
-        """Whether some move of `later` must stay after one of `earlier`."""
-        return any(a[1] == b[1] and a[0] in self.behind[b[0]] for a in earlier for b in later)
+    def _before(self, block: Sequence[Move]) -> set[tuple[int, int]]:
+        """(operation, group) of what must stay before some move of the block."""
+        return {(i, group) for index, group, _ in block for i in self.behind[index]}
+
+    def _after(self, block: Sequence[Move]) -> set[tuple[int, int]]:
+        """(operation, group) of what must stay after some move of the block."""
+        return {(i, group) for index, group, _ in block for i in self.ahead[index]}
 
 
 def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:

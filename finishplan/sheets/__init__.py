@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from finishplan.plan import Plan
+    from finishplan.sheets.book import Begun
 
 KINDS = ("order", "mixes", "run")
 
@@ -18,17 +19,18 @@ def write_sheets(
     paper: str = "a4",
     grey: bool = False,
     part: str | None = None,
+    begun: "Begun | None" = None,
 ) -> Path:
     """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes.
 
     sheets: which of KINDS; the first page always comes. grey: every colour as the grey of its luminance. part: only
     that part's painting order and the cards of its mixes, without first page and run sheet. Raises InputError for an
-    unknown sheet, paper or part, or where `out` cannot be written.
+    unknown sheet, paper or part, or where `out` cannot be written. begun: by `book.begin`, with the same wishes.
     """
     from finishplan.files import write_whole
-    from finishplan.sheets.book import pdf_bytes
+    from finishplan.sheets.book import begin, finish
 
-    write_whole(out, pdf_bytes(plan, sheets=sheets, paper=paper, grey=grey, part=part))
+    write_whole(out, finish(plan, begun or begin(plan, sheets=sheets, paper=paper, grey=grey, part=part)))
     return out
 
 

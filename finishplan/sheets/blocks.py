@@ -89,8 +89,8 @@ def numbered_picture(
     frame: tuple[float, float],
     size: float = NOTE,
 ) -> Room:
-    """A picture with its areas' numbers as text, in a frame of that width and height at most; painted aside."""
-    stored = look.later(lambda: Stored(paint()))
+    """A picture with its areas' numbers as text, in a frame of that width and height at most."""
+    stored = Stored(paint())
     plan = lay_out(labels, ids, frame, lambda i: look.width(str(i), "strong", size), size * 0.8)
     x0, y0, width, height = plan.picture
     top = min([y0, *(t.y - size * 0.6 for t in plan.tags)])
@@ -98,7 +98,7 @@ def numbered_picture(
     high = low - top
 
     def draw(canvas: Any) -> None:
-        place(canvas, stored(), x0, high - (y0 - top) - height, width, height)
+        place(canvas, stored, x0, high - (y0 - top) - height, width, height)
         for tag in plan.tags:
             if tag.anchor:
                 _leader(canvas, look, tag, high + top)

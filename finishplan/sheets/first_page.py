@@ -20,11 +20,13 @@ from finishplan.sheets.swatches import all_mixes
 from finishplan.sheets.words import amount, number, sentence
 from finishplan.words import counted, duration, listed
 
+FIGURE_WIDE = 0.58
+"""Share of the page that the figure on the first page takes."""
 FIGURE_PX = 1000
 
 
-def first_page(plan: Plan, look: Look) -> list[Any]:
-    """Everything that is true of the whole plan."""
+def first_page(plan: Plan, look: Look, figure: Room) -> list[Any]:
+    """Everything that is true of the whole plan. figure: its `whole_figure`."""
     return [
         NextPageTemplate("sheet"),
         Section("The whole plan"),
@@ -32,7 +34,7 @@ def first_page(plan: Plan, look: Look) -> list[Any]:
         Spacer(1, 1.5 * MM),
         look.para(_subtitle(plan), READ, lk.QUIET),
         Spacer(1, 4 * MM),
-        _figure_and_facts(plan, look),
+        _figure_and_facts(plan, look, figure),
         *_said("Mind this first", plan.warnings, look, READ),
         *heading(look, "Palette", keep=45 * MM),
         *_palette(plan, look),
@@ -51,14 +53,18 @@ def _subtitle(plan: Plan) -> str:
     return " · ".join([*parts, *([plan.date] if plan.date else [])])
 
 
-def _figure_and_facts(plan: Plan, look: Look) -> Columns:
-    left = 0.58 * look.measure
-    right = look.measure - left - 6 * MM
+def whole_figure(plan: Plan, look: Look) -> Room:
+    """The figure as drawn. The plan may lack its run and quantities."""
     whole = part_map(plan.drawing, [a.id for a in plan.drawing.areas], FIGURE_PX)
     colours = {a.id: a.hex for a in plan.drawing.areas}
     paint = partial(painted, whole, colours, line=plan.drawing.ink or lk.INK, grey=look.grey)
-    picture = numbered_picture(look, paint, whole.labels, (), (left, 100 * MM), NOTE)
-    return Columns([(0, left, [picture]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
+    return numbered_picture(look, paint, whole.labels, (), (FIGURE_WIDE * look.measure, 100 * MM), NOTE)
+
+
+def _figure_and_facts(plan: Plan, look: Look, figure: Room) -> Columns:
+    left = FIGURE_WIDE * look.measure
+    right = look.measure - left - 6 * MM
+    return Columns([(0, left, [figure]), (left + 6 * MM, right, _facts(plan, look, right))], look.depth)
 
 
 def _fact(look: Look, label: str, value: str, more: str = "") -> list[Any]:

@@ -2,17 +2,14 @@
 
 import re
 import unicodedata
-from collections.abc import Callable
-from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal
 
 from finishplan.errors import InputError, nearest
 
-T = TypeVar("T")
 Face = Literal["body", "strong", "heavy", "slant"]
 
 MM = 72 / 25.4
@@ -83,13 +80,12 @@ def grey_of(hex_colour: str) -> int:
 class Look:
     """How the sheets of one file are set: paper, colour or grey.
 
-    missing: characters the typeface lacks, collected. aside: who makes pictures meanwhile.
+    missing: characters the typeface lacks, collected.
     """
 
     paper: str = "a4"
     grey: bool = False
     missing: set[str] = field(default_factory=set)
-    aside: Executor | None = None
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
@@ -110,10 +106,6 @@ class Look:
     def depth(self) -> float:
         """Height between running head and foot."""
         return self.size[1] - MARGIN - HEAD - FOOT
-
-    def later(self, work: Callable[[], T]) -> Callable[[], T]:
-        """Begin `work` aside, if anybody is there. Call what this gives for the result: else it is done then."""
-        return self.aside.submit(work).result if self.aside else work
 
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""

@@ -24,7 +24,7 @@ from finishplan.sheets.blocks import (
     tick_rows,
 )
 from finishplan.sheets.columns import Columns, ReadDown, column_width, high
-from finishplan.sheets.layout import section
+from finishplan.sheets.layout import Room, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words, pots
@@ -58,8 +58,6 @@ class Part:
     look: Look
     part: SchemePart
     mixes: dict[str, Mix]
-    main_map: PartMap
-    step_map: PartMap
 
     @property
     def passes(self) -> tuple[Pass, ...]:
@@ -77,31 +75,52 @@ class Part:
         """What a pass does on this part."""
         return tuple(w for w in laid.work if w.part == self.part.name)
 
+    def colours(self, laid: Pass) -> dict[int, str]:
+        """The colours that a pass lays on this part, by area."""
+        return {w.area: self.mixes[w.mix or laid.mix].hex for w in self.work(laid)}
 
-def part_story(plan: Plan, look: Look, part: SchemePart) -> list[Any]:
-    """All pages of one part."""
+
+@dataclass(frozen=True)
+class BegunPart:
+    """What a part's pages show whatever the run is like: how they open, the picture of each step ('P': primer)."""
+
+    opening: list[Any]
+    steps: dict[str, Room]
+
+
+def begin_part(plan: Plan, look: Look, part: SchemePart) -> BegunPart:
+    """Lay out and paint the pictures of one part. The plan may lack its run and quantities."""
     main = part_map(plan.drawing, part.areas, MAIN_PX)
-    here = Part(plan, look, part, all_mixes(plan), main, smaller(main, STEP_PX))
-    story = [*section(f"Painting order: {part.name}"), *_opening(here)]
+    small, here = smaller(main, STEP_PX), Part(plan, look, part, all_mixes(plan))
+    colours = dict.fromkeys(part.areas, plan.order.primer.hex)
+    steps = {"P": _step_picture(here, small, colours, {}, 24 * MM)} if plan.order.primer.coats else {}
+    for laid in here.passes:
+        now = here.colours(laid)
+        steps[str(laid.no)] = _step_picture(here, small, colours, now)
+        colours |= {area: mixed(colour, lk.PAPER_WHITE, QUIET_SHARE) for area, colour in now.items()}
+    return BegunPart(_opening(here, main), steps)
+
+
+def part_story(plan: Plan, look: Look, part: SchemePart, begun: BegunPart) -> list[Any]:
+    """All pages of one part."""
+    here = Part(plan, look, part, all_mixes(plan))
+    story = [*section(f"Painting order: {part.name}"), *begun.opening]
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
     story += [*heading(look, "Passes", keep=75 * MM), look.para(KEY, NOTE, lk.QUIET), Spacer(1, 1.5 * MM)]
-    colours = dict.fromkeys(part.areas, plan.order.primer.hex)
     bare = (f"Keep {listed(part.glue_faces)} bare for the glue.",) if part.glue_faces else ()
     told: tuple[str, ...] = ()
     if plan.order.primer.coats:
-        story += _primer_strip(here, colours, bare)
+        story += _primer_strip(here, begun, bare)
         told = bare
     for laid in here.passes:
         care = here.care(laid)
-        story += _pass_strip(here, laid, colours, tuple(line for line in care if line not in told))
+        story += _pass_strip(here, laid, begun, tuple(line for line in care if line not in told))
         told = (*bare, *care)
-        for w in here.work(laid):
-            colours[w.area] = mixed(here.mixes[w.mix or laid.mix].hex, lk.PAPER_WHITE, QUIET_SHARE)
     return story
 
 
-def _opening(here: Part) -> list[Any]:
+def _opening(here: Part, main: PartMap) -> list[Any]:
     """The part's name, facts, numbered picture and list of areas."""
     look, part, plan = here.look, here.part, here.plan
     facts = [f"{part.surface_cm2:.0f} cm² to paint on one casting"]
@@ -117,7 +136,6 @@ def _opening(here: Part) -> list[Any]:
         Spacer(1, 3 * MM),
     ]
     final = _final_colours(here)
-    main = here.main_map
     paint = partial(painted, main, final, line=plan.drawing.ink or lk.INK, grey=look.grey)
     left = 0.54 * look.measure
     right = look.measure - left - 6 * MM
@@ -169,11 +187,13 @@ def _frame(look: Look) -> Frame:
     return Frame((0, 12 * MM), (12 * MM, 43 * MM), (57 * MM, left - 57 * MM), (0, left), (do, look.measure - do))
 
 
-def _step_picture(here: Part, colours: dict[int, str], now: dict[int, str], high: float = 38 * MM) -> Any:
+def _step_picture(
+    here: Part, small: PartMap, colours: dict[int, str], now: dict[int, str], high: float = 38 * MM
+) -> Room:
     width = _frame(here.look).picture[1]
     seen, grey = colours | now, here.look.grey
-    paint = partial(painted, here.step_map, seen, strong=frozenset(now), line=QUIET_LINE, grey=grey)
-    return numbered_picture(here.look, paint, here.step_map.labels, now, (width, high), NOTE)
+    paint = partial(painted, small, seen, strong=frozenset(now), line=QUIET_LINE, grey=grey)
+    return numbered_picture(here.look, paint, small.labels, now, (width, high), NOTE)
 
 
 def _strip(
@@ -209,7 +229,7 @@ def _strip(
     return [KeepTogether([strip, *rows[0]]), *(KeepTogether(r) for r in rows[1:]), Spacer(1, 3 * MM)]
 
 
-def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
+def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any]:
     look, at = here.look, _frame(here.look)
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
@@ -221,19 +241,18 @@ def _primer_strip(here: Part, colours: dict[int, str], care: Sequence[str]) -> l
         look.rich(f"{look.mark(f'Wait {duration(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
     ]
     primed = ["primed"] if primer.coats == 1 else [f"primer {c}" for c in range(1, primer.coats + 1)]
-    return _strip(here, "P", _step_picture(here, colours, {}, 24 * MM), recipe, do, primed)
+    return _strip(here, "P", begun.steps["P"], recipe, do, primed)
 
 
-def _pass_strip(here: Part, laid: Pass, colours: dict[int, str], care: Sequence[str]) -> list[Any]:
+def _pass_strip(here: Part, laid: Pass, begun: BegunPart, care: Sequence[str]) -> list[Any]:
     work = here.work(laid)
-    now = {w.area: here.mixes[w.mix or laid.mix].hex for w in work}
     used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
     recipe = [f for m in used for f in _recipe(here, laid, here.mixes[m], _frame(here.look).recipe[1])]
     coats = [f"coat {c}" for c in range(1, max(w.coats for w in work) + 1)]
     return _strip(
         here,
         str(laid.no),
-        _step_picture(here, colours, now),
+        begun.steps[str(laid.no)],
         recipe,
         _what_to_do(here, laid, work, care),
         coats,

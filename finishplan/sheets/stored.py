@@ -1,4 +1,4 @@
-"""Pictures as the file stores them: deflated as soon as they are painted, aside from the page that waits for them."""
+"""Pictures as the file stores them, deflated as soon as they are painted."""
 
 import zlib
 from hashlib import sha256

@@ -119,7 +119,7 @@ def test_reasons_of_a_part_speak_of_its_areas_alone(newt: Plan, newt_pdf: bytes)
     named = [(a, re.compile(rf"(?<!\d){a.id} {re.escape(a.name)}(?!\w)")) for a in newt.scheme.areas]
     told = 0
     for part in newt.scheme.parts:
-        here = Part(newt, Look(), part, all_mixes(newt), None, None)  # type: ignore[arg-type]
+        here = Part(newt, Look(), part, all_mixes(newt))
         for laid in here.passes:
             reasons = _reasons(here, laid)
             for reason in reasons:
