@@ -1,5 +1,6 @@
 """Builds the scheme: the drawing's areas, edges and pieces with what the job says of them, in millimetres."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
@@ -99,6 +100,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                 where=f"{job.file}: {where}",
                 cure="name two areas that share an edge: see the numbered drawing",
             )
+    _check_mixes(job)
     _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
     for where, a, b in told:
@@ -107,6 +109,20 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                 f"areas {a} and {b} are on different parts, painted apart",
                 where=f"{job.file}: {where}",
                 cure="leave it out, or put both areas on one part",
+            )
+
+
+def _check_mixes(job: Job) -> None:
+    """A mix is named so that areas share it; one that a single area names is a slip."""
+    names = Counter(area.mix for area in job.areas.values() if area.mix)
+    shared = tuple(name for name, count in names.items() if count > 1)
+    for id, area in job.areas.items():
+        if names[area.mix] == 1:
+            close = nearest(area.mix, shared) if shared else "take it out"
+            raise InputError(
+                f"only this area names the mix '{area.mix}', and a name is there to be shared",
+                where=f"{job.file}: areas.{id}.mix",
+                cure=f"give the same name to another area, or {close}",
             )
 
 

@@ -18,5 +18,5 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
     """'did you mean' for a misspelt name: the closest of `known`, or the whole list when none is close."""
     from difflib import get_close_matches
 
-    close = get_close_matches(name, known, n=1, cutoff=0.5)
+    close = get_close_matches(name, known, n=1, cutoff=0.6)
     return f"did you mean '{close[0]}'?" if close else "use one of: " + ", ".join(known)

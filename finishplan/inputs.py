@@ -27,7 +27,7 @@ def find_sources(path: Path) -> Sources:
     """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
-    beside = path.with_suffix(".toml")
+    beside = path.with_suffix(".toml") if path.name else path
     if not beside.is_file():
         return Sources(Job(), path)
     found = _from_job(beside, drawing=path)

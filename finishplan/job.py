@@ -271,7 +271,7 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
             _area_key(key, file): AreaJob(**section(area, SPEC["areas"], f"{file}: areas.{key[:20]}"))
             for key, area in _table(data, "areas", file).items()
         },
-        edges={_edge_key(key, file): _edge(key, edge, file) for key, edge in _table(data, "edges", file).items()},
+        edges=_edges(_table(data, "edges", file), file),
         paints=PaintsJob(**section(paints, SPEC["paints"], f"{file}: paints"), dry=_dry(dry, file)),
         method=Method(**_section(data, "method", file)),
         labour=Labour(**_section(data, "labour", file)),
@@ -333,6 +333,16 @@ def _edge_key(key: str, file: str) -> tuple[int, int]:
         )
     a, b = sorted((int(found[1]), int(found[2])))
     return a, b
+
+
+def _edges(data: dict[str, Any], file: str) -> dict[tuple[int, int], EdgeJob]:
+    edges: dict[tuple[int, int], EdgeJob] = {}
+    for key, edge in data.items():
+        pair = _edge_key(key, file)
+        if pair in edges:
+            raise InputError("this edge is told twice", where=f"{file}: edges.{key[:20]}", cure="leave one of them")
+        edges[pair] = _edge(key, edge, file)
+    return edges
 
 
 def _edge(key: str, data: Any, file: str) -> EdgeJob:

@@ -164,7 +164,7 @@ def _areas(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
         yield f"[areas.{area.id}]"
         yield _line("areas", "name", said.name or names.get(area.id, ""))
         yield _line("areas", "target", said.target, "" if said.target else f"drawn {drawing.palette[area.colour].hex}")
-        yield _line("areas", "mix", said.mix, "" if said.mix else "areas that name the same mix share it")
+        yield _line("areas", "mix", said.mix, "" if said.mix else "two areas or more that name one mix share it")
         yield _line("areas", "flags", said.flags, "; ".join(_offers(area)))
         if said.blend_into is not None:
             yield _line("areas", "blend_into", said.blend_into)

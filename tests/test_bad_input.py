@@ -101,6 +101,12 @@ JOBS = {
         'drawing = "a.png"\n[parts.a]\nareas = [1]\n[parts.b]\nareas = [2]\n[areas.1]\nblend_into = 2',
         "areas.1.blend_into: areas 1 and 2 are on different parts",
     ),
+    "a mix that one area names": ('drawing = "a.png"\n[areas.1]\nmix = "skin"', "only this area names the mix 'skin'"),
+    "an edge told twice": (
+        'drawing = "a.png"\n[edges."2-1"]\ntreat = "cut"\n[edges."1-2"]\ntreat = "lap"',
+        "told twice",
+    ),
+    "an area told twice": ('drawing = "a.png"\n[areas]\n1.name = "x"\n01.name = "y"', "is not an area's number"),
     "everything bare": (
         'drawing = "a.png"\n[areas]\n1.flags = ["bare"]\n2.flags = ["bare"]',
         "every area is left bare",
@@ -142,6 +148,12 @@ def test_a_picture_that_cannot_be_read(name: str, tmp_path: Path, capsys: pytest
     message = tell(capsys, "plan", tmp_path / file, "--out", tmp_path / "out", "--quiet")
     assert said in message and file in message
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("folder", [".", "/", ".."])
+@pytest.mark.parametrize("command", ["plan", "areas", "run"])
+def test_a_folder_by_its_short_name(command: str, folder: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "this is a folder, not a drawing" in tell(capsys, command, folder)
 
 
 @pytest.mark.parametrize("name", JOBS)
