@@ -370,6 +370,20 @@ def _needing(values: dict[str, Any], key: str, where: str) -> dict[str, Any]:
 
 def _check_across(job: Job) -> None:
     """Rules that cross sections: an area is claimed once, and parts wait for each other without a circle."""
+    _check_areas(job)
+    _check_run(job)
+    try:
+        TopologicalSorter({name: part.after for name, part in job.parts.items()}).prepare()
+    except CycleError as error:
+        circle = error.args[1]
+        raise InputError(
+            "parts wait for each other in a circle: " + ", ".join(circle),
+            where=f"{job.file}: parts.{circle[0]}.after",
+            cure="take one of them out",
+        ) from error
+
+
+def _check_areas(job: Job) -> None:
     owner: dict[int, str] = {}
     for name, part in job.parts.items():
         for id in part.areas or ():
@@ -394,6 +408,9 @@ def _check_across(job: Job) -> None:
                     where=f"{job.file}: areas.{id}.flags",
                     cure="leave one of them",
                 )
+
+
+def _check_run(job: Job) -> None:
     if job.run.session_min is None and job.run.starts:
         raise InputError("starts without session_min", where=f"{job.file}: run.starts", cure="write session_min = 120")
     for key, change in job.steps.changes.items():
@@ -403,12 +420,3 @@ def _check_across(job: Job) -> None:
                 where=f"{job.file}: steps.{key[:40]}",
                 cure="its minutes follow from [labour], its areas from their flags",
             )
-    try:
-        TopologicalSorter({name: part.after for name, part in job.parts.items()}).prepare()
-    except CycleError as error:
-        circle = error.args[1]
-        raise InputError(
-            "parts wait for each other in a circle: " + ", ".join(circle),
-            where=f"{job.file}: parts.{circle[0]}.after",
-            cure="take one of them out",
-        ) from error
