@@ -22,6 +22,8 @@ from finishplan.finish.primer import BARE, Tone
 from finishplan.finish.problem import Opening, OrderSolution
 from finishplan.finish.reasons import coats_reason
 from finishplan.finish.rules import TIE_L, Ruling
+from finishplan.finish.words import listed
+from finishplan.paint.hazards import metals_in
 from finishplan.paint.model import Mix
 from finishplan.scheme import SchemeEdge
 
@@ -43,7 +45,7 @@ class Solved:
 
 @dataclass(frozen=True, eq=False)
 class Draft:
-    """The order over one primer. minutes: painter's minutes of the run."""
+    """The order over one primer. minutes: painter's minutes of the run; why of its passes: of their tool alone."""
 
     tone: Tone
     solved: Solved
@@ -101,7 +103,9 @@ class Drafting:
         self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
         self.rulings = {r.edge.areas: r for r in frame.rulings if r.edge is not None}
         numbers = range(1, len(solved.solution.openings) + 1)
-        self.sprayed = {no: saves for no in numbers if (saves := self._spray_saves(no)) > 0}
+        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) > 0}
+        self.kept_from_spray = {no: metals for no in broad if (metals := self._metals(no))}
+        self.sprayed = {no: saves for no, saves in broad.items() if no not in self.kept_from_spray}
         self.inside = {i: self._inside(i) for i in frame.order}
         self.facts = {e.areas: self._edge_facts(e) for e in frame.scheme.edges}
         self.edge_coats: dict[int, int] = {}
@@ -244,6 +248,11 @@ class Drafting:
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
 
+    def _metals(self, no: int) -> tuple[str, ...]:
+        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments."""
+        items = (self.solved.items[k] for k in self.solved.solution.openings[no - 1].items)
+        return metals_in([self.mixes[item.mix] for item in items], self.frame.box)
+
     def _to_mask(self, part: str, no: int) -> bool:
         """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""
         scheme = self.frame.scheme
@@ -275,9 +284,14 @@ class Drafting:
             tool=tool,
             minutes=pass_minutes(work, frame.labour, frame.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
-            why=_spray_reason(self.sprayed[no]) if no in self.sprayed else (),
+            why=self._tool_reason(no),
             also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),
         )
+
+    def _tool_reason(self, no: int) -> tuple[str, ...]:
+        if no in self.kept_from_spray:
+            return (f"brushed, not sprayed: holds {listed(self.kept_from_spray[no])}",)
+        return _spray_reason(self.sprayed[no]) if no in self.sprayed else ()
 
     def _work(self, no: int, item: Item, area: int, k: int) -> PassWork:
         frame, facts = self.frame, self.frame.areas[area]

@@ -5,6 +5,14 @@ ours, the rule is physics of a bench: what is bound in a film does no harm, what
 The product's own safety data sheet comes first.
 """
 
+import re
+from collections.abc import Iterable
+
+from finishplan.paint.model import Box, Mix, Paint
+
+METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "mercury", "nickel", "vanadium")
+"""Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
+
 _SPRAY = "do not spray, do not sand"
 _BY_CI: dict[str, tuple[str, ...]] = {
     "PO20": (f"cadmium: {_SPRAY}, keep from mouth and food",),
@@ -40,3 +48,21 @@ _BY_CI: dict[str, tuple[str, ...]] = {
 def hazards_of(ci: str) -> tuple[str, ...]:
     """Cautions for a Colour Index generic name such as 'PB36:1'; empty for none known or an unknown name."""
     return _BY_CI.get(ci, _BY_CI.get(ci.split(":")[0], ()))
+
+
+def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
+    """The paints of the box that the mixes call for, pre-mixes included, in the box's order."""
+    ids = {i.paint for m in mixes for i in m.recipe}
+    ids |= {i.premix.into for m in mixes for i in m.recipe if i.premix is not None}
+    return tuple(p for p in box.paints if p.id in ids)
+
+
+def metals_of(paint: Paint) -> tuple[str, ...]:
+    """The METALS that a paint's hazards name."""
+    said = set(re.findall(r"[a-z]+", " ".join(paint.hazards).lower()))
+    return tuple(m for m in METALS if m in said)
+
+
+def metals_in(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
+    """The METALS in the mixes, in alphabetical order."""
+    return tuple(sorted({m for p in paints_used(mixes, box) for m in metals_of(p)}))

@@ -1,16 +1,13 @@
 """The cautions every plan carries. They defer to data sheets, local rules and licensed laboratories."""
 
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import cache
 
 from finishplan.finish.model import PaintingOrder
-from finishplan.paint.model import Box, Mix, Paint
+from finishplan.paint.hazards import metals_in, metals_of, paints_used
+from finishplan.paint.model import Box, Mix
 from finishplan.run.kinds import paint_kind, read_data
 from finishplan.run.model import DryTimes, Room
-
-METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "mercury", "nickel", "vanadium")
-"""Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
 
 
 @cache
@@ -22,19 +19,6 @@ def caution_texts() -> dict[str, dict[str, str]]:
 def caution(key: str) -> str:
     """The short form of one caution, for the step it belongs to."""
     return caution_texts()[key]["short"]
-
-
-def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
-    """The paints of the box that the mixes call for, pre-mixes included, in the box's order."""
-    ids = {i.paint for m in mixes for i in m.recipe}
-    ids |= {i.premix.into for m in mixes for i in m.recipe if i.premix is not None}
-    return tuple(p for p in box.paints if p.id in ids)
-
-
-def metals_of(paint: Paint) -> tuple[str, ...]:
-    """The METALS that a paint's hazards name."""
-    said = set(re.findall(r"[a-z]+", " ".join(paint.hazards).lower()))
-    return tuple(m for m in METALS if m in said)
 
 
 def plan_cautions(
@@ -53,7 +37,7 @@ def plan_cautions(
     airbrush = any(p.tool == "airbrush" for p in order.passes)
     used = (*mixes, *order.extra_mixes)
     marked = [p for p in paints_used(used, box) if metals_of(p)]
-    risky = {m.id for m in used if any(metals_of(p) for p in paints_used([m], box))}
+    risky = {m.id for m in used if metals_in([m], box)}
     passes = [p.no for p in order.passes if p.tool == "airbrush" and risky & {p.mix, *p.also_open}]
     facts = {
         "always": True,
@@ -66,7 +50,7 @@ def plan_cautions(
         "metals": bool(marked),
         "sprayed-metals": bool(passes),
     }
-    metals = ", ".join(sorted({m for p in marked for m in metals_of(p)}))
+    metals = ", ".join(metals_in(used, box))
     names = ", ".join(p.name for p in marked)
     chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
     words = {"metals": metals, "paints": names, "passes": ", ".join(map(str, passes))}

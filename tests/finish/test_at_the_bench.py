@@ -9,8 +9,11 @@ from figures import area, edge, newt, order_of, scheme, shelf
 from finishplan.finish.brushes import FLATS_MM, ROUNDS_MM, brush_for
 from finishplan.finish.effort import work_minutes
 from finishplan.finish.model import EdgeOrder, Labour, Method, PaintingOrder
+from finishplan.finish.order import paint_order
 from finishplan.finish.words import label, listed
-from finishplan.paint.model import Mix
+from finishplan.paint.box import load_box
+from finishplan.paint.model import Ingredient, Mix, Premix
+from finishplan.run.safety import plan_cautions
 from finishplan.scheme import Scheme
 from finishplan.words import counted
 
@@ -235,3 +238,28 @@ def test_words() -> None:
     assert listed("abcdef") == "a, b, c and 3 more"
     assert counted(1, "pass") == "1 pass" and counted(2, "pass") == "2 passes" and counted(2, "coat") == "2 coats"
     assert label(area(7, "a", "", shelf()["red"])) == "7"
+
+
+def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
+    """PR108, PO20 and PB28 are a cadmium red, a cadmium orange and a cobalt blue (Colour Index); a pre-mix counts."""
+    own = load_box(own=("titanium-white", "cadmium-red-light", "cobalt-blue", "yellow-ochre", "pyrrole-orange"))
+    paints = {p.id: p for p in own.paints}
+    letdown = Premix("pyrrole-orange", 1, "cadmium-red-light", 4)
+    recipes = {"A": ("cadmium-red-light", None), "B": ("cobalt-blue", None), "C": ("yellow-ochre", None)}
+    mixes = tuple(
+        replace(shelf()["red"], id=id, recipe=(Ingredient(p, p, paints[p].ci, 1, pre),), K=paints[p].K, S=paints[p].S)
+        for id, (p, pre) in (recipes | {"D": ("pyrrole-orange", letdown)}).items()
+    )
+    rows = [area(k, f"part {k}", m.id, m, cm2=80, wide=30) for k, m in enumerate(mixes, start=1)]
+    method = Method(tool="airbrush", undercoat=False)
+    figure, of = scheme(rows, []), {k: k - 1 for k in range(1, 5)}
+    order = paint_order(figure, mixes, of, own, method, Labour(), 5, "satin")
+    tools = {p.mix: p.tool for p in order.passes}
+    assert tools == {"A": "brush", "B": "brush", "C": "airbrush", "D": "brush"}
+    why = {p.mix: "\n".join(p.why) for p in order.passes}
+    assert "brushed, not sprayed: holds cadmium" in why["A"] and "holds cadmium" in why["D"]
+    assert "brushed, not sprayed: holds cobalt" in why["B"] and "not sprayed" not in why["C"]
+    said = "\n".join(plan_cautions(mixes, own, order, ()))
+    assert "Paint with cadmium, cobalt" in said and "would spray" not in said
+    alone = paint_order(scheme(rows[:1], []), mixes[:1], {1: 0}, own, method, Labour(), 5, "satin")
+    assert any(n.startswith("nothing is sprayed: what is broad enough") for n in alone.notes)
