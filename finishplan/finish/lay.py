@@ -344,7 +344,7 @@ class Drafting:
             ground=inside.ground,
             full_coats=inside.full,
         )
-        over = names.get(inside.ground, "the bare casting" if inside.ground == BARE else f"{own} primer")
+        over = names.get(inside.ground, BARE if inside.ground == BARE else f"{own} primer")
         noun = "dab" if self.frame.kind[area] == "dot" else "coat"
         return replace(found, why=coats_reason(found, noun, over, bed.by.name if bed else ""))
 

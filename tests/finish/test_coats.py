@@ -216,6 +216,7 @@ def test_bare_casting_is_the_ground_where_no_primer_is_laid() -> None:
     order = order_of(figure, {1: mix}, primer_coats=0)
     assert (order.primer.name, order.primer.coats, order.primer.runner_up) == ("bare casting", 0, "")
     assert "none: the bare casting is the ground" in order.primer.why
+    assert "the bare casting" in order.coats[0].why and "the the" not in order.coats[0].why
     grey = order_of(figure, {1: mix}, primer_coats=0, method=Method(primer="#303030"))
     assert grey.primer.hex == "#303030" and grey.coats[0].coats >= order.coats[0].coats
     primed = order_of(figure, {1: mix}, method=Method(primer="#303030"))
