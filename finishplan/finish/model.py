@@ -44,8 +44,10 @@ class Labour:
 
 @dataclass(frozen=True)
 class Primer:
-    """The primer chosen for the whole run. minutes: painter's minutes of the run with it; runner_up likewise, '' where
-    there is none. coats: 0 where the bare casting is painted, whose colour stands here then."""
+    """The primer chosen for the whole run. minutes: painter's minutes of all passes on all castings over it, each mix
+    opened once a pass; priming itself and what changes the schedule adds are not in it, so the run's painter_min is
+    more. runner_up likewise, '' where there is none. coats: 0 where the bare casting is painted, whose colour stands
+    here then."""
 
     name: str
     hex: str

@@ -85,15 +85,13 @@ def chosen(
 
 
 def _why(name: str, minutes: float, runner: str, theirs: float, castings: int, wished: bool) -> str:
-    run = f"{castings} castings" if castings > 1 else "one casting"
+    """Why this primer: only what it spares, as the run's own total counts more than these minutes do."""
     if name == BARE:
-        return f"none: the bare casting is the ground, {minutes:.0f} painter's minutes for {run}"
-    gap = theirs - minutes
-    if wished and gap < -0.5:
-        return (
-            f"{name}, as you asked: {minutes:.0f} painter's minutes for {run}; {runner} would save {-gap:.0f} of them"
-        )
+        return "none: the bare casting is the ground"
     start = f"{name}, as you asked" if wished else name
+    gap, over = theirs - minutes, f" over {castings} castings" if castings > 1 else ""
     if abs(gap) < 0.5:
-        return f"{start}: {minutes:.0f} painter's minutes for {run}; {runner} would take as long"
-    return f"{start}: {minutes:.0f} painter's minutes for {run}, {gap:.0f} fewer than over {runner}"
+        return f"{start}: coats on {runner} would take as long"
+    if gap < 0:
+        return f"{start}: coats on {runner} would take {-gap:.0f} painter's minutes fewer{over}"
+    return f"{start}: its coats take {gap:.0f} painter's minutes fewer{over} than those on {runner}"

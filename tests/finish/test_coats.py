@@ -206,8 +206,9 @@ def test_primer_by_painters_minutes() -> None:
         assert order.primer.name in best
         weighed = dict(order.primers)
         assert set(weighed) == set(TONES)
-        assert f"{weighed[order.primer.name]:.0f} painter's minutes" in order.primer.why
-        assert order.primer.runner_up in order.primer.why
+        fewer = weighed[order.primer.runner_up] - weighed[order.primer.name]
+        said = f"{fewer:.0f} painter's minutes fewer over 30 castings than those on {order.primer.runner_up}"
+        assert order.primer.why == f"{order.primer.name}: its coats take {said}"
 
 
 def test_bare_casting_is_the_ground_where_no_primer_is_laid() -> None:
@@ -227,8 +228,8 @@ def test_own_primer_is_used_and_its_price_told() -> None:
     mix = shelf()["cream"]
     order = order_of(scheme([area(1, "a", "all", mix, cm2=30)], []), {1: mix}, method=Method(primer="#202020"))
     assert order.primer.name == "#202020" and order.primer.hex == "#202020"
-    assert "would save" in order.primer.why
-    assert order.primer.minutes - order.primer.runner_up_minutes > 0
+    dearer = order.primer.minutes - order.primer.runner_up_minutes
+    assert dearer > 0 and f"would take {dearer:.0f} painter's minutes fewer over 30" in order.primer.why
 
 
 @settings(max_examples=60, deadline=None)
