@@ -101,6 +101,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                 cure="name two areas that share an edge: see the numbered drawing",
             )
     _check_mixes(job)
+    _check_edges(job)
     _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
     for where, a, b in told:
@@ -123,6 +124,18 @@ def _check_mixes(job: Job) -> None:
                 f"only this area names the mix '{area.mix}', and a name is there to be shared",
                 where=f"{job.file}: areas.{id}.mix",
                 cure=f"give the same name to another area, or {close}",
+            )
+
+
+def _check_edges(job: Job) -> None:
+    """A dot is set on whatever it touches: its edges have no other treatment."""
+    for (a, b), edge in job.edges.items():
+        dots = [i for i in (a, b) if "dot" in job.areas.get(i, AreaJob()).flags]
+        if dots and edge.treat not in (None, "dot"):
+            raise InputError(
+                f"area {dots[0]} is flagged dot, so its edge cannot be '{edge.treat}'",
+                where=f'{job.file}: edges."{a}-{b}".treat',
+                cure="take out the flag or the treatment",
             )
 
 

@@ -86,6 +86,10 @@ JOBS = {
     "drawing by absolute path": ('drawing = "/etc/passwd"', "leads out of the folder"),
     "area that does not exist": ('drawing = "a.png"\n[areas.99]\nname = "x"', "area 99 does not exist"),
     "part of areas that do not exist": ('drawing = "a.png"\n[parts.a]\nareas = [1, 99]', "area 99 does not exist"),
+    "dot with an edge that is lapped": (
+        'drawing = "a.png"\n[areas.2]\nflags = ["dot"]\n[edges."1-2"]\ntreat = "lap"',
+        "area 2 is flagged dot, so its edge cannot be 'lap'",
+    ),
     "edge that does not exist": ('drawing = "a.png"\n[edges."1-99"]\ntreat = "lap"', "do not touch"),
     "part without areas": ('drawing = "a.png"\n[parts.tail]\nsurface_factor = 1.1', "part 'tail' has no areas"),
     "part after one that is not": (

@@ -19,7 +19,7 @@ from finishplan.finish.brushes import stroke_mm
 from finishplan.finish.coats import DOT_COATS, Films, coat_mm, dabs_to_hide, films
 from finishplan.finish.model import Gloss, Labour, Method, PassKind
 from finishplan.finish.problem import Arc, OrderProblem
-from finishplan.finish.rules import Look, Ruling, is_dot, rulings
+from finishplan.finish.rules import Look, Ruling, dots_of, rulings
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme import Scheme, SchemeArea
 
@@ -103,7 +103,8 @@ def frame(
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
     settled = tuple(rulings(scheme, looks))
     groups = _wet_groups(scheme, used, order)
-    kind = {i: _kind(areas[i], settled, groups[i]) for i in order}
+    dots = dots_of(scheme)
+    kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     return Frame(
         scheme=scheme,
@@ -142,11 +143,11 @@ def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
     return painted
 
 
-def _kind(area: SchemeArea, settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:
+def _kind(area: SchemeArea, dots: set[int], settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:
     """A shade is one only where it touches its base and comes after it."""
     if len(group) > 1:
         return "colour"
-    if is_dot(area):
+    if area.id in dots:
         return "dot"
     over = any(r.edge and (r.first, r.second) == (area.blend_into, area.id) for r in settled)
     return "blend" if "blend" in area.flags and over else "colour"

@@ -13,13 +13,21 @@ at the line.
 
 from dataclasses import dataclass
 
-from finishplan.finish.rules import Ruling
+from finishplan.finish.rules import CUTS_OVER, Ruling
 from finishplan.finish.words import label
 from finishplan.scheme import SchemeArea, SchemeEdge, Treat
 from finishplan.words import counted
 
 SAME = 3.0
 """CIEDE2000 under which two colours side by side need no crisp line (common practice)."""
+
+_ASKED = {
+    "cut": "{second} makes a clean line against {first}",
+    "lap": "{second} runs over the edge of {first}, no line is cut",
+    "dot": "{second} is set on top of {first}",
+    "blend": "{second} is feathered into {first}",
+}
+"""What the maker's own treatment of an edge comes to."""
 
 
 @dataclass(frozen=True)
@@ -76,19 +84,31 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
     if facts.bare:
         return f"{first} stays bare: bring {second} cleanly up to it"
     if facts.ruling is None:
-        return f"{first} and {second} share one mix: paint straight across"
+        alike = f"{first} and {second} share one mix"
+        return f"{alike}; {_asked(facts)}" if treat != "lap" else f"{alike}: paint straight across"
     if facts.wet:
         return f"{second} is worked into {first} while both are wet, as you asked"
     why = facts.ruling.why
     if facts.recut:
         return f"{why}, but the rules run in a circle here: cut {label_of(facts.ruling, facts)} again along this edge"
+    if treat != "cut" and why.endswith(CUTS_OVER):
+        why = f"{why.removesuffix(CUTS_OVER)}, so it goes first"
     if not facts.kept:
-        return f"{why}; given up, it would cost another pass"
+        why = f"{why}; given up, it would cost another pass"
+    if facts.edge.treat == treat != facts.ruling.rule:
+        why = f"{why}; {_asked(facts)}"
+    if not facts.kept:
+        return why
     if treat == "cut" and lap_mm == 0:
         return f"{why}; {second} would not hide it, so stop {first} at the line"
     if edge_coats:
         return f"{why}; that takes {counted(edge_coats, 'more coat')} along the line only"
     return why
+
+
+def _asked(facts: EdgeFacts) -> str:
+    words = _ASKED[facts.edge.treat or "cut"]
+    return words.format(first=label(facts.first), second=label(facts.second)) + ", as you asked"
 
 
 def label_of(ruling: Ruling, facts: EdgeFacts) -> str:

@@ -74,20 +74,26 @@ def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea
     """What it must precede and what it follows, by the rules of the recess and of lightness."""
     laid, lines = set(_coloured(one)), []
     ahead = [e for e in edges if e.first in laid and e.pass_no > one.no and e.rule in ("recess", "lighter")]
-    behind = [e for e in edges if e.second in laid and e.pass_no == one.no and e.rule == "lighter"]
+    behind = [e for e in edges if e.second in laid and e.first not in laid and e.pass_no == one.no]
     if hollow := [e for e in ahead if e.rule == "recess"]:
         firsts, rims = ([getattr(e, side) for e in hollow] for side in ("first", "second"))
         verb = "lies" if len(set(firsts)) == 1 else "lie"
         lines.append(f"{_names(firsts, areas)} {verb} in a recess: before {_names(rims, areas)} beside it")
-    lighter = [e for e in ahead if e.rule == "lighter" and not e.reversed_rule]
-    if lighter:
-        later = [e.second for e in lighter]
-        cut = "it cuts" if len(set(later)) == 1 else "they cut"
-        lines.append(f"lighter than {_names(later, areas)}: {cut} over it later")
-    if darker := [e.first for e in behind if not e.reversed_rule]:
-        them = "it" if len(set(darker)) == 1 else "them"
-        lines.append(f"darker than {_names(darker, areas)}: makes the line over {them}, dry by now")
+    for cut in (True, False):
+        if later := [e.second for e in ahead if _by_lightness(e, cut)]:
+            one_later = len(set(later)) == 1
+            they = ("it cuts" if one_later else "they cut") + " over it later" if cut else "laid before"
+            lines.append(f"lighter than {_names(later, areas)}: {they}")
+        if darker := [e.first for e in behind if _by_lightness(e, cut)]:
+            them = "it" if len(set(darker)) == 1 else "them"
+            they = f"makes the line over {them}, dry by now" if cut else "laid after"
+            lines.append(f"darker than {_names(darker, areas)}: {they}")
     return lines
+
+
+def _by_lightness(edge: EdgeOrder, cut: bool) -> bool:
+    """Settled by the rule of lightness, and a line is cut there, or none is."""
+    return edge.rule == "lighter" and not edge.reversed_rule and (edge.treat == "cut") == cut
 
 
 def _after_recess(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:

@@ -27,6 +27,8 @@ from finishplan.scheme import Scheme, SchemeArea, SchemeEdge
 DOT_MM = 3.0
 """An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
 round 2, which is 2.2 mm in the belly (common practice)."""
+CUTS_OVER = ", so the darker cuts over it"
+"""What follows from the rule of lightness where the edge is cut."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05
@@ -63,11 +65,18 @@ def is_dot(area: SchemeArea) -> bool:
     return area.enclosed_by is not None and max(area.wide_mm, area.extent_mm) <= DOT_MM
 
 
+def dots_of(scheme: Scheme) -> set[int]:
+    """The areas set on as dots: those flagged, and those small enough where the maker wants none of their edges
+    otherwise."""
+    wished = {i for e in scheme.edges if e.treat not in (None, "dot") for i in e.areas}
+    return {a.id for a in scheme.areas if is_dot(a) and ("dot" in a.flags or a.id not in wished)}
+
+
 def rulings(scheme: Scheme, looks: Mapping[int, Look]) -> Iterator[Ruling]:
     """A ruling for every edge of two painted areas of different mixes, then those of `first` and `last` beyond their
     edges."""
     areas = {a.id: a for a in scheme.areas}
-    dots = {a.id for a in scheme.areas if is_dot(a)}
+    dots = dots_of(scheme)
     for edge in scheme.edges:
         a, b = (areas[i] for i in edge.areas)
         if a.id in looks and b.id in looks and looks[a.id].mix != looks[b.id].mix:
@@ -117,7 +126,7 @@ def _by_lightness(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, looks: Mapping
     light, dark = sorted((a, b), key=lambda x: -looks[x.id].lab[0])
     gap = looks[light.id].lab[0] - looks[dark.id].lab[0]
     if gap >= TIE_L:
-        why = f"{label(light)} is lighter than {label(dark)} by {gap:.0f} L*, so the darker cuts over it"
+        why = f"{label(light)} is lighter than {label(dark)} by {gap:.0f} L*{CUTS_OVER}"
         return Ruling(light.id, dark.id, "lighter", why, edge)
     hiding = looks[light.id].hiding - looks[dark.id].hiding
     if abs(hiding) >= TIE_HIDING:

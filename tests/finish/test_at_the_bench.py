@@ -263,3 +263,38 @@ def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
     assert "Paint with cadmium, cobalt" in said and "would spray" not in said
     alone = paint_order(scheme(rows[:1], []), mixes[:1], {1: 0}, own, method, Labour(), 5, "satin")
     assert any(n.startswith("nothing is sprayed: what is broad enough") for n in alone.notes)
+
+
+@pytest.mark.parametrize(
+    ("treat", "said"),
+    [
+        ("lap", "2 dark runs over the edge of 1 light, no line is cut, as you asked"),
+        ("blend", "2 dark is worked into 1 light while both are wet, as you asked"),
+        ("dot", "2 dark is set on top of 1 light, as you asked"),
+        ("cut", "so the darker cuts over it; 2 dark makes a clean line against 1 light, as you asked"),
+    ],
+)
+def test_the_treatment_asked_for_is_the_one_its_reason_tells(treat: str, said: str) -> None:
+    colours = {1: shelf()["cream"], 2: shelf()["brown"]}
+    rows = [area(1, "a", "light", colours[1]), area(2, "a", "dark", colours[2])]
+    order = order_of(scheme(rows, [edge(1, 2, treat=treat)]), colours)
+    told = edge_of(order, 1, 2)
+    assert told.treat == treat and said in told.why
+    reasons = "\n".join((told.why, *(line for p in order.passes for line in p.why)))
+    assert ("cut over" in reasons or "cuts over" in reasons or "makes the line" in reasons) == (treat == "cut")
+    assert treat == "blend" or ("lighter than 2 dark" in reasons and "darker than 1 light" in reasons)
+
+
+def test_one_mix_on_both_sides_of_a_line_asked_for() -> None:
+    cream = shelf()["cream"]
+    rows = [area(1, "a", "x", cream, cm2=9), area(2, "a", "y", cream, cm2=2)]
+    told = order_of(scheme(rows, [edge(1, 2, treat="cut")]), {1: cream, 2: cream}).edges[0]
+    assert told.treat == "cut" and told.why.endswith("2 y makes a clean line against 1 x, as you asked")
+
+
+def test_a_speck_whose_edge_the_maker_wants_lapped_is_no_dot() -> None:
+    pupil, white = shelf()["black"], shelf()["white"]
+    rows = [area(1, "a", "pupil", pupil), area(2, "a", "glint", white, narrow=0.8, wide=1.0, within=1)]
+    order = order_of(scheme(rows, [edge(1, 2, treat="lap")]), {1: pupil, 2: white})
+    assert {p.kind for p in order.passes} == {"colour"} and edge_of(order, 1, 2).treat == "lap"
+    assert "dotted" not in edge_of(order, 1, 2).why
