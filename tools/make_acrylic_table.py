@@ -11,47 +11,48 @@ from collections import defaultdict
 from pathlib import Path
 
 WHITE_S_PER_MM = 110.0
-IDS = {  # published name: our id, in the order of the table
-    "Titanium white": "titanium-white",
-    "Titan buff": "buff-titanium",
-    "Bismuth vanadate yellow": "bismuth-yellow",
-    "Hansa yellow opaque": "arylide-yellow",
-    "Diarylide yellow": "diarylide-yellow",
-    "Yellow ochre": "yellow-ochre",
+IDS = {  # Colour Index name, or the common name of an earth of PBr7: our id, in the order of the table
+    "PW6": "titanium-white",
+    "PW6:1": "buff-titanium",
+    "PY184": "bismuth-yellow",
+    "PY74": "arylide-yellow",
+    "PY83": "diarylide-yellow",
+    "PY43": "yellow-ochre",
     "Raw sienna": "raw-sienna",
-    "Cadmium orange": "cadmium-orange",
-    "Pyrrole orange": "pyrrole-orange",
-    "Cadmium red light": "cadmium-red-light",
-    "Pyrrole red": "pyrrole-red",
-    "Naphthol red medium": "naphthol-red",
-    "Quinacridone red": "quinacridone-red",
-    "Quinacridone magenta": "quinacridone-magenta",
-    "Dioxazine purple": "dioxazine-purple",
-    "Ultramarine blue": "ultramarine-blue",
-    "Anthraquinone blue": "anthraquinone-blue",
-    "Cobalt blue": "cobalt-blue",
-    "Cerulean blue chromium": "cerulean-blue",
-    "Phthalo blue red shade": "phthalo-blue-red-shade",
-    "Phthalo blue green shade": "phthalo-blue-green-shade",
-    "Phthalo green blue shade": "phthalo-green-blue-shade",
-    "Phthalo green yellow shade": "phthalo-green-yellow-shade",
-    "Chromium oxide green": "chromium-oxide-green",
-    "Red oxide": "iron-oxide-red",
+    "PO20": "cadmium-orange",
+    "PO73": "pyrrole-orange",
+    "PR108": "cadmium-red-light",
+    "PR254": "pyrrole-red",
+    "PR5": "naphthol-red",
+    "PV19": "quinacridone-red",
+    "PR122": "quinacridone-magenta",
+    "PV23": "dioxazine-purple",
+    "PB29": "ultramarine-blue",
+    "PB60": "anthraquinone-blue",
+    "PB28": "cobalt-blue",
+    "PB36:1": "cerulean-blue",
+    "PB15:1": "phthalo-blue-red-shade",
+    "PB15:4": "phthalo-blue-green-shade",
+    "PG7": "phthalo-green-blue-shade",
+    "PG36": "phthalo-green-yellow-shade",
+    "PG17": "chromium-oxide-green",
+    "PR101": "iron-oxide-red",
     "Burnt sienna": "burnt-sienna",
     "Raw umber": "raw-umber",
     "Burnt umber": "burnt-umber",
-    "Bone black": "bone-black",
-    "Carbon black": "carbon-black",
+    "PBk9": "bone-black",
+    "PBk7": "carbon-black",
 }
 PREFERENCE = ("B2016", "O2005")
 
 
 def read(path: Path) -> dict[tuple[str, str], dict[int, tuple[float, float]]]:
-    """(published name, source) -> wavelength in nm -> (K, S), relative."""
+    """(key of IDS, source) -> wavelength in nm -> (K, S), relative. Four earths share PBr7: they go by name."""
     table: dict[tuple[str, str], dict[int, tuple[float, float]]] = defaultdict(dict)
     with path.open(encoding="utf-8") as lines:
         for row in csv.DictReader(line for line in lines if not line.startswith("#")):
-            table[row["pigment"], row["source"]][int(row["wavelength_nm"])] = (float(row["K"]), float(row["S"]))
+            key = row["pigment"] if row["pigment"] in IDS else row["ci_name"]
+            table[key, row["source"]][int(row["wavelength_nm"])] = (float(row["K"]), float(row["S"]))
     return table
 
 
@@ -59,9 +60,9 @@ def table_text(figures: dict[tuple[str, str], dict[int, tuple[float, float]]]) -
     """The table as it is shipped: two rows a paint, K and S per mm, four significant digits."""
     wavelengths = range(400, 701, 10)
     lines = ["paint,constant," + ",".join(str(w) for w in wavelengths)]
-    for published, paint in IDS.items():
-        source = next(s for s in PREFERENCE if (published, s) in figures)
-        at = figures[published, source]
+    for key, paint in IDS.items():
+        source = next(s for s in PREFERENCE if (key, s) in figures)
+        at = figures[key, source]
         for index, constant in enumerate("KS"):
             values = (f"{WHITE_S_PER_MM * at[w][index]:.4g}" for w in wavelengths)
             lines.append(f"{paint},{constant}," + ",".join(values))

@@ -16,7 +16,6 @@ from make_acrylic_table import IDS, read
 from finishplan.colour.light import lab
 
 SECOND = "O2005"
-OTHER_NAME = {"Cerulean blue chromium": "Cerulean blue"}
 
 
 def second_source(figures: Path, out: Path) -> None:
@@ -26,9 +25,9 @@ def second_source(figures: Path, out: Path) -> None:
         file.write("# K and S relative to the white of the same source: Y. Okumura, MSc thesis, RIT, 2005.\n")
         rows = csv.writer(file, lineterminator="\n")
         rows.writerow(["paint", "constant", *range(400, 701, 10)])
-        for published, paint in IDS.items():
-            measured = table.get((OTHER_NAME.get(published, published), SECOND))
-            if measured and (published, "B2016") in table:
+        for key, paint in IDS.items():
+            measured = table.get((key, SECOND))
+            if measured and (key, "B2016") in table:
                 for i, constant in enumerate("KS"):
                     rows.writerow([paint, constant, *(measured[w][i] for w in range(400, 701, 10))])
 

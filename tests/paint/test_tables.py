@@ -1,6 +1,7 @@
 """Every shipped colour table, and what the reader says of tables that are wrong."""
 
 import importlib.util
+import re
 import sys
 from pathlib import Path
 from types import ModuleType
@@ -89,6 +90,8 @@ def test_historical_table_is_marked_and_never_the_default() -> None:
 @needs_published
 def test_acrylic_table_is_what_its_script_makes() -> None:
     script = tool("make_acrylic_table")
+    earths = {"Raw sienna", "Burnt sienna", "Raw umber", "Burnt umber"}
+    assert {key for key in script.IDS if not re.fullmatch(r"P[A-Za-z]+\d+(:\d)?", key)} == earths
     text = script.table_text(script.read(PUBLISHED / "acrylic-two-constant.csv"))
     assert text == (ROOT / "palettes" / "acrylic.csv").read_text(encoding="utf-8")
 
