@@ -101,8 +101,7 @@ def plan_folder(
 
 
 def _import_what_plans() -> None:
-    for name in ("finishplan.plan", "scipy.sparse.csgraph", "skimage.color.delta_e"):
-        import_module(name)
+    import_module("finishplan.plan")
 
 
 def _load_typeface() -> None:

@@ -6,6 +6,7 @@ that as a covering problem whose circles are added as they turn up. Both are exa
 """
 
 from collections.abc import Iterable, Sequence
+from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
 
@@ -27,16 +28,27 @@ def cheapest_breaks(n: int, arcs: Sequence[Arc]) -> tuple[int, ...]:
 
 def _components(n: int, arcs: Sequence[Arc]) -> list[tuple[int, ...]]:
     """Strongly connected components of two items or more, ascending."""
+    if not _runs_in_a_circle(arcs):
+        return []
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    if not arcs:
-        return []
     ends = ([a.first for a in arcs], [a.second for a in arcs])
     graph = coo_array((np.ones(len(arcs)), ends), shape=(n, n))
     _, label = connected_components(graph, connection="strong")
     groups = (tuple(int(i) for i in np.flatnonzero(label == k)) for k in dict.fromkeys(label.tolist()))
     return [g for g in groups if len(g) > 1]
+
+
+def _runs_in_a_circle(arcs: Sequence[Arc]) -> bool:
+    earlier: dict[int, list[int]] = {}
+    for arc in arcs:
+        earlier.setdefault(arc.second, []).append(arc.first)
+    try:
+        TopologicalSorter(earlier).prepare()
+    except CycleError:
+        return True
+    return False
 
 
 def _by_subsets(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[int]) -> list[int]:
