@@ -135,7 +135,7 @@ def parse_colour(text: str) -> tuple[Lab, str, bool]:
 def delta_e(lab1: ArrayLike, lab2: ArrayLike) -> Array:
     """CIEDE2000 (ISO/CIE 11664-6, kL = kC = kH = 1) between L*a*b* arrays (..., 3), which broadcast.
 
-    Written out here: most plans ask for it a thousand times for a handful of colours. Hues in radians, 0 to 2 pi.
+    Written out, for a plan asks for it some hundred times for a handful of colours. Hues in radians.
     """
     (L1, a1, b1), (L2, a2, b2) = (np.moveaxis(np.asarray(lab, np.float64), -1, 0) for lab in (lab1, lab2))
     stretch = 1.5 - 0.5 * _chroma_share((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2)

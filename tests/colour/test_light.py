@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from skimage.color import deltaE_ciede2000
 
 from finishplan.colour.light import (
     WAVELENGTHS_NM,
@@ -34,6 +35,18 @@ def test_ciede2000_of_sharma_wu_dalal() -> None:
     assert len(rows) == 34
     np.testing.assert_allclose(delta_e(rows[:, :3], rows[:, 3:6]), rows[:, 6], atol=0.5e-4)
     np.testing.assert_allclose(delta_e(rows[:, 3:6], rows[:, :3]), rows[:, 6], atol=0.5e-4)
+
+
+def test_ciede2000_is_scikit_images() -> None:
+    """Half a million pairs each of near colours, of distant ones, and of a colour and its grey."""
+    draw = np.random.default_rng(1)
+    low, high = (0, -120, -120), (100, 120, 120)
+    one = draw.uniform(low, high, (500_000, 3))
+    near, far = one + draw.normal(0, 3, one.shape), draw.uniform(low, high, one.shape)
+    for other in (near, far, one * (1, 0, 0)):
+        np.testing.assert_allclose(delta_e(one, other), deltaE_ciede2000(one, other), atol=1e-10)
+    assert delta_e(one[:5, None], far[None, :7]).shape == (5, 7)
+    assert delta_e(one[0], one[0]) == 0
 
 
 @pytest.mark.parametrize("illuminant", ["D65", "A"])
