@@ -111,7 +111,7 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
     """Drops for one casting and for one pot of the run, paint by paint; one column where the run is one casting."""
     one, run = pots(mix, plan)
     alone = plan.run.castings == 1
-    first, second, chip = 15 * MM, 0.0 if alone else 15 * MM, 6 * MM
+    first, second, chip = 18 * MM, 0.0 if alone else 15 * MM, 6 * MM
     rest = first + second + chip
 
     def row(left: str, right: str, mark: list[Any], last: Any, size: float, face: lk.Face) -> Columns:
@@ -135,7 +135,9 @@ def _recipe(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
         )
         for few, many, i in zip(one.amounts, run.amounts, mix.recipe, strict=True)
     ]
-    head = row("1 piece", "the run" if run.times == 1 else "a pot", [], look.para(often, NOTE, lk.QUIET), NOTE, "body")
+    head = row(
+        "1 casting", "the run" if run.times == 1 else "a pot", [], look.para(often, NOTE, lk.QUIET), NOTE, "body"
+    )
     return [head, *lines, row(ml(one.ml), ml(run.ml), [], look.para("in a pot", NOTE, lk.QUIET), NOTE, "body")]
 
 

@@ -402,3 +402,10 @@ def test_long_names_are_printed_whole() -> None:
     text = squeezed("".join(p.text for p in pages(pdf_bytes(plan, sheets=("order",)))))
     assert squeezed(LONG) in text
     assert squeezed(ACCENTED) in text
+
+
+def test_a_mix_card_counts_castings_on_one_line(newt_pdf: bytes) -> None:
+    """A piece is a part elsewhere."""
+    cards = [p for p in pages(newt_pdf) if "dab the mix here" in p.words]
+    said = "\n".join(p.text for p in cards)
+    assert re.search(r"1 casting\s+(the run|a pot)", said) and "1 piece" not in said
