@@ -8,6 +8,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.finish.coats import CLOSE, UNEVEN
 from finishplan.finish.model import Labour, PaintingOrder
 from finishplan.job import Job
+from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.run.assumed import bench_assumptions
 from finishplan.run.model import Assumption, DryTimes, Room, Run, RunSettings
@@ -39,7 +40,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     rows = [
         Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
-        Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "convention"),
+        Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
         Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
@@ -83,15 +84,17 @@ def plan_notes(
     return (*notes, *order.notes)
 
 
-def plan_warnings(mixes: Iterable[Mix], additions: str) -> tuple[str, ...]:
-    """Colours that no mix of the box reaches, with what would help; additions: what would for all, '' if nothing."""
+def plan_warnings(mixes: Sequence[Mix], box: Box, additions: str) -> tuple[str, ...]:
+    """A table for study only, with what is poisonous in the mixes; colours that no mix of the box reaches, with what
+    would help; additions: what would for all, '' if nothing."""
+    study = historical_warning(mixes, box)
     missed = tuple(
         f"No mix of your paints reaches {m.drawn_hex} ({m.name}): the nearest is {m.delta_e:.1f} away (CIEDE2000)"
         + (f"; {m.add_name} would bring it within 2." if m.add_paint else ".")
         for m in mixes
         if not m.reachable
     )
-    return (*missed, additions) if len(missed) > 1 and additions else missed
+    return (*study, *missed, additions) if len(missed) > 1 and additions else (*study, *missed)
 
 
 def _source(default: bool) -> str:

@@ -217,3 +217,10 @@ def test_the_reading_alone_keeps_the_parts_of_the_job(tmp_path: Path) -> None:
     assert run_command(["areas", str(NEWT), "--out", str(tmp_path), "--quiet"]) == 0
     job = (tmp_path / "job.toml").read_text()
     assert "[parts.head]" in job and "height_mm = 38" in job and "neck socket" in job
+
+
+def test_what_is_our_own_rule_says_so(plan: Data) -> None:
+    source = {a["name"]: a["source"] for a in plan["assumptions"]}
+    assert source["a film hides when it is within"] == "just-visible step"
+    assert source["or within, where it lies even"] == "our rule"
+    assert source["a coat is thinner and thicker in places by"] == "our assumption"
