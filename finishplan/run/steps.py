@@ -188,12 +188,14 @@ def _modelled_wait(job: _Job, key: str) -> float:
 
 
 def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
-    dry = {"prime": job.primer, "varnish": job.varnish}.get(key)
+    dry = {"prime": job.primer, "inspect": job.primer, "varnish": job.varnish}.get(key)
     if dry is None:
         return ()
     kind = paint_kind(dry.kind)
     keys = ("air", *(("spraying",) if kind.sprayed else ()), *(("aerosol",) if "aerosol" in kind.key else ()))
-    return (*keys, "solvent") if kind.medium == "solvent" and "aerosol" not in keys else keys
+    if kind.medium != "solvent":
+        return keys
+    return (*keys, "skin") if "aerosol" in keys else (*keys, "solvent", "skin")
 
 
 def _words(job: _Job) -> dict[str, str]:

@@ -234,6 +234,25 @@ def test_sprayed_steps_carry_their_cautions():
     assert texts["solvent"] in solvent["varnish"].cautions
 
 
+def told(key, *names, **kinds):
+    """Whether a step carries all the named cautions."""
+    cautions = by_key(dry=dry(**kinds))[key].cautions
+    return all(caution(name) in cautions for name in names)
+
+
+def test_each_step_that_can_hurt_carries_its_cautions():
+    """Blades and dust where something is scraped, eyes where it is cut, air where it gives off vapour (common
+    practice); priming a spot again is priming."""
+    assert told("vents", "blades", "eyes")
+    assert told("inspect", "blades", "dust", "air", "spraying", "aerosol", primer="aerosol-primer")
+    assert told("off-sticks", "blades", "dust")
+    assert told("glue", "air", "glue")
+    assert told("varnish", "air", "solvent", "skin", varnish="varnish-solvent")
+    assert "gloves" in caution("skin").lower() and "rags" in caution("solvent")
+    assert told("varnish", "air", "aerosol", "skin", varnish="varnish-aerosol")
+    assert not told("varnish", "solvent", varnish="varnish-water")
+
+
 def test_every_step_and_caution_of_the_data_files_is_whole():
     for key, row in read_data("steps.toml").items():
         assert all(caution(c).endswith(".") for c in row.get("cautions", ())), key
