@@ -122,7 +122,10 @@ def make_plan(
         assumptions=assumptions(replace(job, method=said.method), scheme, box, dry),
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
         notes=(),
-        warnings=(*room_warnings(job.room), *plan_warnings(mixes, additions_note(mixes, box, settings))),
+        warnings=(
+            *room_warnings(job.room),
+            *plan_warnings((*mixes, *order.extra_mixes), box, additions_note(mixes, box, settings)),
+        ),
     )
     run = schedule(problem, meanwhile=lambda: drafted(draft))
     amounts = quantities(

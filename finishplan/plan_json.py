@@ -72,7 +72,7 @@ def _area(area: SchemeArea, plan: Plan, mix: int | None) -> dict[str, Any]:
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
-    return {**recipe_json(mix, run or DROP_ML), "ml_per_casting": per_casting, "ml_run": run}
+    return {**recipe_json(mix, run or DROP_ML, plan.box), "ml_per_casting": per_casting, "ml_run": run}
 
 
 def _pass(one: Pass) -> dict[str, Any]:

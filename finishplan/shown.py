@@ -109,8 +109,9 @@ def _measures(area: Area, mm_per_px: float | None) -> list[str]:
     return [share, f"{known['narrow_mm']:.1f}", f"{known['wide_mm']:.1f}", f"{known['cm2']:.3f}"]
 
 
-def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:
-    """Recipes in drops, with how far off and how far a pot may lie."""
+def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -> None:
+    """Recipes in drops, with how far off and how far a pot may lie, and the cautions of the paints used."""
+    from finishplan.paint.hazards import hazards_in
     from finishplan.paint.mixing import drops_for
 
     table(
@@ -129,6 +130,8 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float) -> None:
         ],
         f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
     )
+    for line in (*hazards_in(mixes, box), *box.table.cautions):
+        say(f"- {line}")
 
 
 def _drop_name(mix: Mix) -> str:

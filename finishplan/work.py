@@ -216,10 +216,10 @@ def mix_colours(
     settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
     mixes, which = find_mixes(targets, box, settings, None, screen=screen)
     if as_json:
-        print(json.dumps([recipe_json(mixes[i], ml) for i in which], indent=1, ensure_ascii=False))
+        print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not quiet:
-        shown.show_mixes([mixes[i] for i in which], list(colours), ml)
-    for line in plan_warnings([mixes[i] for i in which], additions_note(mixes, box, settings)):
+        shown.show_mixes([mixes[i] for i in which], list(colours), ml, box)
+    for line in plan_warnings(mixes, box, additions_note(mixes, box, settings)):
         terminal.warn(line)
 
 

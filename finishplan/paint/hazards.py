@@ -57,6 +57,20 @@ def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
     return tuple(p for p in box.paints if p.id in ids)
 
 
+def hazards_in(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
+    """'vermilion: mercury, poisonous: ...': the cautions of every paint the mixes call for, in the box's order."""
+    return tuple(f"{p.name}: {hazard}" for p in paints_used(mixes, box) for hazard in p.hazards)
+
+
+def historical_warning(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
+    """One line on a table that is for study only, naming the paints of the mixes that hold METALS; else nothing."""
+    if not box.table.historical:
+        return ()
+    risky = [f"{p.name} ({', '.join(metals_of(p))})" for p in paints_used(mixes, box) if metals_of(p)]
+    held = f" These mixes call for {', '.join(risky)}: do not spray, do not sand, keep from mouth, food and children."
+    return (f"The table '{box.table.name}' is historical: for study, not for the bench.{held if risky else ''}",)
+
+
 def metals_of(paint: Paint) -> tuple[str, ...]:
     """The METALS that a paint's hazards name."""
     said = set(re.findall(r"[a-z]+", " ".join(paint.hazards).lower()))

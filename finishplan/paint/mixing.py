@@ -12,6 +12,7 @@ from finishplan.colour.light import delta_e, hex_from_lab, lab, lab_from_xyz, wh
 from finishplan.colour.names import unique_names
 from finishplan.drawing.model import Lab
 from finishplan.errors import InputError
+from finishplan.paint.hazards import hazards_in
 from finishplan.paint.model import Box, Ingredient, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
 from finishplan.paint.settings import DROP_ML, MixSettings
@@ -192,8 +193,9 @@ def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
     return tuple((parts * drops_a_part(parts[None], volume_ml)[0]).tolist())
 
 
-def recipe_json(mix: Mix, volume_ml: float) -> dict[str, Any]:
-    """The mix as the JSON of `finishplan mix`: drops and ml make a pot of at least `volume_ml`."""
+def recipe_json(mix: Mix, volume_ml: float, box: Box) -> dict[str, Any]:
+    """The mix as the JSON of `finishplan mix`: drops and ml make a pot of at least `volume_ml`; hazards: those of its
+    paints, by the box they come from."""
     rows = []
     for ingredient, drops in zip(mix.recipe, drops_for(mix, volume_ml), strict=True):
         amount = {"parts": ingredient.parts, "drops": drops, "ml": round(drops * DROP_ML, 2)}
@@ -219,4 +221,5 @@ def recipe_json(mix: Mix, volume_ml: float) -> dict[str, Any]:
         "estimate": mix.estimate,
         "add_paint": mix.add_paint,
         "merged": list(mix.merged_hex),
+        "hazards": list(hazards_in([mix], box)),
     }

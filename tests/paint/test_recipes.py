@@ -220,7 +220,7 @@ def test_card_agrees_with_the_table() -> None:
     mixes, mix_of = find_mixes([lab_from_hex(c) for c in colours], load_box(), FAST)
     assert len(mix_of) == len(colours)
     for mix in mixes:
-        card = recipe_json(mix, 4.0)
+        card = recipe_json(mix, 4.0, load_box())
         np.testing.assert_allclose(recomputed(card), card["lab"], atol=0.05)
         assert card["delta_e"] == pytest.approx(float(delta_e(card["lab"], card["aim_lab"])), abs=0.02)
         assert sum(p["ml"] for p in card["recipe"]) >= 4.0

@@ -108,7 +108,7 @@ def test_drops() -> None:
         assert (sum(drops) - sum(parts)) * 0.05 < volume
     with pytest.raises(InputError):
         drops_for(mix, 0.0)
-    assert recipe_json(mix, 1.0)["target"] == "#d9a02a"
+    assert recipe_json(mix, 1.0, load_box())["target"] == "#d9a02a"
 
 
 def test_forgiving_figure_is_what_a_drop_does() -> None:
