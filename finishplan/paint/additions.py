@@ -42,7 +42,7 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
     for aim in np.asarray(aims, np.float64).reshape(-1, 3):
         ingredients, parts, difference = _reaching(shelf, within(index, aim, settings.reach)[0], groups, aim)
         kept = difference <= settings.reach
-        new = np.where(owned[shelf.paint[ingredients]] | (parts == 0), -1, shelf.paint[ingredients]).max(axis=1)
+        new = _bought(shelf, owned, ingredients, parts).max(axis=1)
         ranked = sorted(
             (bool(wide.paints[p].hazards), d, p)
             for p, d in zip(new[kept].tolist(), difference[kept].round(2).tolist(), strict=True)
@@ -57,15 +57,30 @@ def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array
     return ingredients, parts, delta_e(lab(shelf.seen(ingredients, parts)), aim)
 
 
+def _bought(shelf: Shelf, owned: NDArray[np.bool_], ingredients: Indices, parts: Indices) -> Indices:
+    """(n, 2 k) the paints not owned (index into the box) that recipes take, those they are let down in included; else
+    -1."""
+    used = np.where(np.tile(parts > 0, 2), np.hstack([shelf.paint[ingredients], shelf.into[ingredients]]), -1)
+    result: Indices = np.where((used >= 0) & ~owned[used], used, -1)
+    return result
+
+
 def _with_one_new(shelf: Shelf, owned: NDArray[np.bool_], settings: MixSettings) -> tuple[Group, ...]:
-    """Recipes with exactly one paint not owned: neat with at most two owned ones, or let down with white and one."""
-    neat = [i for i in range(len(shelf.of)) if shelf.of[i] == 0 and owned[shelf.paint[i]]]
-    new = [i for i in range(len(shelf.of)) if not owned[shelf.paint[i]] and shelf.into[i] in (-1, shelf.white)]
+    """Recipes with exactly one paint not owned: one neat with at most two owned ones, or one let down with white and
+    one owned; where the white is the one not owned, one or two owned paints are let down in it."""
+    every = np.arange(len(shelf.of))[:, None]
+    count = (_bought(shelf, owned, every, np.ones_like(every)) >= 0).sum(axis=1)
+    neat = np.flatnonzero((shelf.of == 0) & (count == 0)).tolist()
+    new = np.flatnonzero((count == 1) & np.isin(shelf.into, (-1, shelf.white))).tolist()
+    made = [i for i in new if owned[shelf.paint[i]]]  # let down in a white that is not owned: two may be
     combos: dict[int, list[tuple[int, ...]]] = {1: [], 2: [], 3: []}
     for i in new:
         fixed = (i,) if shelf.of[i] == 0 else (i, shelf.white)
+        pool = [n for n in neat if n not in fixed]
+        if i in made:
+            pool += [j for j in made if j > i and shelf.paint[j] != shelf.paint[i]]
         for size in range(3 - len(fixed) + 1):
-            for others in combinations([n for n in neat if n not in fixed], size):
+            for others in combinations(pool, size):
                 combos[len(fixed) + size].append((*fixed, *others))
     most = min(3, settings.max_paints, settings.max_parts)
     return tuple(
@@ -130,7 +145,7 @@ def _ways(
 ) -> list[set[frozenset[int]]]:
     """For each target the smallest sets of paints (by place in `wide`) not owned that bring it within the tolerance."""
     shelf = make_shelf(wide, settings)
-    new = np.array([p.id not in have for p in wide.paints])
+    owned = np.array([p.id in have for p in wide.paints])
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
     for groups in tiers(shelf, settings):
         index = stored_index(shelf, groups, settings)
@@ -139,8 +154,7 @@ def _ways(
             rows = rows[near <= tolerance + ROUNDING]
             ingredients, parts, difference = _reaching(shelf, rows, groups, target)
             kept = difference <= tolerance
-            paint = shelf.paint[ingredients[kept]]
-            bought = np.unique(np.where(new[paint] & (parts[kept] > 0), paint, -1), axis=0)
+            bought = np.unique(_bought(shelf, owned, ingredients[kept], parts[kept]), axis=0)
             sets.update(frozenset(row) - {-1} for row in bought.tolist())
     return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
 

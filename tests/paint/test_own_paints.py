@@ -229,6 +229,34 @@ def test_paint_to_add_is_the_best_of_all_tried_alone() -> None:
     assert named in (harmless or [min(reach, key=lambda i: reach[i])])
 
 
+@pytest.mark.parametrize(
+    ("own", "aim"),
+    [
+        (("PBk9",), (99.0, 0.0, 1.0)),
+        (("PBk9", "PB29"), (99.0, 0.0, 1.0)),
+        (("PBk9", "PB29"), (85.0, -2.0, -8.0)),
+        (("PBk9", "PB29"), (88.0, 12.0, 6.0)),
+        (("PR101",), (78.0, 14.0, 8.0)),
+    ],
+)
+def test_what_to_add_to_a_box_without_white(own: tuple[str, ...], aim: tuple[float, float, float]) -> None:
+    """A pre-mix in a white nobody owns takes two purchases; what is named is enough, and one fewer is not."""
+    box = load_box(own=own)
+    assert box.white is None
+
+    def reached(*ids: str) -> bool:
+        wish = MixSettings(cache=False, max_paints=3, step=0.0)
+        (mix,), _ = find_mixes([aim], with_paints(box, ids), wish, screen=False)
+        return mix.reachable
+
+    singly = [p.id for p in TABLE.paints if reached(p.id)]
+    (named,) = paint_to_add(aim, box, FAST)
+    assert named in singly if singly else named is None
+    found = fewest_additions(aim, box, FAST)
+    assert not found.beyond and reached(*found.paints)
+    assert len(found.paints) == 1 if singly else len(found.paints) > 1
+
+
 def test_fewest_additions_are_the_fewest() -> None:
     """By trying every pair and single paint of the table."""
     box = load_box(own=("titanium-white", "bone-black"))
