@@ -10,6 +10,7 @@ from finishplan.terminal import Cell, plain, say, table
 from finishplan.words import counted, duration
 
 if TYPE_CHECKING:
+    from finishplan.finish.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan import Plan
 
@@ -37,7 +38,7 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
                 (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
                 p.kind,
                 _ids(sorted(p.areas)),
-                str(p.coats),
+                _pass_coats(plan.order, p),
                 p.brush,
                 duration(p.recoat_min),
             ]
@@ -52,6 +53,14 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
     for line in (*run.advice, *plan.notes):
         say(f"- {line}")
     _files(files)
+
+
+def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
+    """'5', or '4 + 1 at the line' where the last are needed only there."""
+    from finishplan.finish.words import whole_coats
+
+    along = max(map(order.line_coats, one.work))
+    return f"{whole_coats(order, one.work)}" + (f" + {along} at the line" if along else "")
 
 
 def _files(files: list[Path]) -> None:

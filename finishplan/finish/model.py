@@ -168,3 +168,9 @@ class PaintingOrder:
     primers: tuple[tuple[str, float], ...] = ()
     broken: tuple[tuple[int, int], ...] = ()
     minutes_per_casting: float = 0.0
+
+    def line_coats(self, work: PassWork) -> int:
+        """How many of a work's coats, its last, go only along the line where it laps over a neighbour."""
+        if work.kind in ("undercoat", "recut"):
+            return 0
+        return next((c.edge_coats for c in self.coats if c.area == work.area), 0)

@@ -27,13 +27,12 @@ def laid_ml(
     A recut, and the last coats of an area that only its edges need, take a line of LINE_MM along those edges.
     """
     cm2 = {a.id: a.cm2 for a in scheme.areas}
-    along = {c.area: c.edge_coats for c in order.coats}
     out: dict[tuple[int, str, int, str], float] = {}
     for one in order.passes:
         wet_um, overspray = _film_of(one, paint)
         for work in one.work:
             line = min(cm2[work.area], _line_mm(order, one, work) * LINE_MM / 100)
-            whole = 0 if _recut(one, work) else work.coats - (along.get(work.area, 0) if work.kind == "colour" else 0)
+            whole = 0 if _recut(one, work) else work.coats - order.line_coats(work)
             for coat in range(1, work.coats + 1):
                 key = (one.no, work.part, coat, work.mix or one.mix)
                 ml = film_ml(cm2[work.area] if coat <= whole else line, wet_um) * loss * overspray

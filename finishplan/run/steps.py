@@ -7,6 +7,7 @@ from typing import Any
 
 from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Gloss, Labour, PaintingOrder, Pass
+from finishplan.finish.words import line_told, whole_coats
 from finishplan.paint.model import Mix
 from finishplan.run.holding import blown_over
 from finishplan.run.kinds import paint_kind, read_data
@@ -260,7 +261,9 @@ def _holding(job: _Job) -> str:
 def _pass_step(job: _Job, one: Pass) -> Step:
     n, recoat = job.run.castings, one.recoat_min or job.paint.recoat_min
     mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
-    text = f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_coats(one.coats)}, {one.brush or one.tool}."
+    text = (
+        f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
+    )
     text += f" First {'; '.join(one.mask)}." if one.mask else ""
     return Step(
         0,
@@ -272,6 +275,10 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         " ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
+
+
+def _pass_coats(job: _Job, one: Pass) -> str:
+    return _coats(whole_coats(job.order, one.work)) + line_told(job.order, one.work)
 
 
 def _mix_name(job: _Job, id: str) -> str:

@@ -7,8 +7,9 @@ from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from finishplan.finish.model import Pass, PassWork
+from finishplan.finish.model import PaintingOrder, Pass, PassWork
 from finishplan.finish.reasons import pass_reasons
+from finishplan.finish.words import line_told, whole_coats
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
 from finishplan.scheme import SchemePart
@@ -248,7 +249,7 @@ def _pass_strip(here: Part, laid: Pass, begun: BegunPart, care: Sequence[str]) -
     work = here.work(laid)
     used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
     recipe = [f for m in used for f in _recipe(here, laid, here.mixes[m], _frame(here.look).recipe[1])]
-    coats = [f"coat {c}" for c in range(1, max(w.coats for w in work) + 1)]
+    coats = [_coat_label(here, work, c) for c in range(1, max(w.coats for w in work) + 1)]
     return _strip(
         here,
         str(laid.no),
@@ -258,6 +259,11 @@ def _pass_strip(here: Part, laid: Pass, begun: BegunPart, care: Sequence[str]) -
         coats,
         _reasons(here, laid),
     )
+
+
+def _coat_label(here: Part, work: Sequence[PassWork], coat: int) -> str:
+    whole = whole_coats(here.plan.order, work)
+    return f"coat {coat}" if coat <= whole else f"coat {coat}, line"
 
 
 def _reasons(here: Part, laid: Pass) -> list[str]:
@@ -292,23 +298,23 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
     return [beside_swatch(look, mix.hex, width, title), Spacer(1, 1 * MM), *lines]
 
 
-def _coats_words(laid: Pass, work: Sequence[PassWork]) -> str:
-    most = max(w.coats for w in work)
+def _coats_words(order: PaintingOrder, laid: Pass, work: Sequence[PassWork]) -> str:
+    most = whole_coats(order, work)
     fewer: dict[int, list[int]] = {}
     for w in work:
-        if w.coats < most:
-            fewer.setdefault(w.coats, []).append(w.area)
+        if (whole := w.coats - order.line_coats(w)) < most:
+            fewer.setdefault(whole, []).append(w.area)
     less = "; ".join(f"area{'s' * (len(ids) > 1)} {listed(sorted(ids))}: only {n}" for n, ids in sorted(fewer.items()))
     said = f" ({less})" if less else ""
     kinds = dict.fromkeys(w.kind for w in work)
     kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind]
-    return (f"{kind}: " if kind else "") + counted(most, "thin coat") + said
+    return (f"{kind}: " if kind else "") + counted(most, "thin coat") + said + line_told(order, work)
 
 
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
-    head = f"{mark(_coats_words(laid, work) + '.', 'heavy')} {mark(sentence(laid.brush))}"
+    head = f"{mark(_coats_words(here.plan.order, laid, work) + '.', 'heavy')} {mark(sentence(laid.brush))}"
     out = [look.rich(head)]
     notes = edge_notes(laid, here.plan.order.edges, work)
     plain = tuple(sorted({w.area for w in work} - {i for areas, _ in notes for i in areas}))

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.errors import InputError
-from finishplan.finish.model import Labour, Pass, PassWork
+from finishplan.finish.model import AreaCoats, Labour, Pass, PassWork
 from finishplan.run.holding import blown_over, piece_grams
 from finishplan.run.kinds import read_data
 from finishplan.run.model import Room, RunSettings
@@ -107,6 +107,15 @@ def test_no_primer_and_no_varnish_leave_their_steps_out():
     assert bare == [k for k in ALL if k not in ("prime", "inspect", "varnish", "cure")]
     twice = by_key(own={"primer_coats": 2})["prime"]
     assert "2 thin coats" in twice.text and twice.wait_min == pytest.approx(2 * dry()[0].recoat_min)
+
+
+def test_coats_that_only_the_line_needs_are_told_apart():
+    """Boots: two coats over all and a third along the cut; scarf: two coats."""
+    along = (AreaCoats(3, "A", 3, (9.0, 3.0, 0.4), edge_only=True, edge_coats=1),)
+    laid = order(one_pass(1, "A", {2: 2, 3: 3}), one_pass(2, "A", {3: 3}), coats=along)
+    made = {s.key: s for s in finishing_steps(scheme(), laid, dry())}
+    assert "; 2 thin coats, then 1 along the line only (area 3), round 4." in made["pass-1"].text
+    assert "; 2 thin coats, then 1 along the line only, round 4." in made["pass-2"].text
 
 
 def test_waits_come_from_the_drying_model():

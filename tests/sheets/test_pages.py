@@ -21,6 +21,7 @@ from finishplan.sheets.look import BIG, Look
 from finishplan.sheets.painting_order import Part, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import sentence
+from finishplan.shown import show_plan
 
 MM = 72 / 25.4
 
@@ -409,3 +410,21 @@ def test_a_mix_card_counts_castings_on_one_line(newt_pdf: bytes) -> None:
     cards = [p for p in pages(newt_pdf) if "dab the mix here" in p.words]
     said = "\n".join(p.text for p in cards)
     assert re.search(r"1 casting\s+(the run|a pot)", said) and "1 piece" not in said
+
+
+def test_coats_along_the_line_only_are_told_apart(newt: Plan, newt_pdf: bytes, capsys: pytest.CaptureFixture) -> None:
+    """On the strip, beside its boxes and in the terminal: not as coats over the whole area."""
+    along = [c for c in newt.order.coats if c.edge_coats]
+    assert along
+    found = pages(newt_pdf)
+    show_plan(newt, [])
+    shown = capsys.readouterr().out
+    for c in along:
+        work = next(w for p in newt.order.passes for w in p.work if w.area == c.area and w.kind != "undercoat")
+        text = " ".join(p.words for p in part_pages(found, work.part))
+        assert f"then {c.edge_coats} along the line only" in text
+        assert f"+ {c.edge_coats} at the line" in shown
+        alone = next(p for p in newt.order.passes if p.mix == c.mix and c.area in p.areas)
+        if alone.areas == (c.area,):
+            assert f"{c.coats - c.edge_coats} thin coats, then" in text and f"{c.coats} thin coats" not in text
+            assert f"coat {c.coats}, line" in text
