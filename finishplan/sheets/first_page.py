@@ -87,7 +87,8 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         f"{dries}, next coat after {duration(paint.recoat_min)}. What else the plan rests on stands on the last page"
     )
     whole = duration(run.makespan_min, days=len(run.sessions) > 1)
-    who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}"
+    changes = counted(run.mix_changes, "mix change")
+    who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}, {changes}"
     each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting"
     return [
         beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name if primer.coats else "none")),
@@ -97,8 +98,22 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         *_fact(look, "Passes", str(len(order.passes)), few),
         *_fact(look, "From first brush to last coat", whole, who),
         *_fact(look, "Of that at the bench", duration(run.painter_min, days=False), each),
+        *_other_goal(plan, look),
         *_fact(look, "It rests on", room, rests),
     ]
+
+
+def _other_goal(plan: Plan, look: Look) -> list[Any]:
+    """The same run by the other goal, where that gains something."""
+    run, figures, fewest = plan.run, plan.run.advice_figures, plan.run_settings.fewest_changes
+    if figures is None or not figures.other_gains(fewest):
+        return []
+    whole = duration(run.makespan_min + figures.other_later_min, days=len(run.sessions) > 1)
+    hand = duration(run.painter_min + figures.other_work_min, days=False)
+    changes = counted(run.mix_changes + figures.other_changes, "mix change")
+    label = "Or as soon as can be" if fewest else "Or with the fewest mix changes"
+    how = f"fewest_changes = {str(not fewest).lower()} under [run] plans it so"
+    return _fact(look, label, whole, f"{changes}, {hand} at the bench; {how}")
 
 
 def _palette(plan: Plan, look: Look) -> list[Any]:
@@ -183,15 +198,15 @@ def steps_page(plan: Plan, look: Look) -> list[Any]:
         said.update(fresh)
         together = step in passes and len(passes) > 1
         numbers = f"{step.no}–{passes[-1].no}" if together else str(step.no)
-        story.append(_step(look, _all_passes(passes) if step in passes else step, numbers, fresh))
+        story.append(_step(look, _all_passes(plan, passes) if together else step, numbers, fresh))
     return story
 
 
-def _all_passes(passes: Sequence[Step]) -> Step:
-    """The passes as one step."""
-    text = f"Paint pass by pass, {len(passes)} in all: see the painting order of each part"
-    wait = passes[-1].wait_min
-    return replace(passes[0], text=text, minutes=sum(p.minutes for p in passes), wait_min=wait, why="")
+def _all_passes(plan: Plan, passes: Sequence[Step]) -> Step:
+    """The passes as one step, with what the run spends on them; its rests are the run sheet's."""
+    spent = sum(t.end_min - t.start_min for t in plan.run.tasks if t.pass_no) / max(plan.run.castings, 1)
+    text = f"Paint as the painting order and the run sheet say: {len(passes)} passes"
+    return replace(passes[0], text=text, minutes=spent, wait_min=0.0, why="")
 
 
 def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Columns:

@@ -15,6 +15,7 @@ from sheet_plans import ACCENTED, LONG, Size, make_plan
 
 from finishplan.errors import InputError
 from finishplan.plan import Plan
+from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG, Look
@@ -22,6 +23,7 @@ from finishplan.sheets.painting_order import Part, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import sentence
 from finishplan.shown import show_plan
+from finishplan.words import duration
 
 MM = 72 / 25.4
 
@@ -424,7 +426,38 @@ def test_coats_along_the_line_only_are_told_apart(newt: Plan, newt_pdf: bytes, c
         text = " ".join(p.words for p in part_pages(found, work.part))
         assert f"then {c.edge_coats} along the line only" in text
         assert f"+ {c.edge_coats} at the line" in shown
-        alone = next(p for p in newt.order.passes if p.mix == c.mix and c.area in p.areas)
-        if alone.areas == (c.area,):
-            assert f"{c.coats - c.edge_coats} thin coats, then" in text and f"{c.coats} thin coats" not in text
-            assert f"coat {c.coats}, line" in text
+    alike = [p for p in newt.order.passes if set(p.areas) <= {c.area for c in along}]
+    assert alike
+    for laid in alike:
+        text = " ".join(p.words for p in part_pages(found, laid.work[0].part))
+        assert f"{laid.coats - 1} thin coats, then 1 along the line only. " in text
+        assert f"coat {laid.coats}, line" in text
+
+
+def test_the_passes_are_one_step_without_a_wait(newt: Plan, newt_pdf: bytes) -> None:
+    """Which pass follows which on which casting, and every rest, stands in the run sheet."""
+    passes = [s for s in newt.steps if s.key.startswith("pass-")]
+    found = next(p for p in pages(newt_pdf) if "From the mould to the box" in p.words and "Paint as" in p.words)
+    start = found.words.index(f"{passes[0].no}–{passes[-1].no}")
+    row = found.words[start : found.words.index(str(passes[-1].no + 1), start + 8)]
+    assert f"as the painting order and the run sheet say: {len(passes)} passes" in row and "wait" not in row
+    primed = sum(t.end_min - t.start_min for t in newt.run.tasks if t.kind == "prime" or not t.pass_no)
+    assert f"{duration((newt.run.painter_min - primed) / 12)} each" in row
+
+
+@pytest.mark.parametrize("fewest", [False, True])
+def test_both_goals_stand_side_by_side(plan: Plan, fewest: bool) -> None:
+    sign = -1 if fewest else 1
+    figures = RunAdvice(9, 5, 9, "coat 2", None, 0, 0, 1, 50, 9, 9, 9, 90.0 * sign, -4 * sign, -16.0 * sign)
+    run = dataclasses.replace(plan.run, makespan_min=300.0, painter_min=200.0, mix_changes=20, advice_figures=figures)
+    settings = dataclasses.replace(plan.run_settings, fewest_changes=fewest)
+    told = dataclasses.replace(plan, run=dataclasses.replace(run, sessions=()), run_settings=settings)
+    page = pages(pdf_bytes(told))[0].words
+    if fewest:
+        assert "Or as soon as can be 3 h 30 min 24 mix changes, 3 h 36 min at the bench; fewest_changes = false" in page
+    else:
+        assert "Or with the fewest mix changes 6 h 30 min 16 mix changes, 3 h 04 min at the bench" in page
+    assert "20 mix changes" in page
+    same = dataclasses.replace(figures, other_later_min=0.0, other_changes=0, other_work_min=0.0)
+    alike = dataclasses.replace(told, run=dataclasses.replace(told.run, advice_figures=same))
+    assert "Or with" not in (page := pages(pdf_bytes(alike))[0].words) and "Or as soon" not in page
