@@ -7,6 +7,7 @@ from typing import Any
 
 from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, TableStyle
 
+from finishplan.finish.words import whole_coats
 from finishplan.plan import Plan
 from finishplan.run.model import Quantity, Session, Task
 from finishplan.sheets import look as lk
@@ -213,6 +214,13 @@ def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: 
     return [*row, _what(plan, look, done, room), look.para(castings, READ)]
 
 
+def _line_only(plan: Plan, done: Stretch) -> str:
+    """Said of a coat that none of these parts needs but along its lines."""
+    t = done.first
+    work = [w for p in plan.order.passes if p.no == t.pass_no for w in p.work if not t.part or w.part in done.parts]
+    return " along the line only" if work and t.coat > whole_coats(plan.order, work) else ""
+
+
 def _what(plan: Plan, look: Look, done: Stretch, width: float) -> Any:
     """The task in words, with the mix's chip."""
     t = done.first
@@ -222,7 +230,7 @@ def _what(plan: Plan, look: Look, done: Stretch, width: float) -> Any:
     text = {
         "change": change,
         "prime": f"Prime{where}",
-        "coat": f"Pass {t.pass_no}, coat {t.coat}{where}",
+        "coat": f"Pass {t.pass_no}, coat {t.coat}{_line_only(plan, done)}{where}",
         "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
         "step": f"Step{where}",
     }[t.kind]

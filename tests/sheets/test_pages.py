@@ -432,6 +432,9 @@ def test_coats_along_the_line_only_are_told_apart(newt: Plan, newt_pdf: bytes, c
         text = " ".join(p.words for p in part_pages(found, laid.work[0].part))
         assert f"{laid.coats - 1} thin coats, then 1 along the line only. " in text
         assert f"coat {laid.coats}, line" in text
+        run = " ".join(p.words for p in found if "Painting order" not in p.words)
+        assert f"Pass {laid.no}, coat {laid.coats} along the line only" in run
+        assert f"Pass {laid.no}, coat {laid.coats - 1} along" not in run
 
 
 def test_the_passes_are_one_step_without_a_wait(newt: Plan, newt_pdf: bytes) -> None:
