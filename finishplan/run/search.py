@@ -2,7 +2,7 @@
 
 import random
 from collections.abc import Sequence
-from itertools import accumulate, pairwise
+from itertools import accumulate, pairwise, product
 
 from finishplan.run.hours import FOREVER
 from finishplan.run.quick import scorer
@@ -13,6 +13,8 @@ STEPS_PER_S = 3_000_000
 """Coats re-timed in a second by one core of an ordinary machine, about."""
 
 JOINS = 0.15
+PLACES = 6
+"""Places beside other rounds of its mix where a round is tried."""
 
 Move = tuple[int, int, int]
 """(operation, group, painter or -1): the operation on all castings of the group, one after another."""
@@ -69,6 +71,21 @@ class Search:
         while left > 0 and self.best_score[0] > self.bound:
             allowed = self.best_score[0] + int(margin * self.best_score[0] * (left / steps) ** 2)
             left -= self._try(self._changed(), allowed)
+        return tuple(self.expand(self.best))
+
+    def gather(self, steps: int) -> tuple[Coat, ...]:
+        """Spend at most `steps` on calling stragglers to their rounds, and rounds to others of their mix, the makespan
+        no longer."""
+        used = sorted({index for index, _, _ in self.moves})
+        for index, back in product(2 * used, (True, False)):
+            if steps > 0:
+                steps -= self._try(self._gathered(index, back=back), 0)
+        for index, back in product(used, (True, False)):
+            for place in range(PLACES):
+                found = self._called(index, place, back=back)
+                if found is None or steps <= 0:
+                    break
+                steps -= self._try(found, 0)
         return tuple(self.expand(self.best))
 
     def tidy(self, steps: int, changes: int) -> tuple[Coat, ...]:
@@ -147,6 +164,40 @@ class Search:
             if (index, group) in bound:
                 return None
         return None
+
+    def _gathered(self, index: int, *, back: bool) -> tuple[list[Move], int] | None:
+        """An operation's later moves brought back to its first stretch, or its earlier ones put off to its last, all
+        that the waits between let; None if it is in one stretch already."""
+        moves = self.moves if back else self.moves[::-1]
+        must = self.behind[index] if back else self.ahead[index]
+        places = [n for n, move in enumerate(moves) if move[0] == index]
+        to = next((a + 1 for a, b in pairwise(places) if b > a + 1), None)
+        if to is None:
+            return None
+        bound = {group for i, group, _ in moves[to:] if i in must}
+        brought = [n for n in places if n >= to and moves[n][1] not in bound]
+        if not brought:
+            return None
+        taken = set(brought)
+        out = moves[:to] + [moves[n] for n in brought] + [m for n, m in enumerate(moves[to:], to) if n not in taken]
+        return (out, to) if back else (out[::-1], len(out) - 1 - brought[-1])
+
+    def _called(self, index: int, place: int, *, back: bool) -> tuple[list[Move], int] | None:
+        """The whole round of an operation that opens (back) or ends its mix, put beside an earlier (or later) round of
+        that mix: the place-th one that the waits let it reach."""
+        moves = self.moves if back else self.moves[::-1]
+        must, mix = self.behind[index] if back else self.ahead[index], self.mix[index]
+        own = [n for n, move in enumerate(moves) if move[0] == index]
+        if not own or own[0] == 0 or self.mix[moves[own[0] - 1][0]] == mix:
+            return None
+        low = max((n for n, move in enumerate(moves) if move[0] in must), default=0) + 1
+        mixes, rounds = [self.mix[i] for i, _, _ in moves], [i for i, _, _ in moves]
+        places = [n for n in range(low, own[0]) if rounds[n - 1] != rounds[n] and mix in mixes[n - 1 : n + 1]]
+        if place >= len(places):
+            return None
+        to, taken = places[place], set(own)
+        out = moves[:to] + [moves[n] for n in own] + [m for n, m in enumerate(moves[to:], to) if n not in taken]
+        return (out, to) if back else (out[::-1], len(out) - 1 - own[-1])
 
     def _hand_over(self) -> tuple[list[Move], int]:
         """Give a stretch to one painter, or all of it that is laid with one mix."""

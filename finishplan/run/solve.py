@@ -173,6 +173,7 @@ def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Fou
         if problem.goal(search.best_score) < problem.goal(best.score):
             best = _Found(coats, search.best_score, "local search")
     search = Search(problem, as_moves(best.coats), in_groups(castings, castings), bound)
+    search.gather(steps // 16)
     coats = search.tidy(steps // 8, least_changes(problem))
     return _Found(coats, search.best_score, "local search") if search.best_score != best.score else best
 

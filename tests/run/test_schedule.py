@@ -10,13 +10,14 @@ from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
 from finishplan.run.advice import _best_batch
-from finishplan.run.bounds import least_changes
+from finishplan.run.bounds import bounds, least_changes
 from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.hours import Hours
 from finishplan.run.quick import Quick
 from finishplan.run.replay import replay
 from finishplan.run.rounds import round_by_round
 from finishplan.run.schedule import schedule
+from finishplan.run.search import Search, in_groups
 from finishplan.run.tasks import Operation, RunProblem
 
 
@@ -191,3 +192,29 @@ def test_batches_are_as_equal_as_can_be():
     assert _best_batch(12, each) == (6, 7)
     assert _best_batch(1, [20]) == (1, 20)
     assert _best_batch(5, [20, 11, 9]) == (3, (3 * 9 + 2 * 11) / 5)  # a rack of three
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_stragglers_are_called_to_their_round(seed):
+    """Two castings of one round left behind, their mix opened again for them alone: they are brought back."""
+    problem, rng = chain_run(seed, 12), random.Random(seed)
+    coats = round_by_round(problem)
+    left = rng.choice([i for i, f in enumerate(problem.followers[:-1]) if problem.operations[f[0]].mix])
+    late = [c for c in coats if c[0] >= left and c[1] >= 10]
+    straggling = [c for c in coats if c not in late] + sorted(late)
+    search = Search(problem, straggling, in_groups(12, 12), bounds(problem).best)
+    assert search.score[2] > replay(problem, coats).score[2]
+    assert problem.goal(replay(problem, search.gather(10**7)).score) <= problem.goal(replay(problem, coats).score)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_round_alone_with_its_mix_is_put_beside_another_of_it(seed):
+    """Last passes that wait for nothing but their own first: opened again at the end, though there was time before."""
+    rng = random.Random(seed)
+    works = [rng.randint(100, 300) for _ in range(3)]
+    rounds = (("body", 0, ()), ("head", 1, ()), ("base", 0, ()))
+    operations = [Operation(n + 1, 1, p, m, works[n], 500, a) for n, (p, m, a) in enumerate(rounds)]
+    problem = RunProblem(9, tuple(operations), ("A", "B"), (400, 400), (None, None), (0,) * 9)
+    search = Search(problem, round_by_round(problem), in_groups(9, 9), 0)
+    assert search.score[2] == 3
+    assert replay(problem, search.gather(10**6)).score == (800 + 9 * sum(works), 800 + 9 * sum(works), 2)
