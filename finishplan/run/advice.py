@@ -31,7 +31,7 @@ class WhatIfs(NamedTuple):
 
 def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
-    effort = _short(problem)
+    effort = short(problem)
     other = solve(replace(problem, dryer=not problem.dryer), effort) if _dryable(problem) else None
     more = solve(replace(problem, painters=problem.painters + 1, fewest_changes=False), effort / 2)
     dryer = (other.timed.score[0], _held(other)) if other else (0, 0)
@@ -99,7 +99,10 @@ def _dried(problem: RunProblem, figures: RunAdvice) -> str:
     if figures.dryer_saves_min is None:
         return ""
     if figures.dryer_saves_min < 0.5:
-        return "The hair dryer saves nothing." if problem.dryer else "A hair dryer would save nothing that was found."
+        if not problem.dryer:
+            return "A hair dryer would save nothing that was found."
+        some = "under 1 min" if figures.dryer_saves_min else "work, not time"
+        return f"The hair dryer saves {some if figures.dryer_hand_min else 'nothing'}."
     saved = duration(figures.dryer_saves_min)
     if problem.dryer:
         return f"The hair dryer saves {saved}."
@@ -200,7 +203,7 @@ def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]
     return 0, 0, ""
 
 
-def _short(problem: RunProblem) -> float:
+def short(problem: RunProblem) -> float:
     """Effort of a what-if: a quarter for small runs, none beyond list scheduling for large ones."""
     return problem.effort / 4 if problem.castings * len(problem.operations) <= 5000 else 0.0
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.aside import aside
-from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
+from finishplan.run.advice import WhatIfs, advise, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
 from finishplan.run.replay import Placed, Timed
 from finishplan.run.solve import Solution, solve
@@ -23,9 +23,20 @@ def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None
     others = aside(lambda: json.dumps(what_ifs(problem)).encode())
     with found as solved, others as wondered:
         meanwhile()
-        solution = _read(solved())
-        figures = advise(problem, solution, WhatIfs(*json.loads(wondered())))
+        wonders = WhatIfs(*json.loads(wondered()))
+        solution = _undried(problem, _read(solved()), wonders)
+        figures = advise(problem, solution, wonders)
     return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
+
+
+def _undried(problem: RunProblem, solution: Solution, others: WhatIfs) -> Solution:
+    """The run without the dryer where that was found to be no worse: then nothing is dried by hand in vain."""
+    if not any(p.dryer for p in solution.timed.placed) or others.dryer[0] > solution.timed.score[0]:
+        return solution
+    other = solve(replace(problem, dryer=False), short(problem))
+    if problem.goal(other.timed.score) >= problem.goal(solution.timed.score):
+        return solution
+    return replace(other, bound=solution.bound)
 
 
 def _written(solution: Solution) -> bytes:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import NamedTuple
 
 from finishplan.run.bounds import bounds, least_changes
@@ -196,15 +197,29 @@ def _dried_ahead(problem: RunProblem, best: _Found) -> Iterator[tuple[str, Seque
 
 
 def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int = 150) -> Timed:
-    """The timed sequence without the drying by hand that gains nothing: first whole rounds of it, then one by one."""
-    timed = replay(problem, coats)
-    rounds = sorted({p.operation for p in timed.placed if p.dryer})
-    tries = [frozenset((index, j) for j in range(problem.castings)) for index in rounds]
-    spared = frozenset[tuple[int, int]]()
-    for _ in range(2):
+    """The timed sequence without the drying by hand that gains nothing: all of it, whole rounds, then one by one. What
+    was not dried by hand stays so, or one drying less would call for another."""
+    timed, count = replay(problem, coats), len(problem.operations)
+    dried = {(p.operation, p.casting) for p in timed.placed if p.dryer}
+    if not dried:
+        return timed
+    spared = frozenset(pair for pair in product(range(count), range(problem.castings)) if pair not in dried)
+    rounds = [frozenset(p for p in dried if p[0] == index) for index in sorted({i for i, _ in dried})]
+    tries, gained = [frozenset(dried), *rounds], True
+    for number in range(4):
+        if number > 1 and not gained:
+            break
+        gained = False
         for extra in tries[:most]:
-            other = replay(problem, coats, spared | extra)
-            if problem.goal(other.score) < problem.goal(timed.score):
-                timed, spared = other, spared | extra
+            for sequence in (coats, _as_done(problem, timed)) if problem.painters > 1 else (coats,):
+                other = replay(problem, sequence, spared | extra)
+                if problem.goal(other.score) < problem.goal(timed.score):
+                    timed, spared, gained = other, spared | extra, True
         tries = [frozenset({(p.operation, p.casting)}) for p in timed.placed if p.dryer]
     return timed
+
+
+def _as_done(problem: RunProblem, timed: Timed) -> list[Coat]:
+    """What was done in that order and by the same hands, drying by hand too."""
+    count = len(problem.operations)
+    return [(p.operation + count * p.dryer, p.casting, p.painter) for p in timed.placed]

@@ -2,6 +2,7 @@
 
 import random
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +19,7 @@ from finishplan.run.replay import replay
 from finishplan.run.rounds import round_by_round
 from finishplan.run.schedule import schedule
 from finishplan.run.search import Search, in_groups
+from finishplan.run.solve import solve
 from finishplan.run.tasks import Operation, RunProblem
 
 
@@ -94,6 +96,32 @@ def test_no_drying_by_hand_that_gains_nothing():
     problem = chain_run(3, 30, dryer=True)
     run = schedule(problem)
     assert run.proven and not [t for t in run.tasks if t.kind == "dryer"]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.integers(0, 10**9))
+def test_each_drying_by_hand_makes_the_run_shorter_or_less_work(seed):
+    """Any one left out, all else done in the same order by the same hands: the run is worse. So is one without any."""
+    problem = replace(any_run(random.Random(seed)), dryer=True)
+    timed, count = solve(problem).timed, len(problem.operations)
+    coats = [(p.operation + count * p.dryer, p.casting, p.painter) for p in timed.placed]
+    dried = {(i - count, j) for i, j, _ in coats if i >= count}
+    others = frozenset(product(range(count), range(problem.castings))) - dried
+    assert replay(problem, coats, others).score == timed.score
+    for one in dried:
+        assert problem.goal(replay(problem, coats, others | {one}).score) > problem.goal(timed.score), one
+    if dried:
+        assert problem.goal(replay(problem, coats, others | dried).score) > problem.goal(timed.score)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_dryer_that_saves_nothing_is_not_used(seed):
+    problem = replace(parts_run(seed, 3, dryer=True), hours=Hours(4000, (0,), 10_000), effort=0.02)
+    run = schedule(problem)
+    used = any(t.kind == "dryer" for t in run.tasks)
+    assert not (used and any("dryer saves nothing" in line for line in run.advice))
+    if used and not run.advice_figures.dryer_saves_min:
+        assert run.painter_min < schedule(replace(problem, dryer=False)).painter_min
 
 
 def test_one_casting_at_a_time_takes_a_multiple_of_pass_by_pass():
