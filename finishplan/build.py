@@ -203,6 +203,7 @@ def _part(
         mesh_cm2=meshes.get(name),
         mass_g=job.mass_g,
         density=density,
+        where=f"[parts.{name}]",
     )
     boxes = [a.bbox for a in drawing.areas if a.id in ids]
     return SchemePart(

@@ -36,11 +36,13 @@ def part_surface(
     mesh_cm2: float | None = None,
     mass_g: float | None = None,
     density: float = RESIN_G_PER_CM3,
+    where: str = "[parts]",
 ) -> tuple[float, str]:
     """Painted surface of one part in cm2, and the words that say where it comes from.
 
-    Given cm2, else the mesh's, else Cauchy's theorem; never less than a sphere of the casting's mass (hollow
-    castings: weigh a solid one, or give cm2). density: g/cm3. Raises InputError for numbers that no part has.
+    Given cm2, else the mesh's, else Cauchy's theorem; never less than a sphere of the casting's mass, which hollow
+    castings exceed. density: g/cm3. where: what the part is called in the job file. Raises InputError for numbers that
+    no part has, and for cm2 or a mesh below that sphere.
     """
     for name, value in (
         ("silhouette", silhouette_cm2),
@@ -51,7 +53,9 @@ def part_surface(
         ("density", density),
     ):
         if value is not None and not (math.isfinite(value) and value > 0):
-            raise InputError(f"{name} = {value:g} is not a size", where="[parts]", cure="give a number above 0")
+            raise InputError(f"{name} = {value:g} is not a size", where=where, cure="give a number above 0")
+    floor = 0.0 if mass_g is None else isoperimetric_cm2(mass_g / density)
+    _check_floor(floor, mass_g, given_cm2, mesh_cm2, where)
     if given_cm2 is not None:
         return given_cm2, "given in cm²"
     drawn = cauchy_cm2(silhouette_cm2, factor)
@@ -62,10 +66,22 @@ def part_surface(
     else:
         surface = drawn
         source = f"4 × drawn outline of {silhouette_cm2:.1f} cm² × form factor {factor:g} (Cauchy)"
-    floor = 0.0 if mass_g is None else isoperimetric_cm2(mass_g / density)
     if floor > surface:
         return floor, f"least surface of {mass_g:g} g at {density:g} g/cm³ (a sphere); {source} gave {surface:.1f} cm²"
     return surface, source
+
+
+def _check_floor(
+    floor: float, mass_g: float | None, given_cm2: float | None, mesh_cm2: float | None, where: str
+) -> None:
+    """Raises InputError for a surface, given or of a mesh, below the least that the mass can have."""
+    least = f"{mass_g or 0:g} g of resin have at least {math.ceil(floor * 10) / 10:g} cm² (a sphere)"
+    if given_cm2 is not None and given_cm2 < floor:
+        cure = "give the whole surface of one casting in cm², or leave mass_g out"
+        raise InputError(f"surface_cm2 = {given_cm2:g} is too small: {least}", where=where, cure=cure)
+    if given_cm2 is None and mesh_cm2 is not None and mesh_cm2 < floor:
+        cure = "export the mesh in millimetres, or weigh one casting of this part alone"
+        raise InputError(f"the mesh has {mesh_cm2:.3g} cm², but {least}", where=where, cure=cure)
 
 
 def mesh_surface_cm2(path: Path, unit_mm: float = 1.0) -> float:

@@ -82,6 +82,18 @@ def test_mass_is_a_floor_and_says_so():
     assert part_surface(50, mass_g=110, density=1.1)[0] == pytest.approx(200)
 
 
+def test_no_casting_has_less_surface_than_a_sphere_of_its_mass():
+    """50 g at 1.1 g/cm3 are 45.5 cm3: at least 61.6 cm2. A mesh of a tenth of that is in another unit."""
+    with pytest.raises(InputError, match=r"61\.6 cm²") as error:
+        part_surface(10, given_cm2=5, mass_g=50, where="[parts.head]")
+    assert "[parts.head]" in str(error.value) and "surface_cm2 = 5" in str(error.value)
+    with pytest.raises(InputError, match="millimetres") as error:
+        part_surface(10, mesh_cm2=6, mass_g=50, where="[parts.head]")
+    assert "[parts.head]" in str(error.value)
+    assert part_surface(10, given_cm2=62, mass_g=50) == (62, "given in cm²")
+    assert part_surface(10, given_cm2=62, mesh_cm2=6, mass_g=50)[0] == 62
+
+
 @settings(max_examples=50)
 @given(st.floats(0.1, 1e3), st.floats(0.2, 5), st.floats(0.1, 1e3), st.floats(1.01, 10))
 def test_more_of_anything_is_never_less_surface(silhouette, factor, mass, more):
