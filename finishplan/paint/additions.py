@@ -12,7 +12,7 @@ from finishplan.errors import InputError
 from finishplan.paint.box import make_box
 from finishplan.paint.cache import stored_index
 from finishplan.paint.model import Box, Mix
-from finishplan.paint.nearest import ROUNDING, within
+from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
@@ -40,7 +40,8 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
     index = stored_index(shelf, groups, settings)
     answers = []
     for aim in np.asarray(aims, np.float64).reshape(-1, 3):
-        ingredients, parts, difference = _reaching(shelf, within(index, aim, settings.reach)[0], groups, aim)
+        rows, _ = within(index, aim, settings.reach, 0.0)
+        ingredients, parts, difference = _reaching(shelf, rows, groups, aim)
         kept = difference <= settings.reach
         new = _bought(shelf, owned, ingredients, parts).max(axis=1)
         ranked = sorted(
@@ -150,12 +151,12 @@ def _ways(
     for groups in tiers(shelf, settings):
         index = stored_index(shelf, groups, settings)
         for target, sets in zip(targets, ways, strict=True):
-            rows, near = within(index, target, tolerance)
-            rows = rows[near <= tolerance + ROUNDING]
+            rows, _ = within(index, target, tolerance, 0.0)
             ingredients, parts, difference = _reaching(shelf, rows, groups, target)
             kept = difference <= tolerance
             bought = np.unique(_bought(shelf, owned, ingredients[kept], parts[kept]), axis=0)
             sets.update(frozenset(row) - {-1} for row in bought.tolist())
+        del index  # before the next is made
     return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
 
 

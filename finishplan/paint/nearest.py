@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finishplan.colour.light import delta_e
+from finishplan.colour.light import rough_delta_e
 
 Array = NDArray[np.float64]
 Floats = NDArray[np.float32]
@@ -25,6 +25,7 @@ ROUNDING = 0.02
 """More than storing and float32 can move a difference; candidates are kept with this margin."""
 _CELL = np.array([2, 3, 3], np.int32) * STEPS_PER_UNIT
 _BLOCK_ROWS = 1 << 19
+_ROWS_AT_ONCE = 1 << 15
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,22 +107,27 @@ def _seventh(chroma: Floats) -> Floats:
     return result
 
 
-def within(index: ColourIndex, target: ArrayLike, step: float) -> tuple[NDArray[np.int64], Array]:
+def within(
+    index: ColourIndex, target: ArrayLike, step: float, best: float = np.inf
+) -> tuple[NDArray[np.int64], Floats]:
     """Rows and CIEDE2000 of every colour within `allowed(best, step)` of the target (a margin of ROUNDING more).
 
-    Cells are read in the order of their lower bounds until no cell can hold a colour that belongs to the answer.
+    best: what is known to be as near, from elsewhere; 0 asks for what lies within a step. Cells are read in the order
+    of their lower bounds until no cell can hold a colour that belongs to the answer.
     """
     aim = np.asarray(target, np.float64)
     bound = lower_bound(aim, index.low / np.float32(STEPS_PER_UNIT), index.high / np.float32(STEPS_PER_UNIT))
     nearest = np.flatnonzero(bound == bound.min())[:1]
-    row, difference = _in_cells(index, nearest, aim, np.inf)
-    best = float(difference.min())
+    row, difference = _in_cells(index, nearest, aim, allowed(best + ROUNDING, step) + ROUNDING)
+    best = min(best, float(difference.min(initial=np.inf)))
     cells = np.flatnonzero(bound <= allowed(best + ROUNDING, step) + ROUNDING)
     cells = cells[cells != nearest]
     order = cells[np.argsort(bound[cells], kind="stable")]
     bound, rows, differences, at, batch = bound[order], [row], [difference], 0, 4
+    held = np.concatenate([[0], np.cumsum(index.start[order + 1] - index.start[order])])
     while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
-        some = order[at : min(at + batch, int(np.searchsorted(bound, limit, side="right")))]
+        full = max(at + 1, int(np.searchsorted(held, held[at] + _ROWS_AT_ONCE)))
+        some = order[at : min(at + batch, full, int(np.searchsorted(bound, limit, side="right")))]
         row, difference = _in_cells(index, some, aim, limit)
         rows.append(row)
         differences.append(difference)
@@ -140,7 +146,7 @@ def allowed(best: float, step: float) -> float:
 
 def _in_cells(
     index: ColourIndex, cells: NDArray[np.int64], aim: Array, limit: float
-) -> tuple[NDArray[np.int64], Array]:
+) -> tuple[NDArray[np.int64], Floats]:
     """Rows and CIEDE2000 of the colours in these cells that can lie within the limit."""
     spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
     lab = np.concatenate([index.steps[s] for s in spans]) / np.float32(STEPS_PER_UNIT)
@@ -151,4 +157,4 @@ def _in_cells(
     light, chromatic = (np.repeat(w, held) for w in _least_weights(t, *box))
     away = (lab - t) ** 2
     near = light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]) <= limit * limit
-    return row[near].astype(np.int64), delta_e(lab[near], aim)
+    return row[near].astype(np.int64), rough_delta_e(lab[near], aim)

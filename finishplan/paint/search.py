@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
 from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
-from finishplan.paint.recipes import Group, Indices
+from finishplan.paint.recipes import Floats, Group, Indices
 from finishplan.paint.settings import DROP_ML, MixSettings
 from finishplan.paint.shelf import Shelf, base_tier, decode, tiers
 from finishplan.paint.trust import looseness
@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 _COMPARED = 128
 """Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
 _MOST_BASES = 4
+_DUST = 1e-9
+"""The last digits of a difference depend on how many are computed at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,70 +36,88 @@ class Recipe:
 
 @dataclass(frozen=True, eq=False)
 class _Candidates:
-    ingredients: Indices
-    parts: Indices
-    near: Array
+    """Recipes of some groups, by their place in them, and their CIEDE2000 from the aim as the index tells it."""
+
+    groups: tuple[Group, ...]
+    rows: Indices
+    near: Floats
+
+    def up_to(self, limit: float) -> "_Candidates":
+        """Those that can lie within the limit."""
+        kept = self.near <= limit + ROUNDING
+        return self if kept.all() else _Candidates(self.groups, self.rows[kept], self.near[kept])
+
+
+def _decoded(found: list[_Candidates], limit: float, settings: MixSettings) -> tuple[Indices, Indices, Floats]:
+    """Ingredients, parts (n, max_paints) and stored CIEDE2000 of the candidates that can lie within the limit."""
+    kept = [c.up_to(limit) for c in found]
+    recipes = [decode(c.groups, c.rows, settings.max_paints) for c in kept]
+    ingredients, parts = (np.concatenate([r[k] for r in recipes]) for k in (0, 1))
+    return ingredients, parts, np.concatenate([c.near for c in kept])
 
 
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe."""
     found: list[list[_Candidates]] = [[] for _ in aims]
+    best = [np.inf for _ in aims]
 
     def look(groups: tuple[Group, ...], wanted: list[int]) -> list[int]:
         """Search these recipes for the wanted aims; which of them are still missed."""
         index = stored_index(shelf, groups, settings)
         for i in wanted:
-            rows, near = within(index, aims[i], settings.step)
-            found[i].append(_Candidates(*decode(groups, rows, settings.max_paints), near))
-        return [i for i in wanted if _best(shelf, found[i], aims[i]) > settings.step]
+            rows, near = within(index, aims[i], settings.step, best[i])
+            found[i].append(_Candidates(groups, rows, near))
+            best[i] = _best(shelf, found[i], aims[i], settings)
+            found[i] = [c.up_to(allowed(best[i], settings.step)) for c in found[i]]
+        return [i for i in wanted if best[i] > settings.step]
 
     missed = list(range(len(aims)))
     for groups in tiers(shelf, settings):
         if missed:
             missed = look(groups, missed)
-    bases = {i: _bases(shelf, found[i], aims[i], settings) for i in missed}
+    bases = {i: _bases(shelf, found[i], best[i], aims[i], settings) for i in missed}
     for base in sorted(set().union(*bases.values())):
         if groups := base_tier(shelf, base, settings):
             look(groups, [i for i in missed if base in bases[i]])
-    return tuple(_choose(shelf, found[i], aims[i], settings) for i in range(len(aims)))
+    return tuple(_choose(shelf, found[i], best[i], aims[i], settings) for i in range(len(aims)))
 
 
-def _best(shelf: Shelf, found: list[_Candidates], aim: Array) -> float:
+def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
     """The least CIEDE2000 among the candidates, in float64."""
-    least = min(float(c.near.min()) for c in found)
-    exact = []
-    for c in found:
-        close = c.near <= least + 2 * ROUNDING
-        exact += delta_e(lab(shelf.seen(c.ingredients[close], c.parts[close])), aim).tolist()
-    return float(min(exact))
+    least = min(float(c.near.min(initial=np.inf)) for c in found)
+    ingredients, parts, _ = _decoded(found, least + ROUNDING, settings)
+    return float(delta_e(lab(shelf.seen(ingredients, parts)), aim).min())
 
 
-def _bases(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> set[int]:
+def _bases(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, settings: MixSettings) -> set[int]:
     """The paints that others are let down in for this aim: the main ones of the recipes nearest to it, the white left
     out, _MOST_BASES at most; recipes within a step of the best are asked."""
-    ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
-    exact = delta_e(lab(shelf.seen(ingredients, parts)), aim)
-    rows = np.flatnonzero(exact <= allowed(float(exact.min()), settings.step))
-    main = shelf.main_paints(ingredients[rows], parts[rows])
-    nearest = {int(p): float(exact[rows[main == p]].min()) for p in np.unique(main[main != shelf.white])}
+    limit = allowed(best, settings.step)
+    ingredients, parts, near = _decoded(found, limit, settings)
+    main = shelf.main_paints(ingredients, parts)
+    nearest = {}
+    for paint in np.unique(main[main != shelf.white]).tolist():
+        rows = np.flatnonzero(main == paint)
+        rows = rows[near[rows] <= near[rows].min() + 2 * ROUNDING]
+        exact = float(delta_e(lab(shelf.seen(ingredients[rows], parts[rows])), aim).min())
+        if exact <= limit:
+            nearest[paint] = exact
     return set(sorted(nearest, key=lambda p: (nearest[p], p))[:_MOST_BASES])
 
 
-def _choose(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> Recipe:
+def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, settings: MixSettings) -> Recipe:
     """A paint as it comes if one is within a step of the best; else, of the recipes near enough to the aim, those with
     the fewest pots, and of these the one of `_preferred`."""
-    best = _best(shelf, found, aim)
     most = settings.reach if best <= settings.reach else np.inf
     if neat := _neat(shelf, aim, min(best + settings.step, most), settings):
         return Recipe(*neat, best)
-    limit = min(allowed(best, settings.step), most)
-    ingredients, parts = (np.concatenate([getattr(c, f) for c in found]) for f in ("ingredients", "parts"))
-    near = np.concatenate([c.near for c in found]) <= limit + ROUNDING
-    ingredients, parts = ingredients[near], parts[near]
+    limit = min(allowed(best, settings.step) + _DUST, most)
+    ingredients, parts, _ = _decoded(found, limit, settings)
     pots = shelf.effort(ingredients, parts)
-    order = np.lexsort((*ingredients.T, *parts.T, parts.sum(axis=1)))
     for fewest in np.unique(pots):
-        rows, difference = _kept(shelf, ingredients, parts, order[pots[order] == fewest], aim, limit)
+        rows = np.flatnonzero(pots == fewest)
+        rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
+        rows, difference = _kept(shelf, ingredients, parts, rows, aim, limit)
         if len(rows):
             first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
             row = rows[first]

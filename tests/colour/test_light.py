@@ -18,6 +18,7 @@ from finishplan.colour.light import (
     lab_from_hex,
     lab_from_rgb8,
     parse_colour,
+    rough_delta_e,
     weights,
     white_xyz,
     xyz,
@@ -121,3 +122,10 @@ def test_written_colours() -> None:
 def test_wrong_colours(text: str) -> None:
     with pytest.raises(InputError):
         parse_colour(text)
+
+
+def test_rough_differences_are_right_to_a_thousandth() -> None:
+    rng = np.random.default_rng(5)
+    one, other = (rng.random((2, 20_000, 3)) * [100, 160, 160] - [0, 80, 80]).astype(np.float32)
+    assert rough_delta_e(one, other).dtype == np.float32
+    np.testing.assert_allclose(rough_delta_e(one, other), delta_e(one, other), atol=1e-3)

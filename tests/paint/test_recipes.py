@@ -3,6 +3,7 @@
 import csv
 import itertools
 import math
+import tracemalloc
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -202,6 +203,32 @@ def recomputed(recipe: dict[str, Any]) -> np.ndarray:
     q = total[0] / total[1]
     r = 1 + q - np.sqrt(q * q + 2 * q)
     return own_lab((0.03 + 0.97 * 0.35 * r / (1 - 0.65 * r))[None])[0]
+
+
+def test_index_gives_no_more_than_is_asked() -> None:
+    """Where something nearer is known from elsewhere, only what can compete with it; 0: only what lies within."""
+    colours = np.random.default_rng(2).uniform((20, -40, -40), (90, 40, 40), (20_000, 3)).astype(np.float32)
+    index = build_index(iter([colours]), len(colours))
+    for target in ((50.0, 90.0, 0.0), (60.0, 10.0, 5.0), (5.0, 0.0, 0.0)):
+        away = delta_e(colours, target)
+        for best in (0.0, max(0.0, float(away.min()) - 0.5)):
+            limit = allowed(best, 1.0)
+            rows, near = within(index, target, 1.0, best)
+            assert set(np.flatnonzero(away <= limit)) <= set(rows.tolist())
+            assert (near <= limit + 0.1).all()
+
+
+def test_colours_out_of_reach_take_little_memory() -> None:
+    """A full blue, a full magenta and black: tens of thousands of recipes lie equally near; numpy tells its memory."""
+    colours = [lab_from_hex(c) for c in ("#0000ff", "#ff00ff", "#000000", "#00ff00", "#8000ff", "#ff0080")]
+    tracemalloc.start()
+    try:
+        mixes, _ = find_mixes(colours, load_box(), FAST, screen=False)
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert not any(m.reachable for m in mixes)
+    assert peak < 60e6
 
 
 def test_card_agrees_with_the_table() -> None:
