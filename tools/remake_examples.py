@@ -36,10 +36,10 @@ Data = dict[str, Any]
 
 
 def newt_plan(castings: int) -> Data:
-    """plan.json of the newt as its job file has it, for so many castings."""
+    """plan.json of the newt for so many castings, painted in one stretch and not in the evenings of its job file."""
     sources = find_sources(ROOT / "examples" / "newt.toml")
     drawing, box, meshes = read_sources(sources)
-    job = replace(sources.job, run=replace(sources.job.run, castings=castings))
+    job = replace(sources.job, run=replace(sources.job.run, castings=castings, session_min=None, start_at=""))
     return plan_json(make_plan(drawing, job, box, meshes=meshes))
 
 

@@ -100,10 +100,10 @@ def test_newt_is_complete_and_tidy(newt: Plan, newt_pdf: bytes) -> None:
 
 
 def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
-    """27 pages at most for 12 castings; of a page that goes on overleaf 65 % of the height (a strip takes a third)."""
+    """28 pages at most for 12 castings in ten evenings; of a page that goes on overleaf 65 % of the height (a strip takes a third)."""
     assert newt.run.castings == 12
     found = pages(newt_pdf)
-    assert len(found) <= 27
+    assert len(found) <= 28
     checked = 0
     for page, following in itertools.pairwise(found):
         starts_new = "dab the mix here" in page.words or not following.words.startswith(page.words[:20])
