@@ -23,10 +23,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     assumed = f"{USUAL_HEIGHT_MM:g} mm (not told: set height_mm)"
     scale, note = told_scale(drawing, job) or _whole_scale(drawing, USUAL_HEIGHT_MM, assumed)
     pixels = _pixels(drawing)
-    parts = tuple(
-        _part(name, ids, drawing, job.parts.get(name, PartJob()), scale, pixels, meshes or {}, job.steps.density)
-        for name, ids in grouped(part_of).items()
-    )
+    parts = tuple(_part(name, ids, drawing, job, scale, pixels, meshes or {}) for name, ids in grouped(part_of).items())
     surface = {p.name: p.surface_cm2 for p in parts}
     total = {p.name: sum(pixels[i] for i in p.areas) for p in parts}
     areas = tuple(
@@ -189,12 +186,12 @@ def _part(
     name: str,
     ids: tuple[int, ...],
     drawing: Drawing,
-    job: PartJob,
+    whole: Job,
     scale: float,
     pixels: Mapping[int, float],
     meshes: Mapping[str, float],
-    density: float,
 ) -> SchemePart:
+    job = whole.parts.get(name, PartJob())
     silhouette = sum(pixels[i] for i in ids) * scale**2 / 100
     surface, source = part_surface(
         silhouette,
@@ -202,8 +199,8 @@ def _part(
         given_cm2=job.surface_cm2,
         mesh_cm2=meshes.get(name),
         mass_g=job.mass_g,
-        density=density,
-        where=f"[parts.{name}]",
+        density=whole.steps.density,
+        where=f"{whole.file}: parts.{name}",
     )
     boxes = [a.bbox for a in drawing.areas if a.id in ids]
     return SchemePart(
