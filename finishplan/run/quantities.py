@@ -152,7 +152,7 @@ def _passes(
             ml = sum(v for (no, _, _, id), v in laid.items() if (no, id) == (one.no, m.id))
             if ml:
                 grams = castings * ml * mix_density(m, density)
-                out.append(Quantity("pass", f"{one.no}", f"mix {m.id}", ml, castings * ml, grams=grams))
+                out.append(Quantity("pass", f"{one.no}", f"pass {one.no}, mix {m.id}", ml, castings * ml, grams=grams))
     return out
 
 

@@ -70,7 +70,7 @@ def test_passes_add_up_to_the_mixes_and_the_mixes_to_the_paints():
 def test_every_pass_tells_what_it_lays():
     found, mixes_found = made(12), {q.name: q for q in made(12) if q.what == "mix"}
     rows = {q.id: q for q in found if q.what == "pass"}
-    assert list(rows) == ["1", "2", "3", "4"] and rows["2"].name == "mix B"
+    assert list(rows) == ["1", "2", "3", "4"] and rows["2"].name == "pass 2, mix B"
     assert rows["2"].ml_per_casting == pytest.approx(mixes_found["mix B"].ml_per_casting)
     assert rows["2"].ml_run == pytest.approx(12 * (2 * 70 + 6) * 20 / 0.38 * 1e-4 * 1.6)
     assert rows["2"].grams == pytest.approx(1.2 * rows["2"].ml_run)
