@@ -1,6 +1,6 @@
 """What each command shows in the terminal; figures to standard output, warnings to standard error."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from finishplan.finish.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan import Plan
+    from finishplan.run.model import Run
 
 
 def show_plan(plan: "Plan", files: list[Path]) -> None:
@@ -47,12 +48,19 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
         "Passes, in order",
     )
     n = run.castings
-    say(f"Run of {n}: painted in {duration(run.makespan_min)}, {duration(run.painter_min)} of it with a brush in hand.")
-    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {duration(run.lower_bound_min)}"
-    say(f"Waiting: {duration(run.waiting_min)}; {known}.")
+    hand = duration(run.painter_min, days=False)
+    say(f"Run of {n}: painted in {_span(run, run.makespan_min)}, {hand} of it with a brush in hand.")
+    least = _span(run, run.lower_bound_min)
+    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {least}"
+    say(f"Waiting: {duration(run.waiting_min, days=False)}; {known}.")
     for line in (*run.advice, *plan.notes):
         say(f"- {line}")
     _files(files)
+
+
+def _span(run: "Run", value_min: float) -> str:
+    """From the start of the run: in days where it is broken off between sessions, else in hours of work."""
+    return duration(value_min, days=len(run.sessions) > 1)
 
 
 def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
@@ -139,8 +147,37 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
         ],
         f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
     )
-    for line in (*hazards_in(mixes, box), *box.table.cautions):
+    for line in (*_let_down(mixes, volume_ml), *_alike(mixes, asked), *hazards_in(mixes, box), *box.table.cautions):
         say(f"- {line}")
+
+
+def _let_down(mixes: list[Mix], volume_ml: float) -> Iterator[str]:
+    """How to make each pre-mix, enough of it for all these mixes."""
+    from finishplan.paint.mixing import drops_for
+    from finishplan.run.measuring import let_down, let_down_words, premix_drops
+
+    once = list({m.id: m for m in mixes}.values())
+    each = {m.id: (drops_for(m, volume_ml)[0] // m.recipe[0].parts,) for m in once}
+    names = {i.premix: ingredient_text(i) for m in once for i in m.recipe}
+    for premix, drops in premix_drops(once, each).items():
+        yield f"{names[premix]}, {drops} drops: {let_down_words(let_down(premix, drops))}"
+
+
+def _alike(mixes: list[Mix], asked: list[str]) -> Iterator[str]:
+    """Colours asked apart whose mixes come out so close that one pot serves."""
+    from finishplan.colour.light import delta_e
+    from finishplan.paint.settings import MixSettings
+
+    pots: list[tuple[Mix, list[str]]] = []
+    for m, colour in zip(mixes, asked, strict=True):
+        near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < MixSettings.merge)
+        if (names := next(near, None)) is not None:
+            names.append(colour)
+        else:
+            pots.append((m, [colour]))
+    for _, names in pots:
+        if len(dict.fromkeys(names)) > 1:
+            yield f"{', '.join(names)}: mixes within {MixSettings.merge:g} of each other: one pot serves"
 
 
 def _drop_name(mix: Mix) -> str:
@@ -153,18 +190,18 @@ def show_run(plan: "Plan") -> None:
     run = plan.run
     finish = run.finish_min
     say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {run.painters} at the bench, {run.method}")
-    hand, waiting = duration(run.painter_min), duration(run.waiting_min)
-    say(f"Painted in {duration(run.makespan_min)}: {hand} of painting, {waiting} of waiting")
-    proof = "proven the shortest" if run.proven else f"none is shorter than {duration(run.lower_bound_min)}"
+    hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
+    say(f"Painted in {_span(run, run.makespan_min)}: {hand} of painting, {waiting} of waiting")
+    proof = "proven the shortest" if run.proven else f"none is shorter than {_span(run, run.lower_bound_min)}"
     say(f"Schedule: {proof}; {counted(run.mix_changes, 'change')} of mix")
-    half = duration(sorted(finish)[(len(finish) - 1) // 2])
-    say(f"Casting 1 is painted at {duration(finish[0])}, half the run at {half}")
+    half = _span(run, sorted(finish)[(len(finish) - 1) // 2])
+    say(f"Casting 1 is painted at {_span(run, finish[0])}, half the run at {half}")
     for line in run.advice:
         say(f"- {line}")
     if run.sessions:
         table(
             ["session", "starts", "ends"],
-            [[str(s.no), s.clock or duration(s.start_min), duration(s.end_min)] for s in run.sessions],
+            [[str(s.no), s.clock or duration(s.start_min), s.clock_end or duration(s.end_min)] for s in run.sessions],
             "Sessions",
         )
     hexes = {m.id: m.hex for m in (*plan.mixes, *plan.order.extra_mixes)}
@@ -188,7 +225,17 @@ def show_run(plan: "Plan") -> None:
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
     """The paints: masstone, tint and over black; hiding, tinting strength, cautions."""
     table(
-        ["paint", "CI", "masstone", "tint", "over black", "coats to full colour: white, black", "strength", "opacity"],
+        [
+            "paint",
+            "CI",
+            "masstone",
+            "tint",
+            "over black",
+            "hides white, black (as a plan counts)",
+            "full colour over white, black",
+            "strength",
+            "opacity",
+        ],
         [
             [
                 f.paint.name,
@@ -196,13 +243,14 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
                 _swatch(f.masstone),
                 _swatch(f.tint) if f.tint else "",
                 _swatch(f.over_black),
+                ", ".join(map(_coats, hiding)),
                 f"{_coats(f.coats_over_white)}, {_coats(f.coats_over_black)}",
                 f"{f.strength:.2f}" if f.strength is not None else "",
                 f.opacity,
             ]
-            for f in facts
+            for f, hiding in zip(facts, _coats_to_hide(box), strict=True)
         ],
-        f"{box.table.name}: {len(facts)} paints",
+        f"{box.table.name}: {len(facts)} paints; coats are thin ones by brush",
     )
     for f in facts:
         for hazard in f.paint.hazards:
@@ -213,6 +261,23 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 def _swatch(hex: str) -> Cell:
     return hex if plain() else (hex, hex)
+
+
+def _coats_to_hide(box: Box) -> list[list[int | None]]:
+    """Coats of each paint until a white and until a black primer no longer shows, by the plan's rule; None beyond
+    MOST_COATS."""
+    import numpy as np
+
+    from finishplan.colour.film import inverse_saunderson, opaque
+    from finishplan.colour.hiding import BRUSH_COAT_MM
+    from finishplan.finish.coats import Films
+    from finishplan.paint.report import BLACK_PRIMER, MOST_COATS, WHITE_PRIMER
+
+    K, S = (np.array([getattr(p, name) for p in box.paints]) for name in ("K", "S"))
+    k1, k2 = box.table.k1, box.table.k2
+    grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
+    counts = Films(K, S, opaque(K, S), k1, k2).coats(grounds, BRUSH_COAT_MM, MOST_COATS).tolist()
+    return [[n if n <= MOST_COATS else None for n in row] for row in counts]
 
 
 def _coats(count: int | None) -> str:

@@ -66,10 +66,15 @@ def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvic
     )
 
 
+def _span(problem: RunProblem, value_min: float) -> str:
+    """From one moment of the run to another: in days where it is broken off between sessions, else in hours of work."""
+    return duration(value_min, days=problem.hours.length is not None)
+
+
 def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
     """The advice in words."""
-    told = (_other(problem, figures), _wait(figures), _dried(problem, figures), _painter(problem, figures))
-    return tuple(text for text in (*told, _in_work(figures), _batch(problem, figures)) if text)
+    told = (_other(problem, figures), _wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
+    return tuple(text for text in (*told, _in_work(problem, figures), _batch(problem, figures)) if text)
 
 
 def _other(problem: RunProblem, figures: RunAdvice) -> str:
@@ -79,19 +84,19 @@ def _other(problem: RunProblem, figures: RunAdvice) -> str:
         return ""
     if problem.fewest_changes:
         more = f"{counted(changes, 'mix change')} more" if changes else "as many mix changes"
-        return f"Without fewest_changes the run ends {duration(-later)} sooner, with {more}."
-    when = f"{duration(later)} later" if later >= 0.5 else "as soon"
-    less = f" and {duration(-work)} less work in hand" if work <= -0.5 else ""
+        return f"Without fewest_changes the run ends {_span(problem, -later)} sooner, with {more}."
+    when = f"{_span(problem, later)} later" if later >= 0.5 else "as soon"
+    less = f" and {duration(-work, days=False)} less work in hand" if work <= -0.5 else ""
     return (
         f"Pass by pass the run ends {when}, with {counted(-changes, 'mix change')} fewer{less}: "
         "write fewest_changes = true under [run] to plan it so."
     )
 
 
-def _wait(figures: RunAdvice) -> str:
+def _wait(problem: RunProblem, figures: RunAdvice) -> str:
     if not figures.first_wait_before:
         return ""
-    at, long = duration(figures.first_wait_at_min), duration(figures.first_wait_min)
+    at, long = _span(problem, figures.first_wait_at_min), duration(figures.first_wait_min, days=False)
     return f"The first wait comes {at} in: {long} before {figures.first_wait_before}."
 
 
@@ -103,23 +108,30 @@ def _dried(problem: RunProblem, figures: RunAdvice) -> str:
             return "A hair dryer would save nothing that was found."
         some = "under 1 min" if figures.dryer_saves_min else "work, not time"
         return f"The hair dryer saves {some if figures.dryer_hand_min else 'nothing'}."
-    saved = duration(figures.dryer_saves_min)
+    saved = _span(problem, figures.dryer_saves_min)
     if problem.dryer:
         return f"The hair dryer saves {saved}."
-    return f"A hair dryer would save {saved} for {duration(figures.dryer_hand_min)} of holding it."
+    return f"A hair dryer would save {saved} for {duration(figures.dryer_hand_min, days=False)} of holding it."
 
 
 def _painter(problem: RunProblem, figures: RunAdvice) -> str:
     painter = "A second painter" if problem.painters == 1 else "One more painter"
     saves = figures.second_painter_saves_min
-    return f"{painter} would save {duration(saves) if saves >= 0.5 else 'nothing that was found'}."
+    return f"{painter} would save {_span(problem, saves) if saves >= 0.5 else 'nothing that was found'}."
 
 
-def _in_work(figures: RunAdvice) -> str:
+def _in_work(problem: RunProblem, figures: RunAdvice) -> str:
     if figures.keep_in_work is None:
-        return f"Pass by pass, even {MOST_IN_WORK} castings in work wait a twentieth of the time."
+        return f"Pass by pass{_terms(problem)}, even {MOST_IN_WORK} castings in work wait a twentieth of the time."
     castings = counted(figures.keep_in_work, "casting")
-    return f"Pass by pass, {castings} in work keep waiting under a twentieth of the time."
+    return f"Pass by pass{_terms(problem)}, {castings} in work keep waiting under a twentieth of the time."
+
+
+def _terms(problem: RunProblem) -> str:
+    """What these figures leave out of account, where the run has it."""
+    left = ((problem.painters > 1, " for one painter"), (problem.dryer, " without the hair dryer"))
+    whole = " in one stretch" if problem.hours.length is not None else ""
+    return "".join(text for holds, text in left if holds) + whole
 
 
 def _batch(problem: RunProblem, figures: RunAdvice) -> str:
@@ -132,7 +144,7 @@ def _batch(problem: RunProblem, figures: RunAdvice) -> str:
         which, rest = f"all {problem.castings} together", "smaller batches take over a twentieth longer"
     else:
         which, rest = f"batches of {figures.best_batch}", "larger ones gain less than a twentieth"
-    return f"Pass by pass, {which} come to {each}{here}; {rest}."
+    return f"Pass by pass{_terms(replace(problem, dryer=False))}, {which} come to {each}{here}; {rest}."
 
 
 def _free(problem: RunProblem, castings: int) -> RunProblem:

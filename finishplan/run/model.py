@@ -89,12 +89,14 @@ class Task:
 
 @dataclass(frozen=True)
 class Session:
-    """One stretch of work. clock: when it begins ('09:00', 'day 2, 09:00') where the job says when the run does."""
+    """One stretch of work. clock, clock_end: when it begins and ends ('09:00', 'day 2, 09:00') where the job says when
+    the run does; the end without the day it begins on."""
 
     no: int
     start_min: float
     end_min: float
     clock: str = ""
+    clock_end: str = ""
 
 
 @dataclass(frozen=True)

@@ -95,9 +95,16 @@ def _waiting(problem: RunProblem, timed: Timed) -> int:
 def _sessions(problem: RunProblem, makespan: int) -> tuple[Session, ...]:
     windows = problem.hours.until(makespan) if problem.hours.length is not None else [(0, makespan)]
     return tuple(
-        Session(number, minutes(start), minutes(end), _clock(problem.start_at, minutes(start)))
+        Session(number, minutes(start), minutes(end), *_clocks(problem.start_at, minutes(start), minutes(end)))
         for number, (start, end) in enumerate(windows, 1)
     )
+
+
+def _clocks(start_at: int | None, start_min: float, end_min: float) -> tuple[str, str]:
+    """Start and end of a session; the day of the end only where it is another."""
+    start, end = _clock(start_at, start_min), _clock(start_at, end_min)
+    same = start.rpartition(", ")[0] == end.rpartition(", ")[0]
+    return start, end.rpartition(", ")[2] if same else end
 
 
 def _clock(start_at: int | None, start_min: float) -> str:

@@ -206,7 +206,8 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
 
 def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool, room: float) -> list[Any]:
     t = done.first
-    time = f"{clock(done.start_min, session)}–{clock(done.tasks[-1].end_min, session)}"
+    times = (clock(done.start_min, session), clock(done.tasks[-1].end_min, session))
+    time = "–".join(dict.fromkeys(times))  # once where both are the same minute
     castings = ranges(done.castings) if t.casting else "the bench"
     row = [tick(look, 3.6 * MM), look.para(time, READ)]
     if several:

@@ -21,6 +21,7 @@ from finishplan.run.schedule import schedule
 from finishplan.run.search import Search, in_groups
 from finishplan.run.solve import solve
 from finishplan.run.tasks import Operation, RunProblem
+from finishplan.shown import _span
 
 
 @settings(max_examples=300, deadline=None)
@@ -157,6 +158,24 @@ def test_advice_counts_what_waits():
     both = schedule(replace(problem, painters=2))
     assert figures.second_painter_saves_min <= schedule(problem).makespan_min - both.makespan_min + 1e-9
     assert figures.second_painter_saves_min > 0
+
+
+def test_advice_says_what_it_leaves_out():
+    problem = replace(chain_run(2, 12), effort=0.0)
+    assert "one painter" not in " ".join(schedule(problem).advice)
+    crew = " ".join(schedule(replace(problem, painters=2, hours=Hours(20_000, (0,), 144_000))).advice)
+    assert crew.count("Pass by pass for one painter in one stretch, ") == 2
+
+
+def test_a_run_without_sessions_is_told_in_hours():
+    """Two coats with 66 h 40 min of drying between: no days, which sessions alone give a meaning."""
+    coats = (Operation(1, 1, "body", 0, 200, 400_000), Operation(1, 2, "body", 0, 200, 400_000, (0,)))
+    problem = RunProblem(1, coats, ("A",), (400,), (None,), (0,))
+    run = schedule(problem)
+    assert "66 h 40 min before coat 2" in " ".join(run.advice)
+    assert _span(run, run.makespan_min) == "66 h 48 min"
+    broken_off = schedule(replace(problem, hours=Hours(12_000, (0,), 144_000)))
+    assert _span(broken_off, broken_off.makespan_min) == "3 d"
 
 
 def shifted(run, number, minutes_):

@@ -122,10 +122,18 @@ def test_a_sprayed_pass_is_dried_by_hand_as_long_as_its_own_film():
         assert sprayed != {op.hand for op in problem.operations if op.pass_no == 2}
 
 
-@pytest.mark.parametrize(("text", "clocks"), [("9:00", ("09:00", "day 2, 09:00")), ("", ("", ""))])
-def test_sessions_begin_at_a_time_of_day_where_it_is_told(text, clocks):
-    problem = problem_of(castings=12, session_min=60, start_at=text)
-    assert tuple(s.clock for s in schedule(replace(problem, effort=0)).sessions[:2]) == clocks
+@pytest.mark.parametrize(
+    ("text", "length", "clocks"),
+    [
+        ("9:00", 60, (("09:00", "10:00"), ("day 2, 09:00", "10:00"))),
+        ("23:30", 60, (("23:30", "day 2, 00:30"), ("day 2, 23:30", "day 3, 00:30"))),
+        ("", 60, (("", ""), ("", ""))),
+    ],
+)
+def test_sessions_begin_and_end_at_times_of_day_where_it_is_told(text, length, clocks):
+    problem = problem_of(castings=12, session_min=length, start_at=text)
+    sessions = schedule(replace(problem, effort=0)).sessions
+    assert tuple((s.clock, s.clock_end) for s in sessions[:2]) == clocks
 
 
 @pytest.mark.parametrize("text", ["noon", "24:00", "9:60", "9"])
