@@ -1,6 +1,6 @@
 """What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import fields
 
 from finishplan.colour.hiding import HIDDEN
@@ -75,7 +75,9 @@ def plan_notes(
     notes = [*drawing.notes, *scheme.notes]
     for mix in mixes:
         if mix.merged_hex:
-            why = "as you asked" if mix.id in asked else f"within {job.paints.merge:g} of each other (CIEDE2000)"
+            which = "" if mix.reachable else "out of reach, the nearest mixes "
+            why = f"{which}within {job.paints.merge:g} of each other (CIEDE2000)"
+            why = "as you asked" if mix.id in asked else why
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: {why}.")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
@@ -84,12 +86,16 @@ def plan_notes(
     return (*notes, *order.notes)
 
 
-def plan_warnings(mixes: Sequence[Mix], box: Box, additions: str) -> tuple[str, ...]:
+def plan_warnings(
+    mixes: Sequence[Mix], box: Box, additions: str, asked: Mapping[str, str] | None = None
+) -> tuple[str, ...]:
     """A table for study only, with what is poisonous in the mixes; colours that no mix of the box reaches, with what
-    would help; additions: what would for all, '' if nothing."""
+    would help; additions: what would for all, '' if nothing; asked: mix id -> its colour as the maker wrote it."""
+    asked = asked or {}
     study = historical_warning(mixes, box)
     missed = tuple(
-        f"No mix of your paints reaches {m.drawn_hex} ({m.name}): the nearest is {m.delta_e:.1f} away (CIEDE2000)"
+        f"No mix of your paints reaches {asked.get(m.id, m.drawn_hex)}; "
+        f"nearest: {m.name}, {m.delta_e:.1f} away (CIEDE2000)"
         + (f"; {m.add_name} would bring it within 2." if m.add_paint else ".")
         for m in mixes
         if not m.reachable

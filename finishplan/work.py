@@ -219,7 +219,8 @@ def mix_colours(
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not quiet:
         shown.show_mixes([mixes[i] for i in which], list(colours), ml, box)
-    for line in plan_warnings(mixes, box, additions_note(mixes, box, settings)):
+    asked = {mixes[i].id: colour for i, colour in zip(which, colours, strict=True)}
+    for line in plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked):
         terminal.warn(line)
 
 

@@ -54,3 +54,35 @@ def test_plan_and_run_warn_of_a_historical_table(
         capsys, command, str(tmp_path / "a.png"), "--paints", str(tmp_path / "box.toml"), *out, "--quiet", "--no-cache"
     )
     assert "historical: for study" in err and "(lead)" in err
+
+
+def test_what_is_out_of_reach_is_named_as_it_was_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    _, err = told(capsys, "mix", "#d9a02a", "#000000", "lab(60 110 -100)", "--no-cache", "--quiet")
+    assert "reaches #000000; nearest: black, " in err and "reaches lab(60 110 -100); nearest: " in err
+    assert "No paint of the table brings #000000, lab(60 110 -100) within 2." in err
+
+
+def test_mix_tells_how_pre_mixes_are_made(capsys: pytest.CaptureFixture[str]) -> None:
+    """24 drops of 1:499 take three of 1:49 into 27 white; one of 1:9 into 4 makes more than three of those."""
+    out, _ = told(capsys, "mix", "#e0e8f8", "--no-cache")
+    assert "24 pyrrole orange (1:499 in titanium white)" in out
+    assert "24 drops: 1 drop into 9, one of that into 4, 3 of that into 27" in out
+
+
+def test_mix_tells_where_one_pot_serves(capsys: pytest.CaptureFixture[str]) -> None:
+    """Each colour asked gets a recipe of its own; those an eye could not tell apart are told."""
+    out, _ = told(capsys, "mix", "#000000", "#1a1a1c", "#c1272d", "--no-cache")
+    assert "#000000, #1a1a1c: mixes within 2 of each other: one pot serves" in out
+    out, _ = told(capsys, "mix", "#d9a02a", "#c1272d", "--no-cache")
+    assert "one pot serves" not in out
+
+
+def test_box_gives_the_coats_by_both_rules(capsys: pytest.CaptureFixture[str]) -> None:
+    """White over a white primer is even at once, though far from the full colour of a thick film of it."""
+    out, _ = told(capsys, "box")
+    header = next(line for line in out.splitlines() if line.startswith("paint  "))
+    white = next(line for line in out.splitlines() if line.startswith("titanium white  "))
+    hides, full = (
+        white[header.index(column) :].split("  ")[0].split(", ") for column in ("hides white", "full colour over")
+    )
+    assert int(hides[0]) < int(full[0]) and int(hides[1]) <= 20 and full[1] == "over 20"

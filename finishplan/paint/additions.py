@@ -1,6 +1,6 @@
 """What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -122,15 +122,18 @@ def fewest_additions(
     return Additions(tuple(wide.paints[i].id for i in chosen), beyond)
 
 
-def additions_note(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) -> str:
-    """One sentence on what to add to the box so that every mix comes within reach; '' when all are."""
-    settings = settings or MixSettings()
+def additions_note(
+    mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None, asked: Mapping[str, str] | None = None
+) -> str:
+    """One sentence on what to add to the box so that every mix comes within reach; '' when all are. asked: mix id ->
+    what to call its colour, else by the id."""
+    settings, asked = settings or MixSettings(), asked or {}
     missed = [m for m in mixes if not m.reachable]
     if not missed:
         return ""
     found = fewest_additions([m.aim for m in missed], box, settings, tolerance=settings.reach)
     named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
-    beyond = [missed[i].id for i in found.beyond]
+    beyond = [asked.get(missed[i].id, missed[i].id) for i in found.beyond]
     parts = []
     if named:
         parts.append(

@@ -51,18 +51,24 @@ def find_mixes(
 ) -> tuple[tuple[Mix, ...], tuple[int, ...]]:
     """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
 
-    Colours closer than settings.merge share the mix of the most frequent of them; colours of the same name in `groups`
-    share one whatever their distance. screen: the colours are those of a screen, see `aims`; False: they are aimed
-    at as they are. Raises InputError for a colour that is no number and for more recipes than can be searched.
+    Colours closer than settings.merge share the mix of the most frequent of them, and so do colours out of reach whose
+    mixes come out that close; colours of the same name in `groups` share one whatever their distance. screen: the
+    colours are those of a screen, see `aims`; False: they are aimed at as they are. Raises InputError for a colour that
+    is no number and for more recipes than can be searched.
     """
     settings = settings or MixSettings()
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
     if not np.isfinite(colours).all():
         raise InputError("a colour is not a number", cure="give L, a and b as numbers")
     aimed = aims(colours, box, settings) if screen else colours
-    mix_of, first = shared(aimed, groups or [None] * len(aimed), settings.merge)
+    groups = groups or [None] * len(aimed)
+    mix_of, first = shared(aimed, groups, settings.merge)
     shelf = make_shelf(box, settings)
     recipes = search(shelf, aimed[list(first)], settings)
+    named = {m for m, name in zip(mix_of, groups, strict=True) if name is not None}
+    missed = [n for n, r in enumerate(recipes) if r.delta_e > settings.reach and n not in named]
+    mix_of, kept = joined([_lab(lab(_seen(shelf, r))[0]) for r in recipes], missed, mix_of, settings.merge)
+    recipes, first = tuple(recipes[n] for n in kept), tuple(first[n] for n in kept)
     names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes])
     mixes = []
     for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
@@ -114,6 +120,23 @@ def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tu
     mixes.sort(key=min)
     number = {i: n for n, members in enumerate(mixes) for i in members}
     return tuple(number[i] for i in range(len(colours))), tuple(members[0] for members in mixes)
+
+
+def joined(
+    predicted: Sequence[Lab], missed: Sequence[int], mix_of: Sequence[int], merge: float
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The mixes with those of colours out of reach (`missed`) that come out nearer than `merge` made one: for each
+    colour the number of its mix, and for each mix its number before. That of the most colours stays, then the first by
+    L*a*b*."""
+    home = list(range(len(predicted)))
+    stay: list[int] = []
+    for n in sorted(missed, key=lambda n: (-mix_of.count(n), predicted[n], mix_of.index(n))):
+        home[n] = next((h for h in stay if float(delta_e(predicted[n], predicted[h])) < merge), n)
+        if home[n] == n:
+            stay.append(n)
+    kept = tuple(dict.fromkeys(home[m] for m in mix_of))
+    number = {n: i for i, n in enumerate(kept)}
+    return tuple(number[home[m]] for m in mix_of), kept
 
 
 def letters(number: int) -> str:

@@ -31,6 +31,18 @@ def test_close_colours_share_a_mix() -> None:
     assert apart == (0, 1, 2, 0)
 
 
+def test_colours_out_of_reach_share_a_mix_that_comes_out_the_same() -> None:
+    black, almost = lab_from_hex("#000000"), lab_from_hex("#1a1a1c")
+    gold = lab_from_hex("#d9a02a")
+    mixes, mix_of = find_mixes([almost, gold, black, black], load_box(), FAST, screen=False)
+    assert mix_of == (0, 1, 0, 0) and [m.id for m in mixes] == ["A", "B"]
+    assert mixes[0].drawn_hex == "#000000" and mixes[0].merged_hex == ("#1a1a1c",) and not mixes[0].reachable
+    _, asked_apart = find_mixes([almost, black], load_box(), replace(FAST, merge=0.0), screen=False)
+    assert asked_apart == (0, 1)
+    _, named = find_mixes([almost, black], load_box(), FAST, groups=["trim", None], screen=False)
+    assert named == (0, 1)
+
+
 def test_named_colours_share_whatever_their_distance() -> None:
     colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2a7f7a")]
     _, mix_of = find_mixes(colours, load_box(), FAST, groups=["trim", "trim", None])
