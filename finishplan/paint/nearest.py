@@ -4,8 +4,9 @@ The bound. With ISO/CIE 11664-6's symbols, x = dC'/S_C and y = dH'/S_H:
   dE^2 = (dL/S_L)^2 + x^2 + y^2 + R_T x y >= (dL/S_L)^2 + (1 - |R_T|/2) (x^2 + y^2),
   dC'^2 + dH'^2 = (1 + G)^2 da^2 + db^2 >= da^2 + db^2   (law of cosines; dH' = 2 sqrt(C1' C2') sin(dh'/2)),
 and S_L, S_C, S_H and |R_T| are bounded by their values at the largest |L - 50| and mean chroma of a cell
-(T <= 1.93, so S_H <= S_C; |R_T| <= 2 sin 60 sqrt(C^7/(C^7 + 25^7)), and < 1e-6 where both colours have b* >= 0,
-since the mean hue then is 95 degrees or more from the 275 at which the blue term peaks).
+(T <= 1.93, so S_H <= S_C; |R_T| <= 2 sin(2 dTheta) sqrt(C^7/(C^7 + 25^7)), the angle taken at the mean hue of the
+cell that lies nearest to 275 degrees, and |R_T| < 1e-6 where both colours have b* >= 0, since the mean hue then is 95
+degrees or more from there).
 """
 
 from collections.abc import Iterator
@@ -26,6 +27,7 @@ ROUNDING = 0.02
 _CELL = np.array([2, 3, 3], np.int32) * STEPS_PER_UNIT
 _BLOCK_ROWS = 1 << 19
 _ROWS_AT_ONCE = 1 << 15
+_PI, _BLUE, _MOST_STRETCH = np.float32(np.pi), np.float32(np.radians(275)), np.float32(1.5)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,9 +96,30 @@ def _least_weights(t: Floats, lo: Floats, hi: Floats) -> tuple[Floats, Floats]:
     most *= 1.5 - 0.5 * np.sqrt(_seventh(least))
     off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
     SL, SC = 1 + 0.015 * off / np.sqrt(20 + off), 1 + 0.045 * most
-    turn = np.float32(np.sin(np.radians(60))) * np.sqrt(_seventh(most))
+    turn = _most_turn(t, lo, hi) * np.sqrt(_seventh(most))
     turn[(t[2] >= 0) & (lo[:, 2] >= 0)] = 1e-6
     return np.asarray(1 / SL**2, np.float32), np.asarray((1 - turn) / SC**2, np.float32)
+
+
+def _most_turn(t: Floats, lo: Floats, hi: Floats) -> Floats:
+    """(n,) the most that sin 2 dTheta, the blue term's, can be between target and any colour of each box.
+
+    a' is a times 1 to 1.5; seen from the target's hue, the hues of a box that does not hold the grey axis lie between
+    those of its corners, and the mean hue half as far.
+    """
+    a = lo[:, 1] * np.where(lo[:, 1] < 0, _MOST_STRETCH, 1), hi[:, 1] * np.where(hi[:, 1] > 0, _MOST_STRETCH, 1)
+    b = lo[:, 2], hi[:, 2]
+    own = np.arctan2(t[2], t[1] * np.array([1, _MOST_STRETCH], np.float32))
+    middle, loose = own.mean(), np.abs(own[1] - own[0]) / 2
+    corners = np.stack([np.arctan2(y, x) for x in a for y in b]) - middle
+    corners = (corners + _PI) % (2 * _PI) - _PI
+    first, last = corners.min(axis=0), corners.max(axis=0)
+    apart = np.abs((middle + (first + last) / 4 - _BLUE + _PI) % (2 * _PI) - _PI) - (last - first) / 4 - loose / 2
+    around = (a[0] <= 0) & (a[1] >= 0) & (b[0] <= 0) & (b[1] >= 0)
+    around |= (last - first >= _PI) | (np.maximum(last, -first) + loose >= _PI - np.float32(1e-3))
+    apart = np.where(around, 0, np.maximum(apart - np.float32(1e-3), 0))
+    result: Floats = np.sin(_PI / 3 * np.exp(-((apart / np.float32(np.radians(25))) ** 2)))
+    return result
 
 
 def _seventh(chroma: Floats) -> Floats:

@@ -173,6 +173,13 @@ def test_lower_bound_is_one(target: tuple[float, float, float], seed: int) -> No
         assert (lower_bound(target, low, high) <= delta_e(points, target) + 1e-3).all()
 
 
+def test_lower_bound_is_close_off_the_blues() -> None:
+    """A strong magenta lies too far from hue 275 for the blue term: no bound is less than half the distance."""
+    target, rng = (50.0, 70.0, -35.0), np.random.default_rng(4)
+    low = np.array(target) + rng.uniform(-15, 15, (200, 3))
+    assert (lower_bound(target, low, low) >= 0.5 * delta_e(low, target)).all()
+
+
 def test_index_finds_all_near_ones() -> None:
     box = load_box(own=BOXES[0])
     shelf = make_shelf(box, replace(FAST, premixes=False))
