@@ -17,7 +17,7 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, ml, number, one_drop, ranges, sentence
+from finishplan.sheets.words import clock, from_to, ml, number, one_drop, ranges, sentence
 from finishplan.words import counted, duration, listed
 
 CHART_KEY = (
@@ -206,8 +206,7 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
 
 def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool, room: float) -> list[Any]:
     t = done.first
-    times = (clock(done.start_min, session), clock(done.tasks[-1].end_min, session))
-    time = "–".join(dict.fromkeys(times))  # once where both are the same minute
+    time = from_to(done.start_min, done.tasks[-1].end_min, session)
     castings = ranges(done.castings) if t.casting else "the bench"
     row = [tick(look, 3.6 * MM), look.para(time, READ)]
     if several:

@@ -18,6 +18,11 @@ def clock(value_min: float, session: Session | None = None) -> str:
     return f"{hours}:{total % 60:02d}"
 
 
+def from_to(start_min: float, end_min: float, session: Session | None = None) -> str:
+    """'1:50–1:54'; one time only where both are in the same minute."""
+    return "–".join(dict.fromkeys(clock(value, session) for value in (start_min, end_min)))
+
+
 def ml(value: float) -> str:
     """'0.21 ml', '3.4 ml', '120 ml'; never rounded down to nothing."""
     if value <= 0:

@@ -14,6 +14,7 @@ from finishplan.sheets.words import (
     amount,
     clock,
     edge_notes,
+    from_to,
     ml,
     names_areas,
     of_part,
@@ -155,3 +156,9 @@ def check_settled(plan: Plan) -> None:
             ), edge
             told += 1
     assert told > 5
+
+
+def test_a_task_within_one_minute_has_one_time() -> None:
+    assert from_to(114.13, 114.69) == "1:54"
+    assert from_to(114.13, 115.25) == "1:54–1:55"
+    assert from_to(1440, 1440.4, Session(2, 1440.0, 1560.0, "day 2, 09:00")) == "9:00"
