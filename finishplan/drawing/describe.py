@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from finishplan.drawing import measure
-from finishplan.drawing.linework import Lines
+from finishplan.drawing.linework import Lines, odd, square_filter
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
-from finishplan.drawing.regions import borders
+from finishplan.drawing.regions import border_sides, borders
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
 
@@ -21,6 +21,8 @@ CORNER = 2.0
 SOFT = 0.5
 DRAWN = 0.3
 """An edge of which a line covers less than this has none."""
+INK_CONTRAST = 24.0
+"""Ink is darker than the areas beside it by this much in every channel, 0-255."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,14 +37,14 @@ class Patches:
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """names: of the parts. inner: (h, w) bool, pixels to judge colours by. height: of the figure, working pixels."""
+    """names: of the parts. inner: (h, w) bool, pixels to judge colours by. mm: working pixels to a millimetre."""
 
     view: View
     lines: Lines
     patches: Patches
     names: tuple[str, ...]
     inner: np.ndarray
-    height: float
+    mm: float
     notes: tuple[str, ...]
 
 
@@ -56,7 +58,9 @@ def describe(reading: Reading) -> Drawing:
     edges, drawn = _edges(reading, labels, lengths, rgb, part_of, n)
     around = _enclosers(lengths, edges, n)
     labs = _labs(rgb)
-    hints = _hints(edges, drawn, around, labs, size, reading.height)
+    inked = _inked(reading, labels, rgb)
+    plain = {e.areas for e in edges if max(drawn[e.areas], inked[e.areas]) < DRAWN}
+    hints = _hints(edges, plain, around, labs, size, reading.mm)
     areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints)
     view = reading.view
     return Drawing(
@@ -194,6 +198,19 @@ def _edges(
     return tuple(edges), drawn_share
 
 
+def _inked(reading: Reading, labels: np.ndarray, rgb: np.ndarray) -> dict[tuple[int, int], float]:
+    """What share of each border runs past pixels darker than both its areas: ink whose thin line, blurred by a lens,
+    was taken for the darker area's own colour."""
+    side = odd(2 * reading.lines.width + 3)
+    darkest = square_filter(reading.view.picture.rgb.max(-1), side, largest=False).ravel()
+    first, _, pair = border_sides(labels)
+    least = INK_CONTRAST + 3 * reading.view.picture.noise
+    dark = darkest[first] < rgb.max(-1)[pair].min(1) - least
+    pairs, group = np.unique(pair, axis=0, return_inverse=True)
+    share = np.bincount(group.ravel(), dark) / np.bincount(group.ravel())
+    return {(a, b): s for (a, b), s in zip(pairs.tolist(), share.tolist(), strict=True)}
+
+
 def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dict[int, int]:
     neighbours: dict[int, set[int]] = {i: set() for i in range(1, n + 1)}
     for edge in edges:
@@ -206,18 +223,22 @@ def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dic
 
 def _hints(
     edges: tuple[Edge, ...],
-    drawn: dict[tuple[int, int], float],
+    plain: set[tuple[int, int]],
     around: dict[int, int],
     labs: list[Lab],
     size: measure.Sizes,
-    height: float,
+    mm: float,
 ) -> dict[int, tuple[Hint, ...]]:
+    """plain: the edges along which no line is drawn."""
+    sides = (size.bbox[:, 2:] - size.bbox[:, :2]).max(1).tolist()
+    outer_ones = set(around.values())
     hints: dict[int, list[Hint]] = {}
     for i, outer in around.items():
-        hints.setdefault(i, []).extend(measure.recess_or_dot(labs[i], float(size.wide[i]), labs[outer], outer, height))
+        found = measure.recess_or_dot(labs[i], sides[i], labs[outer], outer, mm, encloses=i in outer_ones)
+        hints.setdefault(i, []).extend(found)
     for edge in edges:
         tone, base = sorted(edge.areas, key=lambda i: (size.pixels[i], i))
-        if drawn[edge.areas] < DRAWN and measure.is_shadow_of(labs[tone], labs[base]):
+        if edge.areas in plain and measure.is_shadow_of(labs[tone], labs[base]):
             darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
             why = f"a {darker} tone of the colour of area {base}, with no line between"
             hints.setdefault(tone, []).append(Hint("blend", why, base))

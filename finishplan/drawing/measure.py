@@ -15,8 +15,10 @@ COVERED = 0.9
 UNIFORM = 0.97
 """Share covered by a square nearly as wide as the widest place: such an area is as wide everywhere."""
 RECESS_DARK_L = 38.0
-DOT_HEIGHT = 0.02
-"""A speck narrower than this part of the figure's height is better dotted on than cut around."""
+DOT_MM = 3.0
+"""An enclosed spot no longer than this is better dotted on than cut around."""
+LEAST_RECESS = 2.0
+"""A hollow is at least this many dots long: a smaller dark spot is painted, not sunk."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,12 +165,21 @@ def enclosers(neighbours: dict[int, set[int]], roots: set[int]) -> dict[int, int
     return {area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls}
 
 
-def recess_or_dot(lab: Lab, wide: float, around: Lab, around_id: int, figure_height: float) -> tuple[Hint, ...]:
-    """What an enclosed area suggests: a dot when it is tiny, a recess when it is dark or red inside a lighter one."""
-    if wide < DOT_HEIGHT * figure_height:
+def recess_or_dot(
+    lab: Lab, longer: float, around: Lab, around_id: int, mm: float, *, encloses: bool = False
+) -> tuple[Hint, ...]:
+    """What an enclosed area suggests: a dot when it is tiny, a recess when it is dark or red inside a lighter one.
+
+    longer: side of its box, pixels. mm: pixels to a millimetre. encloses: it surrounds another area, so it is no dot,
+    and a dark one with a glint inside is an eye.
+    """
+    dot = DOT_MM * mm
+    if longer <= dot and not encloses:
         return (Hint("dot", "small and enclosed: easier to dot on than to cut around", around_id),)
+    if longer < LEAST_RECESS * dot:
+        return ()
     hue, chroma = np.degrees(np.arctan2(lab[2], lab[1])), float(np.hypot(lab[1], lab[2]))
-    dark = lab[0] < RECESS_DARK_L
+    dark = lab[0] < RECESS_DARK_L and not encloses
     red = chroma > 15 and -25 < hue < 50 and lab[0] < 75
     if (dark or red) and around[0] > lab[0] + 8:
         kind = "dark" if dark else "red or pink"

@@ -72,7 +72,7 @@ def read_drawing(
         raise InputError(
             "no areas of even colour were found",
             where=str(path),
-            cure="give a drawing with coloured areas, not a photograph of a scene",
+            cure=f"give one with areas of even colour, wider than its lines and than {SPECK_MM:g} mm on the figure",
         )
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
@@ -88,7 +88,7 @@ def read_drawing(
     patches = _patches(labels, touching, group, pieces, cut=parts_map is not None or bool(view.layers))
     patches = _clean(patches, speck, slivers=parts_map is not None or bool(view.layers))
     notes = view.notes + _notes(specks, lost, colours, len(np.unique(group[1:])))
-    return describe(Reading(view, lines, patches, pieces.names, inner, height, notes))
+    return describe(Reading(view, lines, patches, pieces.names, inner, height / (height_mm or USUAL_HEIGHT_MM), notes))
 
 
 def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:

@@ -233,6 +233,17 @@ def test_bad_input_is_one_clear_line(name: str, tmp_path: Path) -> None:
     assert "\n" not in str(caught.value) and caught.value.cure and name in str(caught.value)
 
 
+def test_a_long_thin_bar_is_told_that_it_is_too_narrow(tmp_path: Path) -> None:
+    """20 x 7800 px are 0.2 mm on a figure 80 mm high; told as 160 mm high, the bar is wide enough."""
+    bar = Image.new("RGB", (60, 8000), "white")
+    bar.paste((190, 40, 50), (20, 100, 40, 7900))
+    bar.save(tmp_path / "bar.png")
+    with pytest.raises(InputError, match=r"wider than its lines and than 0\.3 mm") as caught:
+        read_drawing(tmp_path / "bar.png")
+    assert "photograph" not in str(caught.value)
+    assert len(read_drawing(tmp_path / "bar.png", height_mm=160, ink="off").areas) == 1
+
+
 def test_no_file_a_folder_no_permission(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such file"):
         read_drawing(tmp_path / "absent.png")

@@ -74,11 +74,15 @@ def test_enclosers_of_nested_areas() -> None:
 
 def test_recess_and_dot_are_only_suggested_inside_something_lighter() -> None:
     face, mouth, black = (60.0, -30.0, 10.0), (45.0, 45.0, 20.0), (8.0, 0.0, 0.0)
-    assert measure.recess_or_dot(mouth, 90, face, 1, 1000)[0].flag == "recess"
-    assert measure.recess_or_dot(black, 90, face, 1, 1000)[0].flag == "recess"
-    assert measure.recess_or_dot(black, 10, face, 1, 1000)[0].flag == "dot"
-    assert measure.recess_or_dot(face, 90, black, 1, 1000) == ()
-    assert measure.recess_or_dot((80.0, 0.0, 60.0), 90, face, 1, 1000) == ()
+    assert measure.recess_or_dot(mouth, 90, face, 1, 13)[0].flag == "recess"
+    assert measure.recess_or_dot(black, 90, face, 1, 13)[0].flag == "recess"
+    assert measure.recess_or_dot(black, 10, face, 1, 13)[0].flag == "dot"
+    assert measure.recess_or_dot(black, 50, face, 1, 13) == ()
+    assert measure.recess_or_dot(black, 90, face, 1, 13, encloses=True) == ()
+    assert measure.recess_or_dot(black, 10, face, 1, 13, encloses=True) == ()
+    assert measure.recess_or_dot(mouth, 90, face, 1, 13, encloses=True)[0].flag == "recess"
+    assert measure.recess_or_dot(face, 90, black, 1, 13) == ()
+    assert measure.recess_or_dot((80.0, 0.0, 60.0), 90, face, 1, 13) == ()
 
 
 def test_din99b_against_colour_science() -> None:
