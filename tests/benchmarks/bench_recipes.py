@@ -1,4 +1,5 @@
-"""Recipes for 1, 8, 24 and 100 colours: time, peak memory, and scipy's SLSQP multi-start beside it.
+"""Recipes for 1, 8, 24 and 100 colours, and for 24 half of which are out of reach: time and peak memory, and beside
+them scipy's SLSQP multi-start.
 
     python tests/benchmarks/bench_recipes.py [--slsqp]
 
@@ -19,7 +20,8 @@ from pathlib import Path
 import numpy as np
 
 from finishplan.colour.film import opaque, saunderson
-from finishplan.colour.light import delta_e, lab
+from finishplan.colour.light import delta_e, lab, lab_from_hex
+from finishplan.paint.additions import additions_note
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box
@@ -54,6 +56,12 @@ def colours(count: int, box: Box) -> list[tuple[float, ...]]:
     return [tuple(row) for row in lab(saunderson(opaque(K, S), box.table.k1, box.table.k2)).tolist()]
 
 
+def screen_colours(count: int) -> list[tuple[float, ...]]:
+    """Any colours of a screen, seeded: about half of them are out of every paint's reach."""
+    digits = np.random.default_rng(7).integers(0, 256, (count, 3)).tolist()
+    return [lab_from_hex("#" + bytes(row).hex()) for row in digits]
+
+
 def slsqp(target: np.ndarray, box: Box, starts: int = 12) -> tuple[float, float]:
     """Seconds and CIEDE2000 of the best recipe in twelve parts that a general optimiser finds for one colour."""
     from scipy.optimize import minimize
@@ -81,17 +89,18 @@ def slsqp(target: np.ndarray, box: Box, starts: int = 12) -> tuple[float, float]
     return time.perf_counter() - begin, best
 
 
-def one(paints: int, count: int, max_paints: int, folder: str) -> None:
-    """One row: seconds cold and warm, and the peak of memory over that of the imports."""
+def one(paints: int, count: int, max_paints: int, any_colour: int, folder: str) -> None:
+    """One row: seconds cold and warm with what to add to the box, and the peak of memory over that of the imports."""
     delta_e((50, 0, 0), (51, 0, 0))
     box = box_of(paints)
-    wanted = colours(count, box)
+    wanted = screen_colours(count) if any_colour else colours(count, box)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     settings = MixSettings(max_paints=max_paints, merge=0.0, cache_folder=Path(folder))
     times = []
     for _ in range(2):
         begin = time.process_time() if CPU else time.perf_counter()
         mixes, _ = find_mixes(wanted, box, settings, screen=False)
+        additions_note(mixes, box, settings)
         times.append((time.process_time() if CPU else time.perf_counter()) - begin)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     missed = sum(not m.reachable for m in mixes)
@@ -105,12 +114,13 @@ def main() -> None:
     """All rows, each in its own process."""
     options = argparse.ArgumentParser()
     options.add_argument("--slsqp", action="store_true")
-    options.add_argument("--one", nargs=4)
+    options.add_argument("--one", nargs=5)
     given = options.parse_args()
     if given.one:
-        one(*map(int, given.one[:3]), given.one[3])
+        one(*map(int, given.one[:4]), given.one[4])
         return
-    rows = [(14, 24, 4), *((19, n, 4) for n in (1, 8, 24, 100)), (19, 24, 3), (30, 24, 3), (32, 24, 4)]
+    rows = [(14, 24, 4, 0), *((19, n, 4, 0) for n in (1, 8, 24, 100)), (19, 24, 3, 0), (30, 24, 3, 0), (32, 24, 4, 0)]
+    rows += [(14, 24, 4, 1), (19, 24, 4, 1), (29, 24, 4, 1), (32, 24, 4, 1)]
     for row in rows:
         with tempfile.TemporaryDirectory() as folder:
             subprocess.run([sys.executable, __file__, "--one", *map(str, row), folder], check=True)
