@@ -3,12 +3,15 @@
 import heapq
 import math
 from bisect import insort
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 from finishplan.run.replay import Coat
 from finishplan.run.tasks import RunProblem
+
+_Offered = tuple[list[tuple[int, int]], int, int, float, tuple[int, int] | None]
+"""Of an operation: queue of (ready, casting), mix, ticks of opening it, urgency, drying by hand."""
 
 
 @dataclass(frozen=True)
@@ -46,23 +49,14 @@ def dispatch(problem: RunProblem, rule: Rule) -> tuple[Coat, ...]:
     for index, op in enumerate(operations):
         if not op.after:
             queues[index] = [(ready, j) for j, ready in enumerate(problem.ready)]
-    offers = [
+    offers: list[_Offered] = [
         (queues[index], op.mix, problem.changes[op.mix], rule.urgent * ways[index], _by_hand(problem, index))
         for index, op in enumerate(operations)
     ]
     now, mix, coats = 0, -1, list[Coat]()
     open_ = [index for index, queue in enumerate(queues) if queue]
     for _ in range(problem.castings * len(operations)):
-        best = (math.inf, 0, 0)
-        for index in open_:
-            queue, needed, change, urgency, forced = offers[index]
-            turn = 0 if needed == mix else change
-            start, cost = max(now + turn, queue[0][0]), rule.turn * turn - urgency
-            if forced is not None and now + forced[0] + max(forced[1], turn) < start:
-                start, cost = now + forced[0] + max(forced[1], turn), cost + rule.dryer * forced[0]
-            if start + cost < best[0] or (rule.advance and start + cost == best[0]):
-                best = (start + cost, index, start)
-        _, index, start = best
+        index, start = _next(offers, open_, now, mix, rule)
         casting, op = heapq.heappop(queues[index])[1], operations[index]
         if not queues[index]:
             open_.remove(index)
@@ -77,6 +71,20 @@ def dispatch(problem: RunProblem, rule: Rule) -> tuple[Coat, ...]:
                     insort(open_, follower)
                 heapq.heappush(queues[follower], (ready, casting))
     return tuple(coats)
+
+
+def _next(offers: Sequence[_Offered], open_: Sequence[int], now: int, mix: int, rule: Rule) -> tuple[int, int]:
+    """The operation that the rule takes of the open ones, and the start of its coat."""
+    least, chosen, begin = math.inf, 0, 0
+    for index in open_:
+        queue, needed, change, urgency, forced = offers[index]
+        turn = 0 if needed == mix else change
+        start, cost = max(now + turn, queue[0][0]), rule.turn * turn - urgency
+        if forced is not None and now + forced[0] + max(forced[1], turn) < start:
+            start, cost = now + forced[0] + max(forced[1], turn), cost + rule.dryer * forced[0]
+        if start + cost < least or (rule.advance and start + cost == least):
+            least, chosen, begin = start + cost, index, start
+    return chosen, begin
 
 
 def _by_hand(problem: RunProblem, index: int) -> tuple[int, int] | None:
