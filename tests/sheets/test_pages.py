@@ -100,7 +100,7 @@ def test_newt_is_complete_and_tidy(newt: Plan, newt_pdf: bytes) -> None:
 
 
 def test_newt_wastes_no_paper(newt: Plan, newt_pdf: bytes) -> None:
-    """28 pages at most for 12 castings in ten evenings; of a page that goes on overleaf 65 % of the height (a strip takes a third)."""
+    """28 pages at most for 12 castings in ten evenings; of one that goes on overleaf 65 % (a strip takes a third)."""
     assert newt.run.castings == 12
     found = pages(newt_pdf)
     assert len(found) <= 28
