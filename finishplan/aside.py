@@ -18,10 +18,11 @@ PATIENCE_S = 60.0
 
 
 @contextmanager
-def aside(work: Callable[[], bytes]) -> Iterator[Callable[[], bytes]]:
+def aside(work: Callable[[], bytes], patience_s: float = PATIENCE_S) -> Iterator[Callable[[], bytes]]:
     """Begin `work` and yield what gives its result when called; the copy is gone when the block is left.
 
-    Where the copy fails, or there is none, the call does the work itself and raises what that raises.
+    Where the copy fails, is silent for longer than patience_s, or there is none, the call does the work itself and
+    raises what that raises.
     """
     if not COPIES:
         yield work
@@ -35,7 +36,7 @@ def aside(work: Callable[[], bytes]) -> Iterator[Callable[[], bytes]]:
         _work(work, write)
     os.close(write)
     try:
-        yield lambda: _received(read) or work()
+        yield lambda: _received(read, patience_s) or work()
     finally:
         os.close(read)
         os.kill(copy, signal.SIGKILL)
@@ -53,10 +54,10 @@ def _work(work: Callable[[], bytes], write: int) -> None:
         os._exit(0)
 
 
-def _received(read: int) -> bytes | None:
+def _received(read: int, patience_s: float) -> bytes | None:
     """The whole result, None where it does not come."""
     parts = []
-    while select.select([read], [], [], PATIENCE_S)[0]:
+    while select.select([read], [], [], patience_s)[0]:
         parts.append(os.read(read, 1 << 20))
         if not parts[-1]:
             break

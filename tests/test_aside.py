@@ -61,10 +61,9 @@ def test_a_copy_that_dies_is_made_good() -> None:
 
 
 @copies
-def test_a_silent_copy_is_waited_for_so_long_only(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_silent_copy_is_waited_for_so_long_only() -> None:
     here = os.getpid()
-    monkeypatch.setattr(module, "PATIENCE_S", 0.2)
-    with aside(lambda: b"done" if os.getpid() == here else time.sleep(600) or b"") as result:
+    with aside(lambda: b"done" if os.getpid() == here else time.sleep(600) or b"", 0.2) as result:
         assert result() == b"done"
 
 

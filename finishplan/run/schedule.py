@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 
-from finishplan.aside import aside
+from finishplan.aside import PATIENCE_S, aside
 from finishplan.run.advice import WhatIfs, advise, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
 from finishplan.run.replay import Placed, Timed
@@ -19,8 +19,9 @@ def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None
     The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
     its drying. meanwhile: called while copies of this process work on it.
     """
-    found = aside(lambda: _written(solve(problem)))
-    others = aside(lambda: json.dumps(what_ifs(problem)).encode())
+    patience_s = PATIENCE_S + 10 * problem.effort  # a slow machine takes its time over a long search
+    found = aside(lambda: _written(solve(problem)), patience_s)
+    others = aside(lambda: json.dumps(what_ifs(problem)).encode(), patience_s)
     with found as solved, others as wondered:
         meanwhile()
         wonders = WhatIfs(*json.loads(wondered()))
