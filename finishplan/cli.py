@@ -262,7 +262,11 @@ def _told(error: Exception) -> int:
         warn(" ".join(format_message().split()) + "; see --help")
         return 2
     if isinstance(error, OSError):
-        warn(f"cannot write to standard output: {error.strerror or error}; send it elsewhere")
+        told = error.strerror or error
+        if error.filename is None:
+            warn(f"cannot write to standard output: {told}; send it elsewhere")
+        else:
+            warn(f"{error.filename}: cannot be used: {told}; check the file and its permissions")
         return 2
     if isinstance(error, MemoryError):
         warn("out of memory; give a smaller drawing or fewer castings")

@@ -271,6 +271,16 @@ def test_what_may_not_be_read_or_written(tmp_path: Path, capsys: pytest.CaptureF
     assert list(shut.iterdir()) == []
 
 
+def test_a_file_of_its_own_that_cannot_be_used_is_named(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fails(*given: object, **wanted: object) -> None:
+        raise PermissionError(13, "Permission denied", "palettes/acrylic.csv")
+
+    monkeypatch.setattr("finishplan.paint.box.load_box", fails)
+    assert "palettes/acrylic.csv: cannot be used: Permission denied" in tell(capsys, "box")
+
+
 @pytest.mark.parametrize("command", [["box"], ["box", "--json"], ["--help"]], ids=" ".join)
 def test_a_reader_who_leaves_early(command: list[str]) -> None:
     """As in `finishplan box | head -1`: no word of complaint."""
