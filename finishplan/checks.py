@@ -104,20 +104,6 @@ def pair(item: Check) -> Check:
     return check
 
 
-def either(first: Check, *rest: Check) -> Check:
-    """The first checker that accepts; when none does, what the last one says."""
-
-    def check(value: Any, where: str) -> Any:
-        for one in (first, *rest)[:-1]:
-            try:
-                return one(value, where)
-            except InputError:
-                continue
-        return (first, *rest)[-1](value, where)
-
-    return check
-
-
 def section(data: Any, spec: Mapping[str, Check], where: str) -> dict[str, Any]:
     """Check every key of one table against `spec`. An unknown key names the nearest known one."""
     if not isinstance(data, dict):

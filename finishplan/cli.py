@@ -3,11 +3,13 @@
 import gc
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
+from finishplan import __version__
 from finishplan.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,26 +23,113 @@ app = typer.Typer(
     help="From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run.",
 )
 
+
+def _whole(option: str, example: int) -> Callable[[str], int]:
+    """Reads a whole number; what it may be at most is checked where the job's own keys are."""
+
+    def parse(value: str) -> int:
+        try:
+            return int(value)
+        except ValueError:
+            cure = f"write the digits alone, as {option} {example}"
+            raise InputError(f"{value[:40]!r} is not a whole number", where=option, cure=cure) from None
+
+    return parse
+
+
+def _number(option: str, unit: str, example: int) -> Callable[[str], float]:
+    """Reads a number without its unit."""
+
+    def parse(value: str) -> float:
+        try:
+            return float(value)
+        except ValueError:
+            cure = f"write it in {unit}, without the unit, as {option} {example}"
+            raise InputError(f"{value[:40]!r} is not a number", where=option, cure=cure) from None
+
+    return parse
+
+
+def _up_to(option: str, most: int) -> Callable[[str], int]:
+    """Reads a whole number from 1 to `most`."""
+
+    def parse(value: str | int) -> int:
+        said = str(value)
+        if not said.isdecimal() or not 1 <= int(said) <= most:
+            raise InputError(f"{said[:40]!r} will not do", where=option, cure=f"write a whole number from 1 to {most}")
+        return int(said)
+
+    return parse
+
+
 Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder to write into.")]
-Temperature = Annotated[float | None, typer.Option(help="Of the room, degrees C.")]
-Humidity = Annotated[float | None, typer.Option(help="Of the room, %.")]
+Temperature = Annotated[
+    float | None,
+    typer.Option(metavar="NUMBER", parser=_number("--temperature", "degrees C", 21), help="Of the room, degrees C."),
+]
+Humidity = Annotated[
+    float | None, typer.Option(metavar="NUMBER", parser=_number("--humidity", "per cent", 50), help="Of the room, %.")
+]
 Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
-Painters = Annotated[int | None, typer.Option(help="How many people paint.")]
+Painters = Annotated[
+    int | None, typer.Option(metavar="NUMBER", parser=_whole("--painters", 2), help="How many people paint.")
+]
 Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")]
-Castings = Annotated[int | None, typer.Option("--castings", help="How many identical castings are painted.")]
+Castings = Annotated[
+    int | None,
+    typer.Option(
+        "--castings", metavar="NUMBER", parser=_whole("--castings", 6), help="How many identical castings are painted."
+    ),
+]
 Paints = Annotated[Path | None, typer.Option("--paints", help="Box file (TOML): the paints you own.")]
 Table = Annotated[Path | None, typer.Option("--table", help="Another colour table (CSV).")]
-Colours = Annotated[int | None, typer.Option("--colours", help="Read so many colours instead of finding the number.")]
+Colours = Annotated[
+    int | None,
+    typer.Option(
+        "--colours",
+        metavar="NUMBER",
+        parser=_whole("--colours", 12),
+        help="Read so many colours instead of finding the number.",
+    ),
+]
 PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
 PartsMap = Annotated[Path | None, typer.Option("--parts-map", help="Picture with one flat colour a part.")]
-Height = Annotated[float | None, typer.Option("--height-mm", help="Height of the figure in mm.")]
-Megapixels = Annotated[int, typer.Option("--max-megapixels", help="Refuse larger pictures.")]
+Height = Annotated[
+    float | None,
+    typer.Option(
+        "--height-mm",
+        metavar="NUMBER",
+        parser=_number("--height-mm", "millimetres", 80),
+        help="Height of the figure in mm.",
+    ),
+]
+Megapixels = Annotated[
+    int,
+    typer.Option(
+        "--max-megapixels", metavar="NUMBER", parser=_whole("--max-megapixels", 100), help="Refuse larger pictures."
+    ),
+]
 Cache = Annotated[
     bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
 ]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(f"finishplan {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def common(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")
+    ] = False,
+) -> None:
+    """From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run."""
 
 
 @app.command()
@@ -119,8 +208,12 @@ def mix(
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
-    max_paints: Annotated[int, typer.Option(min=1, max=4, help="At most so many paints in a mix.")] = 4,
-    max_parts: Annotated[int, typer.Option(min=1, max=16, help="At most so many parts in a mix.")] = 12,
+    max_paints: Annotated[
+        int, typer.Option(metavar="NUMBER", parser=_up_to("--max-paints", 4), help="At most so many paints in a mix.")
+    ] = 4,
+    max_parts: Annotated[
+        int, typer.Option(metavar="NUMBER", parser=_up_to("--max-parts", 16), help="At most so many parts in a mix.")
+    ] = 12,
     finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
     as_drawn: Annotated[
         bool,

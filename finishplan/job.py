@@ -12,11 +12,11 @@ from finishplan.checks import (
     Check,
     choice,
     colour,
-    either,
     list_of,
     number,
     pair,
     section,
+    shown,
     text,
     whole,
     yes_no,
@@ -124,6 +124,18 @@ PRIMERS = ("auto", "white", "light grey", "mid grey", "black")
 _NAME = text(80, empty=False)
 _ID = whole(1, 100_000)
 
+
+def _primer(value: Any, where: str) -> str:
+    """One of PRIMERS in any capitals, 'light-grey' and 'light gray' too, or '#rrggbb'."""
+    said = re.sub(r"[\s_-]+", " ", value.strip().lower()).replace("gray", "grey") if isinstance(value, str) else ""
+    if said in PRIMERS:
+        return said
+    if said.startswith("#"):
+        return colour(value.strip(), where)
+    cure = "use one of: " + ", ".join(PRIMERS) + ', or write a colour as "#rrggbb"'
+    raise InputError(f"{shown(value)} is no primer known here", where=where, cure=cure)
+
+
 SPEC: dict[str, dict[str, Check]] = {
     "figure": {
         "name": text(120),
@@ -174,7 +186,7 @@ SPEC: dict[str, dict[str, Check]] = {
         "tool": choice("brush", "airbrush"),
         "coat_um": number(2, 200, "micrometres of dry film"),
         "spray_um": number(2, 200, "micrometres of dry film"),
-        "primer": either(choice(*PRIMERS), colour),
+        "primer": _primer,
         "max_coats": whole(1, 20),
         "undercoat": yes_no,
         "lap_mm": number(0, 10, "mm"),
@@ -253,6 +265,9 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise InputError(f"is not valid TOML: {error}", where=file, cure="mend that line") from error
     known = [k for k in SPEC if k not in ("dry", "step")]
+    if {"own", "paint"} & data.keys() and not data.keys() & set(known):
+        cure = f"give the drawing instead, and the box with --paints {file}"
+        raise InputError("is a paint box, not a job file", where=file, cure=cure)
     for key in data:
         if key not in known:
             raise InputError(f"unknown section '{key[:60]}'", where=file, cure=nearest(key, known))

@@ -59,6 +59,11 @@ def test_an_empty_job_has_every_default() -> None:
     assert parse_job("") == Job()
 
 
+@pytest.mark.parametrize("said", ["light grey", "Light Grey", "LIGHT-GREY", "light_gray"])
+def test_a_primer_may_be_written_in_any_capitals(said: str) -> None:
+    assert parse_job(f'[method]\nprimer = "{said}"').method.primer == "light grey"
+
+
 def test_edges_are_the_same_either_way_round() -> None:
     assert parse_job('[edges."9-2"]\ntreat = "lap"').edges.keys() == {(2, 9)}
 
