@@ -136,7 +136,7 @@ def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path | Non
             break
         own = running is not None and running.exists() and running.samefile(target)
         if own and _same_job(there, text):
-            return None, f"{target.name} was edited by you, says all there is to say, and is left as it is."
+            return None, f"{target.name} is yours, edited, and already asks for this very plan: it is left as it is."
         target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
     write_whole(target, text)
     said = (

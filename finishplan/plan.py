@@ -10,13 +10,13 @@ from finishplan.finish.model import Labour, Method, PaintingOrder, Pass
 from finishplan.finish.order import paint_order
 from finishplan.job import Job, job_path
 from finishplan.paint.additions import additions_note
-from finishplan.paint.box import load_box
+from finishplan.paint.box import box_warnings, load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
 from finishplan.run.drying import dry_times, room_warnings
 from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Step
-from finishplan.run.quantities import quantities
+from finishplan.run.quantities import openings, quantities
 from finishplan.run.safety import plan_cautions
 from finishplan.run.schedule import schedule
 from finishplan.run.steps import finishing_steps
@@ -123,11 +123,13 @@ def make_plan(
         cautions=plan_cautions(mixes, box, order, dry, room=job.room, pieces=sum(p.copies for p in scheme.parts)),
         notes=(),
         warnings=(
+            *box_warnings(box),
             *room_warnings(job.room),
             *plan_warnings((*mixes, *order.extra_mixes), box, additions_note(mixes, box, settings)),
         ),
     )
     run = schedule(problem, meanwhile=lambda: drafted(draft))
+    run = replace(run, openings=openings(scheme, order, mixes, box, job.run, dry[1], run))
     amounts = quantities(
         scheme,
         order,

@@ -201,6 +201,48 @@ def test_an_option_that_cannot_be(
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("option", "value", "cure"),
+    [
+        ("--castings", "six", "'six' is not a whole number; write the digits alone, as --castings 6"),
+        ("--temperature", "70F", "'70F' is not a number; write it in degrees C, without the unit, as --temperature 21"),
+        ("--height-mm", "8cm", "'8cm' is not a number; write it in millimetres, without the unit"),
+        ("--primer", "grey", "'grey' is no primer known here; use one of: auto, white, light grey, mid grey, black"),
+    ],
+)
+def test_an_option_is_refused_in_plain_words_with_the_cure(
+    option: str, value: str, cure: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cure in tell(capsys, "plan", drawing(tmp_path / "a.png"), "--quiet", option, value)
+
+
+@pytest.mark.parametrize("most", [("--max-paints", "4"), ("--max-parts", "16")])
+@pytest.mark.parametrize("value", ["0", "17", "many"])
+def test_more_to_a_mix_than_can_be(most: tuple[str, str], value: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert f"write a whole number from 1 to {most[1]}" in tell(capsys, "mix", "#808080", most[0], value)
+    assert run_command(["mix", "#808080", "--quiet", *most]) == 0
+
+
+def test_a_file_of_another_kind_is_named_for_what_it_is(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("a.png", "a.jpg", "a.gif", "a.webp", "a.tiff"):
+        assert "is a picture; give a text file" in tell(capsys, "box", "--paints", drawing(tmp_path / name))
+    (tmp_path / "box.toml").write_text('own = ["PW6"]\n[[paint]]\nname = "x"\ncolour = "#a0452e"\n')
+    said = tell(capsys, "plan", tmp_path / "box.toml")
+    assert "is a paint box, not a job file; give the drawing instead, and the box with --paints" in said
+
+
+def test_a_box_of_one_paint_is_said_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawing(tmp_path / "a.png")
+    (tmp_path / "a.toml").write_text('[paints]\nown = ["titanium-white"]\n')
+    assert run_command(["plan", str(tmp_path / "a.png"), "--out", str(tmp_path / "out"), "--quiet"]) == 0
+    assert capsys.readouterr().err.count("The box has one paint, titanium white") == 1
+
+
+def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run_command(["--version"]) == 0
+    assert capsys.readouterr().out == f"finishplan {finishplan.__version__}\n"
+
+
 @pytest.mark.parametrize("colour", ["red", "#12345", "lab(1 2)", "lab(120 0 0)", "lab(nan 0 0)", "lab(a b c)"])
 def test_a_colour_that_is_none(colour: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert re.search(f"'{re.escape(colour)}' is not a (surface )?colour", tell(capsys, "mix", colour))

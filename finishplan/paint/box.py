@@ -41,6 +41,8 @@ _BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
+_CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y)) ?[0-9]+(?::[0-9]+)?"
+"""A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
 
 def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None, file: Path | None = None) -> Box:
@@ -104,6 +106,14 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...]) -> Box:
     )
 
 
+def box_warnings(box: Box) -> tuple[str, ...]:
+    """What makes a plan from this box one that hardly anybody wants."""
+    if len(box.paints) > 1:
+        return ()
+    only = box.paints[0].name
+    return (f"The box has one paint, {only}: every area is painted with it alone. Name the others that you own.",)
+
+
 def _is(paint: Paint, prefix: str, looks: bool) -> bool:
     return paint.ci.startswith(prefix) if paint.ci else bool(looks)
 
@@ -120,7 +130,12 @@ def find_paint(table: ColourTable, name: str) -> Paint:
     if same:
         ids = ", ".join(p.id for p in same)
         raise InputError(f"{name} is the Colour Index name of several paints", cure=f"write the id, one of: {ids}")
-    known = tuple(dict.fromkeys([p.id for p in table.paints] + [p.ci for p in table.paints if p.ci]))
+    if found := re.fullmatch(_CI, name.strip(), re.IGNORECASE):  # a number beside it is another pigment altogether
+        hue = found[1].lower()
+        kin = ", ".join(dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower())))
+        cure = "add yours as [[paint]] with its colour to a box file" + (f", or use one it has: {kin}" if kin else "")
+        raise InputError(f"no paint '{name.strip()}' in the table '{table.name}'", where="[paints] own", cure=cure)
+    known = tuple(p.id for p in table.paints)
     raise InputError(f"no paint '{name}' in the table '{table.name}'", where="[paints]", cure=nearest(name, known))
 
 

@@ -20,6 +20,8 @@ _TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical"
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
 _LARGEST = 1e5
 _MOST_BYTES = 4_000_000
+_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"RIFF", b"II*\0", b"MM\0*")
+"""How picture files begin: PNG, JPEG, GIF, WebP, TIFF."""
 
 
 def shipped_table(name: str = "acrylic") -> Path:
@@ -76,6 +78,9 @@ def read_text(path: Path) -> str:
             f"cannot be read: {error.strerror or error}", where=str(path), cure="check the path"
         ) from error
     except UnicodeDecodeError as error:
+        if error.object.startswith(_PICTURES):
+            cure = "give a text file: a paint box (TOML) or a colour table (CSV)"
+            raise InputError("is a picture", where=str(path), cure=cure) from error
         raise InputError("is not UTF-8 text", where=str(path), cure="save it as UTF-8") from error
 
 
