@@ -4,7 +4,7 @@ import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -204,7 +204,7 @@ def mix_colours(
     from finishplan.colour.light import parse_colour
     from finishplan.job import GLOSSES
     from finishplan.paint.additions import additions_note
-    from finishplan.paint.box import load_box
+    from finishplan.paint.box import box_warnings, load_box
     from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
     from finishplan.trace import plan_warnings
 
@@ -220,7 +220,8 @@ def mix_colours(
     elif not quiet:
         shown.show_mixes([mixes[i] for i in which], list(colours), ml, box)
     asked = {mixes[i].id: colour for i, colour in zip(which, colours, strict=True)}
-    for line in plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked):
+    missed = plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked)
+    for line in (*box_warnings(box), *missed):
         terminal.warn(line)
 
 
@@ -242,6 +243,8 @@ def run_schedule(
     """Print the run; with a folder also write its calendar and its tasks."""
     if start is not None and out is None:
         raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
+    if start is not None:
+        start, sources = _starting(start, sources)
     from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json
 
@@ -260,6 +263,17 @@ def run_schedule(
         )
     elif not quiet:
         shown.show_run(plan)
+
+
+def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
+    """The calendar's start, and the sources whose run begins at that time of day; says what it overrules."""
+    from finishplan.run.calendar import agreed_start
+
+    run = sources.job.run
+    start, time, said = agreed_start(start, run.start_at)
+    if said:
+        terminal.warn(said)
+    return start, replace(sources, job=replace(sources.job, run=replace(run, start_at=time)))
 
 
 def parse_volume(text: str) -> float:

@@ -3,10 +3,12 @@
 import csv
 import hashlib
 import io
+import re
 from datetime import UTC, datetime, timedelta
 
 from finishplan.errors import InputError
 from finishplan.run.model import Run, Session, Task
+from finishplan.run.tasks import time_of_day
 
 _COLUMNS = ("start_min", "end_min", "painter", "casting", "kind", "pass", "coat", "mix", "part")
 
@@ -52,6 +54,17 @@ def run_ics(run: Run, start: str | None, name: str) -> str:
         ]
     lines.append("END:VCALENDAR")
     return "".join(_folded(line) + "\r\n" for line in lines)
+
+
+def agreed_start(start: str, start_at: str) -> tuple[str, str, str]:
+    """The calendar's start and the run's time of day, made to agree, and what to say where `start` overrules the
+    job's `start_at`. A date alone leaves the time to the job. Raises InputError."""
+    begin, asked = _instant(start), time_of_day(start_at)
+    if asked is not None and re.fullmatch(r"[0-9W-]+", start.strip()):  # a date alone
+        begin += timedelta(minutes=asked)
+    time = f"{begin:%H:%M}"
+    overruled = f'--start says {time}: it goes before start_at = "{start_at}" of the job.'
+    return begin.isoformat(), time, "" if asked in (None, begin.hour * 60 + begin.minute) else overruled
 
 
 def _instant(start: str | None) -> datetime:

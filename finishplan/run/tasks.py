@@ -174,7 +174,7 @@ def run_problem(
         hours=_hours(settings),
         dryer=room.dryer,
         fewest_changes=settings.fewest_changes,
-        start_at=_time_of_day(settings.start_at),
+        start_at=time_of_day(settings.start_at),
         effort=settings.search_s,
     )
 
@@ -304,7 +304,7 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
     return ranks
 
 
-def _time_of_day(text: str) -> int | None:
+def time_of_day(text: str) -> int | None:
     """Minutes after midnight of '9:00' or '09.00', None of ''."""
     found = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", text)
     if found and int(found[1]) < 24 and int(found[2]) < 60:

@@ -12,7 +12,7 @@ from icalendar import Calendar
 from random_runs import chain_run, parts_run
 
 from finishplan.errors import InputError
-from finishplan.run.calendar import run_csv, run_ics
+from finishplan.run.calendar import agreed_start, run_csv, run_ics
 from finishplan.run.hours import Hours
 from finishplan.run.schedule import as_run
 from finishplan.run.solve import solve
@@ -42,6 +42,22 @@ def test_each_session_with_work_is_an_event_at_its_time():
         assert timedelta(0) <= rest < timedelta(minutes=1)
         assert f"session {session.no} of {len(run.sessions)}" in event["summary"]
     assert len({e["uid"] for e in found}) == len(found)
+
+
+@pytest.mark.parametrize(
+    ("start", "start_at", "begin", "time", "told"),
+    [
+        ("2026-05-01T09:00", "18:30", "2026-05-01T09:00:00", "09:00", True),
+        ("2026-05-01T18:30", "18.30", "2026-05-01T18:30:00", "18:30", False),
+        ("2026-05-01T09:00", "", "2026-05-01T09:00:00", "09:00", False),
+        ("2026-05-01", "18:30", "2026-05-01T18:30:00", "18:30", False),
+        ("2026-05-01T09:00+02:00", "9:00", "2026-05-01T09:00:00+02:00", "09:00", False),
+    ],
+)
+def test_the_calendar_and_the_run_begin_at_one_time(start, start_at, begin, time, told):
+    agreed, clock, said = agreed_start(start, start_at)
+    assert (agreed, clock, bool(said)) == (begin, time, told)
+    assert not told or (time in said and start_at in said)
 
 
 def test_a_fixed_instant_is_written_in_utc():
