@@ -100,6 +100,19 @@ class Session:
 
 
 @dataclass(frozen=True)
+class Opening:
+    """A mix turned to by one painter. start_min: of its first coat; drops, grams: of the pot made for it, none where a
+    pot made before is good to the end of it."""
+
+    start_min: float
+    painter: int
+    pass_no: int
+    mix: str
+    drops: int = 0
+    grams: float = 0.0
+
+
+@dataclass(frozen=True)
 class RunAdvice:
     """What matters about the run. keep_in_work: the fewest castings at which waiting takes less than a
     twentieth of the time, None: more than were tried. first_wait_*: when the first wait begins, how long it
@@ -154,6 +167,8 @@ class Run:
     method: str = ""
     mix_changes: int = 0
     advice_figures: RunAdvice | None = None
+    openings: tuple[Opening, ...] = ()
+    """Every turn to a mix, second colours worked in wet included, in order of time."""
 
 
 @dataclass(frozen=True)

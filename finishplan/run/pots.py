@@ -1,26 +1,72 @@
 """When a mix must be made anew: it stays workable on the palette for so long, then the next pot is due."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from finishplan.finish.model import Pass
 from finishplan.run.films import Laid
-from finishplan.run.model import Run
+from finishplan.run.model import Run, Task
 
 
-def pots_from_run(run: Run, laid: Laid, life_min: float) -> dict[str, tuple[float, ...]]:
-    """ml of each pot of each mix in the schedule: a pot serves all coats that end within life_min of its opening."""
+@dataclass(frozen=True)
+class Turn:
+    """What one painter lays of a mix, from turning to it to turning to another. pot: number of the pot of this mix,
+    from 0; fresh: it is made for this turn. Minutes, ml."""
+
+    painter: int
+    mix: str
+    pass_no: int
+    start: float
+    end: float
+    ml: float
+    pot: int = 0
+    fresh: bool = True
+
+
+def turns_from_run(run: Run, laid: Laid, life_min: float) -> tuple[Turn, ...]:
+    """Every turn to a mix by start. A pot serves each turn that ends within life_min of its making; so none is made
+    but when a painter turns to the mix, as the schedule's minutes have it."""
     by_coat: dict[tuple[int, str, int], list[tuple[str, float]]] = {}
     for (no, part, coat, mix), ml in laid.items():
         by_coat.setdefault((no, part, coat), []).append((mix, ml))
+    made: dict[str, tuple[float, int]] = {}
+    out = []
+    for turn in sorted(_turns(run, by_coat, life_min), key=lambda t: (t.start, t.painter)):
+        since, pot = made.get(turn.mix, (-math.inf, -1))
+        fresh = turn.end > since + life_min + 1e-6
+        if fresh:
+            made[turn.mix] = turn.start, pot + 1
+        out.append(replace(turn, pot=pot + fresh, fresh=fresh))
+    return tuple(out)
+
+
+def _turns(run: Run, by_coat: dict[tuple[int, str, int], list[tuple[str, float]]], life_min: float) -> Iterator[Turn]:
+    """The turns of each painter; one ends with the next mix change, or when its mix is stale."""
+    for painter in sorted({t.painter for t in run.tasks}):
+        mine = (t for t in run.tasks if t.painter == painter and t.kind in ("change", "prime", "coat"))
+        now: dict[str, Turn] = {}
+        last: Task | None = None
+        since = 0.0
+        for task in sorted(mine, key=lambda t: (t.start_min, t.end_min)):
+            if last is None or last.mix != task.mix or task.kind == "change" or task.end_min > since + life_min + 1e-6:
+                yield from now.values()
+                now, since = {}, task.end_min if task.kind == "change" else task.start_min
+            last = task
+            for mix, ml in by_coat.get((task.pass_no, task.part, task.coat), ()) if task.kind == "coat" else ():
+                new = Turn(painter, mix, task.pass_no, task.start_min, task.end_min, 0.0)
+                turn = now.get(mix, new)
+                now[mix] = replace(turn, end=task.end_min, ml=turn.ml + ml)
+        yield from now.values()
+
+
+def pots_from_run(run: Run, laid: Laid, life_min: float) -> dict[str, tuple[float, ...]]:
+    """ml of each pot of each mix in the schedule."""
     pots: dict[str, list[float]] = {}
-    opened: dict[str, float] = {}
-    for task in sorted((t for t in run.tasks if t.kind == "coat"), key=lambda t: t.start_min):
-        for mix, ml in by_coat.get((task.pass_no, task.part, task.coat), ()):
-            if task.end_min > opened.get(mix, -math.inf) + life_min + 1e-6:
-                opened[mix] = task.start_min
-                pots.setdefault(mix, []).append(0.0)
-            pots[mix][-1] += ml
+    for turn in turns_from_run(run, laid, life_min):
+        if turn.fresh:
+            pots.setdefault(turn.mix, []).append(0.0)
+        pots[turn.mix][turn.pot] += turn.ml
     return {mix: tuple(sizes) for mix, sizes in pots.items()}
 
 

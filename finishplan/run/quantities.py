@@ -28,8 +28,8 @@ from finishplan.run.measuring import (
     pot_note,
     premix_drops,
 )
-from finishplan.run.model import DryTimes, Quantity, Run, RunSettings
-from finishplan.run.pots import pots_by_pass, pots_from_run
+from finishplan.run.model import DryTimes, Opening, Quantity, Run, RunSettings
+from finishplan.run.pots import pots_by_pass, pots_from_run, turns_from_run
 from finishplan.run.resin import Resin, resin_quantities
 from finishplan.run.surfaces import RESIN_G_PER_CM3
 from finishplan.scheme import Scheme
@@ -75,6 +75,30 @@ def quantities(
         *(resin_quantities(resin, settings, density_g_cm3) if resin is not None else ()),
         *_passes(order, used, laid, density, settings.castings),
     )
+
+
+def openings(
+    scheme: Scheme,
+    order: PaintingOrder,
+    mixes: Sequence[Mix],
+    box: Box,
+    settings: RunSettings,
+    paint: DryTimes,
+    run: Run,
+    drop_ml: float = DROP_ML,
+) -> tuple[Opening, ...]:
+    """Every turn to a mix in the schedule, with the pot made for it; they add up to what `quantities` tells."""
+    laid = laid_ml(scheme, order, paint, settings.loss)
+    used = {m.id: m for m in (*mixes, *order.extra_mixes)}
+    density = {p.id: p.density for p in box.paints}
+    pots = pots_from_run(run, laid, settings.mix_life_min)
+    out = []
+    for turn in turns_from_run(run, laid, settings.mix_life_min):
+        mix = used[turn.mix]
+        drops = measured_pot(mix, pots[turn.mix][turn.pot], drop_ml).drops if turn.fresh else 0
+        grams = drops * drop_ml * mix_density(mix, density)
+        out.append(Opening(turn.start, turn.painter, turn.pass_no, turn.mix, drops, grams))
+    return tuple(out)
 
 
 def _mix_ml(mix: Mix, laid: Laid) -> float:

@@ -17,7 +17,7 @@ from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.measuring import let_down, let_down_words, measured_pot, paint_drops, premix_drops
 from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
-from finishplan.run.quantities import quantities
+from finishplan.run.quantities import openings, quantities
 from finishplan.run.resin import Resin, pulls, resin_quantities, shot_g
 
 
@@ -237,8 +237,33 @@ def test_a_mix_is_made_anew_when_the_pot_has_gone_stale():
     laid = {(1, "body", 1, "A"): 0.5, (1, "body", 2, "A"): 0.25, (3, "body", 1, "A"): 1.0, (3, "body", 1, "C"): 0.1}
     coats = ((0, 10, 1, 1, "A"), (50, 60, 1, 2, "A"), (15, 20, 2, 1, "B"), (95, 105, 3, 1, "A"), (110, 115, 1, 1, "A"))
     plan = run_of(*coats)
-    assert pots_from_run(plan, laid, 100) == {"A": pytest.approx((0.75, 1.5)), "C": pytest.approx((0.1,))}
+    found = pots_from_run(plan, laid, 100)
+    assert found == {"A": pytest.approx((0.5, 1.75)), "C": pytest.approx((0.1,))}, "the pot of 0 would not last to 115"
     assert pots_from_run(plan, laid, 1000)["A"] == pytest.approx((2.25,))
+    turned = replace(plan, tasks=(*plan.tasks, Task(91, 95, 1, 0, "change", 3, 0, "A")))
+    assert pots_from_run(turned, laid, 100)["A"] == pytest.approx((0.75, 1.5)), "the first turn after the pause is over"
+    assert pots_from_run(plan, laid, 40)["A"] == pytest.approx((0.5, 0.25, 1.5)), "a turn is no longer than a pot"
+
+
+def test_every_turn_to_a_mix_says_its_pot():
+    """Drops and pots of the turns are those of the quantities; a pot that is still good makes none; two painters."""
+    from finishplan.run.schedule import schedule
+    from finishplan.run.tasks import run_problem
+
+    reused = 0
+    for life, painters in ((60, 1), (240, 2), (1000, 1)):
+        own = RunSettings(castings=4, painters=painters, mix_life_min=life, search_s=0.0)
+        run = schedule(run_problem(scheme(), order(), dry(), Labour(), Room(), own))
+        told = openings(scheme(), order(), mixes(), box(), own, dry()[1], run)
+        amounts = [q for q in quantities(scheme(), order(), mixes(), box(), own, dry(), run=run) if q.what == "mix"]
+        for q in amounts:
+            pots = [o for o in told if o.mix == q.id and o.drops]
+            assert (sum(o.drops for o in pots), len(pots)) == (q.drops, q.times_mixed)
+            assert sum(o.grams for o in pots) == pytest.approx(q.grams)
+        turned = {(t.painter, t.end_min, t.mix) for t in run.tasks if t.kind == "change" and t.pass_no}
+        assert {(o.painter, o.start_min, o.mix) for o in told} == turned
+        reused += sum(not o.drops for o in told)
+    assert reused
 
 
 @pytest.mark.parametrize("castings", [1, 3])
