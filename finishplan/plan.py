@@ -84,6 +84,7 @@ def make_plan(
     scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
     asked = {mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     tell("ordering the passes", 0.4)
+    dry = _dry(job)
     order = paint_order(
         scheme,
         mixes,
@@ -94,8 +95,8 @@ def make_plan(
         job.run.castings,
         job.figure.finish,
         job.steps.primer_coats,
+        0.0 if job.run.fewest_changes else dry[1].recoat_min * job.run.painters,
     )
-    dry = _dry(job)
     order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(
         scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes

@@ -72,6 +72,8 @@ class Frame:
     groups: Mapping[int, tuple[int, ...]]
     order: tuple[int, ...]
     copies: Mapping[str, int]
+    wait_min: float = 0.0
+    """How long a coat dries, times the painters: what a run does with it, see effort.openings."""
 
     def need(self, area: int) -> Need:
         """The mix and the ground of an area, and whether it is a dot."""
@@ -87,6 +89,7 @@ def frame(
     labour: Labour,
     castings: int,
     finish: Gloss,
+    wait_min: float = 0.0,
 ) -> Frame:
     """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
     circle."""
@@ -126,6 +129,7 @@ def frame(
         groups=groups,
         order=order,
         copies={p.name: p.copies for p in scheme.parts},
+        wait_min=wait_min,
     )
 
 

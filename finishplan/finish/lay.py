@@ -16,7 +16,7 @@ from finishplan.finish.coats import (
     dabs_to_hide,
 )
 from finishplan.finish.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
-from finishplan.finish.effort import pass_minutes, run_minutes, work_minutes
+from finishplan.finish.effort import openings, pass_minutes, run_minutes, work_minutes
 from finishplan.finish.model import AreaCoats, EdgeOrder, Pass, PassWork, Tool
 from finishplan.finish.primer import BARE, Tone
 from finishplan.finish.problem import Opening, OrderSolution
@@ -57,6 +57,8 @@ class Draft:
     minutes: float
     at_least: float
     """Painter's minutes of the run if the passes were as few as is proven possible."""
+    laid: int = 0
+    """Coats laid on one casting, summed over the areas, undercoats included."""
     spurned: Mapping[Need, tuple[Undercoat, float]] = field(default_factory=dict)
     """Undercoats that would spare coats but cost more, and how many of the painter's minutes."""
     without: float = 0.0
@@ -114,10 +116,15 @@ class Drafting:
     def draft(self) -> Draft:
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
         coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
-        minutes = run_minutes(passes, self.frame.castings, self.frame.labour)
+        frame = self.frame
+        minutes = run_minutes(passes, frame.castings, frame.labour, frame.wait_min)
+        most = max(openings(p, frame.castings, frame.wait_min) for p in passes)
         spare = len(passes) - self.solved.solution.bound
-        at_least = minutes - spare * self.frame.labour.change_min
-        return Draft(self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least)
+        at_least = minutes - spare * most * frame.labour.change_min
+        laid = sum(w.coats for p in passes for w in p.work)
+        return Draft(
+            self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
+        )
 
     # What an area needs over its own ground.
 

@@ -9,7 +9,8 @@ What the order settles, and in which sequence:
    undercoats and recuts are passes too, merged with a pass of the same mix where one serves;
 4. ties are kept, longest first, while they cost no pass; among orders as short, broad before fine;
 5. coats follow from the ground really below (coats.py), tools and minutes from those (draft.py);
-6. all that is done for every primer, and the primer with the fewest painter's minutes for the whole run is chosen.
+6. all that is done for every primer, and the one with the fewest painter's minutes for the whole run is chosen, or
+   a lighter one within a twentieth of it on which no more coats are laid.
 Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is
 shaded over its dry base in a pass that follows. The parts' `after` binds every area of the later part.
 """
@@ -23,7 +24,7 @@ from finishplan.finish.coats import CLOSE, Undercoat, films
 from finishplan.finish.draft import Orders, draft, rough_draft
 from finishplan.finish.lay import Draft
 from finishplan.finish.model import Gloss, Labour, Method, PaintingOrder, Pass
-from finishplan.finish.primer import Tone, chosen, tones
+from finishplan.finish.primer import NEAR, Tone, chosen, tones
 from finishplan.finish.reasons import pass_reasons
 from finishplan.finish.words import label, listed
 from finishplan.paint.model import Box, Mix
@@ -41,18 +42,19 @@ def paint_order(
     castings: int,
     finish: Gloss,
     primer_coats: int = 1,
+    wait_min: float = 0.0,
 ) -> PaintingOrder:
     """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one. primer_coats 0: on
-    the bare casting, its colour method.primer where that is '#rrggbb'.
+    the bare casting, its colour method.primer where that is '#rrggbb'. wait_min: how long a coat dries, times the
+    painters, where another mix is taken up meanwhile; 0: it is waited for.
 
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
-    facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish)
+    facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish, wait_min)
     wished = method.primer.strip().lower() != "auto"
     drafts = _weighed(facts, tones(method.primer, box, primer_coats), wished)
     best = drafts[0]
-    others = [(d.tone.name, d.minutes) for d in drafts[1:]]
-    primer = chosen(best.tone, best.minutes, others, castings, wished, primer_coats)
+    primer = chosen(best, drafts[1:], castings, wished, primer_coats)
     passes = _told(facts, best)
     used = {p.mix for p in passes}
     solution = best.solved.solution
@@ -72,17 +74,20 @@ def paint_order(
 
 
 def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
-    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for those two, as
-    rough as they can be without a chance of being among them for the rest."""
+    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
+    two and the one to take, as rough as they can be without a chance of being among them for the rest."""
     orders = Orders(facts)
     drafts = [rough_draft(facts, tone, orders) for tone in choice]
     minutes = [d.at_least for d in drafts]
     rough = set(range(len(drafts)))
     while True:
         ranks = sorted(range(len(drafts)), key=lambda k: (wished and k > 0, round(minutes[k], 3), k))
-        leading = [k for k in ranks[:2] if k in rough]
+        first = ranks[0]
+        near = [k for k in ranks if minutes[k] <= NEAR * minutes[first] and drafts[k].laid <= drafts[first].laid]
+        taken = first if wished else max(near, key=lambda k: drafts[k].tone.reflectance)
+        leading = [k for k in (*ranks[:2], taken) if k in rough]
         if not leading:
-            return [drafts[k] for k in ranks]
+            return [drafts[k] for k in sorted(ranks, key=lambda k: k != taken)]
         k = leading[0]
         drafts[k] = draft(facts, choice[k], orders)
         minutes[k] = drafts[k].minutes

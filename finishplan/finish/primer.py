@@ -7,6 +7,7 @@ primers; L* about 94, 79, 52 and 25). A primer of the maker's own colour is give
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +17,15 @@ from finishplan.colour.light import hex_from_lab, lab, lab_from_hex, weights, xy
 from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Primer
 from finishplan.paint.model import Box
+from finishplan.words import counted
 
 Array = NDArray[np.float64]
 
 TONES = {"white": 0.85, "light grey": 0.55, "mid grey": 0.20, "black": 0.045}
+NEAR = 1.05
+"""A primer whose minutes of the run lie within a twentieth of the cheapest's is as cheap: minutes are not known more
+closely. Of those the lightest is taken on which no more coats are laid than on the cheapest (our rule): light colours
+stay clear on it, and nobody lays five coats of yellow over grey to save a minute."""
 BARE = "bare casting"
 BARE_HEX = "#e9e4d4"
 """A cast resin without pigment: off-white (common practice)."""
@@ -67,31 +73,45 @@ def smooth_reflectance(colour: Sequence[float]) -> Array:
     return result
 
 
-def chosen(
-    tone: Tone, minutes: float, others: Sequence[tuple[str, float]], castings: int, wished: bool, coats: int = 1
-) -> Primer:
-    """The primer with its runner-up, the cheapest of `others` (name, minutes)."""
-    runner, theirs = min(others, key=lambda o: round(o[1], 3), default=("", minutes))
+class Weighed(Protocol):
+    """What is known of a primer: its minutes of the run, and the coats laid on one casting over all areas."""
+
+    @property
+    def tone(self) -> Tone: ...
+    @property
+    def minutes(self) -> float: ...
+    @property
+    def laid(self) -> int: ...
+
+
+def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int = 1) -> Primer:
+    """The primer with its runner-up, the cheapest of `others`."""
+    runner = min(others, key=lambda o: round(o.minutes, 3), default=best)
     return Primer(
-        name=tone.name,
-        hex=tone.hex,
-        reflectance=tone.reflectance,
-        minutes=minutes,
-        runner_up=runner,
-        runner_up_minutes=theirs,
-        why=_why(tone.name, minutes, runner, theirs, castings, wished),
+        name=best.tone.name,
+        hex=best.tone.hex,
+        reflectance=best.tone.reflectance,
+        minutes=best.minutes,
+        runner_up=runner.tone.name if others else "",
+        runner_up_minutes=runner.minutes,
+        why=_why(best, runner, castings, wished),
         coats=coats,
     )
 
 
-def _why(name: str, minutes: float, runner: str, theirs: float, castings: int, wished: bool) -> str:
+def _why(best: Weighed, runner: Weighed, castings: int, wished: bool) -> str:
     """Why this primer: only what it spares, as the run's own total counts more than these minutes do."""
+    name, other = best.tone.name, runner.tone.name
     if name == BARE:
         return "none: the bare casting is the ground"
     start = f"{name}, as you asked" if wished else name
-    gap, over = theirs - minutes, f" over {castings} castings" if castings > 1 else ""
-    if abs(gap) < 0.5:
-        return f"{start}: coats on {runner} would take as long"
+    gap, over = runner.minutes - best.minutes, f" over {castings} castings" if castings > 1 else ""
+    if not wished and gap < -0.5:
+        fewer = f", with {counted(runner.laid - best.laid, 'coat')} fewer" if runner.laid > best.laid else ""
+        dearer = f"{-gap:.0f} painter's minutes ({100 * -gap / runner.minutes:.0f} %) more{over} than those on {other}"
+        return f"{start}: its coats take {dearer}; taken as the lighter{fewer}"
+    if abs(gap) <= 0.5:
+        return f"{start}: coats on {other} would take as long"
     if gap < 0:
-        return f"{start}: coats on {runner} would take {-gap:.0f} painter's minutes fewer{over}"
-    return f"{start}: its coats take {gap:.0f} painter's minutes fewer{over} than those on {runner}"
+        return f"{start}: coats on {other} would take {-gap:.0f} painter's minutes fewer{over}"
+    return f"{start}: its coats take {gap:.0f} painter's minutes fewer{over} than those on {other}"

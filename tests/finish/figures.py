@@ -114,6 +114,7 @@ def order_of(
     castings: int = 30,
     finish: str = "satin",
     primer_coats: int = 1,
+    wait_min: float = 0.0,
 ) -> PaintingOrder:
     """paint_order with the mixes in the order of their ids."""
     used = sorted({m.id: m for m in colours.values()}.values(), key=lambda m: m.id)
@@ -128,6 +129,7 @@ def order_of(
         castings,
         finish,  # type: ignore[arg-type]
         primer_coats,
+        wait_min,
     )
 
 

@@ -12,7 +12,7 @@ from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
 from finishplan.colour.hiding import HIDDEN, full_coats
 from finishplan.colour.light import delta_e, lab
 from finishplan.finish.coats import CLOSE, UNEVEN, Films, coat_mm, dabs_to_hide, films
-from finishplan.finish.model import Method
+from finishplan.finish.model import Labour, Method
 from finishplan.finish.primer import TONES, smooth_reflectance, tones
 
 NAMES = sorted(shelf())
@@ -209,6 +209,39 @@ def test_primer_by_painters_minutes() -> None:
         fewer = weighed[order.primer.runner_up] - weighed[order.primer.name]
         said = f"{fewer:.0f} painter's minutes fewer over 30 castings than those on {order.primer.runner_up}"
         assert order.primer.why == f"{order.primer.name}: its coats take {said}"
+
+
+def test_a_lighter_primer_goes_before_one_that_spares_next_to_nothing() -> None:
+    """Brown wants a dark primer, cream and yellow a light one: where the dark one wins by a trifle, the light one is
+    taken; where by more, it is not."""
+    told = set()
+    for dark in (82.0, 90.0, 120.0):
+        names = {1: ("brown", dark), 2: ("cream", 12.0), 3: ("yellow", 12.0)}
+        colours = {i: shelf()[name] for i, (name, _) in names.items()}
+        rows = [area(i, "a", name, colours[i], cm2=cm2) for i, (name, cm2) in names.items()]
+        order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(undercoat=False))
+        weighed, name = dict(order.primers), order.primer.name
+        least = min(weighed, key=lambda n: weighed[n])
+        told.add(name == least)
+        if name != least:
+            assert TONES[name] > TONES[least] and weighed[name] <= 1.05 * weighed[least]
+            dearer = f"its coats take {weighed[name] - weighed[least]:.0f} painter's minutes ("
+            assert dearer in order.primer.why and f"than those on {least}; taken as the lighter" in order.primer.why
+    assert told == {True, False}
+
+
+def test_mix_changes_count_as_the_run_will_have_them() -> None:
+    """Five coats on one casting open their mix five times, for other mixes are laid while it dries; where a coat on
+    all castings takes as long as it dries, the mix stays open."""
+    mix = shelf()["yellow"]
+    figure = scheme([area(1, "a", "all", mix, cm2=30)], [])
+    for castings, often in ((1, True), (200, False)):
+        method = Method(primer="black", undercoat=False)
+        one, other = (order_of(figure, {1: mix}, castings=castings, method=method, wait_min=w) for w in (0.0, 30.0))
+        coats = one.coats[0].coats
+        assert coats > 3 and (castings * one.passes[0].minutes < coats * 30) == often
+        changes = (coats - 1) * Labour().change_min if often else 0
+        assert other.primer.minutes == pytest.approx(one.primer.minutes + changes)
 
 
 def test_bare_casting_is_the_ground_where_no_primer_is_laid() -> None:
