@@ -19,7 +19,7 @@ from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunS
 from finishplan.run.quantities import openings, quantities
 from finishplan.run.safety import plan_cautions
 from finishplan.run.schedule import schedule
-from finishplan.run.steps import finishing_steps
+from finishplan.run.steps import StepChange, finishing_steps
 from finishplan.run.tasks import run_problem
 from finishplan.scheme import Scheme
 from finishplan.trace import assumptions, plan_notes, plan_warnings
@@ -96,6 +96,7 @@ def make_plan(
         job.figure.finish,
         job.steps.primer_coats,
         0.0 if job.run.fewest_changes else dry[1].recoat_min * job.run.painters,
+        not job.steps.changes.get("hold", StepChange()).skip,
     )
     order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(

@@ -18,6 +18,8 @@ FLAT_FROM_MM = 8.0
 """An area this wide is covered with a flat; its strokes are half as wide as the area."""
 SPRAY_FROM_MM = 8.0
 """An airbrush's narrowest even stroke: an area less wide is brushed."""
+HELD_FROM_MM = 10.0
+"""An area as wide as a fingertip can be held by (common practice)."""
 
 
 def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
@@ -48,21 +50,23 @@ def stroke_mm(area: SchemeArea) -> float:
     return area.wide_mm
 
 
-def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int]) -> str:
-    """How to hold each part of a pass: by a handle in a glue face, else by its largest area that neither is due nor
-    touches what is."""
-    return "; ".join(_hold(scheme, part, set(due)) for part in parts)
+def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], sticks: bool) -> str:
+    """How to hold each part of a pass: by its stick; where the maker puts it on none, by its glue face, else by its
+    largest area that is not begun (`painted`: those that are), not due nor beside what is, and broad enough."""
+    return "; ".join(f"{part.name}: {_hold(scheme, part, set(due), painted, sticks)}" for part in parts)
 
 
-def _hold(scheme: Scheme, part: SchemePart, due: set[int]) -> str:
+def _hold(scheme: Scheme, part: SchemePart, due: set[int], painted: set[int], sticks: bool) -> str:
+    if sticks:
+        return "by its stick" + (f", in the glue face ({part.glue_faces[0]})" if part.glue_faces else "")
     if part.glue_faces:
-        return f"{part.name}: by a handle in its glue face ({listed(part.glue_faces[:1])})"
-    areas = {a.id: a for a in scheme.areas}
+        return f"by its glue face ({part.glue_faces[0]})"
     wet = due | {n for e in scheme.edges if due & set(e.areas) for n in e.areas}
-    free = [areas[i] for i in part.areas if i not in wet]
+    own = [a for a in scheme.areas if a.id in part.areas and a.id not in wet | painted]
+    free = [a for a in own if a.wide_mm >= HELD_FROM_MM]
     if free:
-        return f"{part.name}: by {label(max(free, key=lambda a: (a.cm2, -a.id)))}, dry or not begun"
-    return f"{part.name}: on a pin, or on putty under it"
+        return f"by {label(max(free, key=lambda a: (a.cm2, -a.id)))}, not begun"
+    return "on a pin, or on putty under it"
 
 
 def mask_for(

@@ -43,10 +43,11 @@ def paint_order(
     finish: Gloss,
     primer_coats: int = 1,
     wait_min: float = 0.0,
+    sticks: bool = True,
 ) -> PaintingOrder:
     """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one. primer_coats 0: on
     the bare casting, its colour method.primer where that is '#rrggbb'. wait_min: how long a coat dries, times the
-    painters, where another mix is taken up meanwhile; 0: it is waited for.
+    painters, where another mix is taken up meanwhile; 0: it is waited for. sticks: each piece is on a stick.
 
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
@@ -55,7 +56,7 @@ def paint_order(
     drafts = _weighed(facts, tones(method.primer, box, primer_coats), wished)
     best = drafts[0]
     primer = chosen(best, drafts[1:], castings, wished, primer_coats)
-    passes = _told(facts, best)
+    passes = _told(facts, best, sticks)
     used = {p.mix for p in passes}
     solution = best.solved.solution
     return PaintingOrder(
@@ -94,7 +95,7 @@ def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
         rough.remove(k)
 
 
-def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
+def _told(facts: Frame, best: Draft, sticks: bool) -> tuple[Pass, ...]:
     """The passes with brush, hold, masks and reasons."""
     scheme, areas = facts.scheme, facts.areas
     coats = {c.area: c for c in best.coats}
@@ -107,7 +108,7 @@ def _told(facts: Frame, best: Draft) -> tuple[Pass, ...]:
             replace(
                 one,
                 brush=brush_for(due, one.kind, one.tool),
-                hold=hold_for(scheme, parts, one.areas),
+                hold=hold_for(scheme, parts, one.areas, painted, sticks),
                 mask=mask_for(scheme, parts, one, painted, lightness),
                 why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
             )

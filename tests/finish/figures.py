@@ -115,6 +115,7 @@ def order_of(
     finish: str = "satin",
     primer_coats: int = 1,
     wait_min: float = 0.0,
+    sticks: bool = True,
 ) -> PaintingOrder:
     """paint_order with the mixes in the order of their ids."""
     used = sorted({m.id: m for m in colours.values()}.values(), key=lambda m: m.id)
@@ -130,6 +131,7 @@ def order_of(
         finish,  # type: ignore[arg-type]
         primer_coats,
         wait_min,
+        sticks,
     )
 
 

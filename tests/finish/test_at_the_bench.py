@@ -195,12 +195,35 @@ def test_hold_and_mask() -> None:
     figure, colours = newt()
     order = order_of(figure, colours)
     head = next(p for p in order.passes if {w.part for w in p.work} == {"head"})
-    assert head.hold == "head: by a handle in its glue face (neck)"
+    assert head.hold == "head: by its stick, in the glue face (neck)"
     assert head.mask == ("head: keep neck bare for the glue",)
     lantern = next(p for p in order.passes if {w.part for w in p.work} == {"lantern"})
-    assert "hook" in lantern.hold and lantern.mask == ()
+    assert lantern.hold == "lantern: by its stick" and lantern.mask == ()
     alone = order_of(scheme([area(1, "a", "egg", shelf()["red"])], []), {1: shelf()["red"]})
-    assert alone.passes[0].hold == "a: on a pin, or on putty under it"
+    assert alone.passes[0].hold == "a: by its stick"
+
+
+def test_without_a_stick_a_piece_is_held_by_what_is_bare_and_broad_enough() -> None:
+    """Never by a speck, by wet paint or by paint of an earlier pass, however large."""
+    mix = shelf()
+    colours = {1: mix["cream"], 2: mix["teal"], 3: mix["brown"], 4: mix["brown"]}
+    rows = [
+        area(1, "a", "belly", colours[1], cm2=40, wide=30),
+        area(2, "a", "back", colours[2], cm2=20, wide=20),
+        area(3, "a", "eye", colours[3], cm2=0.4, wide=7),
+        area(4, "a", "boot", colours[4], cm2=6, wide=12),
+    ]
+    method = Method(primer="white", undercoat=False)
+    figure = scheme(rows, [edge(1, 2)])
+    passes = order_of(figure, colours, method=method, sticks=False).passes
+    assert [p.areas for p in passes] == [(1,), (2,), (3, 4)]
+    assert [p.hold for p in passes] == [
+        "a: by 4 boot, not begun",
+        "a: by 4 boot, not begun",
+        "a: on a pin, or on putty under it",
+    ]
+    glued = scheme(rows, [edge(1, 2)], glue={"a": ("neck",)})
+    assert order_of(glued, colours, method=method, sticks=False).passes[0].hold == "a: by its glue face (neck)"
 
 
 def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() -> None:
