@@ -1,24 +1,23 @@
 """The run sheet: sessions and their chart, tasks in working order with boxes to tick, totals, shopping list."""
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import groupby
 from typing import Any
 
 from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, TableStyle
 
-from finishplan.finish.words import whole_coats
 from finishplan.plan import Plan
-from finishplan.run.model import Quantity, Session, Task
+from finishplan.run.model import Quantity, Session
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import heading, swatch, tick
 from finishplan.sheets.chart import TITLE_AND_GAP, Panel, chart, panels
 from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import section
 from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
+from finishplan.sheets.rows import Row, castings, pots_of, task_rows, what
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, from_to, ml, number, one_drop, ranges, sentence
-from finishplan.words import counted, duration, listed
+from finishplan.sheets.words import clock, from_to, ml, number, one_drop, sentence
+from finishplan.words import counted, duration
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
@@ -28,54 +27,6 @@ CHART_KEY = (
 
 _LAST_TWO = (("NOSPLIT", (0, -2), (-1, -1)),)
 """The last row of a table never stands on a page by itself."""
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """Tasks that one painter does in a row on the same pass and coat. opening: the mix is opened for them first."""
-
-    tasks: tuple[Task, ...]
-    opening: Task | None = None
-
-    @property
-    def first(self) -> Task:
-        """The first task, after the opening."""
-        return self.tasks[0]
-
-    @property
-    def start_min(self) -> float:
-        """When the painter turns to it."""
-        return (self.opening or self.first).start_min
-
-    @property
-    def castings(self) -> tuple[int, ...]:
-        """Castings in the order painted, each once."""
-        return tuple(dict.fromkeys(t.casting for t in self.tasks))
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """Parts in the order painted, each once."""
-        return tuple(dict.fromkeys(t.part for t in self.tasks if t.part))
-
-
-def stretches(tasks: Sequence[Task]) -> list[Stretch]:
-    """Tasks brought together painter by painter, in working order, each opening with what it is for."""
-    found: list[Stretch] = []
-    for painter in sorted({t.painter for t in tasks}):
-        mine = sorted((t for t in tasks if t.painter == painter), key=lambda t: (t.start_min, t.end_min))
-        opening: Task | None = None
-        for _, group in groupby(mine, _key):
-            done = Stretch(tuple(group))
-            if opening is not None and (opening.pass_no, opening.mix) == (done.first.pass_no, done.first.mix):
-                found[-1] = replace(done, opening=opening)
-            else:
-                found.append(done)
-            opening = done.first if done.first.kind == "change" else None
-    return sorted(found, key=lambda s: (s.start_min, s.first.painter))
-
-
-def _key(task: Task) -> tuple[object, ...]:
-    return task.kind, task.pass_no, task.coat, task.mix
 
 
 def run_story(plan: Plan, look: Look) -> list[Any]:
@@ -123,9 +74,11 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
 
 
 def _session_title(plan: Plan, session: Session) -> str:
-    if len(plan.run.sessions) <= 1 and not session.clock:
+    """'Session 2, day 2': its day where it is not the first; the times stand beside it."""
+    if len(plan.run.sessions) <= 1:
         return "The run"
-    return f"Session {session.no}, {session.clock}" if session.clock else f"Session {session.no}"
+    day = re.sub(r",?\s*\d{1,2}[:.]\d{2}\s*$", "", session.clock)
+    return f"Session {session.no}, {day}" if day else f"Session {session.no}"
 
 
 def _charts(plan: Plan, look: Look) -> list[Any]:
@@ -189,56 +142,36 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
             "",
             "from–to",
             *(["painter"] if several else []),
-            "what (before a mix is opened, wash the brush)",
+            "what (before each mix, wash the brush)",
             "on castings",
         ]
         shares = [0.04, 0.145, *([0.08] if several else []), 0, 0.19]
         room = (1 - sum(shares)) * look.measure - 2 * MM
-        rows = [_task_row(plan, look, s, session, several, room) for s in stretches(inside)]
+        lines = [_task_row(plan, look, row, session, several, room) for row in task_rows(inside)]
         if len(plan.run.sessions) > 1:
             story += [
                 CondPageBreak(30 * MM),
                 look.para(_session_title(plan, session), READ, face="strong", spaceBefore=6),
             ]
-        story += [_table(look, head, rows, shares), Spacer(1, 3 * MM)]
+        story += [_table(look, head, lines, shares), Spacer(1, 3 * MM)]
     return story
 
 
-def _task_row(plan: Plan, look: Look, done: Stretch, session: Session, several: bool, room: float) -> list[Any]:
-    t = done.first
-    time = from_to(done.start_min, done.tasks[-1].end_min, session)
-    castings = ranges(done.castings) if t.casting else "the bench"
+def _task_row(plan: Plan, look: Look, done: Row, session: Session, several: bool, room: float) -> list[Any]:
+    time = from_to(done.start_min, done.end_min, session)
     row = [tick(look, 3.6 * MM), look.para(time, READ)]
     if several:
-        row.append(look.para(str(t.painter), READ))
-    return [*row, _what(plan, look, done, room), look.para(castings, READ)]
+        row.append(look.para(str(done.first.painter), READ))
+    return [*row, _what(plan, look, done, room), [look.para(line, READ) for line in castings(plan, done)]]
 
 
-def _line_only(plan: Plan, done: Stretch) -> str:
-    """Said of a coat that none of these parts needs but along its lines."""
-    t = done.first
-    work = [w for p in plan.order.passes if p.no == t.pass_no for w in p.work if not t.part or w.part in done.parts]
-    return " along the line only" if work and t.coat > whole_coats(plan.order, work) else ""
-
-
-def _what(plan: Plan, look: Look, done: Stretch, width: float) -> Any:
-    """The task in words, with the mix's chip."""
-    t = done.first
-    mix = all_mixes(plan).get(t.mix)
-    where = f": {listed(done.parts)}" if done.parts else ""
-    change = f"Open {mix.name}" if mix else "Set up the primer" if t.pass_no == 0 else "Wash the brush"
-    text = {
-        "change": change,
-        "prime": f"Prime{where}",
-        "coat": f"Pass {t.pass_no}, coat {t.coat}{_line_only(plan, done)}{where}",
-        "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
-        "step": f"Step{where}",
-    }[t.kind]
-    words = look.para(f"{change}. {text}" if done.opening else text, READ)
-    if mix is None or t.kind == "dryer":
-        return Columns([(11 * MM, width - 11 * MM, [words])], 1e6)
-    chip = swatch(look, mix.hex, 9 * MM, 4.4 * MM, mix.id)
-    return Columns([(0, 9 * MM, [chip]), (11 * MM, width - 11 * MM, [words])], 1e6)
+def _what(plan: Plan, look: Look, done: Row, width: float) -> Any:
+    """The task in words, with the chips of its mix and of those opened for it."""
+    t, mixes = done.first, all_mixes(plan)
+    words = look.para(what(plan, done), READ)
+    ids = dict.fromkeys((t.mix, *(o.mix for o in pots_of(plan, done)))) if t.kind != "dryer" else ()
+    chips = [swatch(look, mixes[id].hex, 9 * MM, 4.4 * MM, id) for id in ids if id in mixes]
+    return Columns([(0, 9 * MM, chips), (11 * MM, width - 11 * MM, [words])], 1e6)
 
 
 def _amounts(plan: Plan, look: Look) -> list[Any]:
