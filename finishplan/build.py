@@ -1,13 +1,14 @@
 """Builds the scheme: the drawing's areas, edges and pieces with what the job says of them, in millimetres."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.errors import InputError, nearest
+from finishplan.finish.words import label
 from finishplan.job import AreaJob, EdgeJob, Job, PartJob
 from finishplan.run.surfaces import part_surface
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
@@ -43,7 +44,27 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         if part_of[e.areas[0]] == part_of[e.areas[1]]
     )
     name = job.figure.name or drawing.source
-    return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, (note,))
+    notes = (note, *_blend_notes(areas, edges, job))
+    return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, notes)
+
+
+def _blend_notes(areas: Iterable[SchemeArea], edges: Iterable[SchemeEdge], job: Job) -> Iterator[str]:
+    """What areas flagged blend are shaded into where the maker did not say it and more than one is possible, or none
+    was found."""
+    by_id = {a.id: a for a in areas}
+    for area in by_id.values():
+        said = job.areas.get(area.id, AreaJob())
+        if "blend" not in said.flags or said.blend_into is not None:
+            continue
+        beside = sorted(n for e in edges if area.id in e.areas for n in e.areas if n != area.id)
+        others = [n for n in beside if n != area.blend_into]
+        cure = f"write blend_into = {' or '.join(map(str, others))} under [areas.{area.id}]"
+        if not beside:
+            yield f"Area {label(area)} is flagged blend and not shaded: it touches no other area of its part."
+        elif area.blend_into not in beside:
+            yield f"Area {label(area)} is flagged blend and not shaded, as it is not told into what: {cure}."
+        elif others:
+            yield f"Area {label(area)} is shaded into {label(by_id[area.blend_into])}; for another, {cure}."
 
 
 def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
