@@ -1,7 +1,7 @@
 """Plain English names for colours, by lightness, chroma and hue angle in L*a*b* (the borders are our choice)."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from finishplan.drawing.model import Lab
 
@@ -63,18 +63,22 @@ def _modifier(L: float, chroma: float) -> str:
     return "bright" if chroma > 70 else "dusky" if chroma <= 34 else ""
 
 
-def unique_names(labs: Sequence[Lab]) -> tuple[str, ...]:
-    """A distinct name for each colour; colours of one name are told apart by lightness, then by number."""
-    names = [colour_name(lab) for lab in labs]
-    for name in dict.fromkeys(names):
-        same = sorted((i for i, other in enumerate(names) if other == name), key=lambda i: (-labs[i][0], i))
+def unique_names(labs: Sequence[Lab], told: Mapping[int, str] | None = None) -> tuple[str, ...]:
+    """A distinct name for each colour; colours of one name are told apart by lightness, then by number. told: names
+    that some have already, by their place; they are distinct and stay."""
+    told = told or {}
+    names = [told.get(i) or colour_name(lab) for i, lab in enumerate(labs)]
+    free = [i for i in range(len(labs)) if i not in told]
+    for name in dict.fromkeys(names[i] for i in free):
+        same = sorted((i for i in free if names[i] == name), key=lambda i: (-labs[i][0], i))
         if len(same) == 2 and labs[same[0]][0] - labs[same[1]][0] > 3:
             names[same[0]], names[same[1]] = f"lighter {name}", f"darker {name}"
         elif len(same) > 1:
             for number, i in enumerate(same[1:], start=2):
                 names[i] = f"{name} {number}"
-    seen: dict[str, int] = {}
-    for i, name in enumerate(names):
+    seen = dict.fromkeys(told.values(), 1)
+    for i in free:
+        name = names[i]
         seen[name] = seen.get(name, 0) + 1
         if seen[name] > 1:
             names[i] = f"{name} ({seen[name]})"

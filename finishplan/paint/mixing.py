@@ -52,9 +52,9 @@ def find_mixes(
     """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
 
     Colours closer than settings.merge share the mix of the most frequent of them, and so do colours out of reach whose
-    mixes come out that close; colours of the same name in `groups` share one whatever their distance. screen: the
-    colours are those of a screen, see `aims`; False: they are aimed at as they are. Raises InputError for a colour that
-    is no number and for more recipes than can be searched.
+    mixes come out that close; colours of the same name in `groups` share one of that name whatever their distance.
+    screen: the colours are those of a screen, see `aims`; False: they are aimed at as they are. Raises InputError for a
+    colour that is no number and for more recipes than can be searched.
     """
     settings = settings or MixSettings()
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
@@ -69,7 +69,8 @@ def find_mixes(
     missed = [n for n, r in enumerate(recipes) if r.delta_e > settings.reach and n not in named]
     mix_of, kept = joined([_lab(lab(_seen(shelf, r))[0]) for r in recipes], missed, mix_of, settings.merge)
     recipes, first = tuple(recipes[n] for n in kept), tuple(first[n] for n in kept)
-    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes])
+    told = {m: name for m, name in zip(mix_of, groups, strict=True) if name is not None}
+    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes], told)
     mixes = []
     for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
         others = [hex_from_lab(colours[i]) for i, m in enumerate(mix_of) if m == number and i != at]

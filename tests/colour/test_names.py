@@ -28,6 +28,14 @@ def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     assert len(names) == len(set(names)) == len(colours)
 
 
+@given(st.lists(labs, min_size=3, max_size=12))
+def test_a_name_told_stays_and_is_nobody_elses(colours: list[tuple[float, float, float]]) -> None:
+    taken = colour_name(colours[0])
+    names = unique_names(colours, {1: taken, 2: f"lighter {taken}"})
+    assert names[1:3] == (taken, f"lighter {taken}")
+    assert len(names) == len(set(names)) == len(colours)
+
+
 @given(labs)
 def test_every_colour_has_a_name(colour: tuple[float, float, float]) -> None:
     assert colour_name(colour).strip()
