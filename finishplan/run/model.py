@@ -21,8 +21,8 @@ class RunSettings:
     """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at
     once). session_min None: one stretch; starts: session starts as minutes from the first, empty: every
     day_min. rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on
-    the palette. search_s: effort of the search, in seconds of an ordinary machine; 0.5 keeps the whole plan quick, 2
-    finds a run of many parts a little shorter. fewest_changes: rather wait than wash the brush; else the run is to
+    the palette. search_s: effort of the search, in seconds of an ordinary machine, twice that with a hair dryer or
+    several painters; 0.25 keeps the whole plan quick, 2 finds a run of many parts a little shorter. fewest_changes: rather wait than wash the brush; else the run is to
     end as soon as can be. start_at: time of day at which the run begins, '09:00'; '': times count from the start."""
 
     castings: int = 1
@@ -36,7 +36,7 @@ class RunSettings:
     rack: int | None = None
     mix_life_min: float = 240.0
     loss: float = 1.6
-    search_s: float = 0.5
+    search_s: float = 0.25
     fewest_changes: bool = False
     start_at: str = ""
 
@@ -60,7 +60,8 @@ class DryTimes:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the finishing job. minutes: of the painter, for one casting; wait_min: before the next step."""
+    """One step of the finishing job. minutes: of the painter, for one casting; wait_min: before the next step;
+    own_text: it is the maker's."""
 
     no: int
     key: str
@@ -70,6 +71,7 @@ class Step:
     wait_min: float
     why: str = ""
     cautions: tuple[str, ...] = ()
+    own_text: bool = False
 
 
 @dataclass(frozen=True)
@@ -174,7 +176,8 @@ class Run:
 @dataclass(frozen=True)
 class Quantity:
     """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its
-    number); short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest pot."""
+    number, mix: one of the mixes it lays); short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest
+    pot."""
 
     what: str
     id: str
@@ -189,6 +192,7 @@ class Quantity:
     cost: float | None = None
     note: str = ""
     pot_drops: int = 0
+    mix: str = ""
 
 
 @dataclass(frozen=True)

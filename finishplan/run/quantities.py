@@ -176,7 +176,8 @@ def _passes(
             ml = sum(v for (no, _, _, id), v in laid.items() if (no, id) == (one.no, m.id))
             if ml:
                 grams = castings * ml * mix_density(m, density)
-                out.append(Quantity("pass", f"{one.no}", f"pass {one.no}, mix {m.id}", ml, castings * ml, grams=grams))
+                name = f"pass {one.no}, mix {m.id}"
+                out.append(Quantity("pass", f"{one.no}", name, ml, castings * ml, grams=grams, mix=m.id))
     return out
 
 

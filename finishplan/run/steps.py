@@ -326,6 +326,7 @@ def _changed(step: Step, change: StepChange) -> Step | None:
     return replace(
         step,
         text=step.text if change.text is None else change.text,
+        own_text=change.text is not None,
         minutes=step.minutes if change.minutes is None else change.minutes,
         wait_min=step.wait_min if change.wait_min is None else change.wait_min,
     )

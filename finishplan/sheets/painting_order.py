@@ -7,12 +7,13 @@ from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from finishplan.finish.model import PaintingOrder, Pass, PassWork
+from finishplan.finish.brushes import brush_for
+from finishplan.finish.model import PaintingOrder, Pass, PassKind, PassWork
 from finishplan.finish.reasons import pass_reasons
 from finishplan.finish.words import line_told, whole_coats
 from finishplan.paint.model import Mix
 from finishplan.plan import Plan
-from finishplan.scheme import SchemePart
+from finishplan.scheme import SchemeArea, SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import (
     FEW,
@@ -289,8 +290,8 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
 
     lines = [line(a, ingredient_line(look, i)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
     many = pot_words(mix, plan)
-    takes = next((q.ml_run for q in plan.quantities if q.what == "pass" and q.id == str(laid.no)), 0.0)
-    need = f"; pass {ml(takes)}" if takes and mix.id == laid.mix else ""
+    takes = sum(q.ml_run for q in plan.quantities if (q.what, q.id, q.mix) == ("pass", str(laid.no), mix.id))
+    need = f"; pass {ml(takes)}" if takes else ""
     title = [
         look.rich(f"{look.mark(mix.id, 'heavy')} {look.mark(mix.name, 'strong')}", NAME),
         look.para(sentence(f"{many}{need}"), NOTE, lk.QUIET),
@@ -314,8 +315,12 @@ def _coats_words(order: PaintingOrder, laid: Pass, work: Sequence[PassWork]) -> 
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
-    head = f"{mark(_coats_words(here.plan.order, laid, work) + '.', 'heavy')} {mark(sentence(laid.brush))}"
+    head = (
+        f"{mark(_coats_words(here.plan.order, laid, work) + '.', 'heavy')} {mark(sentence(_brush(here, laid, work)))}"
+    )
     out = [look.rich(head)]
+    own = next((s.text for s in here.plan.steps if s.key == f"pass-{laid.no}" and s.own_text), "")
+    out += [look.para(sentence(own), READ, face="strong")] if own else []
     notes = edge_notes(laid, here.plan.order.edges, work)
     plain = tuple(sorted({w.area for w in work} - {i for areas, _ in notes for i in areas}))
     for areas, text in [*([(plain, "")] if plain else []), *notes]:
@@ -325,9 +330,35 @@ def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence
         on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
         out.append(look.rich(f"{on}: {mark(text[0].lower() + text[1:])}" if text else f"{on}."))
     out += map(look.para, care)
-    touch = f"(touch dry in {duration(laid.touch_dry_min)})."
-    out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min)}', 'heavy')} {mark(touch)}"))
+    touch = f"{_by_dryer(here, laid)} (touch dry in {duration(laid.touch_dry_min)})."
+    out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min)}', 'heavy')}{mark(touch)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
         out.append(look.para(f"While this mix is open: {listed(others)} too."))
     return out
+
+
+def _brush(here: Part, laid: Pass, work: Sequence[PassWork]) -> str:
+    """The brush for what the pass paints on this part, that for its specks and lines apart where there is more."""
+    areas = {a.id: a for a in here.plan.scheme.areas}
+    own = {"dot": "dots", "recut": "the recut line"}
+    kinds: dict[PassKind, list[SchemeArea]] = {}
+    for w in sorted(work, key=lambda w: w.kind in own):
+        kinds.setdefault(w.kind if w.kind in own else "colour", []).append(areas[w.area])
+    brushes = {kind: brush_for(these, kind, laid.tool) for kind, these in kinds.items()}
+    if len(set(brushes.values())) == 1:
+        return next(iter(brushes.values()))
+    return "; ".join(f"{own[kind]}: {brush}" if kind in own else brush for kind, brush in brushes.items())
+
+
+def _by_dryer(here: Part, laid: Pass) -> str:
+    """', or 2 min under the dryer and 2 min of rest', where it is in use and the coat may be dried so."""
+    paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
+    if not here.plan.room.dryer or paint.dryer_hand_min is None:
+        return ""
+    held, rest = paint.dryer_hand_min, paint.dryer_rest_min
+    if laid.tool == "airbrush":
+        seen = [t.end_min - t.start_min for t in here.plan.run.tasks if (t.kind, t.pass_no) == ("dryer", laid.no)]
+        held, rest = max(seen, default=0.0), 0.0
+    more = f" and {duration(rest)} of rest" if rest >= 0.5 else ""
+    return f", or {duration(held)} under the dryer{more}" if held else ""

@@ -4,6 +4,7 @@ import dataclasses
 from pathlib import Path
 
 import pytest
+from read_back import pages
 from sheet_plans import extreme_plan, make_plan
 
 from finishplan.plan import Plan
@@ -31,6 +32,26 @@ def newt() -> Plan:
     job = load_job(EXAMPLES / "newt.toml")
     job = dataclasses.replace(job, run=dataclasses.replace(job.run, castings=12))
     return make_plan(read_drawing(EXAMPLES / "newt.png"), job, cache=False)
+
+
+@pytest.fixture(scope="session")
+def blended() -> Plan:
+    """Six newts whose tail runs softly into its fin, with the maker's words for two passes and a hair dryer."""
+    from finishplan import make_plan, read_drawing
+    from finishplan.job import parse_job
+
+    text = (EXAMPLES / "newt.toml").read_text().replace("[run]", "[run]\ncastings = 6\nsearch_s = 0.1", 1)
+    text += '[edges."40-44"]\ntreat = "blend"\n[room]\ndryer = true\n'
+    text += '[steps.pass-3]\ntext = "Mind the lead line"\n[steps.pass-7]\ntext = "Mind the eyelids."\n'
+    return make_plan(read_drawing(EXAMPLES / "newt.png"), parse_job(text), cache=False)
+
+
+@pytest.fixture(scope="session")
+def blended_pages(blended: Plan) -> dict[str, str]:
+    """The words of the pages of each part of `blended`."""
+    found = pages(pdf_bytes(blended, sheets=("order",)))
+    starts = {p.name: f"Painting order: {p.name} " for p in blended.scheme.parts}
+    return {name: " ".join(p.words for p in found if p.words.startswith(start)) for name, start in starts.items()}
 
 
 @pytest.fixture(scope="session")

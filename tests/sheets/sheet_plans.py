@@ -262,7 +262,7 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
             for k, p in enumerate(paints)
         ),
         Quantity("primer", "primer", "light grey primer", 1.2, 1.2 * n),
-        *(Quantity("pass", str(p.no), f"mix {p.mix}", 0.1, 0.1 * n) for p in passes),
+        *(Quantity("pass", str(p.no), f"mix {p.mix}", 0.1, 0.1 * n, mix=p.mix) for p in passes),
     )
     steps = (
         Step(1, "cure", "casting", "Leave the casting until it is firm.", 0.0, 120.0, "resin goes on shrinking", ()),

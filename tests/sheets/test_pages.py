@@ -14,6 +14,8 @@ from reportlab.pdfgen.canvas import Canvas
 from sheet_plans import ACCENTED, LONG, Size, make_plan
 
 from finishplan.errors import InputError
+from finishplan.finish.brushes import FLAT_FROM_MM
+from finishplan.finish.model import Pass
 from finishplan.plan import Plan
 from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
@@ -21,7 +23,7 @@ from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG, Look
 from finishplan.sheets.painting_order import Part, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
-from finishplan.sheets.words import sentence
+from finishplan.sheets.words import ml, sentence
 from finishplan.shown import show_plan
 from finishplan.words import duration
 
@@ -464,3 +466,55 @@ def test_both_goals_stand_side_by_side(plan: Plan, fewest: bool) -> None:
     same = dataclasses.replace(figures, other_later_min=0.0, other_changes=0, other_work_min=0.0)
     alike = dataclasses.replace(told, run=dataclasses.replace(told.run, advice_figures=same))
     assert "Or with" not in (page := pages(pdf_bytes(alike))[0].words) and "Or as soon" not in page
+
+
+def strip_of(plan: Plan, text: str, part: str, laid: Pass) -> str:
+    """What stands on a part's pages from the mix of a pass to that of the next."""
+    at, begin, end = 0, 0, len(text)
+    for p in (p for p in plan.order.passes if any(w.part == part for w in p.work)):
+        at = text.index(f"{p.mix} {all_mixes(plan)[p.mix].name} ", max(at + 1, text.index("Passes have the whole")))
+        begin = at if p == laid else begin
+        end = min(end, at) if begin and at > begin else end
+    return text[begin:end]
+
+
+def test_each_mix_of_a_pass_tells_its_own_paint(blended: Plan, blended_pages: dict[str, str]) -> None:
+    """As the amounts have it; the second mix is not given the first one's."""
+    two = [p for p in blended.order.passes if p.also_open]
+    assert two
+    takes = {(q.id, q.mix): q.ml_run for q in blended.quantities if q.what == "pass"}
+    for laid in blended.order.passes:
+        for part in {w.part for w in laid.work}:
+            used = {laid.mix, *(w.mix for w in laid.work if w.mix and w.part == part)}
+            for id in used:
+                name = all_mixes(blended)[id].name
+                told = rf"{id} {name} (?:Drops|Grams)[^;.]*; pass {re.escape(ml(takes[str(laid.no), id]))}"
+                assert re.search(told, blended_pages[part]), told
+
+
+def test_the_makers_words_stand_on_the_strip_of_their_pass(blended: Plan, blended_pages: dict[str, str]) -> None:
+    for no, words in ((3, "Mind the lead line."), (7, "Mind the eyelids.")):
+        laid = blended.order.passes[no - 1]
+        painted = {w.part for w in laid.work}
+        assert {part for part, text in blended_pages.items() if words in text} == painted
+        assert all(words in strip_of(blended, blended_pages[part], part, laid) for part in painted)
+
+
+def test_the_brush_suits_the_areas_of_the_part(blended: Plan, blended_pages: dict[str, str]) -> None:
+    """A flat only where the part has an area broad enough for one; a part that gets dots alone is dotted."""
+    narrower = 0
+    for laid in blended.order.passes:
+        for part in {w.part for w in laid.work}:
+            work = [w for w in laid.work if w.part == part]
+            strip = strip_of(blended, blended_pages[part], part, laid)
+            widest = max(blended.scheme.area(w.area).wide_mm for w in work)
+            assert ("lat " in strip and "mm for the broad areas" in strip) == (widest >= FLAT_FROM_MM), strip
+            assert ("cocktail stick" in strip) == any(w.kind == "dot" for w in work), strip
+            narrower += "flat" in laid.brush and widest < FLAT_FROM_MM
+    assert narrower
+
+
+def test_a_wait_tells_what_the_dryer_makes_of_it(blended: Plan, blended_pages: dict[str, str], newt_pdf: bytes) -> None:
+    held = round(blended.dry[1].dryer_hand_min or 0)
+    assert f"Wait {duration(blended.dry[1].recoat_min)}, or {held} min under the dryer" in blended_pages["head"]
+    assert "under the dryer" not in "".join(p.words for p in pages(newt_pdf))
