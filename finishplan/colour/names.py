@@ -25,17 +25,35 @@ _HUES: tuple[tuple[float, tuple[str, str, str, str, str]], ...] = (
 )
 
 
-def _grey_name(L: float) -> str:
-    steps = ((29, "black"), (45, "dark grey"), (66, "mid grey"), (86, "light grey"))
-    return next((name for top, name in steps if top > L), "white" if L > 95.5 else "off-white")
+# Hue angle up to which a grey leans that way, where light and where dark, after the greys of the ISCC-NBS names.
+_LEANS: tuple[tuple[float, tuple[str, str]], ...] = (
+    (18, ("pinkish", "reddish")),
+    (75, ("pinkish", "brownish")),
+    (110, ("yellowish", "olive")),
+    (200, ("greenish", "greenish")),
+    (290, ("bluish", "bluish")),
+    (344, ("purplish", "purplish")),
+    (360, ("pinkish", "reddish")),
+)
+_LEANING = 3.0
+"""Chroma from which a grey beside others is seen to lean to a hue."""
+
+
+def _grey_name(L: float, chroma: float, hue: float) -> str:
+    steps = ((29, "black"), (45, "dark"), (66, "mid"), (86, "light"))
+    tone = next((name for top, name in steps if top > L), "white" if L > 95.5 else "off-white")
+    if tone not in ("dark", "mid", "light"):
+        return tone
+    light, dark = next(words for top, words in _LEANS if hue <= top)
+    return f"{tone} {light if L > 66 else dark} grey" if chroma >= _LEANING else f"{tone} grey"
 
 
 def colour_name(lab: Lab) -> str:
     """A name such as 'dark teal' or 'dusky pink' for one colour."""
     L, chroma = lab[0], math.hypot(lab[1], lab[2])
-    if chroma < 5 or (L < 26 and chroma < 8):
-        return _grey_name(L)
     hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
+    if chroma < 5 or (L < 20 and chroma < 6):
+        return _grey_name(L, chroma, hue)
     clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)
     if _light_from(hue) < L:
         name = clear_light if chroma > 32 else dull_light

@@ -22,6 +22,22 @@ def test_common_colours(text: str, word: str) -> None:
     assert word in colour_name(lab_from_hex(text))
 
 
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("#504845", "dark brownish grey"), ("#5b504f", "dark brownish grey"), ("#8b8589", "mid purplish grey"),
+        ("#4e5755", "dark greenish grey"), ("#51585e", "dark bluish grey"), ("#848482", "mid grey"),
+        ("#555555", "dark grey"), ("#3a2a20", "very dark brown"), ("#3e322c", "very dark brown"), ("#222222", "black"),
+        ("#17131a", "black"),
+    ],
+)  # fmt: skip
+def test_dark_and_leaning_greys(text: str, name: str) -> None:
+    """Greys and near-blacks as the ISCC-NBS names have them (centroids of Kelly and Judd, NBS Special Publication 440,
+    1976: 64 brownish, 156 and 192 dark greenish and bluish, 233 purplish, 265 to 267 grey to black, 62 greyish brown;
+    from memory), and two dark browns of a drawing, as drawn and as mixed."""
+    assert colour_name(lab_from_hex(text)) == name
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)
