@@ -1,6 +1,5 @@
 """Mix cards: a quarter page each, four to a page, to be cut apart and kept with the pots."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from reportlab.platypus import FrameBreak, Spacer
@@ -16,6 +15,9 @@ from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_hex, po
 from finishplan.sheets.words import ml, number, sentence
 from finishplan.words import listed
 
+PATCHES = (28 * MM, 22 * MM, 16 * MM)
+"""Height of the patches of colour: the first that leaves all of a mix on one card."""
+
 
 def card_story(plan: Plan, look: Look, wanted: frozenset[str] | None = None) -> list[Any]:
     """A card for each mix (of those wanted); a mix with much to say takes a second card."""
@@ -30,12 +32,18 @@ def card_story(plan: Plan, look: Look, wanted: frozenset[str] | None = None) -> 
 
 
 def _cards(plan: Plan, look: Look, mix: Mix) -> list[list[Any]]:
-    """The mix's content, dealt on as many cards as it needs."""
+    """The mix's content on one card, its patches lower where that is needed, else on as many cards as it takes."""
+    ways = (_dealt(plan, look, mix, high) for high in PATCHES)
+    tallest = next(ways)
+    return tallest if len(tallest) == 1 else next((cards for cards in ways if len(cards) == 1), tallest)
+
+
+def _dealt(plan: Plan, look: Look, mix: Mix, patches: float) -> list[list[Any]]:
     width, height = card_size(look)
     width, height = width - 2 * CARD_PAD, height - CARD_PAD - lk.FOOT
     cards: list[list[Any]] = []
     room = 0.0
-    for flowable in _content(plan, look, mix, width):
+    for flowable in _content(plan, look, mix, width, patches):
         need = flowable.wrapOn(None, width, 1e6)[1] + flowable.getSpaceBefore()
         if not cards or need > room:
             head = _head(plan, look, mix, width, again=bool(cards))
@@ -56,25 +64,25 @@ def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[A
     return [Columns([(0, 17 * MM, [letter]), (18 * MM, width - 18 * MM, [name, *under])], 1e6), Spacer(1, 2 * MM)]
 
 
-def _content(plan: Plan, look: Look, mix: Mix, width: float) -> list[Any]:
+def _content(plan: Plan, look: Look, mix: Mix, width: float, patches: float) -> list[Any]:
     told = [*map(sentence, premix_lines(mix, plan)), *_accuracy(mix)]
     note = [look.para(text, NOTE, spaceBefore=2) for text in told]
-    hazards = _hazards(plan, mix)
+    mind = [" ".join(map(sentence, _hazards(plan, mix)))] if _hazards(plan, mix) else []
     return [
-        _drawdown(plan, look, mix, width),
+        _drawdown(plan, look, mix, width, patches),
         Spacer(1, 2.5 * MM),
         *_recipe(plan, look, mix, width),
         Spacer(1, 1.5 * MM),
         _bar(plan, look, mix, width),
         Spacer(1, 1.5 * MM),
         *note,
-        *(look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(sentence(h))}", NOTE, spaceBefore=2) for h in hazards),
+        *(look.rich(f"{look.mark('Mind:', 'strong')} {look.mark(text)}", NOTE, spaceBefore=2) for text in mind),
     ]
 
 
-def _drawdown(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
+def _drawdown(plan: Plan, look: Look, mix: Mix, width: float, high: float) -> Room:
     """One coat, two coats and full colour over a white and a black ground; beside it a blank to dab the real mix in."""
-    high, caption, edge = 28 * MM, 8.6 * MM, 3 * MM
+    caption, edge = 8.6 * MM, 3 * MM
     dab = 26 * MM
     card = width - dab - 2 * MM
     patch = (card - 2 * edge) / 4
@@ -180,7 +188,11 @@ def _accuracy(mix: Mix) -> list[str]:
     return lines
 
 
-def _hazards(plan: Plan, mix: Mix) -> Sequence[str]:
+def _hazards(plan: Plan, mix: Mix) -> list[str]:
+    """Cautions of the paints in a mix; those with the same thing to do are one: 'a; b: do not breathe the dust'."""
     used = {i.paint for i in mix.recipe} | {i.premix.into for i in mix.recipe if i.premix}
-    said = [h for p in plan.box.paints if p.id in used for h in p.hazards]
-    return tuple(dict.fromkeys(said))
+    subjects: dict[str, dict[str, None]] = {}
+    for said in (h for p in plan.box.paints if p.id in used for h in p.hazards):
+        subject, colon, do = said.partition(": ")
+        subjects.setdefault(do if colon else subject, {})[subject if colon else ""] = None
+    return ["; ".join(whose) + (": " if any(whose) else "") + do for do, whose in subjects.items()]

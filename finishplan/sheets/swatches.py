@@ -10,13 +10,12 @@ from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson,
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.finish.coats import coat_mm
 from finishplan.finish.model import Pass
-from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
 from finishplan.plan import Plan
-from finishplan.run.measuring import MOST_DROPS, measured_pot
+from finishplan.run.measuring import MOST_DROPS, let_down, let_down_words, measured_pot
 from finishplan.sheets.look import PAPER_WHITE
-from finishplan.words import counted
+from finishplan.words import listed
 
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
 """Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""
@@ -128,16 +127,18 @@ def ingredient_name(ingredient: Ingredient) -> str:
 
 
 def premix_lines(mix: Mix, plan: Plan) -> list[str]:
-    """How a hand makes each pre-mix of a mix: 'red pre-mix, 1:49: 1 drop into 9 of white, then 1 drop of that ...'."""
+    """How each pre-mix of a mix is made for the run, as the amounts say: 'red pre-mix, 1:49, in white: 1 drop into 9,
+    4 of that into 16; once for the run'; by one drop where no amounts are known."""
     names = {p.id: p.name for p in plan.box.paints}
+    made = {q.id: q.note for q in plan.quantities if q.what == "premix"}
     lines = []
-    for i in mix.recipe:
-        if i.premix is not None:
-            first, *more = let_down_steps(i.premix)
-            begin = f"{counted(i.premix.parts, 'drop')} into {first} of {names.get(i.premix.into, i.premix.into)}"
-            lines.append(
-                ", then ".join([f"{ingredient_name(i)}: {begin}", *(f"1 drop of that into {n}" for n in more)])
-            )
+    for pre, name in {i.premix: ingredient_name(i) for i in mix.recipe if i.premix is not None}.items():
+        base = names.get(pre.into, pre.into)
+        whose = name if name.endswith(f" in {base}") else f"{name}, in {base}"
+        note = made.get(f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}") or let_down_words(let_down(pre, 1))
+        how, _, ids = note.partition(", for ")
+        shared = f", for mixes {listed(ids.split(', '))} together" if ids not in ("", mix.id) else ""
+        lines.append(f"{whose}: {how}; once for the run{shared}")
     return lines
 
 

@@ -21,6 +21,7 @@ from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG, Look
+from finishplan.sheets.mix_card import _hazards
 from finishplan.sheets.painting_order import Part, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import ml, sentence
@@ -175,17 +176,43 @@ def test_several_pots_say_which_one_the_drops_are_for(newt: Plan, newt_pdf: byte
         assert squeezed(sentence(said)[:-1]) in text and squeezed(q.note) in text.replace("Made", "made")
 
 
-def test_a_premix_is_told_in_the_steps_a_hand_makes(newt: Plan, newt_pdf: bytes) -> None:
-    """On the mix's card; the steps multiply to what the recipe names."""
+def test_a_premix_is_told_on_its_card_as_the_amounts_tell_it(newt: Plan, newt_pdf: bytes) -> None:
+    """In the same drops, which multiply to what the recipe names and are enough for all pots of the run."""
     cards = " ".join(p.words for p in pages(newt_pdf) if "dab the mix here" in p.words)
     told = re.findall(
-        r"pre-mix, (\d+):(\d+): (\d+) drops? into (\d+) of [\w ]+?(?:, then 1 drop of that into (\d+))?\.", cards
+        r"pre-mix, (\d+):(\d+),? in [\w ]+: (\d+) drops? into (\d+)((?:, (?:one|\d+) of that into \d+)*)", cards
     )
-    asked = [i.premix for m in all_mixes(newt).values() for i in m.recipe if i.premix]
+    asked = [(m, i.premix) for m in all_mixes(newt).values() for i in m.recipe if i.premix]
     assert len(told) == len(asked) > 0
-    for (parts, of, drops, first, second), premix in zip(told, asked, strict=True):
-        assert (int(parts), int(of)) == (premix.parts, premix.of) and int(drops) == premix.parts
-        assert (int(drops) + int(first)) * (int(second or 0) + 1) == premix.parts + premix.of
+    notes = {q.id: q.note for q in newt.quantities if q.what == "premix"}
+    for (parts, of, drops, first, more), (mix, pre) in zip(told, asked, strict=True):
+        assert (int(parts), int(of)) == (pre.parts, pre.of)
+        plural = "s" if drops != "1" else ""
+        said = f"{drops} drop{plural} into {first}{more}"
+        assert notes[f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"].startswith(said + ", for ")
+        steps = [(int(drops), int(first))]
+        steps += [(1 if a == "one" else int(a), int(b)) for a, b in re.findall(r"(one|\d+) of that into (\d+)", more)]
+        share = np.prod([a / (a + b) for a, b in steps])
+        assert share == pytest.approx(pre.parts / (pre.parts + pre.of))
+        needed = next(q.drops for q in newt.quantities if (q.what, q.id) == ("mix", mix.id))
+        whole = sum(i.parts for i in mix.recipe)
+        assert sum(steps[-1]) >= sum(needed // whole * i.parts for i in mix.recipe if i.premix == pre)
+
+
+def test_each_mix_keeps_to_one_card_and_says_each_caution_once(newt: Plan, newt_pdf: bytes) -> None:
+    found = [p for p in pages(newt_pdf) if "dab the mix here" in p.words]
+    said = "\n".join(p.text for p in found)
+    assert "continued" not in said
+    assert len(found) == -(-len(all_mixes(newt)) // 4)
+    for mix in all_mixes(newt).values():
+        told = _hazards(newt, mix)
+        used = {i.paint for i in mix.recipe} | {i.premix.into for i in mix.recipe if i.premix}
+        for paint in (p for p in newt.box.paints if p.id in used):
+            for hazard in paint.hazards:
+                subject, _, do = hazard.partition(": ")
+                assert sum(do in line and subject in line for line in told) == 1
+        assert len({line.rpartition(": ")[2] for line in told}) == len(told)
+        assert squeezed(" ".join(map(sentence, told))) in squeezed(said)
 
 
 def test_the_checks_find_an_overlap_and_a_stray() -> None:
