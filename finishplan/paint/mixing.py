@@ -1,6 +1,7 @@
 """From drawn colours to mixes: what to aim at, which colours share a mix, and the recipe of each."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -66,7 +67,8 @@ def find_mixes(
     shelf = make_shelf(box, settings)
     recipes = search(shelf, aimed[list(first)], settings)
     named = {m for m, name in zip(mix_of, groups, strict=True) if name is not None}
-    missed = [n for n, r in enumerate(recipes) if r.delta_e > settings.reach and n not in named]
+    alike = Counter(_key(r) for r in recipes)
+    missed = [n for n, r in enumerate(recipes) if (r.best > settings.reach or alike[_key(r)] > 1) and n not in named]
     mix_of, kept = joined([_lab(lab(_seen(shelf, r))[0]) for r in recipes], missed, mix_of, settings.merge)
     recipes, first = tuple(recipes[n] for n in kept), tuple(first[n] for n in kept)
     told = {m: name for m, name in zip(mix_of, groups, strict=True) if name is not None}
@@ -179,7 +181,7 @@ def _mix(
         hex=hex_from_lab(predicted),
         delta_e=recipe.delta_e,
         delta_e_a=float(delta_e_a(shelf, *one, aim)[0]),
-        reachable=recipe.delta_e <= settings.reach,
+        reachable=recipe.best <= settings.reach,
         expect_within=expect_within(shelf, ingredients, parts),
         K=K[0],
         S=S[0],
@@ -188,6 +190,10 @@ def _mix(
         estimate=any(shelf.estimate[shelf.paint[i]] for i in ingredients),
         merged_hex=merged,
     )
+
+
+def _key(recipe: Recipe) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    return tuple(recipe.ingredients.tolist()), tuple(recipe.parts.tolist())
 
 
 def _seen(shelf: Shelf, recipe: Recipe) -> Array:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.errors import InputError
 from finishplan.paint.box import find_paint, load_box
-from finishplan.paint.mixing import MixSettings, drops_for, find_mixes, letters, recipe_json, shared
+from finishplan.paint.mixing import MixSettings, aims, drops_for, find_mixes, letters, recipe_json, shared
 
 FAST = MixSettings(cache=False)
 NEWT = ["#d9a02a", "#2a7f7a", "#f5ead0", "#e87722", "#c1272d", "#4a2c1a", "#b56a72", "#ffffff"]
@@ -165,3 +165,11 @@ def test_too_many_recipes() -> None:
 def test_colour_that_is_no_number() -> None:
     with pytest.raises(InputError):
         find_mixes([(float("nan"), 0, 0)], load_box(), FAST)
+
+
+def test_colours_that_come_to_one_paint_are_one_mix() -> None:
+    """Two near-blacks farther apart than `merge`, both best trusted to bone black as it comes."""
+    colours = [lab_from_hex(c) for c in ("#000000", "#17131a", "#d9a02a")]
+    mixes, mix_of = find_mixes(colours, load_box(), FAST)
+    assert delta_e(*aims(colours[:2], load_box())) > FAST.merge
+    assert mix_of == (0, 0, 1) and mixes[0].merged_hex == ("#17131a",)
