@@ -22,7 +22,7 @@ from finishplan.run.schedule import schedule
 from finishplan.run.steps import StepChange, finishing_steps
 from finishplan.run.tasks import run_problem
 from finishplan.scheme import Scheme
-from finishplan.trace import assumptions, plan_notes, plan_warnings
+from finishplan.trace import assumptions, drawn_as, plan_notes, plan_warnings
 
 PLAN_VERSION = 1
 Tell = Callable[[str, float], None]
@@ -102,6 +102,7 @@ def make_plan(
     steps = finishing_steps(
         scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
     )
+    drawn = drawn_as(scheme, mixes)
     tell("planning the run", 0.55)
     problem = run_problem(scheme, order, dry, job.labour, job.room, job.run, job.steps.primer_coats)
     draft = Plan(
@@ -127,7 +128,7 @@ def make_plan(
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
-            *plan_warnings((*mixes, *order.extra_mixes), box, additions_note(mixes, box, settings)),
+            *plan_warnings((*mixes, *order.extra_mixes), box, additions_note(mixes, box, settings, drawn), drawn),
         ),
     )
     run = schedule(problem, meanwhile=lambda: drafted(draft))

@@ -7,6 +7,7 @@ from finishplan.colour.hiding import HIDDEN
 from finishplan.drawing.model import Drawing
 from finishplan.finish.coats import CLOSE, UNEVEN
 from finishplan.finish.model import Labour, PaintingOrder
+from finishplan.finish.words import label, listed
 from finishplan.job import Job
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
@@ -78,7 +79,8 @@ def plan_notes(
             which = "" if mix.reachable else "out of reach, the nearest mixes "
             why = f"{which}within {job.paints.merge:g} of each other (CIEDE2000)"
             why = "as you asked" if mix.id in asked else why
-            notes.append(f"Mix {mix.id} ({mix.name}) also serves {', '.join(mix.merged_hex)}: {why}.")
+            others = " and ".join(_drawn(scheme, hex) for hex in mix.merged_hex)
+            notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
@@ -86,11 +88,22 @@ def plan_notes(
     return (*notes, *order.notes)
 
 
+def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
+    """Mix id -> the colour it is mixed for and the areas drawn in it: '#d9a23a (1 hood and 31 coat)'."""
+    return {m.id: _drawn(scheme, m.drawn_hex) for m in mixes}
+
+
+def _drawn(scheme: Scheme, hex: str) -> str:
+    areas = listed(label(a) for a in scheme.areas if a.hex == hex and "bare" not in a.flags)
+    return f"{hex} ({areas})" if areas else hex
+
+
 def plan_warnings(
     mixes: Sequence[Mix], box: Box, additions: str, asked: Mapping[str, str] | None = None
 ) -> tuple[str, ...]:
     """A table for study only, with what is poisonous in the mixes; colours that no mix of the box reaches, with what
-    would help; additions: what would for all, '' if nothing; asked: mix id -> its colour as the maker wrote it."""
+    would help; additions: what would for all, '' if nothing; asked: mix id -> its colour as the maker wrote or drew
+    it."""
     asked = asked or {}
     study = historical_warning(mixes, box)
     missed = tuple(
