@@ -64,11 +64,13 @@ def _span(run: "Run", value_min: float) -> str:
 
 
 def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
-    """'5', or '4 + 1 at the line' where the last are needed only there."""
+    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas."""
     from finishplan.finish.words import whole_coats
 
-    along = max(map(order.line_coats, one.work))
-    return f"{whole_coats(order, one.work)}" + (f" + {along} at the line" if along else "")
+    most = whole_coats(order, one.work)
+    along = sorted({(w.coats - n, n) for w in one.work if (n := order.line_coats(w))}, reverse=True)
+    told = [f"{whole} + {n} at the line" for whole, n in along]
+    return ", ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 
 def _files(files: list[Path]) -> None:
@@ -187,6 +189,8 @@ def _drop_name(mix: Mix) -> str:
 
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
+    from finishplan.sheets.words import ml as amount
+
     run = plan.run
     finish = run.finish_min
     say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {run.painters} at the bench, {run.method}")
@@ -204,17 +208,18 @@ def show_run(plan: "Plan") -> None:
             [[str(s.no), s.clock or duration(s.start_min), s.clock_end or duration(s.end_min)] for s in run.sessions],
             "Sessions",
         )
-    hexes = {m.id: m.hex for m in (*plan.mixes, *plan.order.extra_mixes)}
+    mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
     table(
-        ["what", "name", "one casting", "the run", "drops", "short of"],
+        ["what", "name", "one casting", "the run", "drops", "short of", "recipe (parts)"],
         [
             [
                 q.what,
-                (q.name, hexes[q.id]) if q.what == "mix" and q.id in hexes else q.name,
-                f"{q.ml_per_casting:.2f} ml",
-                f"{q.ml_run:.1f} ml",
+                (q.name, mixes[q.id].hex) if q.what == "mix" and q.id in mixes else q.name,
+                amount(q.ml_per_casting),
+                amount(q.ml_run),
                 str(q.drops or ""),
-                f"{q.short_ml:.1f} ml" if q.short_ml else "",
+                amount(q.short_ml) if q.short_ml else "",
+                recipe_text(mixes[q.id]) if q.what == "mix" and q.id in mixes else "",
             ]
             for q in plan.quantities
         ],

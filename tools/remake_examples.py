@@ -59,8 +59,17 @@ def order_table(plan: Data) -> str:
             key=lambda w: not re.search("recess|undercoat|specks|opened", w),
         )
         mix = f"{one['mix']} {mixes[one['mix']]}"
-        rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {one['coats']} | {'; '.join(why[:2])} |")
+        rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {_coats(plan, one)} | {'; '.join(why[:2])} |")
     return "\n".join(rows)
+
+
+def _coats(plan: Data, one: Data) -> str:
+    """'4', or '3 + 1 at the line', as the terminal says it."""
+    along = {c["area"]: c["edge_coats"] for c in plan["coats"]}
+    work = [(w["coats"], 0 if w["kind"] in ("undercoat", "recut") else along[w["area"]]) for w in one["work"]]
+    most = max(coats - line for coats, line in work)
+    told = [f"{coats - line} + {line} at the line" for coats, line in sorted({w for w in work if w[1]}, reverse=True)]
+    return ", ".join(told if any(coats - line == most for coats, line in work if line) else [str(most), *told])
 
 
 def runs_table(plans: Mapping[int, Data]) -> str:

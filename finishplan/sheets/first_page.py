@@ -89,7 +89,8 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     whole = duration(run.makespan_min, days=len(run.sessions) > 1)
     changes = counted(run.mix_changes, "mix change")
     who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}, {changes}"
-    each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting"
+    primed = ", priming included" if primer.coats else ""
+    each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting{primed}"
     return [
         beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name if primer.coats else "none")),
         Spacer(1, 0.8 * MM),

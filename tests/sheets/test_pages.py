@@ -545,3 +545,21 @@ def test_a_wait_tells_what_the_dryer_makes_of_it(blended: Plan, blended_pages: d
     held = round(blended.dry[1].dryer_hand_min or 0)
     assert f"Wait {duration(blended.dry[1].recoat_min)}, or {held} min under the dryer" in blended_pages["head"]
     assert "under the dryer" not in "".join(p.words for p in pages(newt_pdf))
+
+
+def test_minutes_a_casting_agree_from_page_to_page(newt: Plan, newt_pdf: bytes) -> None:
+    """The first page counts priming in and says so; the steps tell priming and the passes apart."""
+    found = pages(newt_pdf)
+    each = newt.run.painter_min / newt.run.castings
+    assert f"{duration(each)} for each casting, priming included" in found[0].words
+    steps = next(p.words for p in found if "From the mould to the box" in p.words and "Paint as" in p.words)
+    primed = sum(t.end_min - t.start_min for t in newt.run.tasks if not t.pass_no) / newt.run.castings
+    assert f"{duration(each - primed)} each" in steps and duration(primed + 0.5) != duration(0.5)
+
+
+def test_a_session_tells_its_start_once(newt: Plan, newt_pdf: bytes) -> None:
+    text = "\n".join(p.text for p in pages(newt_pdf))
+    assert newt.run.sessions[1].clock == "day 2, 19:00"
+    heads = re.findall(r"Session \d+.*", text)
+    assert "Session 1: 19:00 to 21:59" in heads[0] and any("Session 2, day 2: 19:00 to" in h for h in heads)
+    assert all(h.count("19:00") <= 1 for h in heads)

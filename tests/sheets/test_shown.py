@@ -1,0 +1,63 @@
+"""What the terminal says of a plan: coats as on the sheets, amounts that are never nothing, areas by name."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from conftest import EXAMPLES
+from sheet_plans import Size, make_plan
+
+from finishplan.finish.model import AreaCoats, PassWork
+from finishplan.plan import Plan
+from finishplan.sheets.words import ml
+from finishplan.shown import _pass_coats, recipe_text, show_plan, show_run
+
+
+@pytest.mark.parametrize(
+    "work, said",
+    [
+        ([(3, 0), (2, 0)], "3"),
+        ([(4, 1), (3, 0)], "3 + 1 at the line"),
+        ([(4, 0), (4, 1)], "4, 3 + 1 at the line"),
+        ([(5, 2), (4, 1), (2, 0)], "3 + 2 at the line, 3 + 1 at the line"),
+    ],
+)
+def test_coats_at_the_line_are_told_as_on_the_sheets(work: list[tuple[int, int]], said: str) -> None:
+    """(coats, those of them along the line) of each area."""
+    plan = make_plan(size=Size(2, 6, 3, 1))
+    coats = tuple(AreaCoats(i, "A", n, (), edge_coats=line) for i, (n, line) in enumerate(work, 1))
+    order = replace(plan.order, coats=coats)
+    laid = replace(plan.order.passes[0], work=tuple(PassWork(i, "part 1", n, 1.0) for i, (n, _) in enumerate(work, 1)))
+    assert _pass_coats(order, laid) == said
+
+
+def test_the_run_tells_every_recipe_and_no_amount_of_nothing(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    show_run(newt)
+    said = capsys.readouterr().out
+    assert not re.search(r"(?<![\d.])0(\.0+)? ml", said)
+    rows = {line for line in said.splitlines() if line.startswith("mix ")}
+    mixes = {m.id: m for m in (*newt.mixes, *newt.order.extra_mixes)}
+    for q in (q for q in newt.quantities if q.what == "mix"):
+        mix = mixes[q.id]
+        row = next(r for r in rows if f"{mix.hex} {mix.name} " in r)
+        assert recipe_text(mix) in row and ml(q.ml_per_casting) in row and ml(q.ml_run) in row
+
+
+def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.CaptureFixture[str]) -> None:
+    """Where the box has white, ochre and black only."""
+    from finishplan import load_job, make_plan, read_drawing
+
+    job = load_job(EXAMPLES / "newt.toml")
+    job = replace(job, paints=replace(job.paints, own=("PW6", "PY43", "PBk9")), run=replace(job.run, search_s=0.0))
+    plan = make_plan(read_drawing(EXAMPLES / "newt.png"), job, cache=False)
+    missed = [w for w in plan.warnings if w.startswith("No mix of your paints reaches")]
+    merged = [n for n in plan.notes if "also serves" in n]
+    assert missed and merged
+    show_plan(plan, [])
+    said = capsys.readouterr().out
+    for text in (*missed, *merged):
+        for hex, areas in re.findall(r"(#[0-9a-f]{6}) \(([^)]*)\)", text):
+            first = re.match(r"(\d+) (.*?)(?:,| and |$)", areas)
+            assert first and plan.scheme.area(int(first[1])).hex == hex, text
+        assert re.search(r"#[0-9a-f]{6} \(\d+ ", text)
+    assert all(n in said for n in merged)
