@@ -5,8 +5,7 @@ load_job one by one; make_plan; write_sheets. They are imported when first asked
 costs nothing.
 """
 
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
     from finishplan.drawing import read_drawing
     from finishplan.inputs import find_sources, read_sources
@@ -29,7 +28,7 @@ _HOME = {
 }
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     if name not in _HOME:
         raise AttributeError(f"finishplan has no '{name}'")
     from importlib import import_module

@@ -1,5 +1,20 @@
-"""`python -m finishplan`."""
+"""`python -m finishplan` and the command `finishplan`: signals are heeded before anything slow is imported."""
 
-from finishplan.cli import main
+import os
 
-main()
+try:
+    from finishplan.leaving import heed
+except KeyboardInterrupt:
+    os._exit(130)
+
+
+def main() -> None:
+    """Run the command line; leave with 0, 2 on input that cannot be used, 130 on Ctrl-C."""
+    heed()
+    from finishplan.cli import main as run
+
+    run()
+
+
+if __name__ == "__main__":
+    main()

@@ -9,12 +9,16 @@ import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+
+from finishplan import leaving
 
 COPIES = sys.platform == "linux"
 """Elsewhere a copy may not be used (macOS) or cannot be had (Windows)."""
 PATIENCE_S = 60.0
 """How long a silent copy is waited for before the work is done here."""
+_PR_SET_PDEATHSIG = 1
+"""Of prctl(2), linux/prctl.h: the signal that a process gets when the thread that made it ends."""
 
 
 @contextmanager
@@ -22,18 +26,23 @@ def aside(work: Callable[[], bytes], patience_s: float = PATIENCE_S) -> Iterator
     """Begin `work` and yield what gives its result when called; the copy is gone when the block is left.
 
     Where the copy fails, is silent for longer than patience_s, or there is none, the call does the work itself and
-    raises what that raises.
+    raises what that raises. The copy ends with this process, however that ends.
     """
     if not COPIES:
         yield work
         return
     read, write = os.pipe()
+    here, tie = os.getpid(), _tie()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)  # of threads, which are the libraries' own and idle here
         copy = os.fork()
     if not copy:
+        tie()
+        if os.getppid() != here:
+            os._exit(0)
         os.close(read)
         _work(work, write)
+    leaving.copies.add(copy)
     os.close(write)
     try:
         yield lambda: _received(read, patience_s) or work()
@@ -41,12 +50,23 @@ def aside(work: Callable[[], bytes], patience_s: float = PATIENCE_S) -> Iterator
         os.close(read)
         os.kill(copy, signal.SIGKILL)
         os.waitpid(copy, 0)
+        leaving.copies.discard(copy)
+
+
+def _tie() -> Callable[[], object]:
+    """What a copy calls to be ended with this process; looked up here, for a copy should import nothing."""
+    with suppress(ImportError, OSError, AttributeError):
+        import ctypes
+
+        prctl = ctypes.CDLL(None).prctl
+        return lambda: prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
+    return lambda: None
 
 
 def _work(work: Callable[[], bytes], write: int) -> None:
     """In the copy: do the work, send its length and the result, and be gone."""
     try:
-        signal.signal(signal.SIGINT, signal.SIG_DFL)
+        leaving.heed_no_more()
         result = work()
         with os.fdopen(write, "wb") as out:
             out.write(len(result).to_bytes(8, "big") + result)

@@ -1,6 +1,7 @@
 """The command line: parse, call, print. Everything heavy is imported inside the command that needs it."""
 
 import gc
+import io
 import os
 import sys
 from collections.abc import Callable
@@ -313,9 +314,22 @@ def main() -> None:
     gc.set_threshold(
         100_000, 20, 20
     )  # a plan is kept to the end: seeking garbage oftener takes a twentieth of the time
+    _ready_streams()
     code = run_command(sys.argv[1:])
-    sys.stderr.flush()
+    if sys.stderr is not None:
+        sys.stderr.flush()
     os._exit(code)  # everything is written: taking libraries and memory apart piece by piece takes 0.15 s
+
+
+def _ready_streams() -> None:
+    """A stream that was closed is the null device, lest a file of ours takes its place; any letter can be printed."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding=None if sys.stdout.isatty() else "utf-8", errors="replace")
 
 
 def run_command(arguments: list[str]) -> int:

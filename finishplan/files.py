@@ -1,44 +1,75 @@
 """Writing files whole or not at all, and keeping paths named in a file inside that file's folder."""
 
 import os
-import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
+from finishplan import leaving
 from finishplan.errors import InputError
+
+_NEW = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
 def write_whole(path: Path, data: bytes | str) -> None:
     """Write `data` to a temporary name beside `path`, then put it in place in one step.
 
     A symbolic link at `path` is followed, so that the link stays and its target changes.
-    Raises InputError when the folder cannot be written or is full.
+    Raises InputError when the folder cannot be written or is full, or `path` is a folder.
     """
-    path = Path(os.path.realpath(path))
-    raw = data.encode() if isinstance(data, str) else data
-    temporary = None
+    write_together({path: data})
+
+
+def write_together(files: Mapping[Path, bytes | str]) -> None:
+    """Write all these files under temporary names, then put them in place one right after the other, in this order.
+
+    So a disk that is full, or a name that is taken by a folder, leaves the old files as they were. Raises InputError.
+    """
+    places = {Path(os.path.realpath(p)): d.encode() if isinstance(d, str) else d for p, d in files.items()}
+    for path in places:
+        if path.is_dir():
+            cure = "move it away, or choose another folder with --out"
+            raise InputError("a folder stands where this file is to be", where=str(path), cure=cure)
+    made: dict[str, Path] = {}
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        with os.fdopen(handle, "wb") as out:
-            out.write(raw)
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(path)
-        temporary = None
+        for path, raw in places.items():
+            handle, new = new_beside(path)
+            made[new] = path
+            with os.fdopen(handle, "wb") as out:
+                out.write(raw)
+        with leaving.held():
+            for new, path in made.items():
+                Path(new).replace(path)
     except OSError as error:
-        raise InputError(
-            f"cannot write: {error.strerror or error}",
-            where=str(path),
-            cure="choose a folder that can be written with --out",
-        ) from error
+        cure = "choose a folder that can be written with --out"
+        raise InputError(f"cannot write: {error.strerror or error}", where=str(path), cure=cure) from error
     finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
+        for new in made:
+            drop(new)
+
+
+def new_beside(path: Path) -> tuple[int, str]:
+    """A new empty file in the folder of `path`: its handle and its path, to be given to `drop`. Raises OSError."""
+    new = str(path.parent / f".{os.urandom(8).hex()}.part")
+    leaving.temporary.add(new)
+    try:
+        return os.open(new, _NEW, 0o666), new
+    except OSError:
+        leaving.temporary.discard(new)
+        raise
+
+
+def drop(new: str) -> None:
+    """Remove what `new_beside` made, where it is not in its place by now."""
+    Path(new).unlink(missing_ok=True)
+    leaving.temporary.discard(new)
 
 
 def inside(folder: Path, name: str, *, where: str) -> Path:
-    """The path `name`, read in a file of `folder`, provided it stays in that folder once links are followed."""
-    path = (folder / name).resolve()
+    """The path `name`, read in a file of `folder`, provided it stays in that folder once links are followed.
+
+    Raises InputError when it leads out.
+    """
+    path = (folder / os.fsdecode(name.encode("utf-8"))).resolve()
     if not path.is_relative_to(folder.resolve()):
         raise InputError(
             f"'{name}' leads out of the folder {folder}", where=where, cure="copy the file beside this one"

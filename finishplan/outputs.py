@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishplan.errors import InputError
-from finishplan.files import write_whole
 from finishplan.inputs import Sources
 from finishplan.job import Job, PartJob, parse_job
 from finishplan.job_text import edited
@@ -106,29 +105,32 @@ def writing(folder: Path) -> Iterator[None]:
         lock.release()
 
 
-def copy_in(folder: Path, copies: dict[str, Path]) -> None:
-    """Copy the inputs beside the job file; what is there already has the same bytes."""
-    for name, source in copies.items():
-        target = folder / name
-        if not target.exists():
-            target.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(target, source.read_bytes())
+def copied(folder: Path, copies: dict[str, Path]) -> dict[Path, bytes]:
+    """The inputs to write beside the job file, their folders made; what is there already has the same bytes."""
+    missing = {folder / name: source for name, source in copies.items() if not (folder / name).exists()}
+    files = {target: source.read_bytes() for target, source in missing.items()}
+    for target in files:
+        target.parent.mkdir(parents=True, exist_ok=True)
+    return files
 
 
 def png(picture: "Image.Image") -> bytes:
     """The picture as PNG."""
     data = io.BytesIO()
-    picture.save(data, "PNG", optimize=False)
+    picture.save(data, "PNG", compress_level=3)  # half the time of the usual 6, a fifth larger
     return data.getvalue()
 
 
-def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:
-    """Write job.toml, or, where the maker edited it, a file beside it. Returns what was written and what to say."""
+def place_of_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:
+    """Where to write the job file: job.toml, or, where the maker edited it, a file beside it; and what to say.
+
+    None where the maker's own says the same. running: the job file that the plan is made from.
+    """
     target = folder / "job.toml"
     for no in range(1, 1000):
         try:
             there = target.read_text(encoding="utf-8")
-        except FileNotFoundError:
+        except (FileNotFoundError, IsADirectoryError):  # a folder is refused where all is written
             break
         except (OSError, UnicodeDecodeError):
             there = ""
@@ -138,7 +140,6 @@ def write_job(folder: Path, text: str, running: Path | None) -> tuple[Path | Non
         if own and _same_job(there, text):
             return None, f"{target.name} is yours, edited, and already asks for this very plan: it is left as it is."
         target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
-    write_whole(target, text)
     said = (
         "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
     )

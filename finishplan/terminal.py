@@ -6,6 +6,10 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from finishplan import leaving
+
+_RESTORED = b"\r\x1b[2K\x1b[?25h"
+"""The bar's line wiped, the cursor shown (ECMA-48 EL, DEC private mode 25)."""
 Cell = str | tuple[str, str]
 """Text, or (text, '#rrggbb') for text beside a swatch."""
 
@@ -77,7 +81,9 @@ def say(text: str) -> None:
 
 
 def warn(text: str) -> None:
-    """One line to standard error."""
+    """One line to standard error, where there is one."""
+    if sys.stderr is None:
+        return
     fit = text if sys.stderr.isatty() and not os.environ.get("NO_COLOR") else ascii_text(text)
     print(f"finishplan: {fit}", file=sys.stderr)
 
@@ -85,7 +91,7 @@ def warn(text: str) -> None:
 @contextmanager
 def progress(quiet: bool, after_s: float = 1.0) -> Iterator[Callable[[str, float], None]]:
     """A bar on standard error that appears once the work has taken a second; call it with (stage, share done)."""
-    if quiet or not sys.stderr.isatty():
+    if quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda stage, share: None
         return
     from rich.console import Console
@@ -98,9 +104,11 @@ def progress(quiet: bool, after_s: float = 1.0) -> Iterator[Callable[[str, float
     def tell(stage: str, share: float) -> None:
         bar.update(task, description=stage, completed=share)
         if time.monotonic() - start > after_s and not bar.live.is_started:
+            leaving.say_last(_RESTORED)
             bar.start()
 
     try:
         yield tell
     finally:
         bar.stop()
+        leaving.say_last(b"")

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from finishplan import outputs, shown, terminal
 from finishplan.aside import aside
 from finishplan.errors import InputError, nearest
-from finishplan.files import write_whole
+from finishplan.files import write_together
 from finishplan.inputs import Sources, read_drawing_of, read_sources
 from finishplan.job import Job
 from finishplan.job_text import job_toml
@@ -134,27 +134,26 @@ def _write_plan(
     begun: "Begun",
     numbered: Callable[[], bytes],
 ) -> tuple[list[Path], str]:
-    """Write the files of a plan. Returns those to name, and what is to say of the job file."""
-    from finishplan.sheets import write_sheets
+    """Write the files of a plan, plan.json last. Returns those to name, and what is to say of the job file."""
+    from finishplan.sheets import pages_as_png
+    from finishplan.sheets.book import finish
 
     job, copies = outputs.packed_job(sources, folder)
     pdf, figures, areas = folder / "painting-order.pdf", folder / "plan.json", folder / "areas.png"
-    write_sheets(plan, pdf, begun=begun)
-    write_whole(areas, numbered())
-    outputs.copy_in(folder, copies)
-    file, said = outputs.write_job(folder, job_toml(job, plan.drawing, plan.scheme, plan.box), sources.job_file)
-    write_whole(figures, text)
-    pages = _pages(pdf, folder) if wishes.png else []
+    job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
+    file, said = outputs.place_of_job(folder, job_text, sources.job_file)
+    printed = finish(plan, begun)
+    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
+    if file is not None:
+        files[file] = job_text
+    pages: dict[Path, bytes | str] = {}
+    if wishes.png:
+        pages = {folder / name: page for name, page in pages_as_png(printed).items()}
+    write_together(files | pages | {figures: text})
+    if wishes.png:
+        for old in set(folder.glob("page-*.png")) - set(pages):
+            old.unlink()
     return [pdf, figures, areas, *([file] if file else []), *pages], said
-
-
-def _pages(pdf: Path, folder: Path) -> list[Path]:
-    from finishplan.sheets import page_pngs
-
-    pages = list(page_pngs(pdf, folder))
-    for old in set(folder.glob("page-*.png")) - set(pages):
-        old.unlink()
-    return pages
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
@@ -168,14 +167,17 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         drawing = read_drawing_of(sources, max_megapixels)
         folder = _folder(sources, out, "areas")
         job, copies = outputs.packed_job(sources, folder)
+        text = job_toml(job, drawing)
+        made: dict[Path, bytes | str] = {
+            folder / "areas.png": outputs.png(numbered_drawing(drawing)),
+            folder / "palette.png": outputs.png(palette_picture(drawing)),
+            folder / "palette.gpl": palette_gpl(drawing),
+            folder / "palette.css": palette_css(drawing),
+            folder / "palette.csv": palette_csv(drawing),
+        }
         with outputs.writing(folder):
-            write_whole(folder / "areas.png", outputs.png(numbered_drawing(drawing)))
-            write_whole(folder / "palette.png", outputs.png(palette_picture(drawing)))
-            write_whole(folder / "palette.gpl", palette_gpl(drawing))
-            write_whole(folder / "palette.css", palette_css(drawing))
-            write_whole(folder / "palette.csv", palette_csv(drawing))
-            outputs.copy_in(folder, copies)
-            file, said = outputs.write_job(folder, job_toml(job, drawing), sources.job_file)
+            file, said = outputs.place_of_job(folder, text, sources.job_file)
+            write_together(made | outputs.copied(folder, copies) | ({file: text} if file else {}))
     scale, _ = told_scale(drawing, job) or (None, "")
     if said:
         terminal.warn(said)
@@ -228,13 +230,14 @@ def mix_colours(
 def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: bool) -> None:
     """Print the paints of the box, or check and show a colour table."""
     from finishplan.paint.box import load_box
-    from finishplan.paint.report import box_json, paint_facts
+    from finishplan.paint.report import OPACITY_LEGEND, box_json, paint_facts
 
     box = load_box(table, None, paints)
     if as_json:
         print(json.dumps(box_json(box), indent=1, ensure_ascii=False))
     elif not quiet:
         shown.show_box(box, paint_facts(box))
+        terminal.say(f"- {OPACITY_LEGEND}")
 
 
 def run_schedule(
@@ -291,8 +294,7 @@ def _write_calendar(plan: "Plan", out: Path, start: str | None) -> None:
     if start is not None:
         files["run.ics"] = run_ics(plan.run, start, plan.scheme.name)
     with outputs.writing(out):
-        for name, text in files.items():
-            write_whole(out / name, text)
+        write_together({out / name: text for name, text in files.items()})
 
 
 def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:

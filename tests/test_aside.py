@@ -2,7 +2,10 @@
 
 import os
 import signal
+import subprocess
+import sys
 import time
+from pathlib import Path
 
 import pytest
 
@@ -82,3 +85,26 @@ def test_no_copy_outlives_an_interruption() -> None:
     os.close(read)
     os.close(write)
     assert gone(process)
+
+
+@copies
+@pytest.mark.parametrize("end", [signal.SIGKILL, signal.SIGTERM])
+def test_no_copy_outlives_a_process_that_is_ended(end: signal.Signals) -> None:
+    """Also of a program that heeds no signal, as one that imports the package."""
+    code = (
+        "import os, time\nfrom finishplan.aside import aside\n"
+        "def long():\n    os.write(1, str(os.getpid()).encode()); time.sleep(600)\n"
+        "with aside(long) as result:\n    result()\n"
+    )
+    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE)
+    assert process.stdout is not None
+    copy = int(os.read(process.stdout.fileno(), 20))
+    process.send_signal(end)
+    assert process.wait(timeout=60) == -end
+    for _ in range(500):
+        if gone(copy) or ") Z " in Path(f"/proc/{copy}/stat").read_text():
+            break
+        time.sleep(0.01)
+    else:
+        pytest.fail("the copy still works")
+    process.communicate()

@@ -6,14 +6,16 @@ The rows of the table in DEVELOPERS.md. Each runs the command line.
 import os
 import re
 import shutil
+import signal
 import struct
 import subprocess
 import sys
 import tempfile
+import time
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import numpy as np
@@ -344,7 +346,7 @@ def test_an_output_folder_that_is_a_file(tmp_path: Path, capsys: pytest.CaptureF
 def test_a_full_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """Every write goes to a device without room, as on a full disk."""
     monkeypatch.setattr(
-        "finishplan.files.tempfile.mkstemp", lambda **kw: (os.open("/dev/full", os.O_WRONLY), f"{kw['dir']}/.gone")
+        "finishplan.files.new_beside", lambda path: (os.open("/dev/full", os.O_WRONLY), f"{path.parent}/.gone")
     )
     said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
     assert "No space left" in said
@@ -386,29 +388,168 @@ def test_a_lock_that_cannot_be_had(
     assert "cannot hold the folder" in said and ".lock" in said
 
 
-def test_interrupted_at_any_write_leaves_whole_files_and_code_130(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+FOLDERS_IN_THE_WAY = ("plan.json", "painting-order.pdf", "areas.png", "job.toml")
+
+
+@pytest.mark.parametrize("name", FOLDERS_IN_THE_WAY)
+def test_a_folder_in_place_of_a_file_leaves_all_as_it_was(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Ctrl-C just before each file is put in place: what is there is whole, nothing temporary stays."""
-    import finishplan.files
+    out = tmp_path / "out"
+    (out / name).mkdir(parents=True)
+    said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", out, "--quiet")
+    assert f"{name}: a folder stands where this file is to be; move it away" in said
+    assert [p.name for p in out.iterdir()] == [name]
 
-    real = Path.replace
-    for stop in range(5):
-        count = iter(range(100))
 
-        def interrupted(self: Path, target: Path, count: object = count, stop: int = stop) -> Path:
-            if next(count) == stop:  # type: ignore[call-overload]
-                raise KeyboardInterrupt
-            return real(self, target)
+def check_whole(folder: Path) -> set[str]:
+    """The names of the files in the folder, each of which is parsed; none may be a temporary one."""
+    import json
+    import tomllib
 
-        out = tmp_path / f"out{stop}"
-        monkeypatch.setattr(finishplan.files.Path, "replace", interrupted)
-        code = run_command(["plan", str(drawing(tmp_path / "a.png")), "--out", str(out), "--quiet"])
-        monkeypatch.undo()
-        assert code == 130
-        assert not [p for p in out.iterdir() if p.name.startswith(".")]
-        for path in out.glob("*.json"):
-            assert path.read_text().rstrip().endswith("}")
+    import pypdf
+
+    parse: dict[str, Callable[[Path], object]] = {
+        ".json": lambda path: json.loads(path.read_text()),
+        ".toml": lambda path: tomllib.loads(path.read_text()),
+        ".pdf": lambda path: [page.extract_text() for page in pypdf.PdfReader(path, strict=True).pages],
+        ".png": lambda path: Image.open(path).load(),
+    }
+    paths = list(folder.rglob("*")) if folder.exists() else []
+    for path in paths:
+        parse[path.suffix](path)
+    return {path.name for path in paths}
+
+
+def group(leader: int) -> list[int]:
+    """The processes of this process group that still run."""
+    found = []
+    for one in Path("/proc").glob("[0-9]*"):
+        try:
+            state, _, of = (one / "stat").read_text().rpartition(")")[2].split()[:3]
+        except OSError:  # gone by now
+            continue
+        if int(of) == leader and state not in "ZX":
+            found.append(int(one.name))
+    return found
+
+
+def heeds(process: "subprocess.Popen[bytes]") -> bool:
+    """Whether the program has set its own answer to SIGTERM, as it does first of all."""
+    status = Path(f"/proc/{process.pid}/status").read_text()
+    caught = re.search(r"^SigCgt:\s*([0-9a-f]+)$", status, re.MULTILINE)
+    return caught is not None and bool(int(caught[1], 16) >> (signal.SIGTERM - 1) & 1)
+
+
+def wait_for(what: Callable[[], bool], process: "subprocess.Popen[bytes]") -> None:
+    while process.poll() is None and not what():
+        time.sleep(0.002)
+
+
+WHOLE_PLAN = {"painting-order.pdf", "plan.json", "areas.png", "job.toml", "drawing.png"}
+needs_proc = pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="needs Linux' /proc")
+
+
+def begun(folder: Path, job: str = "") -> "subprocess.Popen[bytes]":
+    """A plan being made into folder/out, leader of a group of its own, heeding signals."""
+    drawing(folder / "a.png")
+    (folder / "a.toml").write_text(job)
+    running = [sys.executable, "-m", "finishplan", "plan", "a.png", "--out", "out", "--quiet"]
+    environment = {**os.environ, "XDG_CACHE_HOME": str(folder / "cache")}
+    process = subprocess.Popen(
+        running, cwd=folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True
+    )
+    wait_for(lambda: heeds(process), process)
+    return process
+
+
+@needs_proc
+@pytest.mark.parametrize("moment", [0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8, "folder", "file"])
+def test_interrupted_at_any_moment(moment: float | str, tmp_path: Path) -> None:
+    """Ctrl-C reaches the whole group: the program leaves with 130 (0 where it was done), and nothing is half done."""
+    process = begun(tmp_path)
+    if isinstance(moment, float):
+        time.sleep(moment)
+    else:
+        out = tmp_path / "out"
+        wait_for(lambda: out.exists() and (moment == "folder" or any(out.iterdir())), process)
+    with suppress(ProcessLookupError):
+        os.killpg(process.pid, signal.SIGINT)
+    _, err = process.communicate(timeout=60)
+    assert process.returncode in (0, 130) and err == b""
+    assert group(process.pid) == []
+    there = check_whole(tmp_path / "out")
+    assert there in (set(), WHOLE_PLAN), "all or nothing of a folder that was empty"
+    assert process.returncode == 130 or there == WHOLE_PLAN
+    assert not [p for p in (tmp_path / "cache").rglob("*") if p.is_file() and p.suffix != ".npz"]
+
+
+@needs_proc
+@pytest.mark.parametrize("end", [signal.SIGTERM, signal.SIGKILL, signal.SIGHUP])
+def test_no_copy_works_on_when_the_program_is_ended(end: signal.Signals, tmp_path: Path) -> None:
+    """The signal goes to the program alone, in the midst of a long search in its copies."""
+    process = begun(tmp_path, "[run]\ncastings = 30\nsearch_s = 120\n[room]\ndryer = true\n")
+    wait_for(lambda: len(group(process.pid)) == 3, process)
+    process.send_signal(end)
+    assert process.wait(timeout=60) == (-9 if end == signal.SIGKILL else 128 + end)
+    for _ in range(500):
+        if not group(process.pid):
+            break
+        time.sleep(0.01)
+    assert group(process.pid) == []
+    process.communicate()
+
+
+INTERRUPTED = """
+import os, signal, sys
+from pathlib import Path
+from finishplan import files, leaving
+leaving.heed()
+where, folder = sys.argv[1], Path(sys.argv[2])
+real_place, real_new = Path.replace, files.new_beside
+def struck(step):
+    if step == where:
+        os.kill(os.getpid(), signal.SIGINT)
+def place(self, target):
+    struck("placing " + target.name)
+    return real_place(self, target)
+def new(path):
+    made = real_new(path)
+    struck("writing " + path.name)
+    return made
+Path.replace, files.new_beside = place, new
+files.write_together({folder / name: "new" for name in ("a", "b", "c")})
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a signal that can be sent to oneself")
+@pytest.mark.parametrize("at", [f"{step} {name}" for step in ("writing", "placing") for name in "abc"])
+def test_interrupted_at_a_write_all_are_old_or_all_are_new(at: str, tmp_path: Path) -> None:
+    for name in "abc":
+        (tmp_path / name).write_text("old")
+    done = subprocess.run([sys.executable, "-c", INTERRUPTED, at, str(tmp_path)], capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (130, b"")
+    assert {p.name: p.read_text() for p in tmp_path.iterdir()} == dict.fromkeys(
+        "abc", "old" if at.startswith("writing") else "new"
+    )
+
+
+def test_who_imports_the_package_keeps_their_handlers() -> None:
+    code = (
+        "import signal; of = lambda: [signal.getsignal(s) for s in (signal.SIGINT, signal.SIGTERM)]; before = of();"
+        "import finishplan.cli; finishplan.cli.run_command(['mix', '#808080', '--quiet']); assert of() == before"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a shell that can close a stream")
+@pytest.mark.parametrize("closed", ["2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+def test_without_standard_error_the_exit_code_still_tells(closed: str, tmp_path: Path) -> None:
+    run = f'"{sys.executable}" -m finishplan'
+    assert subprocess.run(f"{run} plan none.png {closed}", shell=True, cwd=tmp_path, check=False).returncode == 2
+    drawing(tmp_path / "a.png")
+    assert subprocess.run(f"{run} plan a.png --out out {closed}", shell=True, cwd=tmp_path, check=False).returncode == 0
+    assert check_whole(tmp_path / "out") == WHOLE_PLAN
 
 
 def test_debug_shows_the_traceback(tmp_path: Path) -> None:

@@ -39,28 +39,37 @@ def page_pngs(pdf: Path, folder: Path, dpi: float = 110.0) -> tuple[Path, ...]:
 
     dpi: pixels to the inch of paper, 20-600. Raises InputError when the folder cannot be written or `dpi` is no size.
     """
+    from finishplan.errors import InputError
+    from finishplan.files import write_together
+
+    pages = pages_as_png(pdf.read_bytes(), dpi)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"cannot make the folder: {error.strerror}", where=str(folder)) from error
+    files = {folder / name: data for name, data in pages.items()}
+    write_together(files)
+    return tuple(files)
+
+
+def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
+    """Each page of a PDF as a PNG, under its file name, in order. Raises InputError when `dpi` is no size."""
     from io import BytesIO
 
     import pypdfium2 as pdfium
 
     from finishplan.errors import InputError
-    from finishplan.files import write_whole
 
     if not 20 <= dpi <= 600:
         raise InputError(f"{dpi:g} dpi is no size for a picture", where="dpi", cure="give 20 to 600")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"cannot make the folder: {error.strerror}", where=str(folder)) from error
-    document = pdfium.PdfDocument(pdf.read_bytes())
+    document = pdfium.PdfDocument(pdf)
     try:
         digits = max(2, len(str(len(document))))
-        paths = []
+        pages = {}
         for number in range(len(document)):
             data = BytesIO()
             document[number].render(scale=dpi / 72).to_pil().save(data, "PNG", dpi=(dpi, dpi))
-            paths.append(folder / f"page-{number + 1:0{digits}d}.png")
-            write_whole(paths[-1], data.getvalue())
-        return tuple(paths)
+            pages[f"page-{number + 1:0{digits}d}.png"] = data.getvalue()
+        return pages
     finally:
         document.close()
