@@ -1,12 +1,12 @@
 """Searched boxes kept on disk, so that the same box is not computed twice.
 
 A file is named by the digest of all that its figures depend on, written whole under another name first, and
-checked on reading (the CRC of the zip that .npz is, and the shapes); whatever is wrong with it, or with the folder,
-the figures are computed instead. No pickle is read or written.
+checked on reading: the seal that only this module sets, the CRC of the zip that .npz is, and the shapes. Whatever is
+wrong with it, or with the folder, the figures are computed instead. Not detected: a file made on purpose to deceive,
+its seal computed as here. No pickle is read or written.
 """
 
 import os
-import tempfile
 import zipfile
 import zlib
 from contextlib import suppress
@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
+from finishplan.files import drop, new_beside
 from finishplan.paint.nearest import STEPS_PER_UNIT, ColourIndex, build_index
 from finishplan.paint.recipes import Group, lab_blocks
 from finishplan.paint.settings import MixSettings
@@ -64,6 +65,8 @@ def _digest(shelf: Shelf, groups: tuple[Group, ...]) -> str:
 def _read(path: Path, count: int) -> ColourIndex | None:
     try:
         with np.load(path, allow_pickle=False) as stored:
+            if stored.zip.comment != _seal(path, stored.zip):
+                return None
             arrays = {name: stored[name] for name in _FIELDS}
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError):
         return None
@@ -89,15 +92,22 @@ def _keep(path: Path, index: ColourIndex) -> None:
     with suppress(OSError):
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
-            with os.fdopen(handle, "wb") as out:
+            handle, temporary = new_beside(path)
+            with os.fdopen(handle, "w+b") as out:
                 np.savez(out, **{name: getattr(index, name) for name in _FIELDS})
+                with zipfile.ZipFile(out, "a") as stored:
+                    stored.comment = _seal(path, stored)
             Path(temporary).replace(path)
-            temporary = None
             _prune(path.parent)
         finally:
             if temporary is not None:
-                Path(temporary).unlink(missing_ok=True)
+                drop(temporary)
+
+
+def _seal(path: Path, stored: zipfile.ZipFile) -> bytes:
+    """Of the file's name and of each field's CRC, which the zip holds and checks on reading."""
+    said = f"{path.stem} {sorted((i.filename, i.file_size, i.CRC) for i in stored.infolist())}"
+    return blake2b(said.encode(), digest_size=16).hexdigest().encode()
 
 
 def _prune(folder: Path) -> None:

@@ -1,6 +1,9 @@
 """The store of searched boxes: the same answers with and without it, whatever happens to its files."""
 
+import io
 import multiprocessing
+import zipfile
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -61,6 +64,56 @@ def test_damaged_files_are_not_believed(tmp_path: Path, uncached: list[str], dam
         else:
             np.savez(path, steps=np.zeros((3, 3), np.int16), row=np.zeros(3, np.uint32))
     assert answer(tmp_path) == uncached
+
+
+def rewritten(path: Path, name: str, data: bytes) -> None:
+    """The archive with one member replaced, whole as a zip, its comment kept."""
+    with zipfile.ZipFile(path) as stored:
+        comment, members = stored.comment, {n: stored.read(n) for n in stored.namelist()}
+    with zipfile.ZipFile(path, "w") as other:
+        other.comment = comment
+        for n, member in (members | {name: data}).items():
+            other.writestr(n, member)
+
+
+def npy(array: np.ndarray) -> bytes:
+    out = io.BytesIO()
+    np.save(out, array)
+    return out.getvalue()
+
+
+HUGE = npy(np.zeros(1, np.int16)).replace(b"(1,), }", b"(99999999999,), }")
+
+
+@pytest.mark.parametrize(
+    ("name", "change"),
+    [
+        ("low.npy", lambda low: npy(low + 3000)),
+        ("start.npy", lambda start: npy(start + 10**9)),
+        ("row.npy", lambda row: npy(row[::-1].copy())),
+        ("steps.npy", lambda steps: b"\x93NUMPY\x01\x00\x10\x00{'descr\x00\xff(((((\n"),
+        ("steps.npy", lambda steps: HUGE),
+    ],
+    ids=["boxes", "starts", "rows", "header", "huge"],
+)
+def test_a_foreign_file_that_is_a_whole_archive_is_not_believed(
+    tmp_path: Path, uncached: list[str], name: str, change: Callable[[np.ndarray], bytes]
+) -> None:
+    answer(tmp_path)
+    for path in tmp_path.glob("*.npz"):
+        with np.load(path) as stored:
+            array = stored[name.removesuffix(".npy")]
+        rewritten(path, name, change(array))
+    assert answer(tmp_path) == uncached
+
+
+def test_a_file_of_another_box_under_this_name_is_not_believed(tmp_path: Path, uncached: list[str]) -> None:
+    answer(tmp_path / "satin")
+    find_mixes(COLOURS, load_box(), MixSettings(cache_folder=tmp_path / "other", max_paints=3))
+    spare = sorted((tmp_path / "other").glob("*.npz"))
+    for path in (tmp_path / "satin").glob("*.npz"):
+        path.write_bytes(spare[0].read_bytes())
+    assert answer(tmp_path / "satin") == uncached
 
 
 def test_folder_that_cannot_be_written(tmp_path: Path, uncached: list[str]) -> None:
