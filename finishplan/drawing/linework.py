@@ -6,8 +6,10 @@ what a colour loses to the square of the widest line; a black area or a pupil su
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 
+from finishplan.drawing.components import boxes, components, spread
 from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
@@ -31,10 +33,7 @@ class Lines:
 
 def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
     """The largest (or smallest) value in the square of odd `side` round each pixel."""
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
-
-    one = maximum_filter1d if largest else minimum_filter1d
-    result: np.ndarray = one(one(values, side, axis=0, mode="nearest"), side, axis=1, mode="nearest")
+    result: np.ndarray = (cv2.dilate if largest else cv2.erode)(values, np.ones((side, side), np.uint8))
     return result
 
 
@@ -153,19 +152,17 @@ def _usual_width(lines: np.ndarray) -> float:
 
 def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
-    from scipy.ndimage import find_objects, label
-
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own
     if solid.any():
-        pieces, n = label(solid)
+        pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
         solid &= (sizes >= (1.6 * side) ** 2)[pieces]
-        for number, box in enumerate(find_objects(pieces), 1):
+        for number, box in enumerate(boxes(pieces, n), 1):
             if sizes[number] >= (1.6 * side) ** 2:
                 _add_strips(own, solid, _wider(box, side), sizes[number], side)
-    alone, _ = label(own, np.ones((3, 3)))
-    for number, box in enumerate(find_objects(alone), 1):
+    alone, n = components(own, corners=True)
+    for number, box in enumerate(boxes(alone, n), 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
             solid[box] |= alone[box] == number
     return solid
@@ -178,12 +175,9 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
 def _add_strips(own: np.ndarray, solid: np.ndarray, box: tuple[slice, ...], size: int, side: int) -> None:
     """Strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil, are no lines; in
     place. size: pixels of the piece; side: strips are narrower than this."""
-    from scipy.ndimage import binary_dilation, find_objects, label
-
-    holes, _ = label(~own[box])
+    holes, n = components(~own[box])
     height, width = holes.shape
-    square = np.ones((3, 3), bool)
-    for number, found in enumerate(find_objects(holes), 1):
+    for number, found in enumerate(boxes(holes, n), 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
         around = _wider(found, side + 1)
@@ -191,9 +185,9 @@ def _add_strips(own: np.ndarray, solid: np.ndarray, box: tuple[slice, ...], size
         if at_rim or hole.sum() > HOLE * size:
             continue
         mine, core = own[box][around], solid[box][around]
-        rim = binary_dilation(hole, square, iterations=2) & mine
+        rim = spread(hole, 2) & mine
         if core[rim].mean() >= SET_IN:
-            core |= binary_dilation(hole, square, iterations=side) & mine
+            core |= spread(hole, side) & mine
 
 
 def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: int, gap: int) -> bool:
@@ -204,11 +198,9 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
     piece = alone[box] == number
     if piece.mean() < 0.5:
         return False
-    from scipy.ndimage import label
-
     around = alone[_wider(box, gap)]
     lonely = not ((around > 0) & (around != number)).any()
-    return bool(lonely and label(~np.pad(piece, 1))[1] == 1)
+    return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
 
 
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:

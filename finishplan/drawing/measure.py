@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.drawing.components import boxes, depth
 from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
 from finishplan.drawing.regions import compact
@@ -35,13 +36,10 @@ class Sizes:
 def sizes(labels: np.ndarray, n: int) -> Sizes:
     """narrow: side of the widest square that, moved about inside, still covers nine tenths of the area; wide: diameter
     of the largest circle that fits, whose centre is the label point."""
-    from scipy.ndimage import find_objects
-
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
     bbox = np.zeros((n + 1, 4))
-    for i, box in enumerate(find_objects(labels, n), 1):
-        if box is not None:
-            bbox[i] = box[1].start, box[0].start, box[1].stop, box[0].stop
+    for i, box in enumerate(boxes(labels, n), 1):
+        bbox[i] = box[1].start, box[0].start, box[1].stop, box[0].stop
     step = 2 if labels.size > 400_000 else 1
     coarse = compact(labels[step // 2 :: step, step // 2 :: step])
     wide, label_xy = _inner_circles(coarse, n)
@@ -54,26 +52,21 @@ def sizes(labels: np.ndarray, n: int) -> Sizes:
 
 def _inner_circle(labels: np.ndarray, i: int, box: np.ndarray) -> tuple[float, tuple[float, float]]:
     """(diameter, centre) of the largest circle in one area, at full size."""
-    from scipy.ndimage import distance_transform_edt
-
     left, top, right, bottom = box
-    depth = distance_transform_edt(np.pad(labels[top:bottom, left:right] == i, 1))
-    row, column = np.unravel_index(int(depth.argmax()), depth.shape)
-    return float(2 * depth.max() - 1), (left + float(column) - 0.5, top + float(row) - 0.5)
+    inside = depth(np.pad(labels[top:bottom, left:right] == i, 1))
+    row, column = np.unravel_index(int(inside.argmax()), inside.shape)
+    return float(2 * inside.max() - 1), (left + float(column) - 0.5, top + float(row) - 0.5)
 
 
 def _inner_circles(labels: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
-    from scipy.ndimage import distance_transform_edt
-
     framed = np.pad(labels, 1)
     inner = framed > 0
     for axis in (0, 1):
         for shift in (1, -1):
             inner &= framed == np.roll(framed, shift, axis)
-    depth = distance_transform_edt(inner)[1:-1, 1:-1]
-    best, flat = np.zeros(n + 1), labels.ravel()
-    np.maximum.at(best, flat, depth.ravel())
-    at_best = np.flatnonzero(depth.ravel() >= best[flat])
+    far, best, flat = depth(inner)[1:-1, 1:-1].ravel(), np.zeros(n + 1), labels.ravel()
+    np.maximum.at(best, flat, far)
+    at_best = np.flatnonzero(far >= best[flat])
     where = np.zeros(n + 1, int)
     where[flat[at_best[::-1]]] = at_best[::-1]
     row, column = np.divmod(where, labels.shape[1])

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import load
 from finishplan.errors import InputError
 
@@ -35,13 +36,11 @@ def letter_name(number: int) -> str:
 def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: float) -> tuple[Pieces, int]:
     """(the pieces of an (h, w) bool figure that hang together, corners included; how many smaller than `least` pixels
     were left out). top, tall: where the figure's first row lies on the sheet, and the sheet's height."""
-    from scipy.ndimage import find_objects, label
-
-    marked, n = label(figure, np.ones((3, 3)))
+    marked, n = components(figure, corners=True)
     count = np.bincount(marked.ravel(), minlength=n + 1)
     kept = [i for i in range(1, n + 1) if count[i] >= least]
-    boxes = find_objects(marked)
-    ordered = reading_order([(boxes[i - 1][1].start, boxes[i - 1][0].start + top) for i in kept], tall)
+    found = boxes(marked, n)
+    ordered = reading_order([(found[i - 1][1].start, found[i - 1][0].start + top) for i in kept], tall)
     table = np.zeros(n + 1, np.int32)
     for number, i in enumerate(ordered, 1):
         table[kept[i]] = number
@@ -50,13 +49,12 @@ def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: flo
 
 def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top: float, tall: float) -> Pieces:
     """Each pixel of the figure to the named mask that holds it, else to the nearest one. top, tall: as above."""
-    from scipy.ndimage import distance_transform_edt
+    from skimage.segmentation import expand_labels
 
     held = np.zeros(figure.shape, np.int32)
     for number, (_, mask) in enumerate(named, 1):
         held[mask & figure] = number
-    row, column = distance_transform_edt(held == 0, return_distances=False, return_indices=True)
-    filled = np.where(figure, held[row, column], 0)
+    filled = np.where(figure, expand_labels(held, sum(held.shape)), 0)  # type: ignore[no-untyped-call]
     present = [i for i in range(1, len(named) + 1) if (filled == i).any()]
     tops = [tuple(int(v.min()) for v in np.nonzero(filled == i)[::-1]) for i in present]
     ordered = reading_order([(x, y + top) for x, y in tops], tall)
@@ -111,11 +109,9 @@ def twins(of_pixel: np.ndarray, colour: np.ndarray, n: int) -> list[tuple[int | 
 
     colour: (h, w) int, the palette index at each pixel.
     """
-    from scipy.ndimage import find_objects
-
     seen: list[tuple[tuple[int, int], np.ndarray]] = []
     found: list[tuple[int | None, bool]] = []
-    for number, box in enumerate(find_objects(of_pixel, n), 1):
+    for number, box in enumerate(boxes(of_pixel, n), 1):
         crop = np.where(of_pixel[box] == number, colour[box] + 1, 0)
         rows = (np.arange(GRID) * crop.shape[0] / GRID).astype(int)
         columns = (np.arange(GRID) * crop.shape[1] / GRID).astype(int)

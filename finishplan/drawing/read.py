@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from finishplan.drawing.components import connected
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
@@ -21,7 +22,6 @@ from finishplan.drawing.regions import (
     MergeRules,
     absorb,
     compact,
-    connected,
     count_specks,
     ink_bits,
     merge,
@@ -94,8 +94,6 @@ def read_drawing(
 def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:
     with ThreadPoolExecutor(1) as aside:
         loading = aside.submit(load, path, max_megapixels)
-        import scipy.ndimage  # noqa: F401  takes as long as a large picture's decoding, and can pass beside it
-
         if meanwhile is not None:
             meanwhile()
     return loading.result()

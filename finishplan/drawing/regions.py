@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.drawing.components import components, connected
 from finishplan.drawing.linework import Lines, thick
 from finishplan.drawing.tones import Classes, tone_of
 
@@ -18,8 +19,6 @@ SAME_HUE_REACH = 12.0
 def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
     """(h, w) bool. The paper is the colour that most of the rim has; the background is what of it hangs together with
     the rim, seen through a gap of at least three pixels."""
-    from scipy.ndimage import label
-
     if opaque is not None:
         return ~opaque
     cls = classes.of_pixel
@@ -29,7 +28,7 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
     if votes[paper] < rim_share * rim.size or paper == classes.unsure:
         return np.zeros(cls.shape, bool)
     own = cls == paper
-    pieces, _ = label(thick(own.view(np.uint8), 3) & own)
+    pieces, _ = components(thick(own.view(np.uint8), 3) & own)
     touching = np.unique(np.concatenate([pieces[0], pieces[-1], pieces[:, 0], pieces[:, -1]]))
     table = np.zeros(int(pieces.max()) + 1, bool)
     table[touching] = True
@@ -59,14 +58,6 @@ def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -
     near = np.linalg.norm(classes.tone[of_seed] - tone_of(ink), axis=1) < INK_REACH
     bits: np.ndarray = (~stout & near)[np.maximum(marked, 0)] & inside
     return bits
-
-
-def connected(values: np.ndarray) -> np.ndarray:
-    """(h, w) int32: the pieces of equal value that hang together by their sides, from 1; 0 stays 0."""
-    from skimage.measure import label
-
-    pieces = label(values, connectivity=1, background=0)  # type: ignore[no-untyped-call]
-    return np.asarray(pieces, np.int32)
 
 
 def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarray:
@@ -299,14 +290,12 @@ def count_specks(
 
     mode: (n + 1, 3) DIN99b of each label; largest: side of a spot in pixels.
     """
-    from scipy.ndimage import label
-
     at = np.flatnonzero((marked == UNKNOWN) & (labels > 0) & ~lines.mask)
     apart = np.linalg.norm(classes.tone[classes.of_pixel.ravel()[at]] - mode[labels.ravel()[at]], axis=1)
     at = at[apart > SPECK_CONTRAST]
     spots = np.zeros(labels.shape, bool)
     spots.ravel()[at] = True
-    pieces, n = label(spots, np.ones((3, 3)))
+    pieces, n = components(spots, corners=True)
     low, high = _boxes(pieces.ravel()[at], np.stack(np.divmod(at, labels.shape[1])), n)
     sides = high - low
     size = np.bincount(pieces.ravel()[at], minlength=n + 1)

@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.paper import Picture, hex_of, prepare
 from finishplan.drawing.regions import background
@@ -139,17 +140,15 @@ def _seen(loaded: Loaded, paper_white: Literal["auto", "off"]) -> View:
 
 def _figure_box(view: View) -> tuple[float, float, float, float]:
     """(left, top, right, bottom) of the figure with room for paper, in parts of the sheet; stray spots left out."""
-    from scipy.ndimage import find_objects, label
-
     figure = ~view.ground
     height, width = figure.shape
     rows, columns = np.arange(0, height, BLOCK), np.arange(0, width, BLOCK)
     held = np.add.reduceat(np.add.reduceat(figure, rows, axis=0, dtype=np.uint8), columns, axis=1)
-    pieces, n = label(held > 0, np.ones((3, 3)))
+    pieces, n = components(held > 0, corners=True)
     mass = np.bincount(pieces.ravel(), held.ravel(), minlength=n + 1)
-    boxes = [box for i, box in enumerate(find_objects(pieces), 1) if mass[i] >= min(STRAY, mass[1:].max())]
-    top, left = (min(box[k].start for box in boxes) * BLOCK for k in (0, 1))
-    bottom, right = (max(box[k].stop for box in boxes) * BLOCK for k in (0, 1))
+    kept = [box for i, box in enumerate(boxes(pieces, n), 1) if mass[i] >= min(STRAY, mass[1:].max())]
+    top, left = (min(box[k].start for box in kept) * BLOCK for k in (0, 1))
+    bottom, right = (max(box[k].stop for box in kept) * BLOCK for k in (0, 1))
     room = ROOM + SHEET_ROOM * max(bottom - top, right - left)
     return (
         max(left - room, 0) / width,

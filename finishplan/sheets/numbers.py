@@ -6,6 +6,8 @@ from math import ceil
 
 import numpy as np
 
+from finishplan.drawing.components import boxes
+
 WORK_PX = 420
 """Longest side of the reduced map in which room is looked for."""
 
@@ -81,16 +83,14 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> lis
 
 def _masks(labels: np.ndarray, ids: Iterable[int]) -> dict[int, tuple[np.ndarray, int, int, int]]:
     """Per area: its mask in its own box, the box's left and top, and the step of the reduction."""
-    from scipy.ndimage import find_objects
-
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     small = labels[step // 2 :: step, step // 2 :: step]
     wanted = set(ids)
     found: dict[int, tuple[np.ndarray, int, int, int]] = {}
     for here, k in ((small, step), (labels, 1)):
         if len(found) < len(wanted):
-            for i, box in enumerate(find_objects(here), 1):
-                if box is not None and i in wanted and i not in found:
+            for i, box in enumerate(boxes(here, int(here.max(initial=0))), 1):
+                if box[0].stop and i in wanted and i not in found:
                     found[i] = (here[box] == i, box[1].start, box[0].start, k)
     return {i: found[i] for i in sorted(found)}
 
@@ -192,12 +192,8 @@ def _beside(
 ) -> dict[int, tuple[float, float]]:
     """Places on the paper between the parts, one for each of `out` and near to it; empty when one finds none.
 
-    The nearest place in each of SECTORS directions is weighed; then all places are dealt out so that the lines cost
-    least in all (an assignment, solved exactly): lines that cross would cost more.
+    The nearest place in each of SECTORS directions is weighed; then numbers swap places while that saves line.
     """
-    from scipy.sparse import csr_array
-    from scipy.sparse.csgraph import min_weight_full_bipartite_matching
-
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     free = labels[step // 2 :: step, step // 2 :: step] == 0
     unit = scale * step
@@ -216,9 +212,22 @@ def _beside(
         spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, standing)[0])])
         x, y = abs(fits - spots[-1]).T
         fits = fits[(x >= w) | (y >= h)]
-    costs = _line_costs(anchors, np.array(spots), standing)
-    mine = min_weight_full_bipartite_matching(csr_array(np.maximum(costs, 1e-9)))[1]
+    mine = _swapped(_line_costs(anchors, np.array(spots), standing))
     return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
+
+
+def _swapped(costs: np.ndarray) -> np.ndarray:
+    """(n,) the place that each takes. costs: (n, n) of each at each place; at first each stands at its own. Two swap
+    while that makes their lines shorter together, so in the end no two lines cross."""
+    mine = np.arange(len(costs))
+    while True:
+        taken = costs[:, mine]
+        own = taken.diagonal()
+        gain = own[:, None] + own - taken - taken.T
+        if gain.max(initial=0.0) < 1e-9:
+            return mine
+        one, other = np.divmod(gain.argmax(), len(mine))
+        mine[[one, other]] = mine[[other, one]]
 
 
 def _in_columns(
