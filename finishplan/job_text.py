@@ -50,7 +50,7 @@ WHAT = {
     "run.rack": "how many castings the rack holds; without it all",
     "run.mix_life_min": "how long a mix stays workable on the palette",
     "run.loss": "paint laid out for each paint that lands on the figure",
-    "run.search_s": "effort of the search; 2 finds a large run a little shorter, 0.5 is quicker",
+    "run.search_s": "effort of the search; 2 may find a large run a little shorter",
     "run.fewest_changes": "rather wait than wash the brush; else the run ends as soon as can be",
     "run.start_at": 'time of day at which the run begins, as "09:00"; empty: times from the start',
 }

@@ -1,6 +1,7 @@
 """What the schedule tells the maker: castings in work, first wait, batches, what dryer and painters save."""
 
 import math
+from bisect import bisect_left
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -154,12 +155,14 @@ def _free(problem: RunProblem, castings: int) -> RunProblem:
 
 def _keep_in_work(problem: RunProblem) -> int | None:
     """The least number from which on waiting, pass by pass, is a twentieth of the time or less; None: too many."""
+    counts = range(1, MOST_IN_WORK + 1)
+    enough = bisect_left(counts, True, key=lambda count: _never_waits(problem, count)) + 1
     least = None
-    for count in range(1, MOST_IN_WORK + 1):
+    for count in reversed(counts[:enough]):
         makespan, hand = _pass_by_pass(_free(problem, count))
-        least = None if 20 * (makespan - hand) > makespan else least or count
-        if least and _never_waits(problem, count):
+        if 20 * (makespan - hand) > makespan:
             break
+        least = count
     return least
 
 

@@ -18,12 +18,13 @@ class Room:
 
 @dataclass(frozen=True)
 class RunSettings:
-    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at
-    once). session_min None: one stretch; starts: session starts as minutes from the first, empty: every
-    day_min. rack: how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on
-    the palette. search_s: effort of the search, in seconds of an ordinary machine, twice that with a hair dryer or
-    several painters; 0.25 keeps the whole plan quick, 2 finds a run of many parts a little shorter. fewest_changes: rather wait than wash the brush; else the run is to
-    end as soon as can be. start_at: time of day at which the run begins, '09:00'; '': times count from the start."""
+    """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at once).
+    session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min. rack:
+    how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette.
+    search_s: effort of the search, in seconds of an ordinary machine, 2.5 times that for what is harder to
+    search: a hair dryer, sessions, a rack, several painters. 0.2 keeps the whole plan quick. fewest_changes:
+    rather wait than wash the brush; else the run is to end as soon as can be. start_at: time of day at which the
+    run begins, '09:00'; '': times count from the start."""
 
     castings: int = 1
     first_ready_min: float = 0.0
@@ -36,7 +37,7 @@ class RunSettings:
     rack: int | None = None
     mix_life_min: float = 240.0
     loss: float = 1.6
-    search_s: float = 0.25
+    search_s: float = 0.2
     fewest_changes: bool = False
     start_at: str = ""
 

@@ -18,6 +18,8 @@ from finishplan.scheme import Scheme, SchemePart
 
 TICKS_PER_MIN = 100
 """Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""
+HARDER = 2.5
+"""How much longer is searched where a sequence takes long to time, or many must be tried."""
 
 
 def ticks(minutes: float) -> int:
@@ -175,8 +177,13 @@ def run_problem(
         dryer=room.dryer,
         fewest_changes=settings.fewest_changes,
         start_at=time_of_day(settings.start_at),
-        effort=settings.search_s,
+        effort=settings.search_s * (HARDER if _is_hard(settings, room) else 1),
     )
+
+
+def _is_hard(settings: RunSettings, room: Room) -> bool:
+    """Whether the search needs HARDER times the effort."""
+    return room.dryer or settings.painters > 1 or settings.session_min is not None or settings.rack is not None
 
 
 def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> list[Operation]:
