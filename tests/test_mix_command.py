@@ -86,3 +86,11 @@ def test_box_gives_the_coats_by_both_rules(capsys: pytest.CaptureFixture[str]) -
         white[header.index(column) :].split("  ")[0].split(", ") for column in ("hides white", "full colour over")
     )
     assert int(hides[0]) < int(full[0]) and int(hides[1]) <= 20 and full[1] == "over 20"
+
+
+def test_box_says_what_its_opacity_is_not(capsys: pytest.CaptureFixture[str]) -> None:
+    """Dioxazine purple, transparent on its label, hides black and white in a film of 0.1 mm: it swallows the light."""
+    assert run_command(["box"]) == 0
+    said = capsys.readouterr().out
+    assert next(line for line in said.splitlines() if line.startswith("dioxazine purple")).endswith("opaque")
+    assert "swallowing light, and counts as opaque here though its label says transparent" in said

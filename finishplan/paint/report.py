@@ -25,6 +25,10 @@ _OPACITY: tuple[tuple[float, Opacity], ...] = (
     (0.55, "semi-transparent"),
     (0.0, "transparent"),
 )
+OPACITY_LEGEND = (
+    f"opacity: how far a film of {CLASS_MM:g} mm hides black and white. A dark paint hides by swallowing light, "
+    "and counts as opaque here though its label says transparent."
+)
 
 
 @dataclass(frozen=True)
