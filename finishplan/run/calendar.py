@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from finishplan.errors import InputError
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.tasks import time_of_day
+from finishplan.words import listed
 
 _COLUMNS = ("start_min", "end_min", "painter", "casting", "kind", "pass", "coat", "mix", "part")
 
@@ -91,14 +92,27 @@ def _last(session: Session, tasks: list[Task]) -> float:
 
 
 def _summary(tasks: list[Task]) -> str:
-    """A line for each pass worked on: its mix, its coats and its castings."""
+    """A line for each pass worked on and the coats of it that go alike: its mix, its coats, its parts and castings."""
     rows = []
     for number, mix in dict.fromkeys((t.pass_no, t.mix) for t in tasks if t.kind in ("prime", "coat")):
         own = [t for t in tasks if (t.pass_no, t.mix) == (number, mix) and t.kind in ("prime", "coat")]
-        coats, castings = sorted({t.coat for t in own}), sorted({t.casting for t in own})
-        what = "Prime" if own[0].kind == "prime" else f"Pass {number}, mix {mix}, coat {_spans(coats)}"
-        rows.append(f"{what}: casting {_spans(castings)}")
+        alike: dict[tuple[str, ...], list[int]] = {}
+        for coat in sorted({t.coat for t in own}):
+            alike.setdefault(_pieces([t for t in own if t.coat == coat]), []).append(coat)
+        for pieces, coats in alike.items():
+            what = "Prime" if own[0].kind == "prime" else f"Pass {number}, mix {mix}, coat {_spans(coats)}"
+            rows.append(f"{what}: {'; '.join(pieces)}")
     return "\n".join(rows)
+
+
+def _pieces(tasks: list[Task]) -> tuple[str, ...]:
+    """'head and body, casting 1-12' for the tasks of one coat; parts are together where their castings are the same."""
+    parts: dict[tuple[int, ...], list[str]] = {}
+    for part in dict.fromkeys(t.part for t in tasks):
+        parts.setdefault(tuple(sorted({t.casting for t in tasks if t.part == part})), []).append(part)
+    return tuple(
+        f"{listed(names)}{', ' * any(names)}casting {_spans(list(castings))}" for castings, names in parts.items()
+    )
 
 
 def _spans(numbers: list[int]) -> str:

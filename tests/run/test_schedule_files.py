@@ -74,6 +74,27 @@ def test_the_description_names_every_pass_and_casting():
     assert all(line.endswith("casting 1-4") for line in lines)
 
 
+def numbers(spans):
+    return [n for s in spans.split(", ") for n in range(int(s.split("-")[0]), int(s.split("-")[-1]) + 1)]
+
+
+def test_a_session_tells_each_part_its_own_coats_and_castings():
+    """Every coat of every part and casting of each session is in its event once, and nothing else."""
+    problem = replace(parts_run(2, 4), hours=Hours(6_000, (0, 36_000, 72_000, 108_000), 144_000))
+    run = as_run(problem, solve(problem, 0))
+    told = []
+    for event in events(run_ics(run, START, "Newt")):
+        for line in str(event["description"]).split("\n"):
+            what, pieces = line.split(": ")
+            no, coats = what.removeprefix("Pass ").split(", ")[0], what.split(", coat ")[1]
+            for piece in pieces.split("; "):
+                names, castings = piece.split(", casting ")
+                parts = [p for some in names.split(" and ") for p in some.split(", ")]
+                told += [(int(no), k, p, c) for k in numbers(coats) for p in parts for c in numbers(castings)]
+    assert sorted(told) == sorted((t.pass_no, t.coat, t.part, t.casting) for t in run.tasks if t.kind == "coat")
+    assert len(run.sessions) > 1 and len({p for _, _, p, _ in told}) == 3
+
+
 @given(st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=120))
 def test_any_name_survives_escaping_and_folding(name):
     text = run_ics(a_run(), START, name)
