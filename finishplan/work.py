@@ -134,7 +134,7 @@ def _write_plan(
     begun: "Begun",
     numbered: Callable[[], bytes],
 ) -> tuple[list[Path], str]:
-    """Write the files of a plan, plan.json last. Returns those to name, and what is to say of the job file."""
+    """Write the files of a plan, plan.json last. Returns all of them, and what is to say of the job file."""
     from finishplan.sheets import pages_as_png
     from finishplan.sheets.book import finish
 
@@ -153,7 +153,7 @@ def _write_plan(
     if wishes.png:
         for old in set(folder.glob("page-*.png")) - set(pages):
             old.unlink()
-    return [pdf, figures, areas, *([file] if file else []), *pages], said
+    return [pdf, figures, *(f for f in files if f != pdf), *pages], said
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
@@ -177,15 +177,15 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         }
         with outputs.writing(folder):
             file, said = outputs.place_of_job(folder, text, sources.job_file)
-            write_together(made | outputs.copied(folder, copies) | ({file: text} if file else {}))
+            made |= outputs.copied(folder, copies) | ({file: text} if file else {})
+            write_together(made)
     scale, _ = told_scale(drawing, job) or (None, "")
     if said:
         terminal.warn(said)
     if as_json:
         print(json.dumps(drawing_json(drawing, scale), indent=1, ensure_ascii=False))
     elif not quiet:
-        files = [folder / "areas.png", folder / "palette.png", *([file] if file else [])]
-        shown.show_drawing(drawing, files, scale)
+        shown.show_drawing(drawing, list(made), scale)
 
 
 def mix_colours(

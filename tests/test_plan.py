@@ -52,6 +52,14 @@ def test_the_folder_is_complete(folder: Path) -> None:
     assert there == {"painting-order.pdf", "plan.json", "areas.png", "job.toml", "drawing.png"}
 
 
+@pytest.mark.parametrize("command", [["plan", "--castings", "1", "--png"], ["areas"]])
+def test_every_file_written_is_named(command: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    assert run_command([command[0], str(NEWT), "--out", str(out), *command[1:]]) == 0
+    named = capsys.readouterr().out.split("Written:\n")[1].split()
+    assert sorted(named) == sorted(str(p) for p in out.iterdir())
+
+
 def test_four_parts_and_every_area_once(plan: Data) -> None:
     assert [p["name"] for p in plan["figure"]["parts"]] == ["head", "body", "lantern", "base"]
     ids = [i for p in plan["figure"]["parts"] for i in p["areas"]]
