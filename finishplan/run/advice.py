@@ -122,10 +122,10 @@ def _painter(problem: RunProblem, figures: RunAdvice) -> str:
 
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:
-    if figures.keep_in_work is None:
-        return f"Pass by pass{_terms(problem)}, even {MOST_IN_WORK} castings in work wait a twentieth of the time."
-    castings = counted(figures.keep_in_work, "casting")
-    return f"Pass by pass{_terms(problem)}, {castings} in work keep waiting under a twentieth of the time."
+    many, share = f"even with {MOST_IN_WORK} castings", "5 % or more"
+    if figures.keep_in_work is not None:
+        many, share = f"with {counted(figures.keep_in_work, 'casting')} or more", "less than 5 %"
+    return f"Painted pass by pass{_terms(problem)}, {many} at once {share} of the time is waiting for paint to dry."
 
 
 def _terms(problem: RunProblem) -> str:
@@ -138,14 +138,14 @@ def _terms(problem: RunProblem) -> str:
 def _batch(problem: RunProblem, figures: RunAdvice) -> str:
     if problem.castings == 1:
         return ""
-    each = f"{figures.best_batch_min_per_casting:.0f} min a casting"
+    each = f"{figures.best_batch_min_per_casting:.0f} min for each casting"
     alike = problem.hours.length is None and not problem.ready[-1] and problem.painters == 1
-    here = f" (this schedule: {figures.all_finished_min / problem.castings:.0f})" if alike else ""
+    here = f" (as planned here {figures.all_finished_min / problem.castings:.0f} min)" if alike else ""
     if problem.castings == figures.best_batch:
-        which, rest = f"all {problem.castings} together", "smaller batches take over a twentieth longer"
+        which, rest = f"all {problem.castings} castings together", "in smaller batches each takes over 5 % longer"
     else:
-        which, rest = f"batches of {figures.best_batch}", "larger ones gain less than a twentieth"
-    return f"Pass by pass{_terms(replace(problem, dryer=False))}, {which} come to {each}{here}; {rest}."
+        which, rest = f"batches of {figures.best_batch} castings", "larger batches save less than 5 %"
+    return f"Painted pass by pass{_terms(replace(problem, dryer=False))}, {which} take {each}{here}; {rest}."
 
 
 def _free(problem: RunProblem, castings: int) -> RunProblem:

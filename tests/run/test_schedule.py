@@ -164,7 +164,18 @@ def test_advice_says_what_it_leaves_out():
     problem = replace(chain_run(2, 12), effort=0.0)
     assert "one painter" not in " ".join(schedule(problem).advice)
     crew = " ".join(schedule(replace(problem, painters=2, hours=Hours(20_000, (0,), 144_000))).advice)
-    assert crew.count("Pass by pass for one painter in one stretch, ") == 2
+    assert crew.count("Painted pass by pass for one painter in one stretch, ") == 2
+
+
+def test_the_advice_says_what_waits_and_for_what():
+    """In percent of the time and minutes for each casting, not in shares to be worked out."""
+    problem = replace(chain_run(2, 12), effort=0.0)
+    run = schedule(problem)
+    figures = run.advice_figures
+    waiting = f"with {figures.keep_in_work} castings or more at once less than 5 % of the time is waiting"
+    each = f"take {figures.best_batch_min_per_casting:.0f} min for each casting (as planned here "
+    assert sum(waiting in line for line in run.advice) == sum(each in line for line in run.advice) == 1
+    assert "twentieth" not in " ".join(run.advice)
 
 
 def test_a_run_without_sessions_is_told_in_hours():
