@@ -1,5 +1,6 @@
 """Checkers for values of a TOML file: each takes (value, where) and returns the value to keep, or raises InputError."""
 
+import datetime
 import math
 import re
 from collections.abc import Callable, Mapping
@@ -8,6 +9,7 @@ from typing import Any
 from finishplan.errors import InputError, nearest
 
 Check = Callable[[Any, str], Any]
+_MOMENTS = (datetime.date, datetime.time)
 
 
 def number(low: float, high: float, unit: str = "") -> Check:
@@ -54,6 +56,17 @@ def text(longest: int = 200, *, empty: bool = True) -> Check:
     return check
 
 
+def dated(check: Check) -> Check:
+    """`check`, to which a date or a time of TOML's own is given as text: 2026-03-14, 09:00."""
+
+    def as_text(value: Any, where: str) -> Any:
+        if isinstance(value, datetime.time) and not value.second:
+            value = f"{value:%H:%M}"
+        return check(str(value) if isinstance(value, _MOMENTS) else value, where)
+
+    return as_text
+
+
 def choice(*options: str) -> Check:
     """One of the given words."""
 
@@ -83,8 +96,10 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
     """A list whose every item passes `item`; no item twice."""
 
     def check(value: Any, where: str) -> tuple[Any, ...]:
-        if not isinstance(value, list) or len(value) > longest:
+        if not isinstance(value, list):
             raise InputError(f"{shown(value)} is not a list", where=where, cure="write it as [ ..., ... ]")
+        if len(value) > longest:
+            raise InputError(f"{len(value)} are too many", where=where, cure=f"name at most {longest}")
         items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value))
         if len(set(items)) < len(items):
             raise InputError(f"{shown(value)} names something twice", where=where, cure="name each once")
@@ -119,6 +134,6 @@ def section(data: Any, spec: Mapping[str, Check], where: str) -> dict[str, Any]:
 
 
 def shown(value: Any) -> str:
-    """A value as an error message shows it: short, on one line."""
-    said = repr(value)
+    """A value as an error message shows it: short, on one line, as TOML writes it."""
+    said = str(value).lower() if isinstance(value, bool) else str(value) if isinstance(value, _MOMENTS) else repr(value)
     return said if len(said) <= 60 else said[:57] + "..."

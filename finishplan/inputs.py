@@ -8,6 +8,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.errors import InputError
 from finishplan.job import Job, job_path, load_job
 from finishplan.paint.model import Box
+from finishplan.reading import check_file
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,8 @@ def read_sources(
     """
     from finishplan.paint.box import load_box
 
+    for path in sources.meshes.values():
+        check_file(path)
     box = load_box(sources.table, sources.job.paints.own, sources.paints)
     meshes: dict[str, float] = {}
     if sources.meshes:

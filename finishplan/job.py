@@ -1,7 +1,6 @@
 """The job file (TOML): what the maker says about the figure, and its checks. Every error names file, key and cure."""
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from graphlib import CycleError, TopologicalSorter
@@ -12,6 +11,7 @@ from finishplan.checks import (
     Check,
     choice,
     colour,
+    dated,
     list_of,
     number,
     pair,
@@ -22,8 +22,9 @@ from finishplan.checks import (
     yes_no,
 )
 from finishplan.errors import InputError, nearest
-from finishplan.files import inside
+from finishplan.files import inside, printable
 from finishplan.finish.model import Gloss, Labour, Method
+from finishplan.reading import text_of, toml_of
 from finishplan.run.drying import OwnTiming
 from finishplan.run.model import Room, RunSettings
 from finishplan.run.resin import Resin
@@ -139,7 +140,7 @@ def _primer(value: Any, where: str) -> str:
 SPEC: dict[str, dict[str, Check]] = {
     "figure": {
         "name": text(120),
-        "date": text(40),
+        "date": dated(text(40)),
         "drawing": text(400, empty=False),
         "height_mm": number(5, 2000, "mm"),
         "finish": choice(*GLOSSES),
@@ -214,7 +215,7 @@ SPEC: dict[str, dict[str, Check]] = {
         "loss": number(1, 20),
         "search_s": number(0, 600, "seconds"),
         "fewest_changes": yes_no,
-        "start_at": text(10),
+        "start_at": dated(text(10)),
     },
     "steps": {
         "primer_coats": whole(0, 5),
@@ -246,24 +247,13 @@ SPEC: dict[str, dict[str, Check]] = {
 
 def load_job(path: Path) -> Job:
     """Read and check a job file. Raises InputError for anything in it that cannot be used."""
-    try:
-        if path.stat().st_size > LONGEST_JOB:
-            raise InputError("too long for a job file", where=str(path), cure="give a job file (TOML)")
-        return parse_job(path.read_bytes().decode("utf-8"), path.resolve().parent, path.name)
-    except OSError as error:
-        raise InputError(
-            f"cannot read: {error.strerror}", where=str(path), cure="check the path and its permissions"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise InputError("is not UTF-8 text", where=str(path), cure="save the job file as UTF-8") from error
+    source = text_of(path, LONGEST_JOB, "a job file (TOML)")
+    return parse_job(source, path.resolve().parent, printable(path.name))
 
 
 def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
-    """A checked Job from TOML text; paths in it must stay in `folder`."""
-    try:
-        data = tomllib.loads(source)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise InputError(f"is not valid TOML: {error}", where=file, cure="mend that line") from error
+    """A checked Job from TOML text; paths in it must stay in `folder`. Raises InputError, where: file, key."""
+    data = toml_of(source, file)
     known = [k for k in SPEC if k not in ("dry", "step")]
     if {"own", "paint"} & data.keys() and not data.keys() & set(known):
         cure = f"give the drawing instead, and the box with --paints {file}"

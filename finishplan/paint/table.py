@@ -3,7 +3,6 @@
 import csv
 import math
 import re
-import tomllib
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -12,16 +11,16 @@ import numpy as np
 
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.errors import InputError, nearest
+from finishplan.files import printable
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import ColourTable, Paint
+from finishplan.reading import text_of, toml_of
 
 _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
 _TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "paints")
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
 _LARGEST = 1e5
 _MOST_BYTES = 4_000_000
-_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"RIFF", b"II*\0", b"MM\0*")
-"""How picture files begin: PNG, JPEG, GIF, WebP, TIFF."""
 
 
 def shipped_table(name: str = "acrylic") -> Path:
@@ -56,7 +55,7 @@ def load_table(path: Path | None) -> ColourTable:
         )
     paints = tuple(_paint(id, described.get(id), K, S, where=str(toml)) for id, (K, S) in constants.items())
     return ColourTable(
-        name=text_at(meta, "name", where=str(toml), default=path.stem),
+        name=text_at(meta, "name", where=str(toml), default=printable(path.stem)),
         paints=paints,
         k1=number_at(meta, "k1", 0.0, 0.2, where=str(toml)),
         k2=number_at(meta, "k2", 0.0, 0.9, where=str(toml)),
@@ -69,29 +68,12 @@ def load_table(path: Path | None) -> ColourTable:
 
 def read_text(path: Path) -> str:
     """The UTF-8 text of a small file. Raises InputError when it cannot be read."""
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise InputError("the file is too large for a table or a box", where=str(path), cure="give the right file")
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InputError(
-            f"cannot be read: {error.strerror or error}", where=str(path), cure="check the path"
-        ) from error
-    except UnicodeDecodeError as error:
-        if error.object.startswith(_PICTURES):
-            cure = "give a text file: a paint box (TOML) or a colour table (CSV)"
-            raise InputError("is a picture", where=str(path), cure=cure) from error
-        raise InputError("is not UTF-8 text", where=str(path), cure="save it as UTF-8") from error
+    return text_of(path, _MOST_BYTES, "a text file: a paint box (TOML) or a colour table (CSV)")
 
 
 def read_toml(path: Path) -> dict[str, Any]:
     """The TOML file at `path`. Raises InputError with the parser's own line and column."""
-    try:
-        return tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"is not valid TOML: {error}", where=str(path), cure="correct that line") from error
-    except RecursionError as error:
-        raise InputError("is nested too deeply", where=str(path), cure="write plain tables") from error
+    return toml_of(read_text(path), str(path))
 
 
 def _read_constants(path: Path) -> dict[str, tuple[np.ndarray, np.ndarray]]:
