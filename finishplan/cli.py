@@ -63,10 +63,17 @@ def _up_to(option: str, most: int) -> Callable[[str], int]:
     return parse
 
 
+def _folder(value: str) -> Path:
+    """Reads the name of a folder."""
+    if not str(value).strip():
+        raise InputError("the folder has no name", where="--out", cure="write one, as --out plan, or leave --out away")
+    return Path(value)
+
+
 Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
-Out = Annotated[Path | None, typer.Option("--out", help="Folder to write into.")]
+Out = Annotated[Path | None, typer.Option("--out", metavar="PATH", parser=_folder, help="Folder to write into.")]
 Temperature = Annotated[
     float | None,
     typer.Option(metavar="NUMBER", parser=_number("--temperature", "degrees C", 21), help="Of the room, degrees C."),
@@ -110,7 +117,7 @@ Height = Annotated[
 Megapixels = Annotated[
     int,
     typer.Option(
-        "--max-megapixels", metavar="NUMBER", parser=_whole("--max-megapixels", 100), help="Refuse larger pictures."
+        "--max-megapixels", metavar="NUMBER", parser=_up_to("--max-megapixels", 10_000), help="Refuse larger pictures."
     ),
 ]
 Cache = Annotated[
@@ -266,7 +273,9 @@ def run(
     humidity: Humidity = None,
     dryer: Dryer = False,
     paints: Paints = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for run.ics and run.csv.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="PATH", parser=_folder, help="Folder for run.ics and run.csv.")
+    ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
     cache: Cache = True,
     json: Json = False,

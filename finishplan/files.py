@@ -26,9 +26,10 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
     """
     places = {Path(os.path.realpath(p)): d.encode() if isinstance(d, str) else d for p, d in files.items()}
     for path in places:
-        if path.is_dir():
+        if path.exists() and not path.is_file():
+            what = "a folder" if path.is_dir() else "a pipe or a device"
             cure = "move it away, or choose another folder with --out"
-            raise InputError("a folder stands where this file is to be", where=str(path), cure=cure)
+            raise InputError(f"{what} stands where this file is to be", where=str(path), cure=cure)
     made: dict[str, Path] = {}
     try:
         for path, raw in places.items():
@@ -75,3 +76,12 @@ def inside(folder: Path, name: str, *, where: str) -> Path:
             f"'{name}' leads out of the folder {folder}", where=where, cure="copy the file beside this one"
         )
     return path
+
+
+def printable(name: str) -> str:
+    """The name of a file as text that can be shown and written: what is not UTF-8 or not printable becomes '?'.
+
+    At most 120 letters, as a figure's name. A name of the system may hold any bytes; Python keeps those that are no text as lone surrogates (PEP 383).
+    """
+    said = os.fsencode(name).decode("utf-8", "replace").replace("\ufffd", "?")
+    return "".join(c if c.isprintable() else "?" for c in said[:120])

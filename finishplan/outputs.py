@@ -4,7 +4,6 @@ import hashlib
 import io
 import os
 import tempfile
-import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -12,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishplan.errors import InputError
+from finishplan.files import printable
 from finishplan.inputs import Sources
 from finishplan.job import Job, PartJob, parse_job
 from finishplan.job_text import edited
@@ -30,7 +30,8 @@ def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
     def copy(stem: str, path: Path | None) -> str:
         if path is None:
             return ""
-        names = (f"{stem}{'' if no == 1 else f'-{no}'}{path.suffix.lower()}" for no in range(1, 10_000))
+        kind = printable(path.suffix.lower()).replace("?", "")
+        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
         name = next(n for n in names if _free_for(folder / n, path))
         copies[name] = path
         return name
@@ -57,7 +58,9 @@ def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
 
 def _named_in_box(box: Path) -> dict[str, Path]:
     """The files that a box file names: a table with its metadata, measured paints. They keep their names."""
-    data = tomllib.loads(box.read_text(encoding="utf-8"))
+    from finishplan.paint.table import read_toml
+
+    data = read_toml(box)
     names = [data.get("table"), *(paint.get("measured") for paint in data.get("paint", []))]
     paths = {name: box.parent / name for name in names if name is not None}
     table = data.get("table")
@@ -68,7 +71,9 @@ def _named_in_box(box: Path) -> dict[str, Path]:
 
 def _free_for(target: Path, source: Path) -> bool:
     """Whether `target` is not there, or is the same file, or holds the same bytes."""
-    return not target.exists() or target.samefile(source) or target.read_bytes() == source.read_bytes()
+    if not target.exists() or target.samefile(source):
+        return True
+    return target.is_file() and target.read_bytes() == source.read_bytes()
 
 
 @contextmanager
@@ -128,10 +133,10 @@ def place_of_job(folder: Path, text: str, running: Path | None) -> tuple[Path | 
     """
     target = folder / "job.toml"
     for no in range(1, 1000):
+        if not target.is_file():  # what else may stand there is refused where all is written
+            break
         try:
             there = target.read_text(encoding="utf-8")
-        except (FileNotFoundError, IsADirectoryError):  # a folder is refused where all is written
-            break
         except (OSError, UnicodeDecodeError):
             there = ""
         if there == text or not edited(there):

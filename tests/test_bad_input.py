@@ -3,6 +3,7 @@
 The rows of the table in DEVELOPERS.md. Each runs the command line.
 """
 
+import json
 import os
 import re
 import shutil
@@ -192,6 +193,10 @@ def test_a_job_that_does_not_fit(name: str, tmp_path: Path, capsys: pytest.Captu
         ("--table", "nothing.csv"),
         ("--sheets", "run", "--part", "part A"),
         ("--no-such-option",),
+        ("--max-megapixels", "-5"),
+        ("--max-megapixels", "0"),
+        ("--out", ""),
+        ("--out", " "),
     ],
     ids=" ".join,
 )
@@ -404,7 +409,6 @@ def test_a_folder_in_place_of_a_file_leaves_all_as_it_was(
 
 def check_whole(folder: Path) -> set[str]:
     """The names of the files in the folder, each of which is parsed; none may be a temporary one."""
-    import json
     import tomllib
 
     import pypdf
@@ -415,6 +419,7 @@ def check_whole(folder: Path) -> set[str]:
         ".pdf": lambda path: [page.extract_text() for page in pypdf.PdfReader(path, strict=True).pages],
         ".png": lambda path: Image.open(path).load(),
     }
+    parse[".pg"] = parse[".png"]
     paths = list(folder.rglob("*")) if folder.exists() else []
     for path in paths:
         parse[path.suffix](path)
@@ -550,6 +555,104 @@ def test_without_standard_error_the_exit_code_still_tells(closed: str, tmp_path:
     drawing(tmp_path / "a.png")
     assert subprocess.run(f"{run} plan a.png --out out {closed}", shell=True, cwd=tmp_path, check=False).returncode == 0
     assert check_whole(tmp_path / "out") == WHOLE_PLAN
+
+
+def test_a_name_that_is_no_text_is_shown_with_question_marks(tmp_path: Path) -> None:
+    """Latin-1 in a file name, as of an old disk: bytes that are not UTF-8."""
+    if sys.platform in ("win32", "darwin"):
+        pytest.skip("names of files are text here")
+    name = os.fsdecode(b"m\xf6we\n.p\xf6g")
+    (tmp_path / name).write_bytes(drawing(tmp_path / "a.png").read_bytes())
+    for out in ("first", "again"):
+        source = tmp_path / name if out == "first" else tmp_path / "first" / "job.toml"
+        assert run_command(["plan", str(source), "--out", str(tmp_path / out), "--quiet"]) == 0
+        assert check_whole(tmp_path / out) == WHOLE_PLAN - {"drawing.png"} | {"drawing.pg"}
+        assert '"name": "m?we?.p?g"' in (tmp_path / out / "plan.json").read_text()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="names of files are text here")
+def test_names_of_other_letters_where_the_system_speaks_ascii_only(tmp_path: Path) -> None:
+    drawing(tmp_path / "é.png")
+    (tmp_path / "my.toml").write_text('[figure]\ndrawing = "é.png"\n', encoding="utf-8")
+    plain = {**os.environ, "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0"}
+    for source in ("é.png", "my.toml"):
+        running = [sys.executable, "-m", "finishplan", "plan", source, "--out", "öut", "--json"]
+        done = subprocess.run(running, cwd=tmp_path, env=plain, capture_output=True, check=False)
+        assert (done.returncode, done.stderr) == (0, b"")
+        assert json.loads(done.stdout.decode("utf-8"))["figure"]["name"] == "é.png"
+        assert check_whole(tmp_path / "öut") == WHOLE_PLAN
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+@pytest.mark.parametrize("what", ["drawing", "job", "box", "table", "parts map", "mesh", "device"])
+def test_a_pipe_or_a_device_is_not_waited_for(what: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    seen, pipe = drawing(tmp_path / "a.png"), tmp_path / "pipe"
+    os.mkfifo(pipe)
+    os.mkfifo(tmp_path / "pipe.toml")
+    os.mkfifo(tmp_path / "pipe.stl")
+    (tmp_path / "mesh.toml").write_text('[figure]\ndrawing = "a.png"\n[parts."part A"]\nmesh = "pipe.stl"\n')
+    given: dict[str, tuple[str | Path, ...]] = {
+        "drawing": (pipe,),
+        "job": (tmp_path / "pipe.toml",),
+        "box": (seen, "--paints", pipe),
+        "table": (seen, "--table", pipe),
+        "parts map": (seen, "--parts-map", pipe),
+        "mesh": (tmp_path / "mesh.toml",),
+        "device": ("/dev/zero",),
+    }
+    said = tell(capsys, "plan", *given[what], "--out", tmp_path / "out", "--quiet")
+    assert "is a pipe or a device, not a file; save it as a file" in said
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_a_pipe_in_place_of_an_output_is_neither_read_nor_replaced(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "out").mkdir()
+    os.mkfifo(tmp_path / "out" / "job.toml")
+    said = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet")
+    assert "job.toml: a pipe or a device stands where this file is to be" in said
+    assert [p.name for p in (tmp_path / "out").iterdir()] == ["job.toml"]
+
+
+TEXTS: dict[str, tuple[bytes, str]] = {
+    "UTF-16": ('[figure]\nname = "x"\n'.encode("utf-16"), "is UTF-16 text; save it as UTF-8"),
+    "Latin-1": (b'[figure]\nname = "M\xf6we"\n', "is not UTF-8 text; save it as UTF-8"),
+    "a picture": (b"\x89PNG\r\n\x1a\n", "is a picture; give a job file (TOML)"),
+    "a key of 50,000 parts": (b"figure" + b".a" * 50_000 + b" = 1\n", "line 1: a name of too many parts"),
+    "one in quotes": (b"\n" + b'"a" . ' * 50_000 + b"b = 1\n", "line 2: a name of too many parts"),
+    "a section of 50,000 parts": (b"[a" + b".a" * 50_000 + b"]\n", "line 1: a name of too many parts"),
+    "one in a table in a line": (b"x = {a" + b".'a'" * 50_000 + b" = 1}\n", "line 1: a name of too many parts"),
+    "nested deeply": (b"x = " + b"[" * 50_000, "nested too deeply"),
+    "too long": (b"#" * 3_000_000, "the file is too long"),
+    "5,000 digits": (b"[run]\ncastings = " + b"9" * 5000 + b"\n", "line 2: a number of too many digits"),
+    "5,000 digits of 16": (b"[run]\ncastings = 0x" + b"F" * 5000 + b"\n", "run: castings: a number of too many digits"),
+    "no number": (b"[run]\ncastings = true\n", "run.castings: true will not do"),
+    "no height": (b"[figure]\nheight_mm = 2026-01-01\n", "figure.height_mm: 2026-01-01 is not a number"),
+    "too many paints": (
+        b"[paints]\nown = [" + b",".join(b'"p%d"' % k for k in range(2001)) + b"]\n",
+        "paints.own: 2001 are too many; name at most 1000",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_a_job_file_that_is_no_text_of_ours(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    data, said = TEXTS[name]
+    (tmp_path / "my.toml").write_bytes(data)
+    message = tell(capsys, "plan", tmp_path / "my.toml")
+    assert said in message and "my.toml: " in message
+    assert "sys." not in message and "datetime" not in message
+
+
+def test_a_byte_order_mark_and_a_date_of_toml_are_read(tmp_path: Path) -> None:
+    drawing(tmp_path / "a.png")
+    job = '\ufeff[figure]\r\ndrawing = "a.png"\r\ndate = 2026-01-01\r\n[paints]\r\nfile = "box.toml"\r\n'
+    (tmp_path / "my.toml").write_bytes(job.encode())
+    (tmp_path / "box.toml").write_bytes('\ufeffown = ["PW6", "bone-black"]\r\n'.encode())
+    assert run_command(["plan", str(tmp_path / "my.toml"), "--out", str(tmp_path / "out"), "--quiet"]) == 0
+    assert json.loads((tmp_path / "out" / "plan.json").read_text())["figure"]["date"] == "2026-01-01"
 
 
 def test_debug_shows_the_traceback(tmp_path: Path) -> None:

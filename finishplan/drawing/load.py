@@ -18,6 +18,8 @@ import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from finishplan.errors import InputError
+from finishplan.files import printable
+from finishplan.reading import check_file
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -134,6 +136,7 @@ def _opened(path: Path) -> Iterator[IO[bytes]]:
     where = str(path)
     if path.is_dir():
         raise InputError("this is a folder, not a drawing", where=where, cure="name the picture file in it")
+    check_file(path)
     try:
         stream = path.open("rb")
     except FileNotFoundError as error:
@@ -214,7 +217,7 @@ def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: f
     if image.mode == "CMYK" and "icc_profile" not in image.info:
         notes.append("CMYK without a colour profile: its colours are approximate")
     upright = (size[1], size[0]) if turn >= 5 else size
-    return Loaded(path.name, upright, scale, image, turn, camera, image.size != size, notes=tuple(notes))
+    return Loaded(printable(path.name), upright, scale, image, turn, camera, image.size != size, notes=tuple(notes))
 
 
 def _plain(image: Image.Image) -> Image.Image:

@@ -14,6 +14,7 @@ from PIL import Image
 
 from finishplan.drawing.load import Loaded, check_size, decoding, scale_for, working_size
 from finishplan.errors import InputError
+from finishplan.files import printable
 
 PAPER_NAMES = ("paper", "background")
 INK_NAMES = ("ink", "lines")
@@ -161,7 +162,14 @@ def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: floa
     if np.asarray(colours.getchannel("A")).max() < 128:
         raise InputError("every layer is transparent", where=str(path), cure="draw on the coloured layers")
     return Loaded(
-        path.name, size, scale, colours, layers=tuple(masks), ink=ink_mask, ink_rgb=ink_rgb, notes=tuple(notes)
+        printable(path.name),
+        size,
+        scale,
+        colours,
+        layers=tuple(masks),
+        ink=ink_mask,
+        ink_rgb=ink_rgb,
+        notes=tuple(notes),
     )
 
 
