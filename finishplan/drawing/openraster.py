@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 from xml.etree import ElementTree
+from xml.parsers import expat
 
 import numpy as np
 from PIL import Image
@@ -20,6 +21,15 @@ PAPER_NAMES = ("paper", "background")
 INK_NAMES = ("ink", "lines")
 XML_LIMIT = 1_000_000
 MAX_LAYERS = 200
+MAX_TOP = 64
+"""Layers and groups at the top, each kept as a picture of working size until all are read."""
+MAX_ELEMENTS = 2_000
+MAX_DEPTH = 32
+MAX_NAME = 80
+"""Letters, as of a part's name in a job file."""
+MAX_TIMES_OVER = 10
+"""Pixels of all layers, in pictures of the largest size allowed; they are decoded one at a time."""
+FARTHEST = 10**8
 CURE = "export the drawing as OpenRaster again, or as PNG"
 
 
@@ -45,35 +55,90 @@ def _load(archive: zipfile.ZipFile, path: Path, max_megapixels: float) -> Loaded
     scale = scale_for(size)
     top = root.find("stack")
     items = [] if top is None else [e for e in top if e.tag in ("layer", "stack")]
-    if len(list(root.iter("layer"))) > MAX_LAYERS:
-        raise InputError(f"more than {MAX_LAYERS} layers", where=str(path), cure="merge some of them")
+    if len(items) > MAX_TOP or len(list(root.iter("layer"))) > MAX_LAYERS:
+        what = f"more than {MAX_LAYERS} layers, or {MAX_TOP} side by side"
+        raise InputError(what, where=str(path), cure="merge some of them")
     blends: set[str] = set()
+    budget = _Budget(path, MAX_TIMES_OVER * max_megapixels * 1e6, max_megapixels)
     drawn = []
     for number, item in enumerate(items, 1):
-        image = _render(item, archive, size, scale, path, max_megapixels, blends)
+        name = _name(item, number, path)
+        image = _render(item, archive, size, scale, budget, blends)
         if image is not None:
-            drawn.append(_Layer(item.get("name", "").strip() or f"layer {number}", image))
+            drawn.append(_Layer(name, image))
     if not drawn:
         raise InputError("no visible layer", where=str(path), cure="make a layer visible, or export as PNG")
     return _combine(drawn, path, size, scale, blends)
 
 
+def _name(item: ElementTree.Element, number: int, path: Path) -> str:
+    """The layer's name on one line."""
+    name = " ".join("".join(c if c.isprintable() else " " for c in item.get("name", "")).split())
+    if len(name) > MAX_NAME:
+        cure = f"rename it with at most {MAX_NAME}"
+        raise InputError(f"the name of layer {number} has {len(name)} letters", where=str(path), cure=cure)
+    return name or f"layer {number}"
+
+
 def _stack(archive: zipfile.ZipFile, path: Path) -> ElementTree.Element:
     info = archive.getinfo("stack.xml")
-    text = archive.read(info) if info.file_size <= XML_LIMIT else b"<!DOCTYPE"
-    if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
-        raise InputError("its stack.xml is not a plain list of layers", where=str(path), cure=CURE)
+    if info.file_size > XML_LIMIT:
+        raise InputError("its stack.xml is too long", where=str(path), cure=CURE)
     try:
-        return ElementTree.fromstring(text)
-    except (ElementTree.ParseError, ValueError, LookupError) as error:
+        return _parsed(archive.read(info), path)
+    except (expat.ExpatError, ValueError, LookupError) as error:
         raise InputError("its stack.xml cannot be read", where=str(path), cure=CURE) from error
 
 
+def _parsed(text: bytes, path: Path) -> ElementTree.Element:
+    """The elements, in any encoding; a document type, which alone can define entities, is refused where it begins."""
+    builder, parser = ElementTree.TreeBuilder(), expat.ParserCreate()
+    count = depth = 0
+
+    def refuse(*said: object) -> None:
+        raise InputError("its stack.xml is not a plain list of layers", where=str(path), cure=CURE)
+
+    def start(tag: str, attributes: dict[str, str]) -> None:
+        nonlocal count, depth
+        count, depth = count + 1, depth + 1
+        if count > MAX_ELEMENTS or depth > MAX_DEPTH:
+            refuse()
+        builder.start(tag, attributes)
+
+    def end(tag: str) -> None:
+        nonlocal depth
+        depth -= 1
+        builder.end(tag)
+
+    parser.StartDoctypeDeclHandler = refuse
+    parser.StartElementHandler, parser.EndElementHandler = start, end
+    parser.Parse(text, True)
+    return builder.close()
+
+
 def _number(element: ElementTree.Element, key: str, path: Path) -> int:
+    """A whole number of pixels; one beyond FARTHEST is as far as can be told."""
     try:
-        return int(element.get(key, "0"))
+        return max(-FARTHEST, min(FARTHEST, int(element.get(key, "0"))))
     except ValueError as error:
         raise InputError(f"its stack.xml has '{key}' that is not a whole number", where=str(path), cure=CURE) from error
+
+
+@dataclass
+class _Budget:
+    """How many pixels of layers may yet be decoded."""
+
+    path: Path
+    pixels: float
+    max_megapixels: float
+
+    def spend(self, size: tuple[int, int]) -> None:
+        """Raises InputError where a layer of this size is too much."""
+        check_size((max(size[0], 8), max(size[1], 8)), self.path, self.max_megapixels)
+        self.pixels -= size[0] * size[1]
+        if self.pixels < 0:
+            what = f"its layers are over {MAX_TIMES_OVER} times {self.max_megapixels:g} megapixels together"
+            raise InputError(what, where=str(self.path), cure="merge some of them, or raise --max-megapixels")
 
 
 def _render(
@@ -81,8 +146,7 @@ def _render(
     archive: zipfile.ZipFile,
     size: tuple[int, int],
     scale: float,
-    path: Path,
-    max_megapixels: float,
+    budget: _Budget,
     blends: set[str],
 ) -> Image.Image | None:
     """A layer or a group at working size, RGBA; None when it is hidden."""
@@ -92,11 +156,11 @@ def _render(
     if blend != "svg:src-over":
         blends.add(blend)
     if item.tag == "layer":
-        canvas = _read_layer(item, archive, size, scale, path, max_megapixels)
+        canvas = _read_layer(item, archive, size, scale, budget)
     else:
         canvas = Image.new("RGBA", working_size(size, scale))
         for child in reversed([e for e in item if e.tag in ("layer", "stack")]):
-            drawn = _render(child, archive, size, scale, path, max_megapixels, blends)
+            drawn = _render(child, archive, size, scale, budget, blends)
             if drawn is not None:
                 canvas.alpha_composite(drawn)
     try:
@@ -109,21 +173,18 @@ def _render(
 
 
 def _read_layer(
-    item: ElementTree.Element,
-    archive: zipfile.ZipFile,
-    size: tuple[int, int],
-    scale: float,
-    path: Path,
-    max_megapixels: float,
+    item: ElementTree.Element, archive: zipfile.ZipFile, size: tuple[int, int], scale: float, budget: _Budget
 ) -> Image.Image:
-    with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(path, max_megapixels):
-        opened = Image.open(member, formats=("PNG",))
-        check_size((max(opened.size[0], 8), max(opened.size[1], 8)), path, max_megapixels)
-        image = opened.convert("RGBA")
-    canvas = Image.new("RGBA", size)
-    canvas.paste(image, (_number(item, "x", path), _number(item, "y", path)))
+    """The layer where it lies on the canvas, at working size: each pixel one of its own, clear where it has none."""
+    left, top = _number(item, "x", budget.path), _number(item, "y", budget.path)
+    with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(budget.path, budget.max_megapixels):
+        image: Image.Image = Image.open(member, formats=("PNG",))
+        budget.spend(image.size)
+        image = image.convert("RGBA")
     target = working_size(size, scale)
-    return canvas if target == size else canvas.resize(target, Image.Resampling.NEAREST)
+    across, down = size[0] / target[0], size[1] / target[1]
+    place = (across, 0, -left, 0, down, -top)
+    return image.transform(target, Image.Transform.AFFINE, place, Image.Resampling.NEAREST)
 
 
 def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: float, blends: set[str]) -> Loaded:
