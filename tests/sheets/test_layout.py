@@ -11,7 +11,7 @@ from sheet_plans import Size, make_plan
 
 from finishplan.sheets.columns import ReadDown
 from finishplan.sheets.look import Look
-from finishplan.sheets.run_sheet import stretches
+from finishplan.sheets.rows import task_rows
 
 
 @dataclass
@@ -74,8 +74,8 @@ def test_columns_end_level() -> None:
 @pytest.mark.parametrize("painters", [1, 3])
 def test_every_task_is_told_once_in_working_order(painters: int) -> None:
     tasks = make_plan(3, Size(2, 14, 6, 7, painters)).run.tasks
-    found = stretches(tasks)
-    told = [t for s in found for t in (*([s.opening] if s.opening else []), *s.tasks)]
+    found = task_rows(tasks)
+    told = [t for s in found for t in (*([s.opening] if s.opening else []), *s.tasks, *s.dried)]
     assert sorted(told, key=repr) == sorted(tasks, key=repr)
     assert [s.start_min for s in found] == sorted(s.start_min for s in found)
     for s in found:
