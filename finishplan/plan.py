@@ -14,6 +14,7 @@ from finishplan.paint.box import box_warnings, load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
 from finishplan.run.drying import dry_times, room_warnings
+from finishplan.run.films import film_ml
 from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Step
 from finishplan.run.quantities import openings, quantities
@@ -23,8 +24,11 @@ from finishplan.run.steps import StepChange, finishing_steps
 from finishplan.run.tasks import run_problem
 from finishplan.scheme import Scheme
 from finishplan.trace import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.words import listed
 
 PLAN_VERSION = 1
+USUAL_COATS = 3
+"""Counted for what a colour needs before its coats are known."""
 Tell = Callable[[str, float], None]
 
 
@@ -80,11 +84,11 @@ def make_plan(
     scheme = build_scheme(drawing, job, meshes)
     tell("choosing the mixes", 0.2)
     settings = _mix_settings(job, cache)
-    mixes, mix_of = _mixes(scheme, job, box, settings)
+    dry = _dry(job)
+    mixes, mix_of = _mixes(scheme, job, box, settings, dry[1].wet_um)
     scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
     asked = {mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     tell("ordering the passes", 0.4)
-    dry = _dry(job)
     order = paint_order(
         scheme,
         mixes,
@@ -146,8 +150,14 @@ def make_plan(
         resin=job.resin,
         density_g_cm3=job.steps.density,
     )
-    notes = plan_notes(job, drawing, scheme, mixes, asked, order, run)
+    notes = (*plan_notes(job, drawing, scheme, mixes, asked, order, run), *_few_drops_notes(mixes))
     return replace(draft, run=run, quantities=amounts, notes=notes)
+
+
+def _few_drops_notes(mixes: tuple[Mix, ...]) -> tuple[str, ...]:
+    few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
+    why = "a casting takes a fraction of a drop, so the recipe has few drops and lies within 2 (CIEDE2000) of its aim"
+    return (f"Specks only, {few}: {why}.",) if few else ()
 
 
 def _mix_settings(job: Job, cache: bool) -> MixSettings:
@@ -161,12 +171,20 @@ def _mix_settings(job: Job, cache: bool) -> MixSettings:
     )
 
 
-def _mixes(scheme: Scheme, job: Job, box: Box, settings: MixSettings) -> tuple[tuple[Mix, ...], dict[int, int]]:
-    """The mixes, and the mix of each area that is painted."""
+def _mixes(
+    scheme: Scheme, job: Job, box: Box, settings: MixSettings, wet_um: float
+) -> tuple[tuple[Mix, ...], dict[int, int]]:
+    """The mixes, and the mix of each area that is painted. wet_um: of one coat."""
     painted = [a for a in scheme.areas if "bare" not in a.flags]
     if not painted:
         raise InputError("every area is left bare", where=f"{job.file}: areas", cure="take the flag 'bare' off one")
-    mixes, which = find_mixes([a.target for a in painted], box, settings, [a.mix for a in painted], screen=True)
+    mixes, which = find_mixes(
+        [a.target for a in painted],
+        box,
+        settings,
+        [a.mix for a in painted],
+        needs=[USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted],
+    )
     return mixes, {a.id: i for a, i in zip(painted, which, strict=True)}
 
 

@@ -134,8 +134,11 @@ def test_a_changed_key_changes_what_hangs_on_it_and_nothing_else(folder: Path, p
     warm = planned(own, tmp_path)
     assert own.read_text() == changed, "an edited job file stays"
     assert warm["dry"][1]["touch_dry_min"] < plan["dry"][1]["touch_dry_min"]
-    for key in ("figure", "areas", "edges", "coats", "primer", "order"):
+    for key in ("figure", "areas", "edges", "coats"):
         assert warm[key] == plan[key], key
+    assert [(p["mix"], p["work"]) for p in warm["passes"]] == [(p["mix"], p["work"]) for p in plan["passes"]]
+    assert warm["primer"]["name"] == plan["primer"]["name"]
+    assert warm["primer"]["minutes"] <= plan["primer"]["minutes"], "what dries sooner opens mixes less often"
     assert [recipe(m) for m in warm["mixes"]] == [recipe(m) for m in plan["mixes"]]
 
 

@@ -3,6 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from finishplan.errors import InputError
 from finishplan.paint.hazards import hazards_in
 from finishplan.paint.model import Box, Ingredient, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
-from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.settings import DROP_ML, NEXT_TO_NOTHING_ML, MixSettings
 from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.trust import expect_within
 
@@ -49,13 +50,15 @@ def find_mixes(
     settings: MixSettings | None = None,
     groups: Sequence[str | None] | None = None,
     screen: bool = True,
+    needs: Sequence[float] | None = None,
 ) -> tuple[tuple[Mix, ...], tuple[int, ...]]:
     """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
 
     Colours closer than settings.merge share the mix of the most frequent of them, and so do colours out of reach whose
     mixes come out that close; colours of the same name in `groups` share one of that name whatever their distance.
-    screen: the colours are those of a screen, see `aims`; False: they are aimed at as they are. Raises InputError for a
-    colour that is no number and for more recipes than can be searched.
+    screen: the colours are those of a screen, see `aims`; False: they are aimed at as they are. needs: about how many
+    ml one casting takes of each colour; a mix of which it takes next to nothing has few drops rather than the last
+    step of likeness. Raises InputError for a colour that is no number and for more recipes than can be searched.
     """
     settings = settings or MixSettings()
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
@@ -66,27 +69,55 @@ def find_mixes(
     mix_of, first = shared(aimed, groups, settings.merge)
     shelf = make_shelf(box, settings)
     recipes = search(shelf, aimed[list(first)], settings)
+    few = set[int]()
+    if needs is not None:
+        recipes, few = _fewer_drops(shelf, aimed[list(first)], settings, recipes, _needed(mix_of, needs))
     named = {m for m, name in zip(mix_of, groups, strict=True) if name is not None}
     alike = Counter(_key(r) for r in recipes)
     missed = [n for n, r in enumerate(recipes) if (r.best > settings.reach or alike[_key(r)] > 1) and n not in named]
     mix_of, kept = joined([_lab(lab(_seen(shelf, r))[0]) for r in recipes], missed, mix_of, settings.merge)
     recipes, first = tuple(recipes[n] for n in kept), tuple(first[n] for n in kept)
+    few = {i for i, n in enumerate(kept) if n in few}
     told = {m: name for m, name in zip(mix_of, groups, strict=True) if name is not None}
     names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes], told)
     mixes = []
     for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
         others = [hex_from_lab(colours[i]) for i, m in enumerate(mix_of) if m == number and i != at]
         merged = tuple(h for h in dict.fromkeys(others) if h != hex_from_lab(colours[at]))
-        mixes.append(_mix(number, names[number], recipe, shelf, box, colours[at], aimed[at], merged, settings))
+        mix = _mix(number, names[number], recipe, shelf, box, colours[at], aimed[at], merged, settings)
+        mixes.append(replace(mix, few_drops=number in few))
     return with_additions(tuple(mixes), box, settings), mix_of
+
+
+def _needed(mix_of: Sequence[int], needs: Sequence[float]) -> list[float]:
+    """What one casting takes of each mix."""
+    total = [0.0] * (max(mix_of) + 1)
+    for m, ml in zip(mix_of, needs, strict=True):
+        total[m] += ml
+    return total
+
+
+def _fewer_drops(
+    shelf: Shelf, aimed: Array, settings: MixSettings, recipes: tuple[Recipe, ...], needed: Sequence[float]
+) -> tuple[tuple[Recipe, ...], set[int]]:
+    """The recipes, those of next to nothing chosen anew for the fewest drops within reach, and which changed so."""
+    small = [n for n, r in enumerate(recipes) if needed[n] < NEXT_TO_NOTHING_ML and r.best <= settings.reach]
+    small = [n for n in small if len(recipes[n].parts) > 1]
+    if not small:
+        return recipes, set()
+    found = search(shelf, aimed[small], replace(settings, step=max(settings.step, settings.reach), few_drops=True))
+    new = {n: r for n, r in zip(small, found, strict=True) if _drops(shelf, r) < _drops(shelf, recipes[n])}
+    return tuple(new.get(n, r) for n, r in enumerate(recipes)), set(new)
+
+
+def _drops(shelf: Shelf, recipe: Recipe) -> int:
+    return int(shelf.drops(recipe.ingredients[None], recipe.parts[None])[0])
 
 
 def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> tuple[Mix, ...]:
     """The mixes, each unreachable one with the paint of the table that would bring it within reach, if one does."""
     if all(m.reachable for m in mixes):
         return mixes
-    from dataclasses import replace
-
     from finishplan.paint.additions import paint_to_add
 
     missed = [m for m in mixes if not m.reachable]

@@ -110,3 +110,5 @@ class Mix:
     add_name: str = ""
     merged_hex: tuple[str, ...] = ()
     """Other drawn colours that share this mix."""
+    few_drops: bool = False
+    """So little of it is needed that the fewest drops within reach of the aim were taken, not the last likeness."""

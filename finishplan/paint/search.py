@@ -119,7 +119,7 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
         return Recipe(*neat, best)
     limit = min(allowed(best, settings.step) + _DUST, most)
     ingredients, parts, _ = _decoded(found, limit, settings)
-    pots = shelf.effort(ingredients, parts)
+    pots = (shelf.drops if settings.few_drops else shelf.effort)(ingredients, parts)
     chosen: list[Recipe] = []
     for count in np.unique(pots).tolist():
         rows = np.flatnonzero(pots == count)

@@ -62,6 +62,13 @@ class Shelf:
         total: Indices = ((1 + steps) * (parts > 0)).sum(axis=1)
         return total
 
+    def drops(self, ingredients: Indices, parts: Indices) -> Indices:
+        """(n,) drops of the smallest pot, those of its pre-mixes included."""
+        made = np.array([0, *(sum(1 + n for n in _STEPS.get(of, (of,))) for of in LET_DOWN)])
+        steps = np.searchsorted((0, *LET_DOWN), self.of[ingredients])
+        total: Indices = (parts + made[steps] * (parts > 0)).sum(axis=1)
+        return total
+
     def main_paints(self, ingredients: Indices, parts: Indices) -> Indices:
         """(n,) the paint of which each recipe (n, k) holds the most, its pre-mixes taken apart; of equals the first."""
         of, row = self.of[ingredients], np.arange(len(parts))[:, None]

@@ -11,7 +11,17 @@ from hypothesis import strategies as st
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.errors import InputError
 from finishplan.paint.box import find_paint, load_box
-from finishplan.paint.mixing import MixSettings, aims, drops_for, find_mixes, letters, recipe_json, shared
+from finishplan.paint.mixing import (
+    MixSettings,
+    aims,
+    drops_for,
+    find_mixes,
+    let_down_steps,
+    letters,
+    recipe_json,
+    shared,
+)
+from finishplan.paint.model import Mix
 
 FAST = MixSettings(cache=False)
 NEWT = ["#d9a02a", "#2a7f7a", "#f5ead0", "#e87722", "#c1272d", "#4a2c1a", "#b56a72", "#ffffff"]
@@ -173,3 +183,25 @@ def test_colours_that_come_to_one_paint_are_one_mix() -> None:
     mixes, mix_of = find_mixes(colours, load_box(), FAST)
     assert delta_e(*aims(colours[:2], load_box())) > FAST.merge
     assert mix_of == (0, 0, 1) and mixes[0].merged_hex == ("#17131a",)
+
+
+def drops_of_a_pot(mix: Mix) -> int:
+    """Whole drops of the smallest pot, with those of each pre-mix by the steps a hand makes it in."""
+    made = [sum(1 + n for n in let_down_steps(i.premix)) for i in mix.recipe if i.premix is not None]
+    return sum(i.parts for i in mix.recipe) + sum(made)
+
+
+def test_a_mix_of_next_to_nothing_takes_few_drops() -> None:
+    """A speck of pale pink, else with black let down 1:9, is mixed of plain drops within 2 of its aim; where more of it
+    is needed it is not, and neither is a colour out of reach, however little is needed."""
+    colours = [lab_from_hex(c) for c in ("#dd8f92", "#d9a02a", "#b841fd")]
+    usual, _ = find_mixes(colours, load_box(), FAST)
+    speck, _ = find_mixes(colours, load_box(), FAST, needs=[0.004, 0.4, 0.004])
+    plenty, _ = find_mixes(colours, load_box(), FAST, needs=[0.4, 0.4, 0.4])
+    assert [m.recipe for m in plenty] == [m.recipe for m in usual]
+    assert [m.recipe for m in speck[1:]] == [m.recipe for m in usual[1:]]
+    assert [m.few_drops for m in speck] == [True, False, False]
+    assert drops_of_a_pot(usual[0]) > 10 > drops_of_a_pot(speck[0])
+    assert all(i.premix is None for i in speck[0].recipe) and speck[0].delta_e <= 2
+    twice, _ = find_mixes([colours[0]] * 3, load_box(), FAST, needs=[0.004] * 3)
+    assert twice[0].recipe == usual[0].recipe
