@@ -36,7 +36,7 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
         [
             [
                 str(p.no),
-                (f"{p.mix} {names.get(p.mix, '')}", hexes.get(p.mix, "#808080")),
+                (" + ".join(f"{id} {names.get(id, '')}" for id in (p.mix, *p.also_open)), hexes.get(p.mix, "#808080")),
                 p.kind,
                 _ids(sorted(p.areas)),
                 _pass_coats(plan.order, p),

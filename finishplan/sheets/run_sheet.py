@@ -145,7 +145,7 @@ def _tasks(plan: Plan, look: Look) -> list[Any]:
             "what (before each mix, wash the brush)",
             "on castings",
         ]
-        shares = [0.04, 0.145, *([0.08] if several else []), 0, 0.19]
+        shares = [0.04, 0.145, *([0.08] if several else []), 0, 0.23]
         room = (1 - sum(shares)) * look.measure - 2 * MM
         lines = [_task_row(plan, look, row, session, several, room) for row in task_rows(inside)]
         if len(plan.run.sessions) > 1:
@@ -162,7 +162,7 @@ def _task_row(plan: Plan, look: Look, done: Row, session: Session, several: bool
     row = [tick(look, 3.6 * MM), look.para(time, READ)]
     if several:
         row.append(look.para(str(done.first.painter), READ))
-    return [*row, _what(plan, look, done, room), [look.para(line, READ) for line in castings(plan, done)]]
+    return [*row, _what(plan, look, done, room), look.para("; ".join(castings(plan, done)), READ)]
 
 
 def _what(plan: Plan, look: Look, done: Row, width: float) -> Any:

@@ -61,3 +61,13 @@ def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.Ca
             assert first and plan.scheme.area(int(first[1])).hex == hex, text
         assert re.search(r"#[0-9a-f]{6} \(\d+ ", text)
     assert all(n in said for n in merged)
+
+
+def test_a_pass_of_two_mixes_names_both(blended: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    show_plan(blended, [])
+    said = capsys.readouterr().out
+    names = {m.id: m.name for m in blended.mixes}
+    two = [p for p in blended.order.passes if p.also_open]
+    assert two
+    for p in two:
+        assert " + ".join(f"{id} {names[id]}" for id in (p.mix, *p.also_open)) in said
