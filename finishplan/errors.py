@@ -1,5 +1,9 @@
 """The one error a user sees: what is wrong, where, and the cure, on one line."""
 
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 
 class InputError(Exception):
     """Something the user gave cannot be used. The command line prints it and leaves with exit code 2.
@@ -20,3 +24,19 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
 
     close = get_close_matches(name, known, n=1, cutoff=0.6)
     return f"did you mean '{close[0]}'?" if close else "use one of: " + ", ".join(known)
+
+
+@contextmanager
+def naming(file: str) -> Iterator[None]:
+    """Within it, an InputError that knows section and key of the job file only also names the file, where there is one.
+
+    '[run] start_at' becomes 'my.toml: run.start_at'.
+    """
+    try:
+        yield
+    except InputError as error:
+        found = re.fullmatch(r"\[([^]]+)\] ?(.*)", error.where)
+        if not file or found is None:
+            raise
+        key = found[1] + (f".{found[2]}" if found[2] else "")
+        raise InputError(error.what, where=f"{file}: {key}", cure=error.cure) from error

@@ -1,11 +1,12 @@
 """What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from finishplan.drawing.model import Drawing
-from finishplan.errors import InputError
+from finishplan.errors import InputError, naming
 from finishplan.job import Job, job_path, load_job
 from finishplan.paint.model import Box
 from finishplan.reading import check_file
@@ -22,6 +23,10 @@ class Sources:
     parts_map: Path | None = None
     meshes: Mapping[str, Path] = field(default_factory=dict)
     job_file: Path | None = None
+
+    def naming(self) -> AbstractContextManager[None]:
+        """Within it, errors about a key of the job file name that file."""
+        return naming(self.job.file if self.job_file is not None else "")
 
 
 def find_sources(path: Path) -> Sources:
@@ -69,7 +74,8 @@ def read_sources(
 
     for path in sources.meshes.values():
         check_file(path)
-    box = load_box(sources.table, sources.job.paints.own, sources.paints)
+    with sources.naming():
+        box = load_box(sources.table, sources.job.paints.own, sources.paints)
     meshes: dict[str, float] = {}
     if sources.meshes:
         from finishplan.run.surfaces import mesh_surface_cm2

@@ -69,7 +69,7 @@ def plan_folder(
     Modules are imported while the picture is decoded; the numbered drawing is made aside.
     """
     folder = _folder(sources, out)
-    with terminal.progress(quiet or as_json) as tell:
+    with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
         with ThreadPoolExecutor(1) as beside:
             beside.submit(_load_typeface)
@@ -162,7 +162,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
     from finishplan.sheets.pictures import numbered_drawing, palette_picture
 
-    with terminal.progress(quiet or as_json) as tell:
+    with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.1)
         drawing = read_drawing_of(sources, max_megapixels)
         folder = _folder(sources, out, "areas")
@@ -251,7 +251,7 @@ def run_schedule(
     from finishplan.plan import make_plan
     from finishplan.plan_json import plan_json
 
-    with terminal.progress(quiet or as_json) as tell:
+    with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
         drawing, box, meshes = read_sources(sources)
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
@@ -273,7 +273,8 @@ def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
     from finishplan.run.calendar import agreed_start
 
     run = sources.job.run
-    start, time, said = agreed_start(start, run.start_at)
+    with sources.naming():
+        start, time, said = agreed_start(start, run.start_at)
     if said:
         terminal.warn(said)
     return start, replace(sources, job=replace(sources.job, run=replace(run, start_at=time)))

@@ -223,6 +223,34 @@ def test_an_option_is_refused_in_plain_words_with_the_cure(
     assert cure in tell(capsys, "plan", drawing(tmp_path / "a.png"), "--quiet", option, value)
 
 
+NAMED = {
+    "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
+    "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",
+    "[run]\nmix_life_min = 5": "my.toml: run.mix_life_min: ",
+    "[run]\nsession_min = 10": "my.toml: run.session_min: ",
+    "[steps.wsh]\nskip = true": "my.toml: steps.wsh: no step is called 'wsh'",
+    "[room]\nhumidity_pct = 100": "my.toml: room.humidity_pct: ",
+    "[paints]\nown = ['titanum-white']": "my.toml: paints.own: ",
+    "[paints]\nown = ['PW66']": "my.toml: paints.own: ",
+    "[paints]\nown = []": "my.toml: paints.own: the paint box is empty",
+    "[paints]\nfile = 'colour.toml'": "colour.toml, paint 1: colour: '#12345g' is not a colour",
+    "[paints]\nfile = 'own.toml'": "own.toml: own: no paint 'titanum-white'",
+    "[paints]\nfile = 'empty.toml'": "empty.toml: own: the paint box is empty",
+    "[paints]\nfile = 'of.toml'": "of.toml, paint 1: of: no paint 'titanum-white'",
+}
+
+
+@pytest.mark.parametrize("job", NAMED)
+def test_file_and_key_are_named(job: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawing(tmp_path / "a.png")
+    (tmp_path / "my.toml").write_text(f'[figure]\ndrawing = "a.png"\n{job}\n')
+    (tmp_path / "colour.toml").write_text('[[paint]]\nname = "x"\ncolour = "#12345g"\n')
+    (tmp_path / "own.toml").write_text('own = ["titanum-white"]\n')
+    (tmp_path / "empty.toml").write_text("own = []\n")
+    (tmp_path / "of.toml").write_text('[[paint]]\nof = "titanum-white"\n')
+    assert NAMED[job] in tell(capsys, "run", tmp_path / "my.toml", "--quiet")
+
+
 @pytest.mark.parametrize("most", [("--max-paints", "4"), ("--max-parts", "16")])
 @pytest.mark.parametrize("value", ["0", "17", "many"])
 def test_more_to_a_mix_than_can_be(most: tuple[str, str], value: str, capsys: pytest.CaptureFixture[str]) -> None:

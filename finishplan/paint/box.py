@@ -41,6 +41,7 @@ _BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
+_JOB_KEY = "[paints] own"
 _CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y)) ?[0-9]+(?::[0-9]+)?"
 """A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
@@ -61,25 +62,28 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
     if names is None and not entries:
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
-    paints = {p.id: p for p in (find_paint(table, name) for name in names or ())}
+    told = f"{where}: own" if file is not None and own is None else _JOB_KEY
+    paints = {p.id: p for p in (find_paint(table, name, told) for name in names or ())}
     for number, entry in enumerate(entries, start=1):
         paint = _entry(entry, table, file, f"{where}, paint {number}")
         if paint.id in paints and "of" not in entry:
             raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
         paints[paint.id] = paint
-    return make_box(table, tuple(paints.values()))
+    return make_box(table, tuple(paints.values()), told)
 
 
-def make_box(table: ColourTable, paints: tuple[Paint, ...]) -> Box:
+def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KEY) -> Box:
     """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
 
     A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
     table is not meant for.
     """
     if not paints:
-        raise InputError("the paint box is empty", where="[paints] own", cure='name at least one, as own = ["PW6"]')
+        raise InputError("the paint box is empty", where=where, cure='name at least one, as own = ["PW6"]')
     if len(paints) > _MOST_PAINTS:
-        raise InputError(f"{len(paints)} paints in the box", cure=f"name at most {_MOST_PAINTS} that you would use")
+        raise InputError(
+            f"{len(paints)} paints in the box", where=where, cure=f"name at most {_MOST_PAINTS} that you would use"
+        )
     place = {p.id: i for i, p in enumerate(table.paints)}
     ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))
     colours = lab(saunderson(opaque([p.K for p in ordered], [p.S for p in ordered]), table.k1, table.k2))
@@ -118,7 +122,7 @@ def _is(paint: Paint, prefix: str, looks: bool) -> bool:
     return paint.ci.startswith(prefix) if paint.ci else bool(looks)
 
 
-def find_paint(table: ColourTable, name: str) -> Paint:
+def find_paint(table: ColourTable, name: str, where: str = _JOB_KEY) -> Paint:
     """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
     slug = slug_of(name)
     for paint in table.paints:
@@ -129,14 +133,16 @@ def find_paint(table: ColourTable, name: str) -> Paint:
         return same[0]
     if same:
         ids = ", ".join(p.id for p in same)
-        raise InputError(f"{name} is the Colour Index name of several paints", cure=f"write the id, one of: {ids}")
+        raise InputError(
+            f"{name} is the Colour Index name of several paints", where=where, cure=f"write the id, one of: {ids}"
+        )
     if found := re.fullmatch(_CI, name.strip(), re.IGNORECASE):  # a number beside it is another pigment altogether
         hue = found[1].lower()
         kin = ", ".join(dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower())))
         cure = "add yours as [[paint]] with its colour to a box file" + (f", or use one it has: {kin}" if kin else "")
-        raise InputError(f"no paint '{name.strip()}' in the table '{table.name}'", where="[paints] own", cure=cure)
+        raise InputError(f"no paint '{name.strip()}' in the table '{table.name}'", where=where, cure=cure)
     known = tuple(p.id for p in table.paints)
-    raise InputError(f"no paint '{name}' in the table '{table.name}'", where="[paints]", cure=nearest(name, known))
+    raise InputError(f"no paint '{name}' in the table '{table.name}'", where=where, cure=nearest(name, known))
 
 
 def slug_of(name: str) -> str:
@@ -157,7 +163,7 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     """One [[paint]]: `of` a paint of the table, a bottle with a `colour`, or one with a `measured` file."""
     if "of" in entry:
         _known(entry, _OWNED_KEYS, where=where)
-        return _stocked(find_paint(table, text_at(entry, "of", where=where)), entry, where)
+        return _stocked(find_paint(table, text_at(entry, "of", where=where), f"{where}: of"), entry, where)
     keys = _MEASURED_KEYS if "measured" in entry else _BOTTLE_KEYS
     _known(entry, (*keys, *_STOCK_KEYS), where=where)
     name = text_at(entry, "name", where=where)

@@ -33,12 +33,12 @@ def estimate_paint(
     table: ColourTable, *, colour: str, tint: str | None, ratio: float, opacity: str, where: str = ""
 ) -> tuple[Array, Array]:
     """K and S, each (31,) per mm, whose opaque film is `colour` ('#rrggbb') and, mixed as `ratio` (0-1 of the
-    whole) into the table's white, `tint`. Raises InputError for an unknown opacity, and where no smooth paint has
-    these colours."""
+    whole) into the table's white, `tint`. Raises InputError for an unknown opacity, for what is no colour, and where
+    no smooth paint has these colours."""
     if opacity not in SCATTERING_PER_MM:
         cure = nearest(opacity, (*SCATTERING_PER_MM,))
         raise InputError(f"unknown opacity '{opacity}'", where=where, cure=cure)
-    target = _surface_lab(colour, table)
+    target = _surface_lab(colour, table, f"{where}: colour")
     q = _smoothest_ratio(target, table)
     S = np.full(_N, SCATTERING_PER_MM[opacity])
     if tint is None:
@@ -48,7 +48,7 @@ def estimate_paint(
         raise InputError(
             f"the table '{table.name}' has no white to judge a tint by", where=where, cure="leave 'tint' out"
         )
-    aim = _surface_lab(tint, table)
+    aim = _surface_lab(tint, table, f"{where}: tint")
     K, S, off = _with_tint(q, S, target, aim, ratio, white, table)
     if off > 1.0:
         raise InputError(
@@ -65,11 +65,14 @@ def table_white(table: ColourTable) -> Paint | None:
     return max(whites, key=lambda p: float(p.S.mean()), default=None)
 
 
-def _surface_lab(text: str, table: ColourTable) -> Array:
+def _surface_lab(text: str, table: ColourTable, where: str) -> Array:
     """The colour as a paint can show it: no lighter than 97 % and no darker than the surface itself."""
     lightest = lab(np.full(_N, 0.97))[0]
     darkest = lab(np.full(_N, table.k1 + 0.003))[0]
-    L, a, b = lab_from_hex(text)
+    try:
+        L, a, b = lab_from_hex(text)
+    except InputError as error:
+        raise InputError(error.what, where=where.removeprefix(": "), cure=error.cure) from error
     return np.array([np.clip(L, darkest, lightest), a, b])
 
 
