@@ -45,8 +45,9 @@ def cut_short(path: Path) -> None:
     path.write_bytes(drawing(path).read_bytes()[: path.stat().st_size // 2])
 
 
-def noise(path: Path) -> None:
-    Image.fromarray(np.random.default_rng(0).integers(0, 255, (300, 300, 3), dtype=np.uint8)).save(path)
+def noise(width: int, height: int) -> Callable[[Path], None]:
+    values = np.random.default_rng(0).integers(0, 256, (height, width, 3), dtype=np.uint8)
+    return lambda path: Image.fromarray(values).save(path)
 
 
 def bomb(path: Path) -> None:
@@ -77,7 +78,9 @@ PICTURES: dict[str, tuple[str, Callable[[Path], object], str]] = {
     "1 x 1": ("a.png", plain("#123456", (1, 1)), "too small"),
     "all white": ("a.png", plain("#ffffff"), "one colour"),
     "all one colour": ("a.png", plain("#c03020"), "one colour"),
-    "noise only": ("a.png", noise, "no areas"),
+    "noise only": ("a.png", noise(300, 300), "no areas of even colour"),
+    "noise only, smaller": ("a.png", noise(240, 240), "no areas of even colour"),
+    "noise only, larger": ("a.png", noise(800, 600), "no areas of even colour"),
     "300 megapixels": ("a.png", bomb, "--max-megapixels"),
     "a folder": ("a.png", lambda path: path.mkdir(), "folder"),
     "broken OpenRaster": ("a.ora", lambda path: path.write_bytes(b"PK\3\4junk"), "broken"),

@@ -29,6 +29,8 @@ BLOCK, ROOM = 8, 16
 """The window begins at whole blocks and leaves room round the figure, working pixels: all later steps see the same."""
 SHEET_ROOM = 0.08
 """Paper left round a small figure, in parts of its longer side: enough to judge the paper by."""
+VARIED = 48
+"""Of 255: more than paper, light and noise make a single colour vary."""
 STRAY = 100
 """Working pixels below which a spot on the sheet is no part of a small figure."""
 
@@ -95,13 +97,20 @@ def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_me
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
     view = _seen(loaded, paper_white)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):
-        raise InputError(
-            "the picture is one colour all over", where=str(path), cure="give a drawing with a figure on it"
-        )
+        what, cure = "the picture is one colour all over", "give a drawing with a figure on it"
+        if _varied(view.picture.rgb):
+            what, cure = "no areas of even colour were found", "give a drawing with areas wider than its lines"
+        raise InputError(what, where=str(path), cure=cure)
     box = _figure_box(view)
     if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
         view = _closer(view, load(path, max_megapixels, box) if loaded.reduced else loaded, box, paper_white)
     return _window(view)
+
+
+def _varied(rgb: np.ndarray) -> bool:
+    """Whether more than a speck of the picture is of another colour than the rest: noise, or lines alone."""
+    darkest, lightest = np.percentile(rgb.reshape(-1, 3), (0.1, 99.9), axis=0)
+    return bool((lightest - darkest > VARIED).any())
 
 
 def figure_height(figure: np.ndarray) -> float:
