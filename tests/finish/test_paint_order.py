@@ -99,9 +99,11 @@ def test_first_and_last_hold_on_the_whole_part_or_are_given_up_aloud(seed: int, 
                 pair = (min(a.id, b.id), max(a.id, b.id))
                 if pair in touching or colours[a.id].id == colours[b.id].id:
                     continue
-                if "first" in a.flags and not b.flags & {"first"}:
-                    given_up = any("given up" in n and f"{a.id} n{a.id} first" in n for n in order.notes)
-                    assert passes[a.id] < passes[b.id] or given_up
+                for flag, x, y in (("first", a, b), ("last", b, a)):
+                    asked, other = (x, y) if flag == "first" else (y, x)
+                    if flag in asked.flags and flag not in other.flags:
+                        given_up = any("given up" in n and f"{asked.id} n{asked.id} {flag}" in n for n in order.notes)
+                        assert passes[x.id] < passes[y.id] or given_up
 
 
 @settings(max_examples=20, deadline=None)
