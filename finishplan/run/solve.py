@@ -45,7 +45,7 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
     bound = bounds(problem).best
     best = _best(problem, bound, steps)
-    return Solution(_sparing(problem, best.coats), bound, best.method)
+    return Solution(_sparing(problem, best.coats, 150 if effort is None else 10), bound, best.method)
 
 
 def _best(problem: RunProblem, bound: int, steps: int, listing: int | None = None) -> _Found:
@@ -164,15 +164,20 @@ def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Fou
     if castings * len(problem.operations) > 5000:
         steps //= 3  # hundreds of tries at most: the rest is better not waited for
     whole = sum(stage.share for stage in stages)
+    one_try = castings * len(problem.operations) * scorer(problem).weight
     for number, stage in enumerate(stages, 1):
         if problem.dryer and number == len(stages):
             best = _quickest(problem, _dried_ahead(problem, best), bound)
+        if steps * stage.share / whole < one_try:
+            continue  # to begin it would take longer than it may
         begin = round_by_round(problem) if stage.plain else best.coats
         moves = as_moves(begin) if stage.groups == castings else as_rounds(problem, stage.groups, begin)
         search = Search(problem, moves, in_groups(castings, stage.groups), bound, seed=number)
         coats = search.run(int(steps * stage.share / whole), stage.margin)
         if problem.goal(search.best_score) < problem.goal(best.score):
             best = _Found(coats, search.best_score, "local search")
+    if steps < 8 * one_try:
+        return best
     search = Search(problem, as_moves(best.coats), in_groups(castings, castings), bound)
     search.gather(steps // 16)
     coats = search.tidy(steps // 8, least_changes(problem))
@@ -196,7 +201,7 @@ def _dried_ahead(problem: RunProblem, best: _Found) -> Iterator[tuple[str, Seque
         yield "local search", coats
 
 
-def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int = 150) -> Timed:
+def _sparing(problem: RunProblem, coats: Sequence[Coat], most: int) -> Timed:
     """The timed sequence without the drying by hand that gains nothing: all of it, whole rounds, then one by one. What
     was not dried by hand stays so, or one drying less would call for another."""
     timed, count = replay(problem, coats), len(problem.operations)
