@@ -156,7 +156,7 @@ def make_plan(
 
 def _few_drops_notes(mixes: tuple[Mix, ...]) -> tuple[str, ...]:
     few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
-    why = "a casting takes a fraction of a drop, so the recipe has few drops and lies within 2 (CIEDE2000) of its aim"
+    why = "a casting takes a fraction of a drop, so the recipe is that of fewest drops within 2 (CIEDE2000) of its aim"
     return (f"Specks only, {few}: {why}.",) if few else ()
 
 

@@ -117,6 +117,16 @@ def test_one_mix_is_opened_once_unless_a_rule_forbids(plan: Data) -> None:
     assert plan["order"]["proven"] and len(plan["passes"]) == plan["order"]["passes_at_least"]
 
 
+def test_a_colour_of_specks_is_mixed_in_few_drops_and_it_is_said(plan: Data) -> None:
+    """The newt's tongue, a third of a cm2."""
+    tongue = area_of(plan, "tongue")
+    mix = next(m for m in plan["mixes"] if m["id"] == tongue["mix"])
+    (note,) = [n for n in plan["notes"] if n.startswith("Specks only")]
+    assert f"{mix['id']} {mix['name']}" in note and tongue["cm2"] < 0.5
+    assert all("paint" in i for i in mix["recipe"]) and sum(i["parts"] for i in mix["recipe"]) < 10
+    assert 1 < mix["delta_e"] <= 2
+
+
 def test_running_the_written_job_gives_the_same_plan(folder: Path, tmp_path: Path) -> None:
     again = planned(folder / "job.toml", tmp_path)
     assert (tmp_path / "plan.json").read_bytes() == (folder / "plan.json").read_bytes(), again["figure"]
