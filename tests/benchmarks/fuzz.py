@@ -7,13 +7,14 @@ The tests do the same for a moment; this is the longer run by hand.
 
 import io
 import random
+import re
 import sys
 import tempfile
 import time
 import warnings
 import zipfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PIL import Image
@@ -88,15 +89,72 @@ def stl() -> bytes:
     return bytes(trimesh.Trimesh(corners, faces).export(file_type="stl"))
 
 
-def ora(png: bytes) -> bytes:
-    """An OpenRaster file of one layer."""
+STACK = b"""<?xml version="1.0" encoding="UTF-8"?>
+<image w="320" h="298"><stack>
+<stack name="lantern" opacity="0.9"><layer name="glass" src="data/a.png" x="9" y="-4" visibility="visible"/></stack>
+<layer name="a" src="data/a.png" composite-op="svg:src-over"/>
+</stack></image>
+"""
+
+
+def ora(png: bytes, stack: bytes = STACK) -> bytes:
+    """An OpenRaster file of a group and a layer."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as file:
         file.writestr("mimetype", "image/openraster")
-        file.writestr("stack.xml", '<image w="320" h="298"><stack><layer name="a" src="data/a.png"/></stack></image>')
+        file.writestr("stack.xml", stack)
         file.writestr("data/a.png", png)
         file.writestr("mergedimage.png", png)
     return out.getvalue()
+
+
+def miswritten(data: bytes, rng: random.Random) -> bytes:
+    """An OpenRaster file, whole as a zip, with a damaged stack.xml, or one whose attributes are others, which parse."""
+    with zipfile.ZipFile(io.BytesIO(data)) as file:
+        png, stack = file.read("data/a.png"), file.read("stack.xml")
+    if rng.random() < 0.3:
+        return ora(png, damaged(stack, rng))
+    values = re.findall(rb'"[^"]*"', stack)
+    for _ in range(rng.randint(1, 2)):
+        at = rng.choice([m.span() for m in re.finditer(rb'"[^"]*"', stack)][2:])  # those of the first line stay
+        other = rng.choice(
+            [*values, *(b'"%s"' % v.strip('"').encode() for v in (*VALUES, "99999999999", "-300", "hidden"))]
+        )
+        stack = stack[: at[0]] + other + stack[at[1] :]
+    return ora(png, stack)
+
+
+FLAGS = ("recess", "dot", "first", "last", "blend", "bare")
+WORDS = (*FLAGS, "lap", "cut", "matt", "satin", "gloss", "brush", "airbrush", "black", "white", "auto")
+
+
+def reworked(data: bytes, rng: random.Random) -> bytes:
+    """A TOML file with one to four numbers and words in place of which others stand, of their kind."""
+    text = data.decode()
+    for _ in range(rng.randint(1, 4)):
+        found = rng.choice([*re.finditer(r"(?<== )[0-9.]+|(?<=[ [])\"(?:" + "|".join(WORDS) + r")\"", text)])
+        said = found[0]
+        other = f'"{rng.choice(WORDS)}"' if said[0] == '"' else f"{float(said) * rng.choice((0.1, 0.5, 2, 3, 10)):g}"
+        text = text[: found.start()] + other + text[found.end() :]
+    return text.encode()
+
+
+def altered(file: str, good: bytes, rng: random.Random) -> bytes:
+    """The good file, damaged in a way that suits its kind."""
+    if file == "plan.toml" and rng.random() < 0.7:
+        return reworked(good, rng)
+    if file.endswith(".toml") and rng.random() < 0.7:
+        return twisted(good, rng)
+    if file.endswith(".ora") and rng.random() < 0.7:
+        return miswritten(good, rng)
+    return damaged(good, rng)
+
+
+def plan_of(edges: Sequence[tuple[int, int]]) -> bytes:
+    """A job that fits a drawing with these edges: area 1 a recess, 2 a dot, two others blended, another edge lapped."""
+    into = next(pair for pair in edges if not {1, 2} & {*pair})
+    lapped = next(pair for pair in edges if 2 not in pair and pair != into)
+    return PLAN.format(*into, *lapped).encode()
 
 
 def damaged(data: bytes, rng: random.Random) -> bytes:
@@ -121,7 +179,7 @@ def twisted(data: bytes, rng: random.Random) -> bytes:
     """A TOML file in which one to three values are others, which parse."""
     lines = data.decode().splitlines()
     valued = [k for k, line in enumerate(lines) if " = " in line and not line.startswith("#")]
-    for k in rng.sample(valued, min(rng.randint(1, 3), len(valued))):
+    for k in rng.sample(valued, min(rng.choice((1, 1, 1, 2, 3)), len(valued))):
         own = lines[rng.choice(valued)].partition(" = ")[2]
         lines[k] = f"{lines[k].partition(' = ')[0]} = {rng.choice((*VALUES, own))}"
     return "\n".join(lines).encode()
@@ -139,7 +197,7 @@ def subjects(folder: Path) -> dict[str, tuple[bytes, Callable[[Path], object]]]:
         "job.toml": ((ROOT / "examples" / "newt.toml").read_bytes(), load_job),
         "box.toml": (BOX.encode(), lambda path: load_box(None, None, path)),
         "plan.toml": (
-            PLAN.format(*whole.edges[-1].areas, *whole.edges[0].areas).encode(),
+            plan_of([edge.areas for edge in whole.edges]),
             lambda path: make_plan(whole, load_job(path), cache=False),
         ),
         "a.stl": (stl(), mesh_surface_cm2),
@@ -158,12 +216,14 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         files = subjects(folder)
+        for file, (good, read) in files.items():  # what is refused undamaged would be refused early, and tests nothing
+            (folder / file).write_bytes(good)
+            read(folder / file)
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             for file, (good, read) in files.items():
                 path = folder / file
-                way = twisted if file.endswith(".toml") and rng.random() < 0.7 else damaged
-                path.write_bytes(way(good, rng))
+                path.write_bytes(altered(file, good, rng))
                 try:
                     read(path)
                     tally[file, "read"] += 1
