@@ -79,14 +79,14 @@ def choice(*options: str) -> Check:
 
 
 def yes_no(value: Any, where: str) -> bool:
-    """true or false."""
+    """true or false; raises InputError for anything else."""
     if not isinstance(value, bool):
         raise InputError(f"{shown(value)} is neither true nor false", where=where, cure="write true or false")
     return value
 
 
 def colour(value: Any, where: str) -> str:
-    """'#rrggbb', kept in lower case."""
+    """'#rrggbb', kept in lower case; raises InputError for anything else."""
     if not isinstance(value, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
         raise InputError(f"{shown(value)} is not a colour", where=where, cure='write it as "#rrggbb"')
     return value.lower()
@@ -120,7 +120,7 @@ def pair(item: Check) -> Check:
 
 
 def section(data: Any, spec: Mapping[str, Check], where: str) -> dict[str, Any]:
-    """Check every key of one table against `spec`. An unknown key names the nearest known one."""
+    """Check every key of one table against `spec`. Raises InputError; an unknown key is told with the nearest known."""
     if not isinstance(data, dict):
         raise InputError(f"{shown(data)} is not a table", where=where, cure=f"write it as [{where.split(': ')[-1]}]")
     for key in data:

@@ -24,6 +24,7 @@ def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
     """The job with every path renamed to a copy beside it in `folder`, and the copies to make: name -> source.
 
     A file there of that name with other bytes may be the maker's, edited: it stays, and the copy gets a number.
+    Raises InputError where such a file has a name that the box file gives.
     """
     copies: dict[str, Path] = {}
 

@@ -66,7 +66,8 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    Modules are imported while the picture is decoded; the numbered drawing is made aside.
+    Modules are imported while the picture is decoded; the numbered drawing is made aside. Raises InputError for what
+    cannot be read, planned or written; then the files that were there are as they were.
     """
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
@@ -157,7 +158,10 @@ def _write_plan(
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
-    """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit."""
+    """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit.
+
+    Raises InputError.
+    """
     from finishplan.build import told_scale
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
     from finishplan.sheets.pictures import numbered_drawing, palette_picture
@@ -202,7 +206,7 @@ def mix_colours(
     as_json: bool,
     quiet: bool,
 ) -> None:
-    """Print a recipe for each colour."""
+    """Print a recipe for each colour. Raises InputError for what is no colour, volume, finish or box."""
     from finishplan.colour.light import parse_colour
     from finishplan.job import GLOSSES
     from finishplan.paint.additions import additions_note
@@ -228,7 +232,7 @@ def mix_colours(
 
 
 def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: bool) -> None:
-    """Print the paints of the box, or check and show a colour table."""
+    """Print the paints of the box, or check and show a colour table. Raises InputError."""
     from finishplan.paint.box import load_box
     from finishplan.paint.report import OPACITY_LEGEND, box_json, paint_facts
 
@@ -243,7 +247,7 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
 def run_schedule(
     sources: Sources, out: Path | None, start: str | None, *, cache: bool, as_json: bool, quiet: bool
 ) -> None:
-    """Print the run; with a folder also write its calendar and its tasks."""
+    """Print the run; with a folder also write its calendar and its tasks. Raises InputError."""
     if start is not None and out is None:
         raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
     if start is not None:
