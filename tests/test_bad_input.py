@@ -536,6 +536,32 @@ def test_no_copy_works_on_when_the_program_is_ended(end: signal.Signals, tmp_pat
     process.communicate()
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal that can be opened by a program")
+def test_interrupted_while_the_bar_is_shown_the_cursor_comes_back() -> None:
+    """On a terminal: the bar hides the cursor (DEC private mode 25), its line is wiped on leaving."""
+    import pty
+
+    code = (
+        "import time\nfrom finishplan import leaving, terminal\nleaving.heed()\n"
+        "with terminal.progress(False, after_s=-1) as tell:\n    tell('drying', 0.5)\n    time.sleep(600)\n"
+    )
+    ours, theirs = pty.openpty()
+    environment = {**os.environ, "TERM": "xterm"}
+    environment.pop("NO_COLOR", None)
+    process = subprocess.Popen([sys.executable, "-c", code], env=environment, stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    shown = b""
+    while b"\x1b[?25l" not in shown:
+        shown += os.read(ours, 65536)
+    process.send_signal(signal.SIGINT)
+    assert process.wait(timeout=60) == 130
+    with suppress(OSError):  # what Linux says at the end of a terminal
+        while more := os.read(ours, 65536):
+            shown += more
+    os.close(ours)
+    assert shown.endswith(b"\r\x1b[2K\x1b[?25h") and b"Traceback" not in shown
+
+
 INTERRUPTED = """
 import os, signal, sys
 from pathlib import Path
