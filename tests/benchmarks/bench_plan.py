@@ -27,8 +27,9 @@ BESIDE = "Pillow: decode, median cut, 12 megapixels"
 
 def timed(command: list[str], cache: Path) -> tuple[float, float, float]:
     """Wall seconds, processor seconds and peak MB of one command."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}  # as installed
     start = time.perf_counter()
-    running = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=os.environ | {"XDG_CACHE_HOME": str(cache)})
+    running = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=kept | {"XDG_CACHE_HOME": str(cache)})
     _, status, used = os.wait4(running.pid, 0)
     running.returncode = os.waitstatus_to_exitcode(status)
     assert running.returncode == 0, command
