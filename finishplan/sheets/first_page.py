@@ -22,7 +22,7 @@ from finishplan.words import counted, duration, listed
 
 FIGURE_WIDE = 0.58
 """Share of the page that the figure on the first page takes."""
-FIGURE_PX = 1000
+FIGURE_PX = 800
 
 
 def first_page(plan: Plan, look: Look, figure: Room) -> list[Any]:

@@ -33,7 +33,7 @@ from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words, pots
 from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence
 from finishplan.words import counted, duration, listed
 
-STEP_PX, MAIN_PX = 330, 900
+STEP_PX, MAIN_PX = 330, 750
 """Longest side of a step's picture and of the part's numbered picture."""
 
 KEY = (
