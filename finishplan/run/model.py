@@ -21,10 +21,10 @@ class RunSettings:
     """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at once).
     session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min. rack:
     how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette.
-    search_s: effort of the search, in seconds of an ordinary machine, 2.5 times that for what is harder to
-    search: a hair dryer, sessions, a rack, several painters. 0.2 keeps the whole plan quick. fewest_changes:
-    rather wait than wash the brush; else the run is to end as soon as can be. start_at: time of day at which the
-    run begins, '09:00'; '': times count from the start."""
+    search_s: effort of the search, in seconds of an ordinary machine, up to 2.5 times that for what is harder to
+    search: over 600 coats, a hair dryer, sessions, a rack, several painters. 0.2 keeps the whole plan quick.
+    fewest_changes: rather wait than wash the brush; else the run is to end as soon as can be. start_at: time of
+    day at which the run begins, '09:00'; '': times count from the start."""
 
     castings: int = 1
     first_ready_min: float = 0.0

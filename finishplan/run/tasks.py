@@ -20,6 +20,8 @@ TICKS_PER_MIN = 100
 """Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""
 HARDER = 2.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
+EASY_COATS = 600
+"""A run of so many coats needs no more than the plain effort; from there on the effort grows with the coats."""
 
 
 def ticks(minutes: float) -> int:
@@ -177,13 +179,15 @@ def run_problem(
         dryer=room.dryer,
         fewest_changes=settings.fewest_changes,
         start_at=time_of_day(settings.start_at),
-        effort=settings.search_s * (HARDER if _is_hard(settings, room) else 1),
+        effort=settings.search_s * _hardness(settings, room, settings.castings * len(operations)),
     )
 
 
-def _is_hard(settings: RunSettings, room: Room) -> bool:
-    """Whether the search needs HARDER times the effort."""
-    return room.dryer or settings.painters > 1 or settings.session_min is not None or settings.rack is not None
+def _hardness(settings: RunSettings, room: Room, coats: int) -> float:
+    """How many times the effort is needed, from 1 to HARDER."""
+    if room.dryer or settings.painters > 1 or settings.session_min is not None or settings.rack is not None:
+        return HARDER
+    return min(HARDER, max(1.0, coats / EASY_COATS))
 
 
 def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> list[Operation]:
