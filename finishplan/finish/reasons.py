@@ -9,6 +9,13 @@ from finishplan.finish.words import label, listed
 from finishplan.scheme import SchemeArea
 from finishplan.words import counted
 
+_TIES = {
+    "hides better": ("which {0} better and {1} over it", "hides better"),
+    "is the smaller": ("but larger: {2} over it", "but smaller"),
+    "is the warmer": ("but warmer: {2} over it", "but less warm"),
+}
+"""What settled a tie, in the words of its ruling -> how the first and the second of the edge say it."""
+
 
 def pass_reasons(
     one: Pass,
@@ -19,10 +26,10 @@ def pass_reasons(
 ) -> tuple[str, ...]:
     """One line each: what kind of pass it is, what it waits for, what waits for it, why the mix is opened again."""
     lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), *_place(one, edges, areas)]
-    lines += [*_after_recess(one, edges, areas), *_exceptions(one, edges)]
+    lines += [*_ties(one, edges, areas), *_after_recess(one, edges, areas), *_exceptions(one, edges)]
     lines.append(_shared(one))
     kept = tuple(dict.fromkeys(line for line in lines if line))
-    return kept or (_alone(one, areas),)
+    return kept or (_alone(one, edges, areas),)
 
 
 def coats_reason(told: AreaCoats, noun: str, over: str, under: str) -> str:
@@ -91,6 +98,20 @@ def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea
     return lines
 
 
+def _ties(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:
+    """What goes over it, and what it goes over, where the two are as light as each other."""
+    laid, lines = set(_coloured(one)), []
+    for settled, (as_first, as_second) in _TIES.items():
+        ties = [e for e in edges if e.rule == "tie" and not e.reversed_rule and settled in e.why]
+        if over := {e.second for e in ties if e.first in laid and e.pass_no > one.no}:
+            names, few = _names([*over], areas), len(over) == 1
+            told = as_first.format(*(("hides", "goes", "that goes") if few else ("hide", "go", "those go")))
+            lines.append(f"as light as {names}, {told}")
+        if under := {e.first for e in ties if e.second in laid and e.first not in laid and e.pass_no == one.no}:
+            lines.append(f"goes over {_names([*under], areas)}: as light, {as_second}")
+    return lines
+
+
 def _by_lightness(edge: EdgeOrder, cut: bool) -> bool:
     """Settled by the rule of lightness, and a line is cut there, or none is."""
     return edge.rule == "lighter" and not edge.reversed_rule and (edge.treat == "cut") == cut
@@ -137,6 +158,9 @@ def _shared(one: Pass) -> str:
     return f"one mix on {counted(len(parts), 'part')} at once: {listed(parts)}" if len(parts) > 1 else ""
 
 
-def _alone(one: Pass, areas: Mapping[int, SchemeArea]) -> str:
+def _alone(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> str:
+    """A pass that no rule above places: only dots, shades or a line given up may wait for it."""
     widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
-    return f"it waits for no colour and none for it: broad brushes come first, and this is {widest.wide_mm:.0f} mm wide"
+    later = [e.second for e in edges if e.first in one.areas and e.second not in one.areas and e.pass_no > one.no]
+    none = f"only {_names(later, areas)} for it" if later else "none for it"
+    return f"it waits for no colour and {none}: broad brushes come first, and this is {widest.wide_mm:.0f} mm wide"

@@ -8,8 +8,10 @@ from figures import area, edge, newt, order_of, scheme, shelf
 
 from finishplan.finish.brushes import FLATS_MM, ROUNDS_MM, brush_for
 from finishplan.finish.effort import work_minutes
-from finishplan.finish.model import EdgeOrder, Labour, Method, PaintingOrder
+from finishplan.finish.model import EdgeOrder, Labour, Method, PaintingOrder, Pass, PassWork
 from finishplan.finish.order import paint_order
+from finishplan.finish.reasons import pass_reasons
+from finishplan.finish.rules import Look, rulings
 from finishplan.finish.words import label, listed
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Ingredient, Mix, Premix
@@ -108,6 +110,33 @@ def test_each_colour_under_an_undercoat_is_told_what_it_spares(
         lines = [line for line in p.why if line.startswith("undercoat for")]
         named = [line for line in lines if names[i] in line]
         assert any(f"spares {counted(saves[i], 'coat')} there" in line for line in named or lines)
+
+
+@pytest.mark.parametrize(
+    ("hiding", "cm2", "first", "second"),
+    [
+        (0.9, 4.0, "as light as 2 y, which hides better and goes over it", "goes over 1 x: as light, hides better"),
+        (0.5, 2.0, "as light as 2 y, but larger: that goes over it", "goes over 1 x: as light, but smaller"),
+        (0.5, 4.0, "as light as 2 y, but warmer: that goes over it", "goes over 1 x: as light, but less warm"),
+    ],
+)
+def test_a_pass_placed_by_a_tie_says_so_on_both_sides(hiding: float, cm2: float, first: str, second: str) -> None:
+    colour = shelf()["red"]
+    rows = [area(1, "a", "x", colour), area(2, "a", "y", colour, cm2=cm2)]
+    looks = {1: Look(0, (50.0, 30.0, 30.0), 0.5), 2: Look(1, (50.0, -30.0, -30.0), hiding)}
+    (ruling,) = rulings(scheme(rows, [edge(1, 2)]), looks)
+    tie = EdgeOrder((1, 2), ruling.first, ruling.second, "cut", 20.0, ruling.why, rule=ruling.rule, pass_no=2)
+    passes = [Pass(i, "colour", "AB"[i - 1], (PassWork(i, "a", 2, 1.0),), 2, "", "brush", 2.0) for i in (1, 2)]
+    areas = {a.id: a for a in rows}
+    assert [pass_reasons(p, passes, [tie], {}, areas) for p in passes] == [(first,), (second,)]
+
+
+def test_a_pass_that_only_a_dot_waits_for_does_not_say_that_nothing_waits() -> None:
+    rows = [area(1, "a", "x", shelf()["red"]), area(2, "a", "y", shelf()["white"], narrow=1.0, wide=2.0, within=1)]
+    told = EdgeOrder((1, 2), 1, 2, "dot", 6.0, "dotted on", rule="dot", pass_no=2)
+    passes = [Pass(i, "colour", "AB"[i - 1], (PassWork(i, "a", 2, 1.0),), 2, "", "brush", 2.0) for i in (1, 2)]
+    (why,) = pass_reasons(passes[0], passes, [told], {}, {a.id: a for a in rows})
+    assert why.startswith("it waits for no colour and only 2 y for it")
 
 
 def test_common_practice_yellow_before_the_dark_blue_beside_it() -> None:
