@@ -3,8 +3,10 @@
 import hashlib
 import io
 import os
+import re
 import tempfile
-from collections.abc import Iterator
+import zlib
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +20,12 @@ from finishplan.job_text import edited
 
 if TYPE_CHECKING:
     from PIL import Image
+
+_HEAD = 33
+"""Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
+_TEXT = b"tEXtSoftware\0finishplan"
+_MARK = (len(_TEXT) - 4).to_bytes(4, "big") + _TEXT + zlib.crc32(_TEXT).to_bytes(4, "big")
+"""The chunk that tells which program made a picture (PNG 1.2, 4.2.3.1): only such pages are ever taken away."""
 
 
 def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
@@ -125,6 +133,40 @@ def png(picture: "Image.Image") -> bytes:
     data = io.BytesIO()
     picture.save(data, "PNG", compress_level=3)  # half the time of the usual 6, a fifth larger
     return data.getvalue()
+
+
+def marked(page: bytes) -> bytes:
+    """A page, a PNG, that says which program made it."""
+    return page[:_HEAD] + _MARK + page[_HEAD:]
+
+
+def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
+    """The pages 'STEM-NN.png' there that this program made: no picture of the maker's, nothing the plan is made from."""
+    found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
+    return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
+
+
+def _made_here(page: Path) -> bool:
+    with page.open("rb") as data:
+        return data.read(_HEAD + len(_MARK))[_HEAD:] == _MARK
+
+
+def _inputs(sources: Sources) -> list[Path]:
+    """The files that are there and that a plan is made from, but the job file, which has its own rule."""
+    table, box = sources.table, sources.paints
+    named = (sources.drawing, sources.parts_map, table, table and table.with_suffix(".toml"), box)
+    of_box = _named_in_box(box).values() if box is not None else ()
+    return [p for p in (*named, *of_box, *sources.meshes.values()) if p is not None and p.exists()]
+
+
+def spare_inputs(files: Mapping[Path, bytes | str], sources: Sources) -> None:
+    """Raises InputError where writing these files would change one that the plan is made from."""
+    inputs = _inputs(sources)
+    for target, data in files.items():
+        raw = data.encode() if isinstance(data, str) else data
+        if target.is_file() and any(target.samefile(i) for i in inputs) and target.read_bytes() != raw:
+            cure = "choose another folder with --out, or give it another name"
+            raise InputError("is read, and would be overwritten by a file of that name", where=str(target), cure=cure)
 
 
 def place_of_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:

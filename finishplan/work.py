@@ -149,10 +149,12 @@ def _write_plan(
         files[file] = job_text
     pages: dict[Path, bytes | str] = {}
     if wishes.png:
-        pages = {folder / name: page for name, page in pages_as_png(printed).items()}
-    write_together(files | pages | {figures: text})
+        pages = {folder / name: outputs.marked(page) for name, page in pages_as_png(printed).items()}
+    written = files | pages | {figures: text}
+    outputs.spare_inputs(written, sources)
+    write_together(written)
     if wishes.png:
-        for old in set(folder.glob("page-*.png")) - set(pages):
+        for old in set(outputs.old_pages(folder, "page", sources)) - set(pages):
             old.unlink()
     return [pdf, figures, *(f for f in files if f != pdf), *pages], said
 
@@ -182,6 +184,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         with outputs.writing(folder):
             file, said = outputs.place_of_job(folder, text, sources.job_file)
             made |= outputs.copied(folder, copies) | ({file: text} if file else {})
+            outputs.spare_inputs(made, sources)
             write_together(made)
     scale, _ = told_scale(drawing, job) or (None, "")
     if said:
@@ -260,7 +263,7 @@ def run_schedule(
         drawing, box, meshes = read_sources(sources)
         plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
     if out is not None:
-        _write_calendar(plan, out, start)
+        _write_calendar(plan, out, start, sources)
     for line in plan.warnings:
         terminal.warn(line)
     if as_json:
@@ -292,14 +295,15 @@ def parse_volume(text: str) -> float:
     return float(found[1])
 
 
-def _write_calendar(plan: "Plan", out: Path, start: str | None) -> None:
+def _write_calendar(plan: "Plan", out: Path, start: str | None, sources: Sources) -> None:
     from finishplan.run.calendar import run_csv, run_ics
 
-    files = {"run.csv": run_csv(plan.run)}
+    files: dict[Path, bytes | str] = {out / "run.csv": run_csv(plan.run)}
     if start is not None:
-        files["run.ics"] = run_ics(plan.run, start, plan.scheme.name)
+        files[out / "run.ics"] = run_ics(plan.run, start, plan.scheme.name)
     with outputs.writing(out):
-        write_together({out / name: text for name, text in files.items()})
+        outputs.spare_inputs(files, sources)
+        write_together(files)
 
 
 def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:

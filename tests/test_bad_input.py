@@ -167,6 +167,30 @@ def test_a_folder_by_its_short_name(command: str, folder: str, capsys: pytest.Ca
     assert "this is a folder, not a drawing" in tell(capsys, command, folder)
 
 
+@pytest.mark.parametrize(
+    ("command", "file"), [("plan", "areas.png"), ("areas", "palette.png"), ("plan", "page-01.png")]
+)
+def test_a_drawing_with_the_name_of_a_result_is_not_overwritten(
+    command: str, file: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = drawing(tmp_path / file).read_bytes()
+    png = ["--png"] if file.startswith("page") else []
+    assert f"{file}: is read, and would be over" in tell(capsys, command, tmp_path / file, "--out", tmp_path, *png)
+    assert [p.name for p in tmp_path.iterdir()] == [file] and (tmp_path / file).read_bytes() == before
+
+
+def test_a_table_with_the_name_of_a_result_is_not_overwritten(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "box.toml").write_text('table = "run.csv"\n')
+    for kind in ("csv", "toml"):
+        shutil.copy(Path(finishplan.__file__).parents[1] / f"palettes/acrylic.{kind}", tmp_path / f"run.{kind}")
+    before = (tmp_path / "run.csv").read_bytes()
+    seen = drawing(tmp_path / "a.png")
+    assert "run.csv: is read" in tell(capsys, "run", seen, "--paints", tmp_path / "box.toml", "--out", tmp_path)
+    assert (tmp_path / "run.csv").read_bytes() == before
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_a_job_that_does_not_fit(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source, said = JOBS[name]

@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,9 @@ from PIL import Image
 from pypdfium2 import PdfDocument
 
 from finishplan.cli import run_command
+from finishplan.inputs import Sources
+from finishplan.job import Job
+from finishplan.outputs import old_pages
 
 ROOT = Path(__file__).parents[1]
 NEWT = ROOT / "examples" / "newt.png"
@@ -204,6 +208,21 @@ def test_what_the_maker_put_into_the_folder_stays(tmp_path: Path) -> None:
     planned(other, tmp_path)
     assert (tmp_path / "drawing.png").read_bytes() == before
     assert 'drawing = "drawing-2.png"' in (tmp_path / "job-new.toml").read_text()
+
+
+def test_only_pages_of_an_earlier_plan_are_taken_away(tmp_path: Path) -> None:
+    """Not the maker's pictures, whatever they are called; also one that was a page of ours, where it is now read."""
+    planned(NEWT, tmp_path, "--png")
+    pages = sorted(tmp_path.glob("page-*.png"))
+    own = [tmp_path / f"page-{name}.png" for name in ("sketch", "1", "77", "100")]
+    for path in own:
+        shutil.copy(NEWT, path)
+    again = tmp_path / "page-98.png"
+    shutil.copy(pages[0], again)
+    assert again not in old_pages(tmp_path, "page", Sources(Job(), again))
+    planned(NEWT, tmp_path, "--png", "--sheets", "run")
+    left = set(tmp_path.glob("page-*.png"))
+    assert 0 < len(left) - len(own) < len(pages) and set(own) < left and again not in left
 
 
 def test_films_are_one_thickness_for_optics_drying_and_amounts(tmp_path: Path) -> None:
