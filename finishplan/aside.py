@@ -28,14 +28,35 @@ def aside(work: Callable[[], bytes], patience_s: float = PATIENCE_S) -> Iterator
     Where the copy fails, is silent for longer than patience_s, or there is none, the call does the work itself and
     raises what that raises. The copy ends with this process, however that ends.
     """
-    if not COPIES:
+    begun = _begun(work) if COPIES else None
+    if begun is None:
         yield work
         return
-    read, write = os.pipe()
+    copy, read = begun
+    try:
+        yield lambda: _received(read, patience_s) or work()
+    finally:
+        os.close(read)
+        os.kill(copy, signal.SIGKILL)
+        leaving.copies.discard(copy)  # before its id may be another's
+        os.waitpid(copy, 0)
+
+
+def _begun(work: Callable[[], bytes]) -> tuple[int, int] | None:
+    """A copy at work: its id, and where its result is read; None where the system has no more processes or pipes."""
     here, tie = os.getpid(), _tie()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)  # of threads, which are the libraries' own and idle here
-        copy = os.fork()
+    try:
+        read, write = os.pipe()
+    except OSError:
+        return None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", DeprecationWarning)  # of threads, which are the libraries' own, idle here
+            copy = os.fork()
+    except OSError:
+        os.close(read)
+        os.close(write)
+        return None
     if not copy:
         tie()
         if os.getppid() != here:
@@ -44,13 +65,7 @@ def aside(work: Callable[[], bytes], patience_s: float = PATIENCE_S) -> Iterator
         _work(work, write)
     leaving.copies.add(copy)
     os.close(write)
-    try:
-        yield lambda: _received(read, patience_s) or work()
-    finally:
-        os.close(read)
-        os.kill(copy, signal.SIGKILL)
-        os.waitpid(copy, 0)
-        leaving.copies.discard(copy)
+    return copy, read
 
 
 def _tie() -> Callable[[], object]:

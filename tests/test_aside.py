@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from finishplan import aside as module
+from finishplan import leaving
 from finishplan.aside import COPIES, aside
 
 copies = pytest.mark.skipif(not COPIES, reason="no copies of a process on this system")
@@ -61,6 +62,36 @@ def test_a_copy_that_dies_is_made_good() -> None:
 
     with aside(dies_in_the_copy) as result:
         assert result() == b"done"
+
+
+@copies
+@pytest.mark.parametrize("call", ["fork", "pipe"])
+def test_where_no_copy_can_be_had_the_work_is_done_here(call: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And nothing stays open."""
+
+    def refused() -> int:
+        raise BlockingIOError(11, "Resource temporarily unavailable")
+
+    monkeypatch.setattr(os, call, refused)
+    before = len(list(Path("/proc/self/fd").iterdir()))
+    with aside(lambda: str(os.getpid()).encode()) as result:
+        assert result() == str(os.getpid()).encode()
+    assert len(list(Path("/proc/self/fd").iterdir())) == before
+
+
+@copies
+def test_an_id_that_may_be_anothers_is_known_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A signal that comes once the copy is waited for must end no other process of that id."""
+    known, wait = list[bool](), os.waitpid
+
+    def waited(process: int, options: int) -> tuple[int, int]:
+        known.append(process in leaving.copies)
+        return wait(process, options)
+
+    monkeypatch.setattr(os, "waitpid", waited)
+    with aside(lambda: b"done") as result:
+        assert result() == b"done"
+    assert known == [False]
 
 
 @copies
