@@ -68,8 +68,8 @@ def _read(path: Path, count: int) -> ColourIndex | None:
             if stored.zip.comment != _seal(path, stored.zip):
                 return None
             arrays = {name: stored[name] for name in _FIELDS}
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError):
-        return None
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError, TypeError):
+        return None  # TypeError: a single array (.npy) of another program under that name
     for name, (kind, dimensions) in _FIELDS.items():
         if arrays[name].dtype != np.dtype(kind) or arrays[name].ndim != dimensions:
             return None

@@ -42,7 +42,7 @@ def test_same_with_and_without(tmp_path: Path, uncached: list[str]) -> None:
     assert [p.stat().st_mtime_ns for p in sorted(tmp_path.iterdir())] == times
 
 
-@pytest.mark.parametrize("damage", ["empty", "short", "noise", "flipped", "text", "folder", "other"])
+@pytest.mark.parametrize("damage", ["empty", "short", "noise", "flipped", "text", "folder", "array", "other"])
 def test_damaged_files_are_not_believed(tmp_path: Path, uncached: list[str], damage: str) -> None:
     answer(tmp_path)
     for path in tmp_path.glob("*.npz"):
@@ -61,6 +61,8 @@ def test_damaged_files_are_not_believed(tmp_path: Path, uncached: list[str], dam
         elif damage == "folder":
             path.unlink()
             path.mkdir()
+        elif damage == "array":
+            path.write_bytes(npy(np.zeros(3)))
         else:
             np.savez(path, steps=np.zeros((3, 3), np.int16), row=np.zeros(3, np.uint32))
     assert answer(tmp_path) == uncached
