@@ -56,7 +56,7 @@ def _up_to(option: str, most: int) -> Callable[[str], int]:
 
     def parse(value: str | int) -> int:
         said = str(value)
-        if not said.isdecimal() or not 1 <= int(said) <= most:
+        if not said.isdecimal() or len(said) > 40 or not 1 <= int(said) <= most:
             raise InputError(f"{said[:40]!r} will not do", where=option, cure=f"write a whole number from 1 to {most}")
         return int(said)
 
@@ -375,7 +375,8 @@ def _told(error: Exception) -> int:
         return 2
     format_message = getattr(error, "format_message", None)
     if format_message is not None:
-        warn(" ".join(format_message().split()) + "; see --help")
+        said = " ".join(format_message().split()).rstrip(".")
+        warn(said + (" See --help" if said.endswith("?") else "; see --help"))
         return 2
     if isinstance(error, OSError):
         told = error.strerror or error

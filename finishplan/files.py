@@ -81,7 +81,8 @@ def inside(folder: Path, name: str, *, where: str) -> Path:
 def printable(name: str) -> str:
     """The name of a file as text that can be shown and written: what is not UTF-8 or not printable becomes '?'.
 
-    At most 120 letters, as a figure's name. A name of the system may hold any bytes; Python keeps those that are no text as lone surrogates (PEP 383).
+    At most 120 letters, as a figure's name. A name of the system may hold any bytes; Python keeps those that are no
+    text as lone surrogates (PEP 383).
     """
     said = os.fsencode(name).decode("utf-8", "replace").replace("\ufffd", "?")
     return "".join(c if c.isprintable() else "?" for c in said[:120])

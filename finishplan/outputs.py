@@ -141,7 +141,7 @@ def marked(page: bytes) -> bytes:
 
 
 def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
-    """The pages 'STEM-NN.png' there that this program made: no picture of the maker's, nothing the plan is made from."""
+    """The pages 'STEM-NN.png' there that this program made, none of the maker's, none that is read."""
     found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
     return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
 

@@ -13,9 +13,18 @@ _PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"RIFF", b"II*\0", b"MM\0*")
 _OTHER_TEXT = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16"}
 """Byte order marks (Unicode 15, 23.8)."""
 _MOST_PARTS = 16
-_PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
-_LONG_KEY = re.compile(rf"""(?<![\w"'-])(?:{_PART}[ \t]*+\.[ \t]*+){{{_MOST_PARTS}}}""")
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+_LONG_KEY = rf"""(?P<key>(?<![\w"'-])(?:{_PART}[ \t]*+\.[ \t]*+){{{_MOST_PARTS}}})"""
 """A name of more parts than a file of ours can have: the parser takes the square of their number."""
+_OTHER = (
+    r"#[^\n]*+",
+    r""""{3}(?:[^"\\]|\\(?s:.)|"(?!""))*+(?:"{3,5})?""",
+    r"""'{3}(?:[^']|'(?!''))*+(?:'{3,5})?""",
+    r'"(?:[^"\\\n]|\\.)*+"?',
+    r"'[^'\n]*+'?",
+)
+"""A comment and the strings of TOML 1.0, to the end where they have none: what looks like a name in them is none."""
+_NAMES = re.compile("|".join((_LONG_KEY, *_OTHER)))
 _LONG_NUMBER = re.compile(r"[0-9_]{4000,}")
 _LARGEST = 2**63
 """Whole numbers of TOML 1.0 are of 64 bits."""
@@ -58,7 +67,7 @@ def text_of(path: Path, most_bytes: int, kind: str) -> str:
 
 def toml_of(text: str, where: str) -> dict[str, Any]:
     """The tables of a TOML text. Raises InputError with the parser's own line and column."""
-    if found := _LONG_KEY.search(text):
+    if found := next((m for m in _NAMES.finditer(text) if m["key"]), None):
         line = text.count("\n", 0, found.start()) + 1
         raise InputError(f"line {line}: a name of too many parts", where=where, cure="write it as [section] and key")
     try:

@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tomllib
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
@@ -25,6 +26,8 @@ from PIL import Image, ImageDraw
 
 import finishplan
 from finishplan.cli import run_command
+from finishplan.errors import InputError
+from finishplan.reading import toml_of
 
 
 def drawing(path: Path, format: str | None = None) -> Path:
@@ -222,16 +225,18 @@ def test_a_job_that_does_not_fit(name: str, tmp_path: Path, capsys: pytest.Captu
         ("--no-such-option",),
         ("--max-megapixels", "-5"),
         ("--max-megapixels", "0"),
+        ("--max-megapixels", "9" * 5000),
         ("--out", ""),
         ("--out", " "),
     ],
-    ids=" ".join,
+    ids=lambda arguments: " ".join(arguments)[:40],
 )
 def test_an_option_that_cannot_be(
     arguments: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     message = tell(capsys, "plan", drawing(tmp_path / "a.png"), "--out", tmp_path / "out", "--quiet", *arguments)
     assert arguments[0].lstrip("-") in message or arguments[-1] in message
+    assert "a fault of" not in message and "Exceeds" not in message
     assert not (tmp_path / "out").exists()
 
 
@@ -276,6 +281,21 @@ def test_file_and_key_are_named(job: str, tmp_path: Path, capsys: pytest.Capture
     (tmp_path / "empty.toml").write_text("own = []\n")
     (tmp_path / "of.toml").write_text('[[paint]]\nof = "titanum-white"\n')
     assert NAMED[job] in tell(capsys, "run", tmp_path / "my.toml", "--quiet")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["pln"], "No such command 'pln'. Did you mean 'plan'? See --help"),
+        (["mix"], "Missing argument 'COLOUR...'; see --help"),
+        (["mix", "#808080", "--volum", "1ml"], "No such option: --volum (Possible options: --volume); see --help"),
+    ],
+    ids=str,
+)
+def test_a_line_of_refusal_ends_as_a_sentence_does(
+    arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert tell(capsys, *arguments) == f"finishplan: {said}\n"
 
 
 @pytest.mark.parametrize("most", [("--max-paints", "4"), ("--max-parts", "16")])
@@ -725,6 +745,32 @@ def test_a_job_file_that_is_no_text_of_ours(name: str, tmp_path: Path, capsys: p
     message = tell(capsys, "plan", tmp_path / "my.toml")
     assert said in message and "my.toml: " in message
     assert "sys." not in message and "datetime" not in message
+
+
+DOTS = "a." * 30 + "s"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        f"height_mm = 80 # {DOTS}",
+        f'name = "{DOTS}"',
+        f"name = '{DOTS}' # '",
+        f'name = "\\"{DOTS}\\\\" # "',
+        f'name = """\n\'{DOTS}""\\""\n{DOTS}""""',
+        f"name = '''\n\"''{DOTS}\n{DOTS}\\'''",
+    ],
+)
+def test_points_in_a_comment_or_a_text_are_no_name(line: str) -> None:
+    assert toml_of(f"{line}\nx.y = 1\n", "a.toml") == tomllib.loads(f"{line}\nx.y = 1\n")
+
+
+@pytest.mark.parametrize(
+    "before", ["# it's", "name = 'a' # \"", 'name = "\\"" ', "name = '''\n\"'''\n", 'name = """"a""""']
+)
+def test_a_name_of_many_parts_is_seen_after_any_text(before: str) -> None:
+    with pytest.raises(InputError, match="a name of too many parts"):
+        toml_of(f"{before}\n{DOTS} = 1\n", "a.toml")
 
 
 def test_a_byte_order_mark_and_a_date_of_toml_are_read(tmp_path: Path) -> None:
