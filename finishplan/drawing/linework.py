@@ -157,10 +157,12 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     if solid.any():
         pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        solid &= (sizes >= (1.6 * side) ** 2)[pieces]
+        core = solid & (sizes >= (1.6 * side) ** 2)[pieces]
+        solid = core.copy()
         for number, box in enumerate(boxes(pieces, n), 1):
             if sizes[number] >= (1.6 * side) ** 2:
-                _add_strips(own, solid, _wider(box, side), sizes[number], side)
+                around = _wider(box, side)
+                solid[around] |= _strips(own[around], core[around], sizes[number], side)
     alone, n = components(own, corners=True)
     for number, box in enumerate(boxes(alone, n), 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
@@ -172,11 +174,12 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
     return tuple(slice(max(s.start - by, 0), s.stop + by) for s in box)
 
 
-def _add_strips(own: np.ndarray, solid: np.ndarray, box: tuple[slice, ...], size: int, side: int) -> None:
-    """Strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil, are no lines; in
-    place. size: pixels of the piece; side: strips are narrower than this."""
-    holes, n = components(~own[box])
+def _strips(own: np.ndarray, core: np.ndarray, size: int, side: int) -> np.ndarray:
+    """(h, w) bool: strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil: no
+    lines. core: the solid pieces of what is `own`; size: pixels of the piece; side: strips are narrower than this."""
+    holes, n = components(~own)
     height, width = holes.shape
+    strips = np.zeros(own.shape, bool)
     for number, found in enumerate(boxes(holes, n), 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
@@ -184,10 +187,10 @@ def _add_strips(own: np.ndarray, solid: np.ndarray, box: tuple[slice, ...], size
         hole = holes[around] == number
         if at_rim or hole.sum() > HOLE * size:
             continue
-        mine, core = own[box][around], solid[box][around]
-        rim = spread(hole, 2) & mine
-        if core[rim].mean() >= SET_IN:
-            core |= spread(hole, side) & mine
+        rim = spread(hole, 2) & own[around]
+        if core[around][rim].mean() >= SET_IN:
+            strips[around] |= spread(hole, side) & own[around]
+    return strips
 
 
 def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: int, gap: int) -> bool:
