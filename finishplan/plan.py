@@ -99,8 +99,8 @@ def make_plan(
         job.run.castings,
         job.figure.finish,
         job.steps.primer_coats,
-        0.0 if job.run.fewest_changes else dry[1].recoat_min * job.run.painters,
-        not job.steps.changes.get("hold", StepChange()).skip,
+        wait_min=0.0 if job.run.fewest_changes else _wait_min(job, dry[1]) * job.run.painters,
+        sticks=not job.steps.changes.get("hold", StepChange()).skip,
     )
     order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(
@@ -222,6 +222,13 @@ def _dry(job: Job) -> tuple[DryTimes, ...]:
         dry_times(job.paints.kind or "acrylic", job.method.coat_um, job.room, own=job.paints.dry),
         dry_times(job.method.varnish_kind, None, job.room, dryer=False),
     )
+
+
+def _wait_min(job: Job, paint: DryTimes) -> float:
+    """From one coat to the next, under the hair dryer where there is one."""
+    if job.room.dryer and paint.dryer_hand_min is not None:
+        return paint.dryer_hand_min + paint.dryer_rest_min
+    return paint.recoat_min
 
 
 def _timed(one: Pass, job: Job, brushed: DryTimes) -> Pass:

@@ -118,9 +118,8 @@ class Drafting:
         coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
         frame = self.frame
         minutes = run_minutes(passes, frame.castings, frame.labour, frame.wait_min)
-        most = max(openings(p, frame.castings, frame.wait_min) for p in passes)
-        spare = len(passes) - self.solved.solution.bound
-        at_least = minutes - spare * most * frame.labour.change_min
+        opened = sum(openings(p, frame.castings, frame.wait_min) for p in passes)
+        at_least = minutes - (opened - self.solved.solution.bound) * frame.labour.change_min
         laid = sum(w.coats for p in passes for w in p.work)
         return Draft(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
