@@ -40,7 +40,12 @@ class Search:
         self.random = random.Random(seed)
         self.scorer = scorer(problem)
         count = len(problem.operations)
-        self.behind = [set(op.after) for op in problem.operations] + [{i} for i in range(count)]
+        primes = enumerate(problem.operations) if problem.primes_first else ()
+        self.primed_first = frozenset(i for i, op in primes if op.kind == "prime")
+        self.behind = [
+            {*op.after} if i in self.primed_first else {*op.after, *self.primed_first}
+            for i, op in enumerate(problem.operations)
+        ] + [{i} for i in range(count)]
         self.ahead = [[i for i, after in enumerate(self.behind) if k in after] for k in range(2 * count)]
         self.mix = 2 * [op.mix for op in problem.operations]
         hands = enumerate(problem.operations) if problem.dryer else ()
@@ -259,17 +264,29 @@ class Search:
 
     def _before(self, block: Sequence[Move]) -> set[tuple[int, int]]:
         """(operation, group) of what must stay before some move of the block."""
-        return {(i, group) for index, group, _ in block for i in self.behind[index]}
+        return {(i, g) for index, group, _ in block for i in self.behind[index] for g in self._of_all(i, group)}
 
     def _after(self, block: Sequence[Move]) -> set[tuple[int, int]]:
         """(operation, group) of what must stay after some move of the block."""
-        return {(i, group) for index, group, _ in block for i in self.ahead[index]}
+        return {(i, g) for index, group, _ in block for i in self.ahead[index] for g in self._of_all(index, group)}
+
+    def _of_all(self, index: int, group: int) -> Sequence[int]:
+        """The groups before whose next coats an operation comes: all where it is priming, which comes first."""
+        return range(len(self.groups)) if index in self.primed_first else (group,)
 
 
 def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:
     """The castings in `count` groups of neighbours, as equal as can be."""
     ends = [castings * g // count for g in range(count + 1)]
     return tuple(tuple(range(a, b)) for a, b in pairwise(ends))
+
+
+def primed_first(problem: RunProblem, coats: Sequence[Coat]) -> Sequence[Coat]:
+    """The same sequence, all priming before the first coat of paint where that is to be."""
+    count = len(problem.operations)
+    if not problem.primes_first:
+        return coats
+    return sorted(coats, key=lambda coat: problem.operations[coat[0] % count].kind != "prime")
 
 
 def as_moves(coats: Sequence[Coat]) -> tuple[Move, ...]:

@@ -10,7 +10,7 @@ from finishplan.run.dispatch import dispatch, rules
 from finishplan.run.quick import scorer
 from finishplan.run.replay import Coat, Score, Timed, replay
 from finishplan.run.rounds import batch_sizes, round_by_round
-from finishplan.run.search import STEPS_PER_S, Search, as_moves, as_rounds, in_groups
+from finishplan.run.search import STEPS_PER_S, Search, as_moves, as_rounds, in_groups, primed_first
 from finishplan.run.tasks import RunProblem
 
 
@@ -71,7 +71,8 @@ def _best(problem: RunProblem, bound: int, steps: int, listing: int | None = Non
 def _quickest(problem: RunProblem, tries: Iterator[tuple[str, Sequence[Coat]]], bound: int) -> _Found:
     """The best of the sequences; the first that meets the bound ends it."""
     score, best = scorer(problem), None
-    for method, coats in tries:
+    for method, sequence in tries:
+        coats = primed_first(problem, sequence)
         found = _Found(coats, score.keep(coats), method)
         if best is None or problem.goal(found.score) < problem.goal(best.score):
             best = found
@@ -170,7 +171,7 @@ def _searched(problem: RunProblem, best: _Found, bound: int, steps: int) -> _Fou
             best = _quickest(problem, _dried_ahead(problem, best), bound)
         if steps * stage.share / whole < one_try:
             continue  # to begin it would take longer than it may
-        begin = round_by_round(problem) if stage.plain else best.coats
+        begin = primed_first(problem, round_by_round(problem)) if stage.plain else best.coats
         moves = as_moves(begin) if stage.groups == castings else as_rounds(problem, stage.groups, begin)
         search = Search(problem, moves, in_groups(castings, stage.groups), bound, seed=number)
         coats = search.run(int(steps * stage.share / whole), stage.margin)

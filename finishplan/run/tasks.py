@@ -121,6 +121,13 @@ class RunProblem:
         return (score[2], score[0], score[1]) if self.fewest_changes else score
 
     @cached_property
+    def primes_first(self) -> bool:
+        """All castings are primed before the first is painted, where all are there from the start and have room.
+        The primer is set up once, and nothing is sprayed beside wet paint or a hair dryer."""
+        primes = any(op.kind == "prime" for op in self.operations)
+        return primes and not self.ready[-1] and self.rack is None
+
+    @cached_property
     def followers(self) -> tuple[tuple[int, ...], ...]:
         """For each operation, those that wait for it."""
         out: list[list[int]] = [[] for _ in self.operations]

@@ -17,7 +17,7 @@ from finishplan.run.hours import Hours
 from finishplan.run.quick import Quick
 from finishplan.run.replay import replay
 from finishplan.run.rounds import round_by_round
-from finishplan.run.schedule import schedule
+from finishplan.run.schedule import as_run, schedule
 from finishplan.run.search import Search, in_groups
 from finishplan.run.solve import solve
 from finishplan.run.tasks import Operation, RunProblem
@@ -276,3 +276,19 @@ def test_a_round_alone_with_its_mix_is_put_beside_another_of_it(seed):
     search = Search(problem, round_by_round(problem), in_groups(9, 9), 0)
     assert search.score[2] == 3
     assert replay(problem, search.gather(10**6)).score == (800 + 9 * sum(works), 800 + 9 * sum(works), 2)
+
+
+def test_all_castings_are_primed_before_the_first_is_painted():
+    """Common practice: nothing is sprayed beside wet paint, and the spray can is shaken once."""
+    for seed in range(4):
+        problem = parts_run(seed, 4, dryer=bool(seed % 2))
+        first = [i for i, op in enumerate(problem.operations) if not op.after]
+        primed = tuple(
+            replace(op, kind="prime", hand=None) if i in first else op for i, op in enumerate(problem.operations)
+        )
+        problem = replace(problem, operations=primed, ready=(0,) * 4, rack=None, effort=0.05)
+        run = as_run(problem, solve(problem))
+        assert violations(problem, run) == []
+        ends = [t.end_min for t in run.tasks if t.kind == "prime"]
+        assert len(ends) == 4 * len(first)
+        assert max(ends) <= min(t.start_min for t in run.tasks if t.kind == "coat")
