@@ -1,6 +1,6 @@
 """What each command shows in the terminal; figures to standard output, warnings to standard error."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
     from finishplan.plan import Plan
     from finishplan.run.model import Run
+
+MOST_NAMED = 4
+"""Areas that a row of the passes names beside their coats."""
 
 
 def show_plan(plan: "Plan", files: list[Path]) -> None:
@@ -64,12 +67,23 @@ def _span(run: "Run", value_min: float) -> str:
 
 
 def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
-    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas."""
-    from finishplan.finish.words import whole_coats
+    """As `coats_told`, of a pass."""
+    return coats_told((w.kind, w.area, w.coats, order.line_coats(w)) for w in one.work)
 
-    most = whole_coats(order, one.work)
-    along = sorted({(w.coats - n, n) for w in one.work if (n := order.line_coats(w))}, reverse=True)
-    told = [f"{whole} + {n} at the line" for whole, n in along]
+
+def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
+    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas;
+    '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
+    rows = list(work)
+    under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
+    others = [row for row in rows if row[0] != "undercoat"]
+    if under and others:
+        ids = sorted({area for _, area, _, _ in others})
+        where = f"on {' '.join(map(str, ids))}" if len(ids) <= MOST_NAMED else "on the others"
+        return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
+    most = max(coats - line for _, _, coats, line in rows)
+    along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
+    told = [f"{whole} + {line} at the line" for whole, line in along]
     return ", ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 

@@ -17,6 +17,7 @@ from PIL import Image
 from finishplan import find_sources, make_plan, read_sources
 from finishplan.cli import run_command
 from finishplan.plan_json import plan_json
+from finishplan.shown import coats_told
 
 ROOT = Path(__file__).parents[1]
 PRINTED = 12
@@ -64,12 +65,10 @@ def order_table(plan: Data) -> str:
 
 
 def _coats(plan: Data, one: Data) -> str:
-    """'4', or '3 + 1 at the line', as the terminal says it."""
+    """As the terminal says it."""
     along = {c["area"]: c["edge_coats"] for c in plan["coats"]}
-    work = [(w["coats"], 0 if w["kind"] in ("undercoat", "recut") else along[w["area"]]) for w in one["work"]]
-    most = max(coats - line for coats, line in work)
-    told = [f"{coats - line} + {line} at the line" for coats, line in sorted({w for w in work if w[1]}, reverse=True)]
-    return ", ".join(told if any(coats - line == most for coats, line in work if line) else [str(most), *told])
+    line = {w["area"]: 0 if w["kind"] in ("undercoat", "recut") else along[w["area"]] for w in one["work"]}
+    return coats_told((w["kind"], w["area"], w["coats"], line[w["area"]]) for w in one["work"])
 
 
 def runs_table(plans: Mapping[int, Data]) -> str:

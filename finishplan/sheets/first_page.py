@@ -16,7 +16,7 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width
 from finishplan.sheets.layout import Room, Section, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.pictures import painted, part_map
-from finishplan.sheets.swatches import all_mixes
+from finishplan.sheets.swatches import all_mixes, taken_by
 from finishplan.sheets.words import amount, number, sentence
 from finishplan.words import counted, duration, listed
 
@@ -121,10 +121,7 @@ def _palette(plan: Plan, look: Look) -> list[Any]:
     """Every mix: the drawn colour beside the mixed one, letter, name, areas."""
     across, gap = 4, lk.GUTTER
     width = (look.measure - (across - 1) * gap) / across
-    areas: dict[str, list[int]] = {}
-    for area, k in plan.mix_of:
-        areas.setdefault(plan.mixes[k].id, []).append(area)
-    cells = [_palette_cell(look, m, areas.get(m.id, []), width) for m in all_mixes(plan).values()]
+    cells = [_palette_cell(look, m, *taken_by(m, plan), width) for m in all_mixes(plan).values()]
     rows = [cells[k : k + across] for k in range(0, len(cells), across)]
     columns = [
         Columns([(n * (width + gap), width, cell) for n, cell in enumerate(row)], look.depth, pad=1.2 * MM)
@@ -134,7 +131,7 @@ def _palette(plan: Plan, look: Look) -> list[Any]:
     return [look.para(legend, NOTE, lk.QUIET), *columns]
 
 
-def _palette_cell(look: Look, mix: Mix, areas: Sequence[int], width: float) -> list[Any]:
+def _palette_cell(look: Look, mix: Mix, areas: Sequence[int], under: Sequence[int], width: float) -> list[Any]:
     high = 11 * MM
 
     def draw(canvas: Any) -> None:
@@ -147,7 +144,7 @@ def _palette_cell(look: Look, mix: Mix, areas: Sequence[int], width: float) -> l
         canvas.rect(0, 0, width, high)
         plate(canvas, look, mix.id, width * 0.675, high / 2, READ)
 
-    where = ", ".join(map(str, areas)) if areas else "undercoat"
+    where = "; ".join([", ".join(map(str, areas))] * bool(areas) + [f"undercoat on {listed(under)}"] * bool(under))
     off = "" if mix.reachable else f"; nearest mix, {number(mix.delta_e)} away"
     return [Room(width, high, draw), look.para(mix.name, READ, face="strong"), look.para(where + off, NOTE, lk.QUIET)]
 

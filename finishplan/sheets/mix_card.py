@@ -11,7 +11,7 @@ from finishplan.sheets.blocks import ingredient_line, plate, swatch
 from finishplan.sheets.columns import Columns
 from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
-from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_hex, pot_words, pots, premix_lines
+from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_hex, pot_words, pots, premix_lines, taken_by
 from finishplan.sheets.words import ml, number, sentence
 from finishplan.words import listed
 
@@ -55,9 +55,10 @@ def _dealt(plan: Plan, look: Look, mix: Mix, patches: float) -> list[list[Any]]:
 
 
 def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[Any]:
-    areas = [i for i, k in plan.mix_of if plan.mixes[k].id == mix.id]
+    areas, under = taken_by(mix, plan)
     letter = look.para(mix.id, BIG, lk.ACCENT, "heavy", leading=25)
-    where = f"area{'s' * (len(areas) > 1)} {', '.join(map(str, areas))}" if areas else "undercoat"
+    named = [f"area{'s' * (len(areas) > 1)} {', '.join(map(str, areas))}"] * bool(areas)
+    where = "; ".join([*named, *([f"undercoat on {listed(under)}"] * bool(under))])
     figure = look.fit(plan.scheme.name, "body", NOTE, 0.6 * (width - 18 * MM))
     name = look.para(f"{mix.name}, continued" if again else mix.name, NAME, face="strong")
     under = [look.para(figure if again else f"{figure} · {where}", NOTE, lk.QUIET)]
@@ -67,7 +68,7 @@ def _head(plan: Plan, look: Look, mix: Mix, width: float, again: bool) -> list[A
 def _content(plan: Plan, look: Look, mix: Mix, width: float, patches: float) -> list[Any]:
     told = [*map(sentence, premix_lines(mix, plan)), *_accuracy(mix)]
     note = [look.para(text, NOTE, spaceBefore=2) for text in told]
-    mind = [" ".join(map(sentence, _hazards(plan, mix)))] if _hazards(plan, mix) else []
+    mind = [" ".join(map(sentence, hazards))] if (hazards := _hazards(plan, mix)) else []
     return [
         _drawdown(plan, look, mix, width, patches),
         Spacer(1, 2.5 * MM),

@@ -29,7 +29,7 @@ from finishplan.sheets.columns import Columns, ReadDown, column_width, high
 from finishplan.sheets.layout import Room, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
-from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words, pots
+from finishplan.sheets.swatches import all_mixes, mixes_of, pot_for
 from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence
 from finishplan.words import counted, duration, listed
 
@@ -38,8 +38,8 @@ STEP_PX, MAIN_PX = 330, 750
 
 KEY = (
     "Passes have the whole figure's numbers: those missing paint other parts. Wait: before the next coat and a cut "
-    "beside it. Drops: for one pot, the only one where no more are named. Pass: paint for all of it. Pre-mix: see the "
-    "mix's card."
+    "beside it. Drops: for the largest pot from which the pass paints this part; the run sheet says which pot when. "
+    "Pass: paint for all of it. Pre-mix: see the mix's card."
 )
 """What the short words of a strip mean, under the heading of the passes."""
 
@@ -268,7 +268,7 @@ def _coat_label(here: Part, work: Sequence[PassWork], coat: int) -> str:
 
 
 def _reasons(here: Part, laid: Pass) -> list[str]:
-    """Why the pass stands here, areas of this part only; not what 'While this mix is open' says already."""
+    """Why the pass stands here, areas of this part only; not what 'The same mix goes on' says already."""
     order, scheme = here.plan.order, here.plan.scheme
     inside = [e for e in order.edges if set(e.areas) & set(here.part.areas)]
     own = replace(laid, work=here.work(laid))
@@ -279,9 +279,9 @@ def _reasons(here: Part, laid: Pass) -> list[str]:
 
 
 def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
-    """Swatch, name and the drops of one pot."""
+    """Swatch, name and the drops of the largest pot that paints this part in the pass."""
     look, plan = here.look, here.plan
-    pot = pots(mix, plan)[1]
+    pot, many = pot_for(mix, plan, laid, here.part.name)
     wide = 12 * MM if pot.weighed else 9 * MM
 
     def line(amount: str, words: Any) -> Columns:
@@ -289,7 +289,6 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
         return Columns([(0, wide, [figure]), (wide + 2 * MM, width - wide - 2 * MM, [words])], look.depth)
 
     lines = [line(a, ingredient_line(look, i)) for a, i in zip(pot.amounts, mix.recipe, strict=True)]
-    many = pot_words(mix, plan)
     takes = sum(q.ml_run for q in plan.quantities if (q.what, q.id, q.mix) == ("pass", str(laid.no), mix.id))
     need = f"; pass {ml(takes)}" if takes else ""
     title = [
@@ -334,7 +333,7 @@ def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence
     out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min)}', 'heavy')}{mark(touch)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
-        out.append(look.para(f"While this mix is open: {listed(others)} too."))
+        out.append(look.para(f"The same mix goes on {listed(others)}."))
     return out
 
 

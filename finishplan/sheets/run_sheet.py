@@ -180,7 +180,8 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     mixes = all_mixes(plan)
     for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
-        note = f' <font size="{NOTE:g}">{look.mark(sentence(one_drop(q.note)))}</font>' if q.note else ""
+        said = f"{q.note}; keep it in a lidded pot" if q.what == "premix" and q.note else q.note
+        note = f' <font size="{NOTE:g}">{look.mark(sentence(one_drop(said)))}</font>' if said else ""
         words = look.rich(look.mark(name) + note)
         colour = mixes[q.id].hex if q.id in mixes else None
         chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""

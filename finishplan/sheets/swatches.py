@@ -14,6 +14,7 @@ from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
 from finishplan.plan import Plan
 from finishplan.run.measuring import MOST_DROPS, let_down, let_down_words, measured_pot
+from finishplan.run.model import Opening
 from finishplan.sheets.look import PAPER_WHITE
 from finishplan.words import listed
 
@@ -76,6 +77,13 @@ def all_mixes(plan: Plan) -> dict[str, Mix]:
     return {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
 
 
+def taken_by(mix: Mix, plan: Plan) -> tuple[list[int], list[int]]:
+    """Ids of the areas that take a mix as their colour, and of those that take it as an undercoat, ascending."""
+    own = sorted(i for i, k in plan.mix_of if plan.mixes[k].id == mix.id)
+    work = (w for p in plan.order.passes for w in p.work if w.kind == "undercoat" and (w.mix or p.mix) == mix.id)
+    return own, sorted({w.area for w in work})
+
+
 def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     """g/ml of an ingredient; a pre-mix weighs what it is made of."""
     own = paints[ingredient.paint].density if ingredient.paint in paints else 1.2
@@ -104,17 +112,45 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     return _pot(mix, plan, need.ml_per_casting), _pot(mix, plan, most, times)
 
 
+def pots_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Opening, ...]:
+    """The pots of the mix from which a pass paints a part in the run, each once, in order of making."""
+    coats = max((w.coats for w in laid.work if w.part == part and (w.mix or laid.mix) == mix.id), default=0)
+    turns = [o for o in plan.run.openings if o.mix == mix.id]
+    found: dict[tuple[float, int], Opening] = {}
+    for t in plan.run.tasks:
+        if (t.kind, t.pass_no) != ("coat", laid.no) or t.part not in ("", part) or t.coat > coats:
+            continue
+        mine = (k for k, o in enumerate(turns) if o.painter == t.painter and o.start_min <= t.start_min + 1e-6)
+        turn = max(mine, default=-1)
+        made = next((o for o in reversed(turns[: turn + 1]) if o.drops), None)
+        if made is not None:
+            found[made.start_min, made.painter] = made
+    return tuple(o for _, o in sorted(found.items()))
+
+
+def pot_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Pot, str]:
+    """The largest of the pots from which a pass paints a part, and as `pot_words` which of them it is; the largest of
+    the run where no pots are known."""
+    made = pots_for(mix, plan, laid, part)
+    if not made:
+        return pots(mix, plan)[1], pot_words(mix, plan)
+    pot = _pot(mix, plan, max(o.drops for o in made) * DROP_ML, len(made))
+    sizes = [f"{o.grams:.1f}" if pot.weighed else f"{o.drops}" for o in sorted(made, key=lambda o: o.drops)]
+    return pot, _which(pot, "" if sizes[0] == sizes[-1] else f"{sizes[0]} to {sizes[-1]}")
+
+
 def pot_words(mix: Mix, plan: Plan) -> str:
     """'drops', or, of several pots, 'drops for each of 2 pots', 'drops for the largest of 2 pots (33 to 77)'."""
-    pot = pots(mix, plan)[1]
+    note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
+    sizes = re.search(r"[\d.]+ to [\d.]+", note)
+    return _which(pots(mix, plan)[1], sizes[0] if sizes else "")
+
+
+def _which(pot: Pot, sizes: str) -> str:
     unit = "grams" if pot.weighed else "drops"
     if pot.times == 1:
         return unit
-    note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
-    sizes = re.search(r"[\d.]+ to [\d.]+", note)
-    return (
-        f"{unit} for the largest of {pot.times} pots ({sizes[0]})" if sizes else f"{unit} for each of {pot.times} pots"
-    )
+    return f"{unit} for the largest of {pot.times} pots ({sizes})" if sizes else f"{unit} for each of {pot.times} pots"
 
 
 def ingredient_name(ingredient: Ingredient) -> str:
@@ -128,7 +164,7 @@ def ingredient_name(ingredient: Ingredient) -> str:
 
 def premix_lines(mix: Mix, plan: Plan) -> list[str]:
     """How each pre-mix of a mix is made for the run, as the amounts say: 'red pre-mix, 1:49, in white: 1 drop into 9,
-    4 of that into 16; once for the run'; by one drop where no amounts are known."""
+    4 of that into 16; once for the run, in a lidded pot'; by one drop where no amounts are known."""
     names = {p.id: p.name for p in plan.box.paints}
     made = {q.id: q.note for q in plan.quantities if q.what == "premix"}
     lines = []
@@ -138,7 +174,7 @@ def premix_lines(mix: Mix, plan: Plan) -> list[str]:
         note = made.get(f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}") or let_down_words(let_down(pre, 1))
         how, _, ids = note.partition(", for ")
         shared = f", for mixes {listed(ids.split(', '))} together" if ids not in ("", mix.id) else ""
-        lines.append(f"{whose}: {how}; once for the run{shared}")
+        lines.append(f"{whose}: {how}; once for the run, in a lidded pot{shared}")
     return lines
 
 

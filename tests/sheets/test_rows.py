@@ -10,10 +10,12 @@ from conftest import EXAMPLES
 from read_back import pages
 from sheet_plans import Size, make_plan
 
+from finishplan.finish.model import PassWork
 from finishplan.plan import Plan
-from finishplan.run.model import Task
+from finishplan.run.model import Opening, Task
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.rows import Row, castings, task_rows, what
+from finishplan.sheets.swatches import all_mixes, pot_for, pots
 
 RUNS = {
     "one stretch": {"castings": 5, "session_min": None, "start_at": ""},
@@ -145,3 +147,37 @@ def test_a_pass_of_two_mixes_names_both() -> None:
     names = f"Open {plan.mixes[0].name} and {plan.mixes[1].name}"
     assert what(both, task_rows(plan.run.tasks)[0]).startswith(names)
     assert names in " ".join(p.words for p in pages(pdf_bytes(both, sheets=("run",))))
+
+
+def test_a_part_is_told_the_largest_of_the_pots_that_paint_it() -> None:
+    """Two pots of one mix, for the first part and days later for the second; a third turn uses the second pot up."""
+    plan = make_plan(size=Size(parts=2, areas=2, mixes=1, castings=1))
+    mix = plan.mixes[0]
+    whole = sum(i.parts for i in mix.recipe)
+    laid = dataclasses.replace(
+        plan.order.passes[0], no=1, mix=mix.id, work=tuple(PassWork(i, p, 2, 1.0) for i, p in ((1, "a"), (2, "b")))
+    )
+    told = [(0, "a", 1, 5), (100, "a", 2, 0), (3000, "b", 1, 2), (3100, "b", 2, 0), (6000, "b", 2, 1)]
+    openings = tuple(Opening(at, 1, 1, mix.id, n * whole, float(n)) for at, _, _, n in told)
+    tasks = tuple(Task(at, at + 5, 1, 1, "coat", 1, coat, mix.id, part) for at, part, coat, _ in told)
+    run = dataclasses.replace(plan.run, tasks=tasks, openings=openings)
+    here = dataclasses.replace(plan, run=run)
+    (head, one), (body, two) = (pot_for(mix, here, laid, part) for part in ("a", "b"))
+    assert (sum(head.drops), one) == (5 * whole, "drops")
+    assert (sum(body.drops), two) == (2 * whole, f"drops for the largest of 2 pots ({whole} to {2 * whole})")
+
+
+def test_the_strips_of_a_run_print_those_pots(newt: Plan, newt_pdf: bytes) -> None:
+    """Some part takes less than the mix's largest pot, and its strip says the drops of its own."""
+    text = {
+        part.name: " ".join(p.words for p in pages(newt_pdf) if p.words.startswith(f"Painting order: {part.name} "))
+        for part in newt.scheme.parts
+    }
+    smaller = 0
+    for laid in newt.order.passes:
+        for part in dict.fromkeys(w.part for w in laid.work):
+            mix = all_mixes(newt)[laid.mix]
+            pot, said = pot_for(mix, newt, laid, part)
+            assert f"{mix.id} {mix.name} {said[0].upper()}{said[1:]}; pass" in text[part]
+            smaller += pot.drops < pots(mix, newt)[1].drops
+    assert smaller

@@ -5,12 +5,16 @@ from dataclasses import replace
 
 import pytest
 from conftest import EXAMPLES
+from read_back import pages
 from sheet_plans import Size, make_plan
 
 from finishplan.finish.model import AreaCoats, PassWork
 from finishplan.plan import Plan
+from finishplan.sheets.book import pdf_bytes
+from finishplan.sheets.swatches import all_mixes, taken_by
 from finishplan.sheets.words import ml
-from finishplan.shown import _pass_coats, recipe_text, show_plan, show_run
+from finishplan.shown import _pass_coats, coats_told, recipe_text, show_plan, show_run
+from finishplan.words import listed
 
 
 @pytest.mark.parametrize(
@@ -29,6 +33,32 @@ def test_coats_at_the_line_are_told_as_on_the_sheets(work: list[tuple[int, int]]
     order = replace(plan.order, coats=coats)
     laid = replace(plan.order.passes[0], work=tuple(PassWork(i, "part 1", n, 1.0) for i, (n, _) in enumerate(work, 1)))
     assert _pass_coats(order, laid) == said
+
+
+@pytest.mark.parametrize(
+    "work, said",
+    [
+        ([("undercoat", 1, 1, 0), ("undercoat", 2, 1, 0), ("colour", 48, 4, 0)], "1 undercoat, 4 on 48"),
+        ([("undercoat", 1, 2, 0), ("colour", 3, 4, 1), ("dot", 4, 2, 0)], "2 undercoat, 3 + 1 at the line on 3 4"),
+        ([("undercoat", 1, 2, 0), ("undercoat", 2, 1, 0)], "2"),
+        ([("undercoat", 1, 1, 0), *(("colour", i, 3, 0) for i in range(2, 9))], "1 undercoat, 3 on the others"),
+    ],
+)
+def test_an_undercoat_is_counted_apart(work: list[tuple[str, int, int, int]], said: str) -> None:
+    assert coats_told(work) == said
+
+
+def test_the_sheets_name_the_areas_a_mix_undercoats(plan: Plan) -> None:
+    """On the palette and on the mix's card, beside those it colours."""
+    first = plan.order.passes[0]
+    work = (*first.work, *(replace(w, area=i, kind="undercoat") for w, i in zip(first.work, (18, 20), strict=False)))
+    both = replace(plan, order=replace(plan.order, passes=(replace(first, work=work), *plan.order.passes[1:])))
+    found = pages(pdf_bytes(both, sheets=("mixes",)))
+    own, under = taken_by(all_mixes(both)[first.mix], both)
+    assert own and set(under) >= {18}
+    said = f"undercoat on {listed(under)}"
+    assert f"{', '.join(map(str, own))}; {said}" in found[0].words
+    assert any(said in p.words for p in found[1:])
 
 
 def test_the_run_tells_every_recipe_and_no_amount_of_nothing(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
