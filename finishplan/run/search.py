@@ -42,11 +42,12 @@ class Search:
         count = len(problem.operations)
         primes = enumerate(problem.operations) if problem.primes_first else ()
         self.primed_first = frozenset(i for i, op in primes if op.kind == "prime")
-        self.behind = [
-            {*op.after} if i in self.primed_first else {*op.after, *self.primed_first}
-            for i, op in enumerate(problem.operations)
-        ] + [{i} for i in range(count)]
-        self.ahead = [[i for i, after in enumerate(self.behind) if k in after] for k in range(2 * count)]
+        self.waits = [{*op.after} for op in problem.operations] + [{i} for i in range(count)]
+        self.followed = [[i for i, after in enumerate(self.waits) if k in after] for k in range(2 * count)]
+        paints = [i for i in range(2 * count) if i not in self.primed_first]
+        self.behind = [self.waits[i] | self.primed_first if i in paints else self.waits[i] for i in range(2 * count)]
+        self.ahead = [paints if i in self.primed_first else self.followed[i] for i in range(2 * count)]
+        self.priming, self.painting = (set(product(own, range(len(groups)))) for own in (self.primed_first, paints))
         self.mix = 2 * [op.mix for op in problem.operations]
         hands = enumerate(problem.operations) if problem.dryer else ()
         self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
@@ -264,15 +265,13 @@ class Search:
 
     def _before(self, block: Sequence[Move]) -> set[tuple[int, int]]:
         """(operation, group) of what must stay before some move of the block."""
-        return {(i, g) for index, group, _ in block for i in self.behind[index] for g in self._of_all(i, group)}
+        found = {(i, group) for index, group, _ in block for i in self.waits[index]}
+        return found if all(move[0] in self.primed_first for move in block) else found | self.priming
 
     def _after(self, block: Sequence[Move]) -> set[tuple[int, int]]:
         """(operation, group) of what must stay after some move of the block."""
-        return {(i, g) for index, group, _ in block for i in self.ahead[index] for g in self._of_all(index, group)}
-
-    def _of_all(self, index: int, group: int) -> Sequence[int]:
-        """The groups before whose next coats an operation comes: all where it is priming, which comes first."""
-        return range(len(self.groups)) if index in self.primed_first else (group,)
+        found = {(i, group) for index, group, _ in block for i in self.followed[index]}
+        return found | self.painting if any(move[0] in self.primed_first for move in block) else found
 
 
 def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:
