@@ -218,7 +218,7 @@ def _beside(
 
 def _swapped(costs: np.ndarray) -> np.ndarray:
     """(n,) the place that each takes. costs: (n, n) of each at each place; at first each stands at its own. Two swap
-    while that makes their lines shorter together, so in the end no two lines cross."""
+    while that makes their lines shorter together, so lines seldom cross."""
     mine = np.arange(len(costs))
     while True:
         taken = costs[:, mine]
