@@ -20,11 +20,11 @@ Array = NDArray[np.float64]
 _COMPARED = 128
 """Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
 _MOST_BASES = 4
-_SURER, _SURER_POT, _DOUBTFUL = 1.0, 5.0, 10.0
-"""By how much less a paint as it comes must be expected to miss than a mix to go before it, and a mix with one pot more
-before another that may miss by more than the last (CIEDE2000 in nineteen cases of twenty; our rule)."""
+_SURER = 1.0
+"""By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
+of twenty; our rule)."""
 _FARTHER = 1.5
-"""How much farther from the aim than the mix a surer paint as it comes may lie."""
+"""How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may in any case."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
 
@@ -112,15 +112,15 @@ def _bases(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, sett
 
 def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, settings: MixSettings) -> Recipe:
     """A paint as it comes if one is within a step of the best; else, of the recipes near enough to the aim, those with
-    the fewest pots, and of these the one of `_preferred`. Against it stand what is clearly surer: a paint as it comes
-    a little farther from the aim, and, where it may miss by far, a mix with one pot more."""
+    the fewest pots, and of these the one of `_preferred`. A paint as it comes a little farther from the aim goes before
+    it where that is clearly surer."""
     most = settings.reach if best <= settings.reach else np.inf
     if neat := _neat(shelf, aim, min(best + settings.step, most), settings):
         return Recipe(*neat, best)
     limit = min(allowed(best, settings.step) + _DUST, most)
     ingredients, parts, _ = _decoded(found, limit, settings)
     pots = (shelf.drops if settings.few_drops else shelf.effort)(ingredients, parts)
-    chosen: list[Recipe] = []
+    mix = None
     for count in np.unique(pots).tolist():
         rows = np.flatnonzero(pots == count)
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
@@ -129,13 +129,11 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
             first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
             row = rows[first]
             used = parts[row] > 0
-            chosen.append(Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best))
-            if len(chosen) > 1 or _may_miss(shelf, chosen[0]) <= _DOUBTFUL:
-                break
-    mix = chosen[0]
-    if len(chosen) > 1 and _may_miss(shelf, chosen[1]) < _may_miss(shelf, mix) - _SURER_POT:
-        mix = chosen[1]
-    neat = _neat(shelf, aim, max(mix.delta_e + _FARTHER, settings.reach), settings) if best <= settings.reach else None
+            mix = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
+            break
+    assert mix is not None, "the nearest recipe is always near enough"
+    farthest = settings.reach if settings.few_drops else max(mix.delta_e + _FARTHER, settings.reach)
+    neat = _neat(shelf, aim, farthest, settings) if best <= settings.reach else None
     if neat and _may_miss(shelf, surer := Recipe(*neat, best)) < _may_miss(shelf, mix) - _SURER:
         return surer
     return mix

@@ -171,7 +171,7 @@ def _colours(drawing: Drawing, scheme: "Scheme | None") -> dict[int, str]:
     return {a.id: a.hex for a in (scheme.areas if scheme else drawing.areas)}
 
 
-def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_px: int = 1600) -> "Image":
+def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_px: int = 2000) -> "Image":
     """The whole drawing with its areas numbered, on white; numbers stand in the areas or beside the drawing.
 
     scheme: its areas' colours are shown instead of the drawing's. Returns an RGB image about `longest_px` long.

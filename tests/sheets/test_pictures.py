@@ -99,7 +99,7 @@ def test_smaller_map_shows_the_same_areas(drawing: Drawing) -> None:
 def test_numbered_drawing_is_large_sharp_and_repeatable(plan: Plan) -> None:
     one, two = numbered_drawing(plan.drawing, plan.scheme), numbered_drawing(plan.drawing, plan.scheme)
     assert one.tobytes() == two.tobytes()
-    assert max(one.size) >= 1600
+    assert max(one.size) >= 2000
     assert near(np.asarray(one), lk.INK).mean() > 0.001
 
 
