@@ -150,13 +150,14 @@ def make_plan(
         resin=job.resin,
         density_g_cm3=job.steps.density,
     )
-    notes = (*plan_notes(job, drawing, scheme, mixes, asked, order, run), *_few_drops_notes(mixes))
+    notes = (*plan_notes(job, drawing, scheme, mixes, asked, order, run), *_few_drops_notes(mixes, settings.reach))
     return replace(draft, run=run, quantities=amounts, notes=notes)
 
 
-def _few_drops_notes(mixes: tuple[Mix, ...]) -> tuple[str, ...]:
+def _few_drops_notes(mixes: tuple[Mix, ...], reach: float) -> tuple[str, ...]:
     few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
-    why = "a casting takes a fraction of a drop, so the recipe is that of fewest drops within 2 (CIEDE2000) of its aim"
+    within = f"within {reach:g} (CIEDE2000) of its aim"
+    why = f"a casting takes a fraction of a drop, so the recipe is that of fewest drops {within}"
     return (f"Specks only, {few}: {why}.",) if few else ()
 
 

@@ -14,6 +14,7 @@ from finishplan.cli import run_command
 from finishplan.inputs import Sources
 from finishplan.job import Job
 from finishplan.outputs import old_pages
+from finishplan.paint.settings import MixSettings
 
 ROOT = Path(__file__).parents[1]
 NEWT = ROOT / "examples" / "newt.png"
@@ -127,6 +128,7 @@ def test_a_colour_of_specks_is_mixed_in_few_drops_and_it_is_said(plan: Data) -> 
     mix = next(m for m in plan["mixes"] if m["id"] == tongue["mix"])
     (note,) = [n for n in plan["notes"] if n.startswith("Specks only")]
     assert f"{mix['id']} {mix['name']}" in note and tongue["cm2"] < 0.5
+    assert f"fewest drops within {MixSettings().reach:g} (CIEDE2000)" in note
     assert all("paint" in i for i in mix["recipe"]) and sum(i["parts"] for i in mix["recipe"]) < 10
     assert 1 < mix["delta_e"] <= 2
 
