@@ -78,6 +78,7 @@ def _pixels(drawing: Drawing) -> dict[int, float]:
 
 
 def grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
+    """Part -> ids of its areas, both in the order in which they come."""
     groups: dict[str, list[int]] = {}
     for id, part in part_of.items():
         groups.setdefault(part, []).append(id)

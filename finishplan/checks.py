@@ -13,7 +13,7 @@ _MOMENTS = (datetime.date, datetime.time)
 
 
 def number(low: float, high: float, unit: str = "") -> Check:
-    """A finite number from low to high."""
+    """A finite number from low to high; unit: of both, as the message names it."""
 
     def check(value: Any, where: str) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):

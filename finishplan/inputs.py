@@ -30,7 +30,8 @@ class Sources:
 
 
 def find_sources(path: Path) -> Sources:
-    """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any."""
+    """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any. Raises InputError
+    for a job file that cannot be used or names no drawing."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     beside = path.with_suffix(".toml") if path.name else path
@@ -87,7 +88,7 @@ def read_sources(
 def read_drawing_of(
     sources: Sources, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
 ) -> Drawing:
-    """The reading alone."""
+    """The reading alone. meanwhile: called while the picture is decoded. Raises InputError."""
     from finishplan.drawing import read_drawing
 
     figure = sources.job.figure

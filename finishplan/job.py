@@ -52,7 +52,8 @@ class FigureJob:
 @dataclass(frozen=True)
 class PartJob:
     """One part. areas None: those of the drawn piece of that name. Its surface is surface_cm2, else the mesh's, else
-    the drawing's times surface_factor; mass_g only sets a floor. height_mm: of this piece as drawn, fixes the scale."""
+    the drawing's times the form factor surface_factor; mass_g only sets a floor. height_mm: of this piece as drawn,
+    fixes the scale."""
 
     areas: tuple[int, ...] | None = None
     height_mm: float | None = None
@@ -87,7 +88,8 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class PaintsJob:
-    """The paints owned and how recipes are chosen. kind: the row of the drying table."""
+    """The paints owned and how recipes are chosen. kind: the row of the drying table. merge: CIEDE2000 within which
+    drawn colours share a mix."""
 
     table: str = ""
     own: tuple[str, ...] | None = None
@@ -295,7 +297,8 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
 
 
 def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
-    """The job with values of the command line in place of its own; None leaves one as it is. Checked alike."""
+    """The job with values of the command line in place of its own; None leaves one as it is. Checked alike: raises
+    InputError."""
     for name, values in sections.items():
         given = {key: value for key, value in values.items() if value is not None}
         option = {key: "--" + key.removesuffix("_c").removesuffix("_pct").replace("_", "-") for key in given}

@@ -11,8 +11,9 @@ Treat = Literal["lap", "cut", "dot", "blend", "recut"]
 
 @dataclass(frozen=True)
 class SchemeArea:
-    """An area to paint. target: the drawn colour (aimed at paint later). mix: a mix the maker named for it, shared
-    by every area of the same name. blend_into: the area whose colour it is shaded into, for flag 'blend'."""
+    """An area to paint. target: the drawn colour (aimed at paint later). share: 0-1 of the figure; cm2: painted
+    surface. mix: a mix the maker named for it, shared by every area of the same name. blend_into: the area whose colour
+    it is shaded into, for flag 'blend'."""
 
     id: int
     part: str
@@ -33,7 +34,8 @@ class SchemeArea:
 
 @dataclass(frozen=True)
 class SchemeEdge:
-    """Where two areas meet, ascending ids. treat and first: the maker's own wish, else None."""
+    """Where two areas meet, ascending ids. straightness: 0-1; soft: shaded, not drawn. treat and first: the maker's own
+    wish, else None."""
 
     areas: tuple[int, int]
     length_mm: float

@@ -288,7 +288,7 @@ def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
 
 
 def parse_volume(text: str) -> float:
-    """Millilitres of '4ml'. Raises InputError."""
+    """Millilitres of '4ml'. Raises InputError for what is no volume."""
     found = re.fullmatch(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(?:ml)?\s*", text)
     if not found or not 0.05 <= float(found[1]) <= 10_000:
         raise InputError(f"'{text[:40]}' is not a volume", where="--volume", cure="write it as 4ml (0.05 to 10000)")

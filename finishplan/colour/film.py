@@ -17,7 +17,7 @@ _SURFACE_SHARE = {"matt": 5 / 3, "satin": 1.0, "gloss": 1 / 3}
 
 
 def opaque(K: ArrayLike, S: ArrayLike) -> Array:
-    """Internal reflectance of a film too thick to see through; K and S broadcast. Zero where S is zero."""
+    """(...) internal reflectance of films too thick to see through, K and S (...) broadcast; zero where S is zero."""
     K, S = np.asarray(K, np.float64), np.asarray(S, np.float64)
     below = K + S + np.sqrt(K * (K + 2 * S))
     result: Array = np.divide(S, below, out=np.zeros_like(below), where=below > 0)
@@ -25,7 +25,7 @@ def opaque(K: ArrayLike, S: ArrayLike) -> Array:
 
 
 def film(K: ArrayLike, S: ArrayLike, thickness_mm: ArrayLike, ground: ArrayLike) -> Array:
-    """Internal reflectance of a film on a ground of internal reflectance `ground`; all arguments broadcast.
+    """(...) internal reflectance of films on grounds of internal reflectance `ground`; all arguments (...) broadcast.
 
     Kubelka's hyperbolic solution with numerator and denominator multiplied by tanh(bSX)/(bS), which has a
     limit (X) where the film does not absorb or does not scatter.
@@ -40,14 +40,14 @@ def film(K: ArrayLike, S: ArrayLike, thickness_mm: ArrayLike, ground: ArrayLike)
 
 
 def saunderson(r: ArrayLike, k1: float, k2: float) -> Array:
-    """What is seen, of an internal reflectance r: k1 is reflected by the surface, k2 is kept in by it."""
+    """(...) what is seen of internal reflectances r (...): k1 is reflected by the surface, k2 kept in, 0-1."""
     r = np.asarray(r, np.float64)
     result: Array = k1 + (1 - k1) * (1 - k2) * r / (1 - k2 * r)
     return result
 
 
 def inverse_saunderson(R: ArrayLike, k1: float, k2: float) -> Array:
-    """Internal reflectance of a seen reflectance R; R below k1 gives 0, above 1 gives 1."""
+    """(...) internal reflectances of seen ones, R (...); below k1 gives 0, above 1 gives 1."""
     R = np.clip(np.asarray(R, np.float64), k1, 1)
     result: Array = (R - k1) / (1 - k1 - k2 + k2 * R)
     return result

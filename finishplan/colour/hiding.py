@@ -16,7 +16,7 @@ def full_coats(curves: NDArray[np.float64]) -> NDArray[np.int64]:
 
 
 def from_which_on(hidden: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Index along the last axis from which on all are true, at least 1; its length when the last is false."""
+    """(...) index along the last axis of (..., N) from which on all are true, at least 1; N when the last is false."""
     last = hidden.shape[-1] - np.argmin(hidden[..., ::-1], axis=-1)
     result: NDArray[np.int64] = np.maximum(np.where(hidden.all(axis=-1), 1, last), 1).astype(np.int64)
     return result

@@ -110,7 +110,7 @@ def lab_from_hex(text: str) -> Lab:
 
 
 def hex_from_lab(lab: ArrayLike) -> str:
-    """'#rrggbb' of one L*a*b* colour, clipped to what a screen shows."""
+    """'#rrggbb' of one L*a*b* colour (3,), clipped to what a screen shows."""
     return "#" + bytes(rgb8_from_lab(lab).tolist()).hex()
 
 
@@ -138,7 +138,7 @@ def delta_e(lab1: ArrayLike, lab2: ArrayLike) -> Array:
 
 
 def rough_delta_e(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float32]:
-    """`delta_e` in float32: right to 0.001 and three times as fast, for millions of colours."""
+    """`delta_e` in float32, shapes as there: right to 0.001 and three times as fast, for millions of colours."""
     return _ciede2000(np.asarray(lab1, np.float32), np.asarray(lab2, np.float32))
 
 

@@ -32,13 +32,13 @@ class Lines:
 
 
 def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
-    """The largest (or smallest) value in the square of odd `side` round each pixel."""
+    """(h, w): the largest (or smallest) of the (h, w) values in the square of odd `side`, pixels, round each pixel."""
     result: np.ndarray = (cv2.dilate if largest else cv2.erode)(values, np.ones((side, side), np.uint8))
     return result
 
 
 def even(values: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: pixels in the middle of a square of odd `side` that is all of one value and inside the picture."""
+    """(h, w) bool: middles of squares of odd `side`, pixels, all of one of the (h, w) values and inside the picture."""
     height, width = values.shape
     corner = np.zeros(values.shape, bool)
     if side > min(height, width):
@@ -54,7 +54,7 @@ def even(values: np.ndarray, side: int) -> np.ndarray:
 
 
 def thick(values: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: pixels that some square of odd `side`, all of the pixel's own value, covers."""
+    """(h, w) bool: pixels that some square of odd `side`, pixels, all of their own value in (h, w) values, covers."""
     half = side // 2
     middle = np.pad(even(values, side), half)
     rows = _in_a_row(middle, side, 1, np.logical_or)
@@ -72,13 +72,13 @@ def _in_a_row(mask: np.ndarray, length: int, axis: int, both: np.ufunc) -> np.nd
 
 
 def odd(length: float) -> int:
-    """The nearest odd whole number, at least 1."""
+    """The odd whole number nearest to a length in pixels, at least 1."""
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
 def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int, longest: int) -> Lines:
-    """The colours that are drawn as lines. ground: (h, w) bool, background. speck: least side of an area; longest:
-    longer side of the drawing, pixels."""
+    """The colours that are drawn as lines. rgb: (h, w, 3) uint8 sRGB. ground: (h, w) bool, background. speck: least
+    side of an area; longest: longer side of the drawing, pixels."""
     cls = classes.of_pixel
     widest = odd(longest * WIDEST_LINE)
     figure = ~ground
@@ -209,7 +209,8 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
     """Lines too fine to hold a colour of their own: narrow and darker than both sides (a black-hat transform).
 
-    Returns their (h, w) mask and (3,) sRGB colour, None when there are too few to be outlines.
+    rgb: (h, w, 3) uint8 sRGB; figure: (h, w) bool. Returns the lines' (h, w) bool mask and (3,) sRGB colour, None when
+    there are too few to be outlines.
     """
     light = rgb[..., 1]
     closed = square_filter(square_filter(light, 7, largest=True), 7, largest=False)
@@ -221,7 +222,8 @@ def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.nda
 
 
 def darkest(rgb: np.ndarray, mask: np.ndarray) -> np.ndarray:
-    """(3,) median sRGB of the darker third of the masked pixels: the line itself, its soft rims left out."""
+    """(3,) median sRGB, 0-255, of the darker third of the pixels of (h, w, 3) under an (h, w) bool mask: the line
+    itself, its soft rims left out."""
     pixels = rgb[mask][:: max(1, int(mask.sum()) // 50_000)]
     light = pixels.astype(int) @ np.array([2, 7, 1])
     median: np.ndarray = np.median(pixels[light <= np.quantile(light, 1 / 3)], axis=0)

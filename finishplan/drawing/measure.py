@@ -24,7 +24,8 @@ LEAST_RECESS = 2.0
 
 @dataclass(frozen=True, eq=False)
 class Sizes:
-    """Of each label 1..n (index 0 unused), in working pixels; label_xy (n + 1, 2), bbox (n + 1, 4)."""
+    """Of each label 1..n (index 0 unused), in working pixels: pixels, narrow, wide (n + 1,); label_xy (n + 1, 2); bbox
+    (n + 1, 4): left, top, right, bottom."""
 
     pixels: np.ndarray
     narrow: np.ndarray
@@ -34,8 +35,8 @@ class Sizes:
 
 
 def sizes(labels: np.ndarray, n: int) -> Sizes:
-    """narrow: side of the widest square that, moved about inside, still covers nine tenths of the area; wide: diameter
-    of the largest circle that fits, whose centre is the label point."""
+    """Of the areas 1..n of (h, w) int labels. narrow: side of the widest square that, moved about inside, still covers
+    nine tenths of the area; wide: diameter of the largest circle that fits, whose centre is the label point."""
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
     bbox = np.zeros((n + 1, 4))
     for i, box in enumerate(boxes(labels, n), 1):
@@ -105,7 +106,8 @@ class Lengths:
 
 
 def lengths(labels: np.ndarray, n: int) -> Lengths:
-    """Length of every border by the Cauchy-Crofton formula over four directions: right within 5 % at any slope."""
+    """Length of every border of (h, w) int labels 0..n by the Cauchy-Crofton formula over four directions: right within
+    6 % at any slope."""
     framed = np.pad(compact(labels), 1)
     height, width = framed.shape
     index = np.arange(height * width).reshape(height, width)
@@ -135,7 +137,8 @@ def lengths(labels: np.ndarray, n: int) -> Lengths:
 
 
 def straightness(points: np.ndarray, length: float) -> float:
-    """0-1: how far the border reaches along its main direction, over its length."""
+    """0-1: how far a border reaches along its main direction, over its length. points: (k, 2) on it, x and y; all in
+    pixels."""
     if len(points) < 3 or length <= 0:
         return 1.0
     centred = points - points.mean(0)
@@ -193,6 +196,6 @@ def is_shadow_of(tone: Lab, base: Lab) -> bool:
 
 
 def make_edge(pair: tuple[int, int], measured: Lengths, scale: float, soft: bool) -> Edge:
-    """The edge in the drawing's own pixels."""
+    """The edge in the drawing's own pixels. scale: working pixels to one of them."""
     length = measured.length[pair]
     return Edge(pair, round(length / scale, 2), round(straightness(measured.points[pair], length), 3), soft)

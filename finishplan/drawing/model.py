@@ -1,4 +1,4 @@
-"""What reading a drawing yields. Every `_px` figure is in pixels of the drawing as given (upright, full size)."""
+"""What reading a drawing yields. Lengths and places are in pixels of the drawing as given (upright, full size)."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -39,8 +39,9 @@ class Area:
     """One connected patch of one colour on one part.
 
     id: from 1, in reading order part by part. part: index into Drawing.parts. colour: index into
-    Drawing.palette. bbox: (left, top, right, bottom), right and bottom outside. label_xy: a point well
-    inside. narrow_px, wide_px: the narrowest and the widest place a brush must fill.
+    Drawing.palette. share: 0-1 of the figure's pixels; pixels: how many it has. bbox: (left, top, right, bottom), right
+    and bottom outside; label_xy: a point well inside; both in pixels. narrow_px, wide_px: the narrowest and the widest
+    place a brush must fill.
     """
 
     id: int
@@ -71,7 +72,7 @@ class Edge:
 
 @dataclass(frozen=True)
 class DrawnPart:
-    """One piece. twin_of: index of an earlier part of the same shape, mirrored or not."""
+    """One piece. bbox, pixels: as an area's. twin_of: index of an earlier part of the same shape, mirrored or not."""
 
     name: str
     bbox: tuple[float, float, float, float]

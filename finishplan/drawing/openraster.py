@@ -40,7 +40,8 @@ class _Layer:
 
 
 def load_openraster(stream: IO[bytes], path: Path, max_megapixels: float) -> Loaded:
-    """The picture and its top-level layers. Raises InputError when the archive is broken or too large."""
+    """The picture and its top-level layers. Raises InputError when the archive is broken or too large: over
+    `max_megapixels`, or its layers together over ten times that."""
     try:
         with zipfile.ZipFile(stream) as archive:
             return _load(archive, path, max_megapixels)

@@ -15,7 +15,8 @@ INDISTINCT = 1.0
 def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
     """(n + 1, 3) sRGB 0-255: the mean, in linear light, of each region's inner pixels close to its commonest tone.
 
-    The commonest tone is the colour that was laid; shading, glints and grain on top of it are left out.
+    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool. The commonest tone is the colour that was
+    laid; shading, glints and grain on top of it are left out.
     """
     at = _sample(labels, inner, n)
     chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
@@ -55,8 +56,8 @@ def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:
 
 
 def group_colours(colours: np.ndarray, weight: np.ndarray, same: float, wanted: int | None) -> np.ndarray:
-    """Group of each colour (n,): the nearest two groups are joined, weighted, until all are `same` apart (DIN99b), or
-    until at most `wanted` are left. Groups are numbered by falling weight."""
+    """(n,) group of each sRGB colour (n, 3), 0-255: the nearest two groups are joined, weighted (n,), until all are
+    `same` apart (DIN99b), or until at most `wanted` are left. Groups are numbered by falling weight."""
     centre, mass = tone_of(colours), weight.astype(float).copy()
     n = len(centre)
     group, live = np.arange(n), np.ones(n, bool)

@@ -43,26 +43,27 @@ class Picture:
 
 
 def hex_of(rgb: np.ndarray) -> str:
-    """'#rrggbb' of an sRGB triple 0-255."""
+    """'#rrggbb' of sRGB (3,), 0-255."""
     return "#" + "".join(f"{int(v):02x}" for v in np.clip(np.rint(rgb), 0, 255))
 
 
 def to_linear(values: np.ndarray) -> np.ndarray:
-    """Linear light 0-1 of sRGB code values 0-255 (IEC 61966-2-1)."""
+    """(...) linear light 0-1 of sRGB code values (...), 0-255 (IEC 61966-2-1)."""
     c = np.asarray(values, np.float64) / 255
     light: np.ndarray = np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
     return light
 
 
 def from_linear(light: np.ndarray) -> np.ndarray:
-    """sRGB code values 0-255 of linear light, clipped to 0-1."""
+    """(...) sRGB code values 0-255 of linear light (...), clipped to 0-1 (IEC 61966-2-1)."""
     c = np.clip(light, 0, 1)
     values: np.ndarray = 255 * np.where(c <= 0.0031308, c * 12.92, 1.055 * c ** (1 / 2.4) - 0.055)
     return values
 
 
 def grain(rgb: np.ndarray) -> float:
-    """Standard deviation of the grain in 0-255 steps, from the median second difference along the rows."""
+    """Standard deviation of the grain of (h, w, 3) uint8 sRGB in 0-255 steps, from the median second difference along
+    the rows: of normal noise the median is 0.6745 sqrt(6) times that."""
     green = rgb[::4, :, 1].astype(np.int16)
     second = np.abs(2 * green[:, 1:-1] - green[:, :-2] - green[:, 2:])
     return float(_median(second) / (0.6745 * np.sqrt(6)))
@@ -75,7 +76,8 @@ def _median(counts: np.ndarray) -> float:
 
 
 def streaks(rgb: np.ndarray) -> float:
-    """Median distance of the figure's lightness from its mean close by, in 0-255 steps: what strokes leave."""
+    """Median distance of the lightness of (h, w, 3) uint8 sRGB, the figure alone, from its mean close by, in 0-255
+    steps: what strokes leave."""
     light = Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L")
     around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
     one, two = np.asarray(light), np.asarray(around)
@@ -84,8 +86,9 @@ def streaks(rgb: np.ndarray) -> float:
 
 
 def ringing(rgb: np.ndarray) -> float:
-    """How much more often faint ripples (of 1 to 6 steps) lie beside edges than elsewhere, 0-1: what lossy compression
-    leaves of a flat drawing. Anti-aliasing alone gives under 0.05, JPEG and WebP 0.13 to 0.65."""
+    """How much more often faint ripples (of 1 to 6 steps) of (h, w, 3) uint8 sRGB lie beside edges than elsewhere, 0-1:
+    what lossy compression leaves of a flat drawing. Anti-aliasing alone gives under 0.05, JPEG and WebP 0.13 to
+    0.65."""
     rows = np.ascontiguousarray(rgb[8::16].transpose(2, 0, 1)).astype(np.int16)
     before, middle, after = rows[..., :-2], rows[..., 1:-1], rows[..., 2:]
     ripple = np.abs(2 * middle - before - after).max(0)
@@ -150,7 +153,8 @@ class PaperField:
 
     @classmethod
     def fit(cls, rgb: np.ndarray) -> "PaperField | None":
-        """The field fitted to all that follows on smoothly from the rim; None when the rim is no paper."""
+        """The field fitted to all of (h, w, 3) uint8 sRGB that follows on smoothly from the rim; None when that is no
+        paper."""
         height, width = rgb.shape[:2]
         size = (min(width, BLOCKS), min(height, max(2, round(BLOCKS * height / width))))
         every = 2 if rgb.shape[0] * rgb.shape[1] > 400_000 else 1
@@ -190,7 +194,7 @@ class PaperField:
         return float((from_linear(self.high) - from_linear(self.low)).max())
 
     def divide(self, rgb: np.ndarray) -> np.ndarray:
-        """The (h, w, 3) uint8 picture with its paper at white."""
+        """(h, w, 3) uint8 sRGB: the picture, of that shape, with its paper at white."""
         height, width = rgb.shape[:2]
         x, y = np.linspace(-1, 1, width, dtype=np.float32), np.linspace(-1, 1, height, dtype=np.float32)
         one, c = np.ones_like, self.coefficients.astype(np.float32)

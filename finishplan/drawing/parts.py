@@ -35,7 +35,7 @@ def letter_name(number: int) -> str:
 
 def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: float) -> tuple[Pieces, int]:
     """(the pieces of an (h, w) bool figure that hang together, corners included; how many smaller than `least` pixels
-    were left out). top, tall: where the figure's first row lies on the sheet, and the sheet's height."""
+    were left out). top, tall: where the figure's first row lies on the sheet, and the sheet's height, pixels."""
     marked, n = components(figure, corners=True)
     count = np.bincount(marked.ravel(), minlength=n + 1)
     kept = [i for i in range(1, n + 1) if count[i] >= least]
@@ -48,7 +48,8 @@ def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: flo
 
 
 def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top: float, tall: float) -> Pieces:
-    """Each pixel of the figure to the named mask that holds it, else to the nearest one. top, tall: as above."""
+    """Each pixel of an (h, w) bool figure to the named (h, w) bool mask that holds it, else to the nearest one. top,
+    tall: as for pieces_by_background."""
     from skimage.segmentation import expand_labels
 
     held = np.zeros(figure.shape, np.int32)
@@ -73,7 +74,8 @@ def reading_order(corners: list[tuple[float, float]], height: float) -> list[int
 def read_parts_map(
     path: Path, size: tuple[int, int], share: tuple[float, float, float, float], shape: tuple[int, int]
 ) -> list[tuple[str, np.ndarray]]:
-    """The flat colours of a parts map as masks of that shape; its commonest rim colour and transparency are none.
+    """The flat colours of a parts map as (h, w) bool masks of that shape; its commonest rim colour and transparency are
+    none.
 
     size: (width, height) of the drawing. share: left, top, right, bottom of what is read of it, in parts of both.
     Raises InputError when its proportions are not those of the drawing or it holds no part.
@@ -107,7 +109,7 @@ def read_parts_map(
 def twins(of_pixel: np.ndarray, colour: np.ndarray, n: int) -> list[tuple[int | None, bool]]:
     """For each part 1..n: (number of an earlier part of the same shape and colours or None, mirrored).
 
-    colour: (h, w) int, the palette index at each pixel.
+    of_pixel: (h, w) int, the part at each pixel, 0 outside; colour: (h, w) int, the palette index there.
     """
     seen: list[tuple[tuple[int, int], np.ndarray]] = []
     found: list[tuple[int | None, bool]] = []

@@ -17,8 +17,9 @@ SAME_HUE_REACH = 12.0
 
 
 def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
-    """(h, w) bool. The paper is the colour that most of the rim has; the background is what of it hangs together with
-    the rim, seen through a gap of at least three pixels."""
+    """(h, w) bool. The paper is the colour that most of the rim has, rim_share (0-1) at least; the background is what
+    of it hangs together with the rim, seen through a gap of at least three pixels. opaque: (h, w) bool; where it is
+    known, the background is what is transparent."""
     if opaque is not None:
         return ~opaque
     cls = classes.of_pixel
@@ -38,7 +39,8 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
 
 
 def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.ndarray:
-    """(h, w) int32: the thick pieces of each colour numbered from 1, GROUND, UNKNOWN elsewhere."""
+    """(h, w) int32: the thick pieces of each colour numbered from 1, GROUND, UNKNOWN elsewhere. ground: (h, w) bool;
+    speck: side of the square that fits into a thick piece, pixels."""
     cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
     cls[ground] = 254
     firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
@@ -48,8 +50,8 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.
 
 
 def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: seeds that no square of that side fits in and whose tone is near the ink's: blots and soft rims of
-    its lines, in pictures with grain."""
+    """(h, w) bool: of the seeds marked (h, w), those that no square of that side, pixels, fits in and whose tone is
+    near the ink's, sRGB (3,): blots and soft rims of its lines, in pictures with grain."""
     n = int(marked.max())
     stout = np.bincount(marked[thick(marked, side) & (marked > 0)], minlength=n + 1) > 0
     of_seed = np.zeros(n + 1, int)
@@ -61,9 +63,10 @@ def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -
 
 
 def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarray:
-    """Give every unknown pixel to the nearest seed, and every line to the nearest seed of the figure.
+    """(h, w) int32: the seeds marked (h, w), with every unknown pixel given to the nearest, and every pixel of a line
+    to the nearest of the figure; 0 is the background.
 
-    Lines farther than `reach` pixels from the figure are left to the background.
+    line_mask: (h, w) bool. Lines farther than `reach` pixels from the figure are left to the background.
     """
     framed = np.pad(marked, 1, constant_values=_WALL)
     framed[1:-1, 1:-1][line_mask & (marked == UNKNOWN)] = _LINE
@@ -96,7 +99,7 @@ def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds:
 
 
 def renumber(labels: np.ndarray) -> tuple[np.ndarray, int]:
-    """The labels without gaps, in order of their value, and how many there are."""
+    """((h, w) int32: the (h, w) labels without gaps, in order of their value; how many there are)."""
     present = np.bincount(labels.ravel()) > 0
     present[0] = False
     table = np.cumsum(present, dtype=np.int32) * present
@@ -115,12 +118,13 @@ class Borders:
 
 
 def compact(labels: np.ndarray) -> np.ndarray:
-    """The same labels, 0 upwards, in the fewest bytes that hold them: neighbours are compared faster."""
+    """The same (h, w) labels, 0 upwards, in the fewest bytes that hold them: neighbours are compared faster."""
     return labels.astype(np.min_scalar_type(int(labels.max())))
 
 
 def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """(flat index of the first pixel, of the second, (k, 2) ascending labels) of every pixel side between regions."""
+    """((k,) flat index of the first pixel, (k,) of the second, (k, 2) ascending labels) of every pixel side between
+    regions of (h, w) labels."""
     height, width = labels.shape
     index = np.arange(height * width).reshape(height, width)
     small, figure = compact(labels), labels > 0
@@ -133,7 +137,8 @@ def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray
 
 
 def borders(labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, n: int, step: int = SOFT_STEP) -> Borders:
-    """The borders of all pairs of regions that touch."""
+    """The borders of all pairs of regions that touch. labels: (h, w) int, 0..n; rgb: (h, w, 3) uint8 sRGB; line_mask:
+    (h, w) bool; step: pixels to either side at which colours are compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
     if len(first) == 0:
@@ -168,8 +173,8 @@ def _shifted(flat: np.ndarray, by: np.ndarray, height: int, width: int) -> np.nd
 
 @dataclass(frozen=True, eq=False)
 class Tones:
-    """Of each region 0..n (0 unused): pixels; mode (n+1, 3) DIN99b, its commonest class; spread, standard deviation
-    of lightness in DIN99b; rim, pixel sides of its outline."""
+    """Of each region 0..n (0 unused): pixels (n + 1,); mode (n + 1, 3) DIN99b, its commonest class; spread (n + 1,),
+    standard deviation of lightness in DIN99b; rim (n + 1,), pixel sides of its outline."""
 
     pixels: np.ndarray
     mode: np.ndarray
@@ -178,7 +183,8 @@ class Tones:
 
 
 def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: np.ndarray, n: int) -> Tones:
-    """inner: (h, w) bool, pixels to judge the colour by (away from rims and lines)."""
+    """The tones of (h, w) int labels 0..n. inner: (h, w) bool, pixels to judge the colour by (away from rims and
+    lines); rgb: (h, w, 3) uint8 sRGB."""
     k = len(classes.tone)
     flat = labels.ravel()
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
@@ -212,9 +218,9 @@ def _lightness99(green: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class MergeRules:
-    """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak
-    or a step of a shading. grain: spread that is mere noise. bleed: pixels; how far lossy compression lets hues run
-    into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing."""
+    """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak or
+    a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
+    run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing."""
 
     same: float
     thin: float
@@ -233,9 +239,9 @@ def merge(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Join neighbouring regions that are one area: the same colour, steps of a soft shading, streaks of a marker.
 
-    labels: (h, w) int32, 1..n without gaps. Each round every region joins the most alike of the neighbours it may
-    join, until none is left. Returns the labels, the (n + 1, 3) commonest tone of each, DIN99b, and the (m, 2) pairs
-    that touch.
+    labels: (h, w) int32, 1..n without gaps; inner, line_mask: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
+    region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, the
+    (n + 1, 3) commonest tone of each, DIN99b, and the (m, 2) pairs that touch.
     """
     n = int(labels.max())
     tones = region_tones(labels, inner, classes, rgb, n)
@@ -288,7 +294,8 @@ def count_specks(
 ) -> int:
     """How many small spots of another colour were folded into the area that surrounds them.
 
-    mode: (n + 1, 3) DIN99b of each label; largest: side of a spot in pixels.
+    marked, labels: (h, w) int, the seeds and what became of them; mode: (n + 1, 3) DIN99b of each label; largest: side
+    of a spot in pixels.
     """
     at = np.flatnonzero((marked == UNKNOWN) & (labels > 0) & ~lines.mask)
     apart = np.linalg.norm(classes.tone[classes.of_pixel.ravel()[at]] - mode[labels.ravel()[at]], axis=1)

@@ -18,7 +18,7 @@ RARE = 0.06
 
 
 def din99(lab: np.ndarray) -> np.ndarray:
-    """DIN99b coordinates (..., 3) of CIE Lab D65 (..., 3); 1 is about one just visible difference."""
+    """DIN99b coordinates (..., 3) of CIE Lab D65 (..., 3), see above; 1 is about one just visible difference."""
     turn = np.deg2rad(26)
     e = np.cos(turn) * lab[..., 1] + np.sin(turn) * lab[..., 2]
     f = 0.83 * (np.cos(turn) * lab[..., 2] - np.sin(turn) * lab[..., 1])
@@ -42,7 +42,7 @@ def tone_of(rgb: np.ndarray) -> np.ndarray:
 
 
 def keys_of(rgb: np.ndarray) -> np.ndarray:
-    """(h, w) uint16: five bits of each of red, green, blue."""
+    """(h, w) uint16: five bits of each of red, green, blue of (h, w, 3) uint8 sRGB."""
     red, green, blue = ((rgb[..., k] >> 3).astype(np.uint16) for k in range(3))
     packed: np.ndarray = (red << 10) | (green << 5) | blue
     return packed
@@ -66,7 +66,8 @@ class Classes:
 def classify(
     rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float, faint: float = 0.0
 ) -> Classes:
-    """Sort the pixels of an (h, w, 3) picture into the colours that stand out in its quiet places.
+    """Sort the pixels of (h, w, 3) uint8 sRGB into the colours that stand out in its quiet places (density peaks:
+    Rodriguez, Laio, Science 344, 2014).
 
     quiet: (h, w) bool, pixels away from any border: only these make a colour, so that anti-aliasing and ringing do
     not. width: kernel of the density estimate; reach: distance within which a colour belongs to a more frequent

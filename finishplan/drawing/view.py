@@ -114,7 +114,7 @@ def _varied(rgb: np.ndarray) -> bool:
 
 
 def figure_height(figure: np.ndarray) -> float:
-    """Working pixels from the top to the bottom of the figure, stray specks left out."""
+    """Working pixels from the top to the bottom of the (h, w) bool figure, stray specks left out."""
     mass = np.cumsum(figure.sum(1))
     top, bottom = np.searchsorted(mass, [0.001 * mass[-1], 0.999 * mass[-1]])
     return float(bottom - top + 1)

@@ -83,7 +83,7 @@ class Films:
         return self.hiding(self.curves(grounds, mm, most), grounds, mm)
 
     def hiding(self, curves: Array, grounds: Array, mm: float) -> Counts:
-        """(M, G) coats by the rule above, of these `curves`."""
+        """(M, G) coats by the rule above, of `curves` (M, G, N + 1) over grounds (G, 31); mm: one dry coat."""
         hidden = curves <= HIDDEN
         mixes, under, n = np.nonzero(~hidden & (curves <= CLOSE))
         if len(mixes):
@@ -95,7 +95,7 @@ class Films:
         return Films(self.K[[mix]], self.S[[mix]], self.opaque[[mix]], self.k1, self.k2)
 
     def needed(self, grounds: Array, mm: float, speck: bool, most: int = MOST_TRIED) -> Counts:
-        """(M, G) dabs of a speck, else coats; most + 1 when even that many do not hide."""
+        """(M, G) dabs of a speck, else coats, of `mm` over grounds (G, 31); most + 1 when even so many do not hide."""
         return dabs_to_hide(self.curves(grounds, mm, most)) if speck else self.coats(grounds, mm, most)
 
     def seen(self, r: Array) -> Array:
@@ -103,7 +103,8 @@ class Films:
         return lab(saunderson(r, self.k1, self.k2))
 
     def contrast(self, mm: float) -> Array:
-        """(M,) contrast ratio of one coat: Y over black / Y over white, the convention of ASTM D2805 and ISO 6504-3."""
+        """(M,) contrast ratio of one coat of `mm` dry: Y over black / Y over white, the convention of ASTM D2805 and
+        ISO 6504-3."""
         grounds = np.array([0.0, 0.98])[None, :, None]
         Y = xyz(saunderson(film(self.K[:, None], self.S[:, None], mm, grounds), self.k1, self.k2))[..., 1]
         ratio: Array = Y[:, 0] / Y[:, 1]
@@ -121,7 +122,8 @@ def films(mixes: Sequence[Mix], box: Box, finish: Gloss) -> Films:
 
 
 def dabs_to_hide(curves: Array) -> Counts:
-    """(...) dabs of a dot that bring it within CLOSE of opaque; N + 1 when even N do not."""
+    """(...) dabs of a dot that bring it within CLOSE of opaque; N + 1 when even N do not. curves: (..., N + 1)
+    CIEDE2000 from opaque after 0, 1, ... N dabs."""
     return from_which_on(curves <= CLOSE)
 
 

@@ -8,8 +8,9 @@ from finishplan.finish.model import Labour, Pass, PassKind, PassWork, Tool
 def work_minutes(
     kind: PassKind, tool: Tool, labour: Labour, *, coats: int, edge_coats: int, cm2: float, cut_mm: float, copies: int
 ) -> float:
-    """All coats of one area in one pass, one casting, handling not counted. cut_mm: edges cut with this colour;
-    edge_coats: those of the coats that are only drawn along them; copies: of the piece, a dot is set on each."""
+    """Minutes for all coats of one area in one pass, one casting, handling not counted. cut_mm: edges cut with this
+    colour; edge_coats: those of the coats that are only drawn along them; copies: of the piece, a dot is set on
+    each."""
     cut = cut_mm / 10 * labour.per_10mm_cut_min
     if kind == "dot":
         return coats * copies * labour.per_dot_min
@@ -21,7 +22,7 @@ def work_minutes(
 
 
 def pass_minutes(work: Sequence[PassWork], labour: Labour, copies: Mapping[str, int]) -> float:
-    """One pass on one casting: its work and, for every coat of every part it takes up, handling each copy."""
+    """Minutes of one pass on one casting: its work and, for each coat of each part it takes up, handling each copy."""
     parts = dict.fromkeys(w.part for w in work)
     taken_up = sum(copies.get(part, 1) * max(w.coats for w in work if w.part == part) for part in parts)
     return taken_up * labour.handle_min + sum(w.coats * w.minutes for w in work)
@@ -38,7 +39,7 @@ def openings(one: Pass, castings: int, wait_min: float) -> int:
 
 
 def run_minutes(passes: Sequence[Pass], castings: int, labour: Labour, wait_min: float = 0.0) -> float:
-    """All castings, and opening the mixes. wait_min: how long a coat dries, times the painters who share the work; 0:
-    a pass's mix is opened once."""
+    """Minutes for all castings, and for opening the mixes. wait_min: how long a coat dries, times the painters who
+    share the work; 0: a pass's mix is opened once."""
     opened = sum(openings(p, castings, wait_min) for p in passes)
     return castings * sum(p.minutes for p in passes) + opened * labour.change_min

@@ -72,8 +72,8 @@ def ground_of(frame: Frame, tone: Tone, need: Need) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Inside:
-    """Coats of an area over its own ground, the curve to there, the ground's name, coats to the full colour,
-    undercoat."""
+    """Coats of an area over its own ground, the curve to there (CIEDE2000 from opaque after 0, 1 ... coats), the
+    ground's name, coats to the full colour, undercoat."""
 
     coats: int
     curve: tuple[float, ...]
@@ -114,6 +114,7 @@ class Drafting:
         self.edges = tuple(self._edge(self.facts[e.areas]) for e in frame.scheme.edges)
 
     def draft(self) -> Draft:
+        """What was found, with its passes and the painter's minutes."""
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
         coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
         frame = self.frame
@@ -128,6 +129,7 @@ class Drafting:
     # What an area needs over its own ground.
 
     def tool(self, no: int) -> Tool:
+        """What pass `no`, from 1, is laid with."""
         return "airbrush" if no in self.sprayed else "brush"
 
     def _inside(self, area: int) -> Inside:

@@ -13,9 +13,9 @@ Gloss = Literal["matt", "satin", "gloss"]
 
 @dataclass(frozen=True)
 class Method:
-    """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat,
-    None: usual. primer: auto, white, light grey,
-    mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones."""
+    """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat, None: usual. primer: auto,
+    white, light grey, mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones.
+    lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
@@ -44,10 +44,10 @@ class Labour:
 
 @dataclass(frozen=True)
 class Primer:
-    """The primer chosen for the whole run. minutes: painter's minutes of all passes on all castings over it, each mix
-    opened once a pass; priming itself and what changes the schedule adds are not in it, so the run's painter_min is
-    more. runner_up likewise, '' where there is none. coats: 0 where the bare casting is painted, whose colour stands
-    here then."""
+    """The primer chosen for the whole run. reflectance: Y / 100, 0-1. minutes: painter's minutes of all passes on all
+    castings over it, mixes opened as `effort.openings` counts; priming itself and what changes the schedule adds are
+    not in it, so the run's painter_min is more. runner_up likewise, '' where there is none. coats: 0 where the bare
+    casting is painted, whose colour stands here then."""
 
     name: str
     hex: str
@@ -152,9 +152,10 @@ class Pass:
 @dataclass(frozen=True)
 class PaintingOrder:
     """All passes. bound: no order has fewer; proven: the number of passes equals the least possible.
+    minutes_per_casting: the painter's.
 
-    extra_mixes: mixes the order adds for undercoats (a white or grey straight from the box), ids 'U1', 'U2'.
-    primers: every primer weighed, with the painter's minutes of the run; broken: the edges that are recut.
+    extra_mixes: mixes the order adds for undercoats (a white or grey straight from the box), ids 'U1', 'U2'. primers:
+    every primer weighed, with the painter's minutes of the run; broken: the edges that are recut.
     """
 
     passes: tuple[Pass, ...]

@@ -43,7 +43,7 @@ class Tone:
 
 def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
     """The grounds to weigh: the maker's wish first where it is not 'auto', then the four usual primers. Without a coat
-    of primer the bare casting alone, of the colour wished or of resin. Raises InputError."""
+    of primer the bare casting alone, of the colour wished or of resin. Raises InputError for an unknown primer."""
     usual = [_tone(name, np.full(31, R), box) for name, R in TONES.items()]
     wish = wish.strip().lower()
     if wish == "auto" and coats:
@@ -77,15 +77,20 @@ class Weighed(Protocol):
     """What is known of a primer: its minutes of the run, and the coats laid on one casting over all areas."""
 
     @property
-    def tone(self) -> Tone: ...
+    def tone(self) -> Tone:
+        """The primer."""
+
     @property
-    def minutes(self) -> float: ...
+    def minutes(self) -> float:
+        """Painter's minutes of the run."""
+
     @property
-    def laid(self) -> int: ...
+    def laid(self) -> int:
+        """Coats laid on one casting, summed over the areas."""
 
 
 def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int = 1) -> Primer:
-    """The primer with its runner-up, the cheapest of `others`."""
+    """The primer with its runner-up, the cheapest of `others`. wished: the maker named it; coats: of primer."""
     runner = min(others, key=lambda o: round(o.minutes, 3), default=best)
     return Primer(
         name=best.tone.name,

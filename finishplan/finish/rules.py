@@ -38,7 +38,7 @@ WARM_HUE_DEG = 55.0
 
 @dataclass(frozen=True)
 class Look:
-    """What the rules ask of an area's mix: index, L*a*b* as it dries, contrast ratio of one coat."""
+    """What the rules ask of an area's mix: index, L*a*b* as it dries, contrast ratio (0-1) of one coat."""
 
     mix: int
     lab: Lab

@@ -21,13 +21,13 @@ Array = NDArray[np.float64]
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:
-    """The box with these paints of its table added."""
+    """The box with these paints of its table added. Raises InputError for more paints than a box may hold."""
     have = {p.id for p in box.paints}
     return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
 
 
 def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str | None, ...]:
-    """For each aim (m, 3) the table's paint with which a mix of at most three ingredients comes within
+    """For each aim (m, 3), L*a*b*, the table's paint with which a mix of at most three ingredients comes within
     settings.reach, else None. One without hazards is preferred, then the one that comes nearest."""
     wide = with_paints(box, [p.id for p in box.table.paints])
     have = {p.id for p in box.paints}

@@ -129,9 +129,9 @@ def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> t
 def shared(aimed: Array, groups: Sequence[str | None], merge: float) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """For each colour the number of its mix, and for each mix the colour it is mixed to.
 
-    The most frequent colour is taken first, then by L*a*b*, so that the order in which colours come decides nothing but
-    the numbers. A colour joins the first mix all of whose colours are nearer than `merge`; named ones join the mix of
-    that name, and a mix with a name takes no other.
+    aimed: (n, 3) L*a*b*. The most frequent colour is taken first, then by L*a*b*, so that the order in which colours
+    come decides nothing but the numbers. A colour joins the first mix all of whose colours are nearer than `merge`
+    (CIEDE2000); named ones join the mix of that name, and a mix with a name takes no other.
     """
     colours = [tuple(row) for row in aimed.tolist()]
     near = delta_e(aimed[:, None], aimed[None]) < merge
@@ -256,7 +256,7 @@ def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
 
 def recipe_json(mix: Mix, volume_ml: float, box: Box) -> dict[str, Any]:
     """The mix as the JSON of `finishplan mix`: drops and ml make a pot of at least `volume_ml`; hazards: those of its
-    paints, by the box they come from."""
+    paints, by the box they come from. Raises InputError as `drops_for`."""
     rows = []
     for ingredient, drops in zip(mix.recipe, drops_for(mix, volume_ml), strict=True):
         amount = {"parts": ingredient.parts, "drops": drops, "ml": round(drops * DROP_ML, 2)}

@@ -31,7 +31,8 @@ class Paint:
 
 @dataclass(frozen=True, eq=False)
 class ColourTable:
-    """An open table of paints measured with one pair of Saunderson constants k1, k2. historical: for study only."""
+    """An open table of paints measured with one pair of Saunderson constants k1, k2 (0-1, see colour.film.saunderson).
+    historical: for study only."""
 
     name: str
     paints: tuple[Paint, ...]

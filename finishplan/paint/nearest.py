@@ -162,8 +162,8 @@ def within(
 
 
 def allowed(best: float, step: float) -> float:
-    """How far a recipe may lie from its target when the best lies `best` from it: anything within a step of the
-    target is as good to the eye; where nothing is, anything within a step of the best."""
+    """How far a recipe may lie from its target when the best lies `best` from it, all CIEDE2000: anything within a step
+    of the target is as good to the eye; where nothing is, anything within a step of the best."""
     return step if best <= step else best + step
 
 

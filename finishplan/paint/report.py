@@ -91,7 +91,10 @@ def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
 
 
 def contrast_ratio(K: Array, S: Array, thickness_mm: float, k1: float, k2: float) -> float:
-    """Y over a black (R = 0 inside) divided by Y over a white card of R = 0.80: ASTM D2805, ISO 6504-3."""
+    """Y over a black (R = 0 inside) divided by Y over a white card of R = 0.80, 0-1: ASTM D2805, ISO 6504-3.
+
+    K, S: (31,) per mm; k1, k2: Saunderson constants.
+    """
     grounds = np.array([0.0, float(inverse_saunderson(0.80, k1, k2))])[:, None]
     Y = xyz(saunderson(film(K, S, thickness_mm, grounds), k1, k2))[:, 1]
     return float(Y[0] / Y[1])

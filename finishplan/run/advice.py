@@ -219,7 +219,8 @@ def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]
 
 
 def short(problem: RunProblem) -> float:
-    """Effort of a what-if: a quarter for small runs, none beyond list scheduling for large ones."""
+    """Effort of a what-if, in the seconds of RunProblem.effort: a quarter for small runs, none beyond list scheduling
+    for large ones."""
     return problem.effort / 4 if problem.castings * len(problem.operations) <= 5000 else 0.0
 
 

@@ -21,7 +21,7 @@ def bench_assumptions(
     own: drying.OwnTiming | None = None,
 ) -> tuple[Assumption, ...]:
     """Rows for the coatings in use, the drying model, the steps and the resin. dry: primer, paint, varnish; own: the
-    maker's timing of the paint."""
+    maker's timing of the paint. Raises InputError for an unknown kind."""
     steps = steps or StepSettings()
     rows = [_coating(d, paint_kind(d.kind)) for d in dry]
     if any(paint_kind(d.kind).medium == "water" for d in dry):

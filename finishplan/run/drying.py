@@ -80,7 +80,8 @@ def touch_dry_min(row: PaintKind, dry_um: float, room: Room, air_c: float, air_m
 
 
 def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple[float, float]:
-    """Heat that a film of that temperature is given by air and walls, and what evaporation takes, kW/m2."""
+    """Heat that a film of that temperature is given by air and walls, and what evaporation takes, kW/m2; formulas and
+    sources in moist_air.py."""
     given = convection_kw_m2_k(room.temperature_c, air_m_s) * (air_c - film_c)
     given += radiation_kw_m2_k(room.temperature_c) * (room.temperature_c - film_c)
     vapour = room.humidity_pct / 100 * saturation_kpa(room.temperature_c)
@@ -127,7 +128,8 @@ def _settling_s(room: Room, air_m_s: float) -> float:
 
 
 def room_warnings(room: Room) -> tuple[str, ...]:
-    """What is wrong with the room for waterborne paint and for spraying, each with its cure. Common practice."""
+    """What is wrong with the room for waterborne paint and for spraying, each with its cure. Common practice. Raises
+    InputError for a room outside the model."""
     _check_room(room)
     warnings = []
     if room.temperature_c < 10:

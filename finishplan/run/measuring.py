@@ -69,7 +69,7 @@ def paint_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict
 
 
 def contents(mix: Mix) -> dict[str, float]:
-    """Parts of each paint in the mix itself, pre-mixes taken apart."""
+    """Parts of each paint, by id, in the mix itself, pre-mixes taken apart."""
     parts: dict[str, float] = {}
     for i in mix.recipe:
         shares = [(i.paint, 1.0)]
@@ -82,7 +82,7 @@ def contents(mix: Mix) -> dict[str, float]:
 
 
 def mix_density(mix: Mix, density: Mapping[str, float]) -> float:
-    """g/ml of a mix, by the volumes of its paints."""
+    """g/ml of a mix, by the volumes of its paints. density: g/ml of each paint, by id."""
     parts = contents(mix)
     return sum(density.get(id, 1.2) * count for id, count in parts.items()) / sum(parts.values())
 

@@ -8,7 +8,7 @@ TaskKind = Literal["prime", "coat", "dryer", "change", "step"]
 
 @dataclass(frozen=True)
 class Room:
-    """The room today: air temperature 0-45, relative humidity 1-100, air speed over the work (a still room 0.1)."""
+    """The room today: air 0-45 °C, relative humidity 1-100 %, air speed over the work 0-20 m/s (a still room 0.1)."""
 
     temperature_c: float = 21.0
     humidity_pct: float = 50.0
@@ -19,12 +19,12 @@ class Room:
 @dataclass(frozen=True)
 class RunSettings:
     """The run. A mould yields per_shot castings every cadence_min from first_ready_min on (0, 0: all at once).
-    session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min. rack:
-    how many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette.
-    search_s: effort of the search, in seconds of an ordinary machine, up to 2.5 times that for what is harder to
-    search: over 600 coats, a hair dryer, sessions, a rack, several painters. 0.2 keeps the whole plan quick.
-    fewest_changes: rather wait than wash the brush; else the run is to end as soon as can be. start_at: time of
-    day at which the run begins, '09:00'; '': times count from the start."""
+    session_min None: one stretch; starts: session starts as minutes from the first, empty: every day_min. rack: how
+    many castings the rack holds, None: all. mix_life_min: how long a mix stays workable on the palette. loss: ml taken
+    for each ml that stays on the piece. search_s: effort of the search, in seconds of an ordinary machine, up to 2.5
+    times that for what is harder to search: over 600 coats, a hair dryer, sessions, a rack, several painters. 0.2 keeps
+    the whole plan quick. fewest_changes: rather wait than wash the brush; else the run is to end as soon as can be.
+    start_at: time of day at which the run begins, '09:00'; '': times count from the start."""
 
     castings: int = 1
     first_ready_min: float = 0.0
@@ -177,8 +177,8 @@ class Run:
 @dataclass(frozen=True)
 class Quantity:
     """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its
-    number, mix: one of the mixes it lays); short_ml: what the box lacks of a paint; pot_drops: of a mix, the largest
-    pot."""
+    number, mix: one of the mixes it lays); short_ml: what the box lacks of a paint; cost: in the money of
+    price_per_ml, None: not told; pot_drops: of a mix, the largest pot."""
 
     what: str
     id: str

@@ -54,7 +54,7 @@ def quantities(
 
     dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew, else the passes' minutes do.
     density_g_cm3: of the casting. ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured
-    out, rounded up pot by pot.
+    out, rounded up pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
     """
     primer, paint, varnish = dry[:3]
     used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())

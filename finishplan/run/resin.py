@@ -15,7 +15,8 @@ class Resin:
     part_g: one cleaned casting, all its pieces; waste_g: its vents and sprues. ratio: A to B by mass. margin: excess of
     a shot left in the cup; the first shot gets first_margin, then the casting is weighed. pigment_pct of the resin's
     mass, made up at once with pigment_excess, so that the last casting has the colour of the first. mould_life: pulls
-    before the mould tears or dulls. silicone_g: one mould, None: not asked for; hardener_pct of the silicone's mass.
+    before the mould tears or dulls. silicone_g: one mould, None: not asked for; hardener_pct of the silicone's mass;
+    silicone_density: g/cm3. Margins and pigment_excess: shares, 0.05 is 5 %.
     """
 
     part_g: float

@@ -32,7 +32,7 @@ def plan_cautions(
     resin: bool = True,
 ) -> tuple[str, ...]:
     """Cautions for one plan. dry: the coatings used (primer, paint, varnish). pieces: of one casting.
-    resin: whether the maker casts (False: castings are bought)."""
+    resin: whether the maker casts (False: castings are bought). Raises InputError for an unknown kind of coating."""
     kinds = [paint_kind(d.kind) for d in dry]
     airbrush = any(p.tool == "airbrush" for p in order.passes)
     used = (*mixes, *order.extra_mixes)

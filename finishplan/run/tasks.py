@@ -323,7 +323,7 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
 
 
 def time_of_day(text: str) -> int | None:
-    """Minutes after midnight of '9:00' or '09.00', None of ''."""
+    """Minutes after midnight of '9:00' or '09.00', None of ''. Raises InputError for anything else."""
     found = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", text)
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
