@@ -170,6 +170,9 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
+    from finishplan.drawing.ahead import decode_ahead
+
+    decode_ahead(source)
     from finishplan.work import SheetWishes, plan_folder
 
     sources = _sources(

@@ -17,6 +17,7 @@ from typing import IO
 import numpy as np
 from PIL import Image, UnidentifiedImageError
 
+from finishplan.drawing.ahead import decoded_ahead
 from finishplan.errors import InputError
 from finishplan.files import printable
 from finishplan.reading import check_file
@@ -199,7 +200,7 @@ def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
 
 
 def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: float) -> Loaded:
-    image: Image.Image = Image.open(stream, formats=FORMATS)
+    image = decoded_ahead(path) or Image.open(stream, formats=FORMATS)
     check_size(image.size, path, max_megapixels)
     exif = image.getexif()
     turn = exif.get(ORIENTATION_TAG, 1)

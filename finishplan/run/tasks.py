@@ -20,7 +20,7 @@ TICKS_PER_MIN = 100
 """Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""
 HARDER = 2.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
-EASY_COATS = 600
+EASY_COATS = 1200
 """A run of so many coats needs no more than the plain effort; from there on the effort grows with the coats."""
 
 

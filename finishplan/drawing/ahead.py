@@ -1,0 +1,50 @@
+"""Decoding a PNG while the program is still being loaded: the name is known long before the reading can begin."""
+
+import os
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+MOST_PIXELS = 50_000_000
+"""A larger picture may have to be refused first."""
+_HEAD = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"
+"""How a PNG begins; its width and height follow (PNG, W3C 2003, 5.2 and 11.2.2)."""
+_begun: dict[tuple[int, ...], "Future[Image]"] = {}
+"""One at most, by the state of its file."""
+
+
+def decode_ahead(path: Path) -> None:
+    """Begin to decode the PNG at `path` in a thread; nothing is begun, or said, where it is none."""
+    with suppress(OSError, ValueError):
+        with path.open("rb") if path.is_file() else suppress() as stream:
+            head = stream.read(len(_HEAD) + 8) if stream else b""
+        width, height = (int.from_bytes(head[k : k + 4], "big") for k in (len(_HEAD), len(_HEAD) + 4))
+        if head.startswith(_HEAD) and width * height <= MOST_PIXELS:
+            _begun.clear()
+            executor = ThreadPoolExecutor(1)
+            _begun[_state(path)] = executor.submit(_decoded, path)
+            executor.shutdown(wait=False)
+
+
+def decoded_ahead(path: Path) -> "Image | None":
+    """The picture that was begun ahead, once; None where none was, the file has changed or is damaged."""
+    with suppress(Exception):  # whatever is wrong with it is told by whoever decodes it then
+        return _begun.pop(_state(path)).result()
+    return None
+
+
+def _state(path: Path) -> tuple[int, ...]:
+    here = os.stat(path)
+    return here.st_dev, here.st_ino, here.st_size, here.st_mtime_ns
+
+
+def _decoded(path: Path) -> "Image":
+    from PIL import Image
+
+    image = Image.open(path, formats=("PNG",))
+    image.load()
+    return image
