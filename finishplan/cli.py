@@ -3,6 +3,7 @@
 import gc
 import io
 import os
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -25,15 +26,19 @@ app = typer.Typer(
 )
 
 
-def _whole(option: str, example: int) -> Callable[[str], int]:
-    """Reads a whole number; what it may be at most is checked where the job's own keys are."""
+def _whole(option: str, example: int, most: int | None = None) -> Callable[[str], int]:
+    """Reads a whole number, from 1 to `most` where that is told; the job's own keys are checked with the job's."""
+    cure = f"write a whole number from 1 to {most}" if most else f"write the digits alone, as {option} {example}"
 
-    def parse(value: str) -> int:
-        try:
-            return int(value)
-        except ValueError:
-            cure = f"write the digits alone, as {option} {example}"
-            raise InputError(f"{value[:40]!r} is not a whole number", where=option, cure=cure) from None
+    def parse(value: str | int) -> int:
+        said = str(value).strip()
+        if not re.fullmatch(r"[+-]?\d+", said):
+            raise InputError(f"{said[:40]!r} is not a whole number", where=option, cure=cure)
+        if len(said) > 20:
+            raise InputError("a number of too many digits", where=option, cure="write a smaller one")
+        if most is not None and not 1 <= int(said) <= most:
+            raise InputError(f"{said} will not do", where=option, cure=cure)
+        return int(said)
 
     return parse
 
@@ -42,38 +47,38 @@ def _number(option: str, unit: str, example: int) -> Callable[[str], float]:
     """Reads a number without its unit."""
 
     def parse(value: str) -> float:
+        said = value.strip()
+        if re.fullmatch(r"[+-]?\d{1,20}", said):
+            return int(said)
         try:
-            return float(value)
+            return float(said.replace("_", " "))  # Python's own 1_000 is more likely a slip
         except ValueError:
             cure = f"write it in {unit}, without the unit, as {option} {example}"
-            raise InputError(f"{value[:40]!r} is not a number", where=option, cure=cure) from None
+            if re.fullmatch(r"[+-]?\d{1,20},\d{1,20}", said):
+                cure = f"write {said.replace(',', '.')}"
+            raise InputError(f"{said[:40]!r} is not a number", where=option, cure=cure) from None
 
     return parse
 
 
-def _up_to(option: str, most: int) -> Callable[[str], int]:
-    """Reads a whole number from 1 to `most`."""
+def _path(option: str, example: str) -> Callable[[str], Path]:
+    """Reads the name of a file or folder."""
 
-    def parse(value: str | int) -> int:
-        said = str(value)
-        if not said.isdecimal() or len(said) > 40 or not 1 <= int(said) <= most:
-            raise InputError(f"{said[:40]!r} will not do", where=option, cure=f"write a whole number from 1 to {most}")
-        return int(said)
+    def parse(value: str) -> Path:
+        if not str(value).strip():
+            cure = f"write one, as {option} {example}, or leave {option} away"
+            raise InputError("a name is missing", where=option, cure=cure)
+        return Path(value)
 
     return parse
-
-
-def _folder(value: str) -> Path:
-    """Reads the name of a folder."""
-    if not str(value).strip():
-        raise InputError("the folder has no name", where="--out", cure="write one, as --out plan, or leave --out away")
-    return Path(value)
 
 
 Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
-Out = Annotated[Path | None, typer.Option("--out", metavar="PATH", parser=_folder, help="Folder to write into.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="PATH", parser=_path("--out", "plan"), help="Folder to write into.")
+]
 Temperature = Annotated[
     float | None,
     typer.Option(metavar="NUMBER", parser=_number("--temperature", "degrees C", 21), help="Of the room, degrees C."),
@@ -92,8 +97,16 @@ Castings = Annotated[
         "--castings", metavar="NUMBER", parser=_whole("--castings", 6), help="How many identical castings are painted."
     ),
 ]
-Paints = Annotated[Path | None, typer.Option("--paints", help="Box file (TOML): the paints you own.")]
-Table = Annotated[Path | None, typer.Option("--table", help="Another colour table (CSV).")]
+Paints = Annotated[
+    Path | None,
+    typer.Option(
+        "--paints", metavar="PATH", parser=_path("--paints", "box.toml"), help="Box file (TOML): the paints you own."
+    ),
+]
+Table = Annotated[
+    Path | None,
+    typer.Option("--table", metavar="PATH", parser=_path("--table", "own.csv"), help="Another colour table (CSV)."),
+]
 Colours = Annotated[
     int | None,
     typer.Option(
@@ -104,7 +117,15 @@ Colours = Annotated[
     ),
 ]
 PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
-PartsMap = Annotated[Path | None, typer.Option("--parts-map", help="Picture with one flat colour a part.")]
+PartsMap = Annotated[
+    Path | None,
+    typer.Option(
+        "--parts-map",
+        metavar="PATH",
+        parser=_path("--parts-map", "parts.png"),
+        help="Picture with one flat colour a part.",
+    ),
+]
 Height = Annotated[
     float | None,
     typer.Option(
@@ -117,7 +138,10 @@ Height = Annotated[
 Megapixels = Annotated[
     int,
     typer.Option(
-        "--max-megapixels", metavar="NUMBER", parser=_up_to("--max-megapixels", 10_000), help="Refuse larger pictures."
+        "--max-megapixels",
+        metavar="NUMBER",
+        parser=_whole("--max-megapixels", 300, most=10_000),
+        help="Refuse larger pictures.",
     ),
 ]
 Cache = Annotated[
@@ -220,10 +244,16 @@ def mix(
     paints: Paints = None,
     table: Table = None,
     max_paints: Annotated[
-        int, typer.Option(metavar="NUMBER", parser=_up_to("--max-paints", 4), help="At most so many paints in a mix.")
+        int,
+        typer.Option(
+            metavar="NUMBER", parser=_whole("--max-paints", 3, most=4), help="At most so many paints in a mix."
+        ),
     ] = 4,
     max_parts: Annotated[
-        int, typer.Option(metavar="NUMBER", parser=_up_to("--max-parts", 16), help="At most so many parts in a mix.")
+        int,
+        typer.Option(
+            metavar="NUMBER", parser=_whole("--max-parts", 8, most=16), help="At most so many parts in a mix."
+        ),
     ] = 12,
     finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
     as_drawn: Annotated[
@@ -277,7 +307,8 @@ def run(
     dryer: Dryer = False,
     paints: Paints = None,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="PATH", parser=_folder, help="Folder for run.ics and run.csv.")
+        Path | None,
+        typer.Option("--out", metavar="PATH", parser=_path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
     cache: Cache = True,
@@ -308,17 +339,22 @@ def _sources(
     """The sources with the options that were given laid over the job file."""
     from dataclasses import replace
 
-    from finishplan.inputs import find_sources
-    from finishplan.job import overlaid
+    from finishplan.inputs import find_sources, with_box
+    from finishplan.job import option_of, overlaid
 
     found = find_sources(path)
-    return replace(
+    files = {"paints.file": paints, "paints.table": table, "figure.parts_map": parts_map}
+    options = {f"{name}.{key}": option_of(key) for name, keys in sections.items() for key in keys}
+    options |= dict(zip(files, ("--paints", "--table", "--parts-map"), strict=True))
+    values = files | {f"{name}.{key}": value for name, keys in sections.items() for key, value in keys.items()}
+    given = replace(
         found,
         job=overlaid(found.job, sections),
-        paints=paints or found.paints,
         table=table or found.table,
         parts_map=parts_map or found.parts_map,
+        options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
     )
+    return given if paints is None else with_box(given, paints)
 
 
 def main() -> None:

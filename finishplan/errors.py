@@ -1,7 +1,7 @@
 """The one error a user sees: what is wrong, where, and the cure, on one line."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 
@@ -27,16 +27,20 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
 
 
 @contextmanager
-def naming(file: str) -> Iterator[None]:
-    """Within it, an InputError that knows section and key of the job file only also names the file, where there is one.
+def naming(file: str, options: Mapping[str, str], paths: Mapping[str, str]) -> Iterator[None]:
+    """Within it, an InputError says where its value was written: in the job file, or on the command line.
 
-    '[run] start_at' becomes 'my.toml: run.start_at'.
+    file: the job file; '[run] start_at' becomes 'my.toml: run.start_at'. options: key -> option, for those that were
+    given: '[room] humidity_pct' becomes '--humidity'. paths: path -> what named it: 'b.toml' becomes '--paints b.toml'.
     """
     try:
         yield
     except InputError as error:
         found = re.fullmatch(r"\[([^]]+)\] ?(.*)", error.where)
-        if not file or found is None:
+        key = f"{found[1]}.{found[2]}".rstrip(".") if found else ""
+        where = paths.get(error.where, error.where)
+        if found:
+            where = options.get(key) or (f"{file}: {key}" if file else where)
+        if where == error.where:
             raise
-        key = found[1] + (f".{found[2]}" if found[2] else "")
-        raise InputError(error.what, where=f"{file}: {key}", cure=error.cure) from error
+        raise InputError(error.what, where=where, cure=error.cure) from error

@@ -1,5 +1,6 @@
 """What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
 
+import os
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
@@ -14,7 +15,10 @@ from finishplan.reading import check_file
 
 @dataclass(frozen=True)
 class Sources:
-    """The job and where its files are: those of a job file in its folder, those of the command line anywhere."""
+    """The job and where its files are: those of a job file in its folder, those of the command line anywhere.
+
+    options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument).
+    """
 
     job: Job
     drawing: Path
@@ -23,10 +27,25 @@ class Sources:
     parts_map: Path | None = None
     meshes: Mapping[str, Path] = field(default_factory=dict)
     job_file: Path | None = None
+    options: Mapping[str, str] = field(default_factory=dict)
 
     def naming(self) -> AbstractContextManager[None]:
-        """Within it, errors about a key of the job file name that file."""
-        return naming(self.job.file if self.job_file is not None else "")
+        """Within it, errors about a key name the option that gave it, else the job file; those about a file that is
+        read, what named that file."""
+        file = self.job.file if self.job_file is not None else ""
+        named = {
+            "figure.drawing": self.drawing,
+            "figure.parts_map": self.parts_map,
+            "paints.file": self.paints,
+            "paints.table": self.table,
+            **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
+        }
+        told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
+        paths = {str(path): f"{told[key]} {path}".strip() for key, path in named.items() if path is not None}
+        options = dict(self.options)
+        if "paints.table" in options and self.job.paints.own is not None:
+            options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
+        return naming(file, options, paths)
 
 
 def find_sources(path: Path) -> Sources:
@@ -36,9 +55,19 @@ def find_sources(path: Path) -> Sources:
         return _from_job(path)
     beside = path.with_suffix(".toml") if path.name else path
     if not beside.is_file():
-        return Sources(Job(), path)
+        return Sources(Job(), path, options={"figure.drawing": ""})
     found = _from_job(beside, drawing=path)
-    return replace(found, drawing=path)
+    return replace(found, drawing=path, options={"figure.drawing": ""})
+
+
+def with_box(sources: Sources, paints: Path) -> Sources:
+    """The sources with another box file; what it names as owned stands for what the job names. Raises InputError."""
+    from finishplan.paint.box import names_own
+
+    sources = replace(sources, paints=paints)
+    with sources.naming():
+        own = None if names_own(paints) else sources.job.paints.own
+    return replace(sources, job=replace(sources.job, paints=replace(sources.job.paints, own=own)))
 
 
 def _from_job(path: Path, drawing: Path | None = None) -> Sources:
@@ -91,12 +120,14 @@ def read_drawing_of(
     """The reading alone. meanwhile: called while the picture is decoded. Raises InputError."""
     from finishplan.drawing import read_drawing
 
-    figure = sources.job.figure
+    figure, parts_map = sources.job.figure, sources.parts_map
+    if parts_map is not None and not os.path.lexists(parts_map):
+        raise InputError("no such file", where=str(parts_map), cure="check its name")
     return read_drawing(
         sources.drawing,
         colours=figure.colours,
         paper_white=figure.paper_white,
-        parts_map=sources.parts_map,
+        parts_map=parts_map,
         max_megapixels=max_megapixels,
         height_mm=figure.height_mm,
         meanwhile=meanwhile,

@@ -301,10 +301,14 @@ def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
     InputError."""
     for name, values in sections.items():
         given = {key: value for key, value in values.items() if value is not None}
-        option = {key: "--" + key.removesuffix("_c").removesuffix("_pct").replace("_", "-") for key in given}
-        checked = {key: SPEC[name][key](value, option[key]) for key, value in given.items()}
+        checked = {key: SPEC[name][key](value, option_of(key)) for key, value in given.items()}
         job = replace(job, **{name: replace(getattr(job, name), **checked)})
     return job
+
+
+def option_of(key: str) -> str:
+    """The option of the command line that stands for a key of the job file: '--humidity' for 'humidity_pct'."""
+    return "--airbrush" if key == "tool" else "--" + re.sub("_(c|pct)$", "", key).replace("_", "-")
 
 
 def job_path(job: Job, name: str, key: str) -> Path | None:

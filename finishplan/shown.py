@@ -21,6 +21,8 @@ MOST_NAMED = 4
 
 def show_plan(plan: "Plan", files: list[Path]) -> None:
     """The summary of a plan: palette, passes, time, files."""
+    from finishplan.sheets.words import sentence
+
     run, primer = plan.run, plan.order.primer
     mixes = (*plan.mixes, *plan.order.extra_mixes)
     parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
@@ -44,20 +46,20 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
                 _ids(sorted(p.areas)),
                 _pass_coats(plan.order, p),
                 p.brush,
-                duration(p.recoat_min),
+                duration(p.recoat_min, up=True),
             ]
             for p in plan.order.passes
         ],
         "Passes, in order",
     )
     n = run.castings
-    hand = duration(run.painter_min, days=False)
-    say(f"Run of {n}: painted in {_span(run, run.makespan_min)}, {hand} of it with a brush in hand.")
+    hand, who = duration(run.painter_min, days=False), counted(run.painters, "painter")
+    say(f"Run of {n}: painted in {_span(run, run.makespan_min)}, with {hand} of work by {who}.")
     least = _span(run, run.lower_bound_min)
     known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {least}"
     say(f"Waiting: {duration(run.waiting_min, days=False)}; {known}.")
     for line in (*run.advice, *plan.notes):
-        say(f"- {line}")
+        say(f"- {sentence(line)}")
     _files(files)
 
 
@@ -207,13 +209,14 @@ def show_run(plan: "Plan") -> None:
 
     run = plan.run
     finish = run.finish_min
-    say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {run.painters} at the bench, {run.method}")
+    say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}")
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
     say(f"Painted in {_span(run, run.makespan_min)}: {hand} of painting, {waiting} of waiting")
     proof = "proven the shortest" if run.proven else f"none is shorter than {_span(run, run.lower_bound_min)}"
-    say(f"Schedule: {proof}; {counted(run.mix_changes, 'change')} of mix")
+    say(f"Schedule: found by {run.method}, {proof}; {counted(run.mix_changes, 'mix change')}")
     half = _span(run, sorted(finish)[(len(finish) - 1) // 2])
-    say(f"Casting 1 is painted at {_span(run, finish[0])}, half the run at {half}")
+    if run.castings > 1:
+        say(f"Casting 1 is painted after {_span(run, finish[0])}, half the run after {half}")
     for line in run.advice:
         say(f"- {line}")
     if run.sessions:

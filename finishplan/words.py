@@ -1,19 +1,25 @@
 """The same plain words wherever the plan speaks: durations, counts, lists."""
 
+import math
 from collections.abc import Iterable
 
 
-def duration(minutes: float, days: bool = True) -> str:
-    """'18 min', '2 h 05 min', '3 d 4 h' (hours only, where `days` is false); never '0 min' for more than nothing."""
-    whole = round(minutes)
+def duration(minutes: float, days: bool = True, up: bool = False) -> str:
+    """'18 min', '2 h 05 min', from a day on '3 d 4 h' (hours only, where `days` is false); never '0 min' for more than
+    nothing. up: a wait, of which less would be too little, so it is rounded up."""
+
+    def rounded(value: float) -> int:
+        return math.ceil(value - 1e-6) if up else round(value)
+
+    whole = rounded(minutes)
     if whole < 1:
         return "under 1 min" if minutes > 0 else "0 min"
     if whole < 60:
         return f"{whole} min"
     hours, rest = divmod(whole, 60)
-    if hours < 48 or not days:
+    if hours < 24 or not days:
         return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
-    whole_days, hours = divmod(round(minutes / 60), 24)
+    whole_days, hours = divmod(rounded(minutes / 60), 24)
     return f"{whole_days} d {hours} h" if hours else f"{whole_days} d"
 
 

@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from finishplan import outputs, shown, terminal
 from finishplan.aside import aside
-from finishplan.errors import InputError, nearest
+from finishplan.errors import InputError, naming, nearest
 from finishplan.files import write_together
 from finishplan.inputs import Sources, read_drawing_of, read_sources
 from finishplan.job import Job
@@ -221,7 +222,8 @@ def mix_colours(
         raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
     targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(volume)
-    box = load_box(table, None, paints)
+    with _naming(paints, table):
+        box = load_box(table, None, paints)
     settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
     mixes, which = find_mixes(targets, box, settings, None, screen=screen)
     if as_json:
@@ -239,12 +241,18 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
     from finishplan.paint.box import load_box
     from finishplan.paint.report import OPACITY_LEGEND, box_json, paint_facts
 
-    box = load_box(table, None, paints)
+    with _naming(paints, table):
+        box = load_box(table, None, paints)
     if as_json:
         print(json.dumps(box_json(box), indent=1, ensure_ascii=False))
     elif not quiet:
         shown.show_box(box, paint_facts(box))
         terminal.say(f"- {OPACITY_LEGEND}")
+
+
+def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
+    """Within it, errors about these files name their options."""
+    return naming("", {}, {str(table): f"--table {table}", str(paints): f"--paints {paints}"})
 
 
 def run_schedule(

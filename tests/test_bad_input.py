@@ -255,6 +255,100 @@ def test_an_option_is_refused_in_plain_words_with_the_cure(
     assert cure in tell(capsys, "plan", drawing(tmp_path / "a.png"), "--quiet", option, value)
 
 
+NAMED_OPTIONS: dict[tuple[str, ...], str] = {
+    ("--humidity", "100"): "finishplan: --humidity: in air of 100 % humidity no waterborne coat dries; ",
+    ("--humidity", "0"): "finishplan: --humidity: 0 is out of range; write a number from 1 to 100 (%)",
+    ("--temperature", "-1"): "finishplan: --temperature: -1 is out of range; ",
+    ("--temperature", "18,5"): "finishplan: --temperature: '18,5' is not a number; write 18.5",
+    ("--painters", "2_0"): "finishplan: --painters: '2_0' is not a whole number; ",
+    ("--castings", "9" * 5000): "finishplan: --castings: a number of too many digits; ",
+    ("--paints", "none.toml"): "finishplan: --paints none.toml: cannot be read: No such file",
+    ("--paints", "a.png"): "finishplan: --paints a.png: is a picture; ",
+    ("--paints", " "): "finishplan: --paints: a name is missing; write one, as --paints box.toml, or ",
+}
+OF_THE_PLAN: dict[tuple[str, ...], str] = {
+    ("--table", "none.csv"): "finishplan: --table none.csv: cannot be read: No such file",
+    ("--table", "oil.csv"): "finishplan: --table with my.toml: paints.own: no paint 'titanium-white'",
+    ("--parts-map", "none.png"): "finishplan: --parts-map none.png: no such file; check its name",
+    ("--parts-map", "."): "finishplan: --parts-map .: this is a folder",
+    ("--height-mm", "1e6"): "finishplan: --height-mm: 1000000.0 is out of range; ",
+}
+
+
+@pytest.mark.parametrize("given", [*NAMED_OPTIONS, *OF_THE_PLAN], ids=lambda given: " ".join(given)[:40])
+@pytest.mark.parametrize("command", ["plan", "run"])
+def test_what_an_option_gave_is_not_blamed_on_the_job_file(
+    command: str,
+    given: tuple[str, ...],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    if command == "run" and given in OF_THE_PLAN:
+        pytest.skip("an option of plan alone")
+    monkeypatch.chdir(tmp_path)
+    drawing(tmp_path / "a.png")
+    for kind in ("csv", "toml"):
+        shutil.copy(Path(__file__).parents[1] / f"palettes/heritage-oil.{kind}", f"oil.{kind}")
+    job = '[figure]\ndrawing = "a.png"\nheight_mm = 70\n[paints]\nown = ["titanium-white"]\n'
+    Path("my.toml").write_text(
+        job + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n[run]\ncastings = 2\npainters = 1\n"
+    )
+    assert tell(capsys, command, "my.toml", *given).startswith({**NAMED_OPTIONS, **OF_THE_PLAN}[given])
+
+
+@pytest.mark.parametrize("option", ["--paints", "--table"])
+@pytest.mark.parametrize("command", [["mix", "#808080"], ["box"]], ids=lambda command: command[0])
+def test_a_box_or_table_that_is_not_there_is_told_with_its_option(
+    command: list[str], option: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert f"finishplan: {option} none: cannot be read" in tell(capsys, *command, option, "none")
+
+
+@pytest.mark.parametrize(
+    ("key", "line"),
+    [
+        ("figure.drawing", 'drawing = "none.png"'),
+        ("figure.parts_map", 'drawing = "a.png"\nparts_map = "none.png"'),
+        ("paints.file", 'drawing = "a.png"\n[paints]\nfile = "none.png"'),
+        ("paints.table", 'drawing = "a.png"\n[paints]\ntable = "none.png"'),
+        ("parts.part A.mesh", 'drawing = "a.png"\n[parts."part A"]\nmesh = "none.png"'),
+    ],
+)
+def test_a_file_of_the_job_that_is_not_there_is_told_with_its_key(
+    key: str, line: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawing(tmp_path / "a.png")
+    (tmp_path / "my.toml").write_text(f"[figure]\n{line}\n")
+    assert f"finishplan: my.toml: {key}: {tmp_path.resolve() / 'none.png'}: " in tell(
+        capsys, "plan", tmp_path / "my.toml"
+    )
+
+
+def test_a_box_given_as_an_option_stands_for_the_paints_of_the_job(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawing(tmp_path / "a.png")
+    (tmp_path / "my.toml").write_text('[figure]\ndrawing = "a.png"\n[paints]\nown = ["PW6", "PY43", "PB29"]\n')
+    (tmp_path / "box.toml").write_text('own = ["titanium-white", "bone-black"]\n')
+    given = ("--paints", str(tmp_path / "box.toml"), "--out", str(tmp_path / "out"), "--json")
+    assert run_command(["plan", str(tmp_path / "my.toml"), *given]) == 0
+    used = {i["paint"] for mix in json.loads(capsys.readouterr().out)["mixes"] for i in mix["recipe"] if "paint" in i}
+    assert used and used <= {"titanium-white", "bone-black"}
+    assert run_command(["plan", str(tmp_path / "out" / "job.toml"), "--json"]) == 0
+    assert {
+        i["paint"] for m in json.loads(capsys.readouterr().out)["mixes"] for i in m["recipe"] if "paint" in i
+    } == used
+
+
+def test_paints_named_in_the_job_and_in_its_box_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawing(tmp_path / "a.png")
+    (tmp_path / "my.toml").write_text('[figure]\ndrawing = "a.png"\n[paints]\nown = ["PW6"]\nfile = "box.toml"\n')
+    (tmp_path / "box.toml").write_text('own = ["titanium-white", "bone-black"]\n')
+    said = tell(capsys, "plan", tmp_path / "my.toml")
+    assert "box.toml: own: the job names the paints owned too; leave one `own` of the two" in said
+
+
 NAMED = {
     "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
     "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",

@@ -14,14 +14,21 @@ from finishplan.words import counted, duration, listed
         (59.4, "59 min"),
         (59.6, "1 h"),
         (125, "2 h 05 min"),
-        (47 * 60 + 59, "47 h 59 min"),
-        (48 * 60, "2 d"),
+        (23 * 60 + 59, "23 h 59 min"),
+        (24 * 60, "1 d"),
+        (24 * 60 + 46, "1 d 1 h"),
         (51.6 * 60, "2 d 4 h"),
         (71.9 * 60, "3 d"),
     ],
 )
 def test_duration(minutes: float, said: str) -> None:
     assert duration(minutes) == said
+
+
+def test_a_wait_is_never_told_shorter_than_it_is() -> None:
+    waits = (0.1, 1, 1.7, 26.2, 60, 60.1, 25 * 60, 25 * 60 + 1)
+    said = ["1 min", "1 min", "2 min", "27 min", "1 h", "1 h 01 min", "1 d 1 h", "1 d 2 h"]
+    assert [duration(m, up=True) for m in waits] == said and duration(0, up=True) == "0 min"
 
 
 def test_duration_without_days() -> None:

@@ -151,7 +151,8 @@ def _opened(path: Path) -> Iterator[IO[bytes]]:
 
 @contextmanager
 def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
-    """Turn whatever Pillow raises on a broken or oversized picture into one InputError; the size is ours to check."""
+    """Raises one InputError for whatever Pillow raises within it on a broken or oversized picture; the size is ours to
+    check."""
     where, limit = str(path), Image.MAX_IMAGE_PIXELS
     Image.MAX_IMAGE_PIXELS = None
     try:
@@ -173,7 +174,7 @@ def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
 
 
 def check_size(size: tuple[int, int], path: Path, max_megapixels: float) -> None:
-    """Refuse a picture by its header, before any pixel is decoded. Raises InputError."""
+    """Refuse a picture by its (width, height), before any pixel is decoded. Raises InputError: too large, too small."""
     megapixels = size[0] * size[1] / 1e6
     if megapixels > max_megapixels:
         raise InputError(
@@ -190,12 +191,12 @@ def check_size(size: tuple[int, int], path: Path, max_megapixels: float) -> None
 
 
 def scale_for(size: tuple[int, int], most: float = WORKING_PIXELS) -> float:
-    """Working pixels per pixel of a picture of this size whose working copy has at most that many; at most 1."""
+    """Working pixels per pixel of a picture (width, height) whose working copy has at most `most` pixels; at most 1."""
     return min(1.0, math.sqrt(most / (size[0] * size[1])))
 
 
 def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
-    """(width, height) of the working copy."""
+    """(width, height) of the working copy of a picture of that size; scale: working pixels per pixel."""
     return max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
 
 

@@ -58,7 +58,7 @@ def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], pa
 
 def _hold(scheme: Scheme, part: SchemePart, due: set[int], painted: set[int], sticks: bool) -> str:
     if sticks:
-        return "by its stick" + (f", in the glue face ({part.glue_faces[0]})" if part.glue_faces else "")
+        return "by its stick" + (f" (glue face: {part.glue_faces[0]})" if part.glue_faces else "")
     if part.glue_faces:
         return f"by its glue face ({part.glue_faces[0]})"
     wet = due | {n for e in scheme.edges if due & set(e.areas) for n in e.areas}
@@ -69,6 +69,11 @@ def _hold(scheme: Scheme, part: SchemePart, due: set[int], painted: set[int], st
     return "on a pin, or on putty under it"
 
 
+def glue_bare(part: SchemePart) -> str:
+    """'keep the glue face bare (neck)', which every coat on the part must."""
+    return f"keep the glue face{'s' * (len(part.glue_faces) > 1)} bare ({listed(part.glue_faces)})"
+
+
 def mask_for(
     scheme: Scheme, parts: Sequence[SchemePart], one: Pass, painted: set[int], lightness: Mapping[int, float]
 ) -> tuple[str, ...]:
@@ -77,7 +82,7 @@ def mask_for(
     L* of areas."""
     areas = {a.id: a for a in scheme.areas}
     due = set(one.areas)
-    lines = [f"{p.name}: keep {listed(p.glue_faces)} bare for the glue" for p in parts if p.glue_faces]
+    lines = [f"{p.name}: {glue_bare(p)}" for p in parts if p.glue_faces]
     beside = {n for e in scheme.edges if due & set(e.areas) for n in e.areas} - due
     spray = one.tool == "airbrush"
     bare = [areas[i] for i in sorted(beside) if "bare" in areas[i].flags]

@@ -58,6 +58,8 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
         table_path = inside(file.parent, text_at(said, "table", where=where), where=where)
     table = load_table(table_path)
     entries = said.get("paint", [])
+    if own is not None and "own" in said:
+        raise InputError("the job names the paints owned too", where=f"{where}: own", cure="leave one `own` of the two")
     names = own if own is not None else texts_at(said, "own", where=where) if "own" in said else None
     if names is None and not entries:
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
@@ -70,6 +72,11 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
             raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
         paints[paint.id] = paint
     return make_box(table, tuple(paints.values()), told)
+
+
+def names_own(file: Path) -> bool:
+    """Whether the box file names paints of the table as owned. Raises InputError where it cannot be read."""
+    return "own" in _read_box_file(file)
 
 
 def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KEY) -> Box:

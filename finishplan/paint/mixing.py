@@ -30,7 +30,9 @@ def aims(drawn_labs: ArrayLike, box: Box, settings: MixSettings | None = None) -
     """L*a*b* (n, 3) to aim at for the drawn ones (n, 3): black point compensation.
 
     XYZ is scaled and shifted so that the screen's white lands on the box's white paint and its black on the box's
-    black (where it has none: on its lightest and its darkest paint), under the finish.
+    black (where it has none: on its lightest and its darkest paint), under the finish: as ISO 18619 scales it (from
+    memory), but with both paints' own tint. Where they lie less than 10 of Y apart, the drawn colours are the aim.
+    Raises InputError for an unknown finish.
     """
     settings = settings or MixSettings()
     k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)

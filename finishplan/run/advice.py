@@ -87,7 +87,7 @@ def _other(problem: RunProblem, figures: RunAdvice) -> str:
         more = f"{counted(changes, 'mix change')} more" if changes else "as many mix changes"
         return f"Without fewest_changes the run ends {_span(problem, -later)} sooner, with {more}."
     when = f"{_span(problem, later)} later" if later >= 0.5 else "as soon"
-    less = f" and {duration(-work, days=False)} less work in hand" if work <= -0.5 else ""
+    less = f" and {duration(-work, days=False)} less work" if work <= -0.5 else ""
     return (
         f"Pass by pass the run ends {when}, with {counted(-changes, 'mix change')} fewer{less}: "
         "write fewest_changes = true under [run] to plan it so."
@@ -98,7 +98,8 @@ def _wait(problem: RunProblem, figures: RunAdvice) -> str:
     if not figures.first_wait_before:
         return ""
     at, long = _span(problem, figures.first_wait_at_min), duration(figures.first_wait_min, days=False)
-    return f"The first wait comes {at} in: {long} before {figures.first_wait_before}."
+    before = figures.first_wait_before.removesuffix(" on casting 1" if problem.castings == 1 else "")
+    return f"The first wait comes after {at}: {long}, then {before}."
 
 
 def _dried(problem: RunProblem, figures: RunAdvice) -> str:
@@ -106,7 +107,7 @@ def _dried(problem: RunProblem, figures: RunAdvice) -> str:
         return ""
     if figures.dryer_saves_min < 0.5:
         if not problem.dryer:
-            return "A hair dryer would save nothing that was found."
+            return "With a hair dryer no shorter run was found."
         some = "under 1 min" if figures.dryer_saves_min else "work, not time"
         return f"The hair dryer saves {some if figures.dryer_hand_min else 'nothing'}."
     saved = _span(problem, figures.dryer_saves_min)
@@ -116,16 +117,23 @@ def _dried(problem: RunProblem, figures: RunAdvice) -> str:
 
 
 def _painter(problem: RunProblem, figures: RunAdvice) -> str:
-    painter = "A second painter" if problem.painters == 1 else "One more painter"
+    painter = "a second painter" if problem.painters == 1 else "one more painter"
     saves = figures.second_painter_saves_min
-    return f"{painter} would save {_span(problem, saves) if saves >= 0.5 else 'nothing that was found'}."
+    if saves < 0.5:
+        return f"With {painter} no shorter run was found."
+    return f"{painter.capitalize()} would save {_span(problem, saves)}."
 
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:
-    many, share = f"even with {MOST_IN_WORK} castings", "5 % or more"
-    if figures.keep_in_work is not None:
-        many, share = f"with {counted(figures.keep_in_work, 'casting')} or more", "less than 5 %"
-    return f"Painted pass by pass{_terms(problem)}, {many} at once {share} of the time is waiting for paint to dry."
+    """How many castings to keep in work, where the run has so many."""
+    if problem.castings < max(2, figures.keep_in_work or MOST_IN_WORK):
+        return ""
+    if figures.keep_in_work is None:
+        share = f"waiting for paint takes 5 % of the time or more even with {MOST_IN_WORK} castings at once"
+    else:
+        enough = f"{figures.keep_in_work} castings at once are" if figures.keep_in_work > 1 else "1 casting at once is"
+        share = f"{enough} enough: waiting for paint then takes less than 5 % of the time"
+    return f"Painted pass by pass{_terms(problem)}, {share}."
 
 
 def _terms(problem: RunProblem) -> str:
@@ -138,13 +146,17 @@ def _terms(problem: RunProblem) -> str:
 def _batch(problem: RunProblem, figures: RunAdvice) -> str:
     if problem.castings == 1:
         return ""
-    each = f"{figures.best_batch_min_per_casting:.0f} min for each casting"
+    each = f"{duration(figures.best_batch_min_per_casting, days=False)} each"
     alike = problem.hours.length is None and not problem.ready[-1] and problem.painters == 1
-    here = f" (as planned here {figures.all_finished_min / problem.castings:.0f} min)" if alike else ""
+    planned = duration(figures.all_finished_min / problem.castings, days=False)
+    here = f" (as planned here {planned})" if alike else ""
     if problem.castings == figures.best_batch:
-        which, rest = f"all {problem.castings} castings together", "in smaller batches each takes over 5 % longer"
+        two = problem.castings == 2
+        which = f"{'both' if two else f'all {problem.castings}'} castings together"
+        rest = f"{'one by one' if two else 'in smaller batches'}, each takes over 5 % longer"
     else:
-        which, rest = f"batches of {figures.best_batch} castings", "larger batches save less than 5 %"
+        which = f"castings in batches of {figures.best_batch}" if figures.best_batch > 1 else "castings one by one"
+        rest = "larger batches save less than 5 %"
     return f"Painted pass by pass{_terms(replace(problem, dryer=False))}, {which} take {each}{here}; {rest}."
 
 

@@ -4,11 +4,13 @@ import csv
 import hashlib
 import io
 import re
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
 from finishplan.errors import InputError
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.tasks import time_of_day
+from finishplan.run.together import parts_together
 from finishplan.words import listed
 
 _COLUMNS = ("start_min", "end_min", "painter", "casting", "kind", "pass", "coat", "mix", "part")
@@ -64,7 +66,7 @@ def agreed_start(start: str, start_at: str) -> tuple[str, str, str]:
     if asked is not None and re.fullmatch(r"[0-9W-]+", start.strip()):  # a date alone
         begin += timedelta(minutes=asked)
     time = f"{begin:%H:%M}"
-    overruled = f'--start says {time}: it goes before start_at = "{start_at}" of the job.'
+    overruled = f'--start says {time}, which overrules start_at = "{start_at}" of the job.'
     return begin.isoformat(), time, "" if asked in (None, begin.hour * 60 + begin.minute) else overruled
 
 
@@ -98,24 +100,23 @@ def _summary(tasks: list[Task]) -> str:
         own = [t for t in tasks if (t.pass_no, t.mix) == (number, mix) and t.kind in ("prime", "coat")]
         alike: dict[tuple[str, ...], list[int]] = {}
         for coat in sorted({t.coat for t in own}):
-            alike.setdefault(_pieces([t for t in own if t.coat == coat]), []).append(coat)
+            alike.setdefault(_pieces(t for t in own if t.coat == coat), []).append(coat)
         for pieces, coats in alike.items():
             what = "Prime" if own[0].kind == "prime" else f"Pass {number}, mix {mix}, coat {_spans(coats)}"
             rows.append(f"{what}: {'; '.join(pieces)}")
     return "\n".join(rows)
 
 
-def _pieces(tasks: list[Task]) -> tuple[str, ...]:
-    """'head and body, casting 1-12' for the tasks of one coat; parts are together where their castings are the same."""
-    parts: dict[tuple[int, ...], list[str]] = {}
-    for part in dict.fromkeys(t.part for t in tasks):
-        parts.setdefault(tuple(sorted({t.casting for t in tasks if t.part == part})), []).append(part)
+def _pieces(tasks: Iterable[Task]) -> tuple[str, ...]:
+    """'head and body, castings 1-12' for the tasks of one coat."""
+    groups = parts_together(sorted(tasks, key=lambda t: t.casting))
     return tuple(
-        f"{listed(names)}{', ' * any(names)}casting {_spans(list(castings))}" for castings, names in parts.items()
+        f"{listed(parts)}{', ' * any(parts)}casting{'s' * (len(castings) > 1)} {_spans(castings)}"
+        for parts, castings in groups
     )
 
 
-def _spans(numbers: list[int]) -> str:
+def _spans(numbers: Iterable[int]) -> str:
     """'1-3, 5' of ascending numbers."""
     spans: list[list[int]] = []
     for n in numbers:

@@ -70,7 +70,7 @@ class _Job:
     @property
     def masks(self) -> tuple[str, ...]:
         """The other glue faces."""
-        return tuple(f"{p.name}: {face}" for p in self.scheme.parts for face in p.glue_faces[1:])
+        return tuple(f"{listed(p.glue_faces[1:])} ({p.name})" for p in self.scheme.parts if p.glue_faces[1:])
 
     @property
     def surface_cm2(self) -> float:
@@ -116,12 +116,6 @@ def finishing_steps(
     _check_keys(job, [*rows, *(f"pass-{p.no}" for p in order.passes)])
     changed = [_changed(s, job.settings.changes.get(s.key, StepChange())) for s in steps]
     return tuple(replace(s, no=no) for no, s in enumerate((s for s in changed if s is not None), 1))
-
-
-def resting_min(wait_min: float, minutes: float, castings: int, painters: int = 1) -> float:
-    """Wait left before a casting's next coat once all others got theirs in between: max(0, wait - (N - 1) t)."""
-    others = math.ceil(castings / painters) - 1
-    return max(0.0, wait_min - others * minutes)
 
 
 def _needed(job: _Job, needs: str | None) -> bool:
@@ -202,14 +196,14 @@ def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
 def _words(job: _Job) -> dict[str, str]:
     return {
         "held": _held(job),
-        "masks": "; ".join(job.masks),
+        "masks": listed(job.masks),
         "pieces": listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts], 9),
         "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}".replace("primer primer", "primer"),
         "primer_why": job.order.primer.why,
-        "primer_coats": _coats(job.settings.primer_coats),
+        "primer_coats": _coats(job.settings.primer_coats, job.primer),
         "how": _how(job.primer),
         "finish": job.finish,
-        "varnish_coats": _coats(job.settings.varnish_coats),
+        "varnish_coats": _coats(job.settings.varnish_coats, job.varnish),
         "varnish_how": _how(job.varnish),
     }
 
@@ -218,8 +212,10 @@ def _how(dry: DryTimes) -> str:
     return "in passes that start and end beside the piece" if paint_kind(dry.kind).sprayed else "brushed out thin"
 
 
-def _coats(count: int) -> str:
-    return "one thin coat" if count == 1 else counted(count, "thin coat")
+def _coats(count: int, dry: DryTimes | None = None) -> str:
+    """'one thin coat', '2 thin coats'; dry: with how long each waits for the one before."""
+    apart = f" {duration(dry.recoat_min, up=True)} apart" if dry is not None else ""
+    return "one thin coat" if count == 1 else counted(count, "thin coat") + apart
 
 
 def _more_text(job: _Job, key: str) -> str:
@@ -235,7 +231,9 @@ def _more_text(job: _Job, key: str) -> str:
     if key == "hold":
         return _holding(job)
     if key == "prime" and n > 1:
-        return f" {'Both' if n == 2 else f'All {n}'} castings in one go, turning the first while the last is wet."
+        return f" {'Both' if n == 2 else f'All {n}'} castings in one go."
+    if key == "inspect":
+        return " The run sheet has no time for this: begin the passes so much later."
     return ""
 
 
@@ -259,7 +257,6 @@ def _holding(job: _Job) -> str:
 
 
 def _pass_step(job: _Job, one: Pass) -> Step:
-    n, recoat = job.run.castings, one.recoat_min or job.paint.recoat_min
     mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
     text = (
         f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
@@ -269,9 +266,9 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         0,
         f"pass-{one.no}",
         "painting",
-        text + _run_text(n, job.run.painters, recoat, one.minutes / max(one.coats, 1)),
-        one.minutes + job.labour.change_min / n,
-        one.coats * recoat,
+        text,
+        one.minutes + job.labour.change_min / job.run.castings,
+        one.coats * (one.recoat_min or job.paint.recoat_min),
         " ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
@@ -294,20 +291,6 @@ def _areas(job: _Job, one: Pass) -> str:
     groups = [f"{listed(some, 13)}{',' if len(some) > 13 else ''} {name}".strip() for name, some in ids.items()]
     more = f" and {len(groups) - 8} more" if len(groups) > 8 else ""
     return ", ".join(groups[:8]) + more
-
-
-def _run_text(castings: int, painters: int, recoat: float, minutes: float) -> str:
-    if castings == 1:
-        return ""
-    left = resting_min(recoat, minutes, castings, painters)
-    text = (
-        " Casting 1 first, then the other; "
-        if castings == 2
-        else f" Casting 1 first, the pattern, then 2 to {castings}; "
-    )
-    if left < 2:
-        return text + "by then the first is dry for its next coat."
-    return text + f"then some {math.ceil(left)} min of rest are left, which other parts may fill."
 
 
 def _check_keys(job: _Job, known: list[str]) -> None:

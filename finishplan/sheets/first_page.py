@@ -82,15 +82,14 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     few = "no order of these colours has fewer" if order.proven else f"no order has fewer than {order.bound}"
     room = f"{number(plan.room.temperature_c)} °C, {number(plan.room.humidity_pct)} % relative humidity"
     paint = plan.dry[min(1, len(plan.dry) - 1)]
-    dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {duration(paint.touch_dry_min)}"
-    rests = (
-        f"{dries}, next coat after {duration(paint.recoat_min)}. What else the plan rests on stands on the last page"
-    )
+    dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {duration(paint.touch_dry_min, up=True)}"
+    again = f"next coat after {duration(paint.recoat_min, up=True)}"
+    rests = f"{dries}, {again}. What else the plan rests on stands on the last page"
     whole = duration(run.makespan_min, days=len(run.sessions) > 1)
     changes = counted(run.mix_changes, "mix change")
     who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}, {changes}"
     primed = ", priming included" if primer.coats else ""
-    each = f"{duration(run.painter_min / max(run.castings, 1))} for each casting{primed}"
+    each = f"{duration(run.painter_min / run.castings)} for each casting{primed}" if run.castings > 1 else primed[2:]
     return [
         beside_swatch(look, primer.hex, width, _figure(look, "Primer", primer.name if primer.coats else "none")),
         Spacer(1, 0.8 * MM),
@@ -98,7 +97,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         Spacer(1, 2.2 * MM),
         *_fact(look, "Passes", str(len(order.passes)), few),
         *_fact(look, "From first brush to last coat", whole, who),
-        *_fact(look, "Of that at the bench", duration(run.painter_min, days=False), each),
+        *_fact(look, "Work at the bench", duration(run.painter_min, days=False), each),
         *_other_goal(plan, look),
         *_fact(look, "It rests on", room, rests),
     ]
@@ -196,7 +195,8 @@ def steps_page(plan: Plan, look: Look) -> list[Any]:
         said.update(fresh)
         together = step in passes and len(passes) > 1
         numbers = f"{step.no}–{passes[-1].no}" if together else str(step.no)
-        story.append(_step(look, _all_passes(plan, passes) if together else step, numbers, fresh))
+        told = _all_passes(plan, passes) if together else step
+        story.append(_step(look, told, numbers, fresh, " each" if plan.run.castings > 1 else ""))
     return story
 
 
@@ -207,10 +207,10 @@ def _all_passes(plan: Plan, passes: Sequence[Step]) -> Step:
     return replace(passes[0], text=text, minutes=spent, wait_min=0.0, why="")
 
 
-def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str]) -> Columns:
+def _step(look: Look, step: Step, numbers: str, cautions: Sequence[str], each: str) -> Columns:
     wide = look.measure
-    wait = f"then wait {duration(step.wait_min)}" if step.wait_min else ""
-    time = [f"{duration(step.minutes)} each" if step.minutes else "", wait]
+    wait = f"{duration(step.wait_min, up=True)} of waiting" if step.wait_min else ""
+    time = [f"{duration(step.minutes)}{each}" if step.minutes else "", wait]
     said = [look.para(sentence(step.text), READ)]
     mind = " ".join(sentence(c) for c in cautions)
     more = [look.mark(sentence(step.why), "slant"), f"{look.mark('Mind:', 'strong')} {look.mark(mind)}" if mind else ""]

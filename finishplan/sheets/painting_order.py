@@ -7,7 +7,7 @@ from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from finishplan.finish.brushes import brush_for
+from finishplan.finish.brushes import brush_for, glue_bare
 from finishplan.finish.model import PaintingOrder, Pass, PassKind, PassWork
 from finishplan.finish.reasons import pass_reasons
 from finishplan.finish.words import line_told, whole_coats
@@ -30,7 +30,7 @@ from finishplan.sheets.layout import Room, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_for
-from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence
+from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence, under_dryer
 from finishplan.words import counted, duration, listed
 
 STEP_PX, MAIN_PX = 330, 750
@@ -110,7 +110,7 @@ def part_story(plan: Plan, look: Look, part: SchemePart, begun: BegunPart) -> li
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
     story += [*heading(look, "Passes", keep=75 * MM), look.para(KEY, NOTE, lk.QUIET), Spacer(1, 1.5 * MM)]
-    bare = (f"Keep {listed(part.glue_faces)} bare for the glue.",) if part.glue_faces else ()
+    bare = (sentence(glue_bare(part)),) if part.glue_faces else ()
     told: tuple[str, ...] = ()
     if plan.order.primer.coats:
         story += _primer_strip(here, begun, bare)
@@ -236,11 +236,11 @@ def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
     recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
-    wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min)}."
+    wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min, up=True)}."
     do = [
         look.para(f"Prime the whole part, {counted(primer.coats, 'thin coat')}.", READ, face="strong"),
         *map(look.para, care),
-        look.rich(f"{look.mark(f'Wait {duration(dry.recoat_min)}', 'heavy')} {look.mark(wait)}"),
+        look.rich(f"{look.mark(f'Wait {duration(dry.recoat_min, up=True)}', 'heavy')} {look.mark(wait)}"),
     ]
     primed = ["primed"] if primer.coats == 1 else [f"primer {c}" for c in range(1, primer.coats + 1)]
     return _strip(here, "P", begun.steps["P"], recipe, do, primed)
@@ -329,8 +329,8 @@ def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence
         on = "; ".join(f"{mark(listed(ids), 'heavy')} {mark(name)}" for name, ids in named.items())
         out.append(look.rich(f"{on}: {mark(text[0].lower() + text[1:])}" if text else f"{on}."))
     out += map(look.para, care)
-    touch = f"{_by_dryer(here, laid)} (touch dry in {duration(laid.touch_dry_min)})."
-    out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min)}', 'heavy')}{mark(touch)}"))
+    touch = f"{_by_dryer(here, laid)} (touch dry in {duration(laid.touch_dry_min, up=True)})."
+    out.append(look.rich(f"{mark(f'Wait {duration(laid.recoat_min, up=True)}', 'heavy')}{mark(touch)}"))
     others = [p for p in parts if p != here.part.name and any(w.part == p for w in laid.work)]
     if others:
         out.append(look.para(f"The same mix goes on {listed(others)}."))
@@ -351,7 +351,7 @@ def _brush(here: Part, laid: Pass, work: Sequence[PassWork]) -> str:
 
 
 def _by_dryer(here: Part, laid: Pass) -> str:
-    """', or 2 min under the dryer and 2 min of rest', where it is in use and the coat may be dried so."""
+    """', or 2 min under the hair dryer and 2 min of rest', where it is in use and the coat may be dried so."""
     paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
     if not here.plan.room.dryer or paint.dryer_hand_min is None:
         return ""
@@ -359,5 +359,5 @@ def _by_dryer(here: Part, laid: Pass) -> str:
     if laid.tool == "airbrush":
         seen = [t.end_min - t.start_min for t in here.plan.run.tasks if (t.kind, t.pass_no) == ("dryer", laid.no)]
         held, rest = max(seen, default=0.0), 0.0
-    more = f" and {duration(rest)} of rest" if rest >= 0.5 else ""
-    return f", or {duration(held)} under the dryer{more}" if held else ""
+    more = f" and {duration(rest, up=True)} of rest" if rest > 0 else ""
+    return f", or {under_dryer(held)}{more}" if held else ""

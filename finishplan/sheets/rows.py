@@ -7,8 +7,9 @@ from itertools import groupby
 from finishplan.finish.words import whole_coats
 from finishplan.plan import Plan
 from finishplan.run.model import Opening, Task
+from finishplan.run.together import parts_together
 from finishplan.sheets.swatches import all_mixes, mixes_of, pots
-from finishplan.sheets.words import number, ranges
+from finishplan.sheets.words import number, ranges, under_dryer
 from finishplan.words import counted, listed
 
 
@@ -42,13 +43,7 @@ class Row:
     @property
     def groups(self) -> tuple[tuple[tuple[str, ...], tuple[int, ...]], ...]:
         """(parts, castings), castings in the order of working; parts are together where theirs are the same."""
-        castings: dict[str, list[int]] = {}
-        for t in self.tasks:
-            castings.setdefault(t.part, []).append(t.casting)
-        parts: dict[tuple[int, ...], list[str]] = {}
-        for part, done in castings.items():
-            parts.setdefault(tuple(done), []).append(part)
-        return tuple((tuple(names), done) for done, names in parts.items())
+        return parts_together(self.tasks)
 
 
 def task_rows(tasks: Sequence[Task]) -> list[Row]:
@@ -122,12 +117,13 @@ def what(plan: Plan, row: Row) -> str:
     """The row in words, the parts in it where they have the same castings: 'Mix red, 5 drops. Pass 3, coat 2: head'."""
     t, one = row.first, len(row.groups) == 1
     where = f": {listed(row.groups[0][0])}" if one and t.part else ""
+    each = "each " if len(row.tasks) > 1 else ""
     line = " along the line only" if all(_line_only(plan, row, parts) for parts, _ in row.groups) else ""
     text = {
         "change": "Wash the brush",
         "prime": f"Prime{where}",
         "coat": f"Pass {t.pass_no}, coat {t.coat}{line}{where}{_dried(row)}",
-        "dryer": f"Hair dryer after pass {t.pass_no}, coat {t.coat}{where}",
+        "dryer": f"After pass {t.pass_no}, coat {t.coat}{where}, {each}{_held(row.tasks)}",
         "step": f"Step{where}",
     }[t.kind]
     return ". ".join([*opened(plan, row), text])
@@ -174,15 +170,15 @@ def _line_only(plan: Plan, row: Row, parts: Iterable[str]) -> bool:
 
 
 def _dried(row: Row) -> str:
-    """', each dried by hand first (coat 1), 2 min'."""
+    """', each 2 min under the hair dryer first (coat 1)'."""
     if not row.dried:
         return ""
     here = row.first.pass_no
     films = dict.fromkeys((d.pass_no, d.coat) for d in row.dried)
     named = listed(f"coat {coat}" if no == here else f"pass {no}, coat {coat}" for no, coat in films)
-    span = sorted({max(1, round(d.end_min - d.start_min)) for d in row.dried})
-    time = f"{span[0]}{f' to {span[-1]}' if len(span) > 1 else ''} min"
     each = "each " if len(row.tasks) > 1 else ""
-    return (
-        f", {each}dried by hand first ({named}), {time}" if row.dried_first else f", {each}dried by hand after, {time}"
-    )
+    return f", {each}{_held(row.dried)} " + (f"first ({named})" if row.dried_first else "after")
+
+
+def _held(dried: Iterable[Task]) -> str:
+    return under_dryer(*(t.end_min - t.start_min for t in dried))

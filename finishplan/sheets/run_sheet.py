@@ -16,7 +16,7 @@ from finishplan.sheets.layout import section
 from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.rows import Row, castings, pots_of, task_rows, what
 from finishplan.sheets.swatches import all_mixes
-from finishplan.sheets.words import clock, from_to, ml, number, one_drop, sentence
+from finishplan.sheets.words import clock, from_to, ml, number, sentence
 from finishplan.words import counted, duration
 
 CHART_KEY = (
@@ -56,11 +56,13 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     cells = [
         ("Whole run", span(run.makespan_min), bound),
         ("At the bench", duration(run.painter_min, days=False), f"{counted(run.painters, 'painter')}, {waiting}"),
-        ("Mix changes", str(run.mix_changes), run.method),
+        ("Mix changes", str(run.mix_changes), "wash the brush, open the next mix"),
     ]
     if done:
         half = done[(len(done) - 1) // 2]
         text = f"first casting after {span(done[0])}, half of them after {span(half)}"
+        if span(done[0]) == span(half):
+            text = f"first casting, and half of them, after {span(half)}"
         cells.append(("All painted after", span(done[-1]), text if len(done) > 1 else ""))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
@@ -69,8 +71,18 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
                                     look.para(sentence(more), NOTE, lk.QUIET)])
         for k, (label, value, more) in enumerate(cells)
     ]  # fmt: skip
-    advice = [look.para(text, READ, spaceAfter=2) for text in run.advice]
+    advice = [look.para(text, READ, spaceAfter=2) for text in (*run.advice, *_not_counted(plan))]
     return [Columns(columns, look.depth), Spacer(1, 3 * MM), *advice]
+
+
+def _not_counted(plan: Plan) -> list[str]:
+    """What is done between the run's tasks but has no time there."""
+    each = " for each casting" if plan.run.castings > 1 else ""
+    looks = [s for s in plan.steps if s.key == "inspect" and s.minutes]
+    return [
+        f"Not in these times: looking over what is primed (step {s.no}, {duration(s.minutes)}{each}) before pass 1."
+        for s in looks
+    ]
 
 
 def _session_title(plan: Plan, session: Session) -> str:
@@ -181,7 +193,7 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
         said = f"{q.note}; keep it in a lidded pot" if q.what == "premix" and q.note else q.note
-        note = f' <font size="{NOTE:g}">{look.mark(sentence(one_drop(said)))}</font>' if said else ""
+        note = f' <font size="{NOTE:g}">{look.mark(sentence(said))}</font>' if said else ""
         words = look.rich(look.mark(name) + note)
         colour = mixes[q.id].hex if q.id in mixes else None
         chip = swatch(look, colour, 6 * MM, 4 * MM) if colour else ""

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from finishplan.finish.model import EdgeOrder, Pass, PassKind, PassWork
 from finishplan.run.model import Session
-from finishplan.words import listed
+from finishplan.words import duration, listed
 
 
 def clock(value_min: float, session: Session | None = None) -> str:
@@ -21,6 +21,12 @@ def clock(value_min: float, session: Session | None = None) -> str:
 def from_to(start_min: float, end_min: float, session: Session | None = None) -> str:
     """'1:50–1:54'; one time only where both are in the same minute."""
     return "–".join(dict.fromkeys(clock(value, session) for value in (start_min, end_min)))
+
+
+def under_dryer(*minutes: float) -> str:
+    """'2 min under the hair dryer', '2 to 3 min ...': never less than is needed."""
+    least, most = (duration(m, up=True) for m in (min(minutes), max(minutes)))
+    return f"{'' if least == most else least.removesuffix(' min') + ' to '}{most} under the hair dryer"
 
 
 def ml(value: float) -> str:
@@ -47,11 +53,6 @@ def amount(value: str, unit: str) -> str:
     """'12 castings', '1 casting', '0.1 m/s': a unit that is a word in the plural loses its s after 1."""
     one = re.sub(r"^([a-z]{3,})s$", r"\1", unit) if value == "1" else unit
     return f"{value} {one}".strip()
-
-
-def one_drop(text: str) -> str:
-    """'made 2 times, 1 drop each', where a note of amounts has '1 drops'; '1 to 2 drops' stays."""
-    return re.sub(r"(?<![\d.])1 drops\b", "1 drop", text)
 
 
 def ranges(numbers: Iterable[int]) -> str:
@@ -88,9 +89,9 @@ def _as_first(edge: EdgeOrder) -> str:
 
 _AS_SECOND = {
     "cut": "cut a clean line against {}",
-    "lap": "run it over the thinned edge of {}",
-    "dot": "set it on top of {}",
-    "blend": "feather it softly into {}",
+    "lap": "run over the thinned edge of {}",
+    "dot": "set on top of {}",
+    "blend": "feather softly into {}",
     "recut": "cut the line against {} again",
 }
 

@@ -224,8 +224,8 @@ def test_hold_and_mask() -> None:
     figure, colours = newt()
     order = order_of(figure, colours)
     head = next(p for p in order.passes if {w.part for w in p.work} == {"head"})
-    assert head.hold == "head: by its stick, in the glue face (neck)"
-    assert head.mask == ("head: keep neck bare for the glue",)
+    assert head.hold == "head: by its stick (glue face: neck)"
+    assert head.mask == ("head: keep the glue face bare (neck)",)
     lantern = next(p for p in order.passes if {w.part for w in p.work} == {"lantern"})
     assert lantern.hold == "lantern: by its stick" and lantern.mask == ()
     alone = order_of(scheme([area(1, "a", "egg", shelf()["red"])], []), {1: shelf()["red"]})

@@ -22,6 +22,7 @@ from finishplan.run.search import Search, in_groups
 from finishplan.run.solve import solve
 from finishplan.run.tasks import Operation, RunProblem
 from finishplan.shown import _span
+from finishplan.words import duration
 
 
 @settings(max_examples=300, deadline=None)
@@ -161,20 +162,24 @@ def test_advice_counts_what_waits():
 
 
 def test_advice_says_what_it_leaves_out():
-    problem = replace(chain_run(2, 12), effort=0.0)
+    problem = replace(chain_run(2, 20), effort=0.0)
     assert "one painter" not in " ".join(schedule(problem).advice)
     crew = " ".join(schedule(replace(problem, painters=2, hours=Hours(20_000, (0,), 144_000))).advice)
     assert crew.count("Painted pass by pass for one painter in one stretch, ") == 2
 
 
 def test_the_advice_says_what_waits_and_for_what():
-    """In percent of the time and minutes for each casting, not in shares to be worked out."""
-    problem = replace(chain_run(2, 12), effort=0.0)
+    """In percent of the time and minutes for each casting, not in shares to be worked out; how many castings to keep
+    in work, only where the run has so many."""
+    problem = replace(chain_run(2, 20), effort=0.0)
     run = schedule(problem)
     figures = run.advice_figures
-    waiting = f"with {figures.keep_in_work} castings or more at once less than 5 % of the time is waiting"
-    each = f"take {figures.best_batch_min_per_casting:.0f} min for each casting (as planned here "
+    waiting = f"{figures.keep_in_work} castings at once are enough: waiting for paint then takes less than 5 % of"
+    each = f"take {duration(figures.best_batch_min_per_casting)} each (as planned here "
     assert sum(waiting in line for line in run.advice) == sum(each in line for line in run.advice) == 1
+    few = schedule(problem.of(figures.keep_in_work - 1))
+    assert few.advice_figures.keep_in_work == figures.keep_in_work
+    assert not any("castings at once" in line for line in few.advice)
     assert "twentieth" not in " ".join(run.advice)
 
 
@@ -183,7 +188,7 @@ def test_a_run_without_sessions_is_told_in_hours():
     coats = (Operation(1, 1, "body", 0, 200, 400_000), Operation(1, 2, "body", 0, 200, 400_000, (0,)))
     problem = RunProblem(1, coats, ("A",), (400,), (None,), (0,))
     run = schedule(problem)
-    assert "66 h 40 min before coat 2" in " ".join(run.advice)
+    assert "66 h 40 min, then coat 2" in " ".join(run.advice)
     assert _span(run, run.makespan_min) == "66 h 48 min"
     broken_off = schedule(replace(problem, hours=Hours(12_000, (0,), 144_000)))
     assert _span(broken_off, broken_off.makespan_min) == "3 d"

@@ -3,6 +3,7 @@
 import dataclasses
 import io
 import itertools
+import math
 import re
 from pathlib import Path
 
@@ -544,9 +545,9 @@ def test_the_brush_suits_the_areas_of_the_part(blended: Plan, blended_pages: dic
 
 
 def test_a_wait_tells_what_the_dryer_makes_of_it(blended: Plan, blended_pages: dict[str, str], newt_pdf: bytes) -> None:
-    held = round(blended.dry[1].dryer_hand_min or 0)
-    assert f"Wait {duration(blended.dry[1].recoat_min)}, or {held} min under the dryer" in blended_pages["head"]
-    assert "under the dryer" not in "".join(p.words for p in pages(newt_pdf))
+    held, wait = math.ceil(blended.dry[1].dryer_hand_min or 0), math.ceil(blended.dry[1].recoat_min)
+    assert f"Wait {wait} min, or {held} min under the hair dryer" in blended_pages["head"]
+    assert "under the hair dryer" not in "".join(p.words for p in pages(newt_pdf))
 
 
 def test_minutes_a_casting_agree_from_page_to_page(newt: Plan, newt_pdf: bytes) -> None:

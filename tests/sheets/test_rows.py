@@ -57,12 +57,12 @@ def told(plan: Plan, row: Row) -> list[tuple[str, int, int, str, int]]:
     """The (kind, pass, coat, part, casting) that the words of a row tell, in the order of its words."""
     words, lines = what(plan, row), castings(plan, row)
     found = re.search(
-        r"(?:(Prime)|(Hair dryer after pass|Pass) (\d+), coat (\d+))(?: along the line only)?(?:: ([a-z, ]+?))?"
-        r"(, (?:each )?dried by hand (first|after)(?: \(([^)]*)\))?, \d+(?: to \d+)? min)?$",
+        r"(?:(Prime)|(After pass|Pass) (\d+), coat (\d+))(?: along the line only)?(?:: ([a-z, ]+?))?"
+        r"(, (?:each )?\d+(?: to \d+)? min under the hair dryer(?: (first|after)(?: \(([^)]*)\))?)?)?$",
         words,
     )
     assert found, words
-    kind = "prime" if found[1] else "dryer" if found[2].startswith("Hair") else "coat"
+    kind = "prime" if found[1] else "dryer" if found[2].startswith("After") else "coat"
     film = (int(found[3] or 0), int(found[4] or 0))
     out = []
     for line in lines:
@@ -70,7 +70,8 @@ def told(plan: Plan, row: Row) -> list[tuple[str, int, int, str, int]]:
         assert some and bool(some[1]) == (len(lines) > 1) == (not found[5]), (words, line)
         out += [(kind, *film, part, c) for part in parts(some[1] or found[5]) for c in numbers(some[2])]
     dried = []
-    if found[6]:
+    assert bool(found[6]) == bool(row.dried or kind == "dryer") and bool(found[7]) == bool(row.dried), words
+    if found[7]:
         films = [(f[0] or film[0], f[1]) for f in re.findall(r"(?:pass (\d+), )?coat (\d+)", found[8] or "")] or [film]
         dried = [("dryer", int(no), int(coat), *piece[3:]) for piece in out for no, coat in films]
     return out + dried
@@ -135,8 +136,8 @@ def test_pieces_dried_by_hand_are_one_row() -> None:
     assert [(len(r.tasks), len(r.dried), r.dried_first) for r in found] == [(6, 6, True), (2, 0, True), (2, 2, False)]
     assert found[0].opening == tasks[0] and found[2].groups == ((("head",), (3, 4)),)
     plan = make_plan(size=Size(castings=6))
-    assert what(plan, found[0]).endswith("Pass 2, coat 2: head, each dried by hand first (coat 1), 2 min")
-    assert what(plan, found[2]).endswith(": head, each dried by hand after, 2 min")
+    assert what(plan, found[0]).endswith("Pass 2, coat 2: head, each 2 min under the hair dryer first (coat 1)")
+    assert what(plan, found[2]).endswith(": head, each 2 min under the hair dryer after")
 
 
 def test_a_pass_of_two_mixes_names_both() -> None:

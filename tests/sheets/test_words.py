@@ -18,7 +18,6 @@ from finishplan.sheets.words import (
     ml,
     names_areas,
     of_part,
-    one_drop,
     ranges,
     sentence,
 )
@@ -83,9 +82,9 @@ def test_where_the_second_would_not_hide_it_the_first_stops() -> None:
 def test_dots_blends_laps_and_recuts() -> None:
     dot = EdgeOrder((1, 2), 1, 2, "dot", 3.0, "", pass_no=2)
     assert "right over the place of 2" in notes(one_pass(1, 1), dot)
-    assert notes(one_pass(2, 2, kind="dot"), dot) == "(2,): Set it on top of 1."
+    assert notes(one_pass(2, 2, kind="dot"), dot) == "(2,): Set on top of 1."
     blend = EdgeOrder((1, 2), 1, 2, "blend", 3.0, "", pass_no=2)
-    assert notes(one_pass(2, 2, kind="blend"), blend) == "(2,): Feather it softly into 1."
+    assert notes(one_pass(2, 2, kind="blend"), blend) == "(2,): Feather softly into 1."
     same = EdgeOrder((1, 2), 1, 2, "lap", 3.0, "", pass_no=1)
     assert notes(one_pass(1, 1, 2), same) == "(2,): Paint straight across into 1."
     again = EdgeOrder((1, 2), 1, 2, "recut", 3.0, "", pass_no=5)
@@ -126,11 +125,6 @@ def test_reasons_that_name_areas_are_known(reason: str, names: bool) -> None:
 )
 def test_one_of_anything_is_singular(value: str, unit: str, text: str) -> None:
     assert amount(value, unit) == text
-
-
-def test_one_drop() -> None:
-    assert one_drop("made 2 times, 1 drops each") == "made 2 times, 1 drop each"
-    assert one_drop("1 to 2 drops each, 11 drops") == "1 to 2 drops each, 11 drops"
 
 
 @pytest.mark.parametrize("seed", range(3))
