@@ -49,8 +49,8 @@ class Item:
 
 @dataclass(frozen=True, eq=False)
 class Frame:
-    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour. seen:
-    (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted area; ground: the mix a
+    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour; dabs:
+    the same of a dot. seen: (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted area; ground: the mix a
     dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their numbers."""
 
     scheme: Scheme
@@ -64,6 +64,7 @@ class Frame:
     areas: Mapping[int, SchemeArea]
     films: Films
     over: NDArray[np.int64]
+    dabs: NDArray[np.int64]
     seen: NDArray[np.float64]
     apart: NDArray[np.float64]
     rulings: tuple[Ruling, ...]
@@ -121,6 +122,7 @@ def frame(
         areas=areas,
         films=laid,
         over=laid.coats(laid.opaque, mm),
+        dabs=dabs,
         seen=seen,
         apart=delta_e(seen[:, None], seen[None]),
         rulings=settled,

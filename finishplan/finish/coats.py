@@ -175,14 +175,12 @@ def undercoats_for(
         beds = films_of(group)
         r = film(beds.K, beds.S, bare.mm * np.arange(1, MOST_UNDERCOATS + 1)[:, None, None], bare.ground)
         overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck, tried)[0].reshape(r.shape[:2])
-        seen = beds.seen(r)
-        away = delta_e(seen, colour)
-        for (row, k), over in np.ndenumerate(overs):
-            one = Undercoat(group[k], row + 1, int(over), bare.alone)
-            together = one.coats + one.over
-            if one.saves >= WORTH_COATS or (one.saves > 0 and together <= most < bare.alone):
-                darker = bool(seen[row, k, 0] < colour[0])
-                found.append(((together, darker, one.coats, float(away[row, k]), k), one))
+        saves = bare.alone - overs - np.arange(1, MOST_UNDERCOATS + 1)[:, None]
+        worth = (saves >= WORTH_COATS) | ((saves > 0) & (bare.alone - saves <= most) & (most < bare.alone))
+        for row, k in np.argwhere(worth).tolist():
+            one, seen = Undercoat(group[k], row + 1, int(overs[row, k]), bare.alone), beds.seen(r[row, k])
+            darker = bool(seen[0] < colour[0])
+            found.append(((one.coats + one.over, darker, one.coats, float(delta_e(seen, colour)), k), one))
         if found:
             found.sort(key=lambda f: f[0])
             lighter = next((one for key, one in found if not key[1]), found[0][1])

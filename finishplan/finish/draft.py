@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from finishplan.finish.build import Frame, Item, Need, items_of, problem_of
+from finishplan.finish.build import PRIMER, Frame, Item, Need, items_of, problem_of
 from finishplan.finish.coats import (
     DOT_COATS,
     Bare,
@@ -114,13 +114,13 @@ def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, tu
         return {}
     found = {}
     in_use = [frame.mixes[k] for k in sorted(set(frame.mix_of.values()))]
+    thick = {speck: coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1) for speck in (False, True)}
+    primed = {speck: frame.films.needed(tone.ground[None], mm, speck)[:, 0] for speck, mm in thick.items()}
     for need in sorted({frame.need(i) for i in frame.order if frame.kind[i] != "blend"}):
-        m, _, speck = need
-        mm = coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1)
-        ground = ground_of(frame, tone, need)
-        alone = frame.films.one(m).needed(ground[None], mm, speck)[0, 0]
+        m, on, speck = need
+        alone = primed[speck][m] if on == PRIMER else (frame.dabs if speck else frame.over)[m, on]
         beds = undercoats_for(
-            Bare(frame.mixes[m], ground, mm, int(alone), speck),
+            Bare(frame.mixes[m], ground_of(frame, tone, need), thick[speck], int(alone), speck),
             in_use,
             spare,
             lambda mixes: films(mixes, frame.box, frame.finish),
