@@ -157,8 +157,8 @@ def make_plan(
 def _few_drops_notes(mixes: tuple[Mix, ...], reach: float) -> tuple[str, ...]:
     few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
     within = f"within {reach:g} (CIEDE2000) of its aim"
-    why = f"a casting takes a fraction of a drop, so the recipe is that of fewest drops {within}"
-    return (f"Specks only, {few}: {why}.",) if few else ()
+    why = f"a casting takes a fraction of a drop: the recipe is that of fewest drops {within}"
+    return (f"Of {few} {why}.",) if few else ()
 
 
 def _mix_settings(job: Job, cache: bool) -> MixSettings:
