@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from pathlib import Path
 
 from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
@@ -43,7 +44,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         for e in drawing.edges
         if part_of[e.areas[0]] == part_of[e.areas[1]]
     )
-    name = job.figure.name or drawing.source
+    name = job.figure.name or Path(drawing.source).stem
     notes = (note, *_blend_notes(areas, edges, job))
     return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, notes)
 

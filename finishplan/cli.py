@@ -183,8 +183,10 @@ def plan(
     parts_map: PartsMap = None,
     out: Out = None,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
-    sheets: Annotated[str, typer.Option(help="Which: order, mixes, run, with commas.")] = "order,mixes,run",
-    part: Annotated[str | None, typer.Option(help="Print the painting order of this part only.")] = None,
+    sheets: Annotated[
+        str, typer.Option(help="Which: order, mixes, run, with commas. Fewer than all go into a PDF of their own.")
+    ] = "order,mixes,run",
+    part: Annotated[str | None, typer.Option(help="The painting order of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
     png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
     max_megapixels: Megapixels = 100,

@@ -5,6 +5,7 @@ import json
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, fields
+from pathlib import Path
 from typing import Any
 
 from finishplan.build import grouped, parts_of_areas
@@ -49,7 +50,7 @@ WHAT = {
     "run.starts": "session starts in minutes from the first; empty: every day_min",
     "run.rack": "how many castings the rack holds; without it all",
     "run.mix_life_min": "how long a mix stays workable on the palette",
-    "run.loss": "paint laid out for each paint that lands on the figure",
+    "run.loss": "ml of paint mixed for each ml that stays on the piece",
     "run.search_s": "effort of the search; 2 may find a large run a little shorter",
     "run.fewest_changes": "rather wait than wash the brush; else the run ends as soon as can be",
     "run.start_at": 'time of day at which the run begins, as "09:00"; empty: times from the start',
@@ -63,9 +64,7 @@ def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box 
         "# Job file of finishplan: edit, save, run `finishplan plan` on it again.",
         "# Every key is optional. Lines that start with # are off.",
         "",
-        *_section(
-            "figure", asdict(job.figure) | {"name": scheme.name if scheme else job.figure.name or drawing.source}
-        ),
+        *_section("figure", asdict(job.figure) | {"name": job.figure.name or Path(drawing.source).stem}),
         *_section("paints", _paints(job, box)),
         *([] if job.paints.dry is None else _section("paints.dry", asdict(job.paints.dry))),
         *_section("method", asdict(job.method)),

@@ -17,7 +17,7 @@ from finishplan.run.drying import dry_times, room_warnings
 from finishplan.run.films import film_ml
 from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Step
-from finishplan.run.quantities import openings, quantities
+from finishplan.run.quantities import quantities, turns
 from finishplan.run.safety import plan_cautions
 from finishplan.run.schedule import schedule
 from finishplan.run.steps import StepChange, finishing_steps
@@ -136,7 +136,7 @@ def make_plan(
         ),
     )
     run = schedule(problem, meanwhile=lambda: drafted(draft))
-    run = replace(run, openings=openings(scheme, order, mixes, box, job.run, dry[1], run))
+    run = replace(run, turns=turns(scheme, order, mixes, box, job.run, dry[1], run))
     amounts = quantities(
         scheme,
         order,
@@ -157,8 +157,8 @@ def make_plan(
 def _few_drops_notes(mixes: tuple[Mix, ...], reach: float) -> tuple[str, ...]:
     few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
     within = f"within {reach:g} (CIEDE2000) of its aim"
-    why = f"a casting takes a fraction of a drop, so the recipe is that of fewest drops {within}"
-    return (f"Specks only, {few}: {why}.",) if few else ()
+    why = f"a casting takes a fraction of a drop: the recipe is that of fewest drops {within}"
+    return (f"Of {few} {why}.",) if few else ()
 
 
 def _mix_settings(job: Job, cache: bool) -> MixSettings:

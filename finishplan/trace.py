@@ -32,7 +32,7 @@ ROOM = {
     "humidity_pct": ("relative humidity", "%"),
     "air_speed_m_s": ("air speed over the work", "m/s"),
 }
-RUN = {"loss": ("paint laid out for each paint that lands", "×"), "mix_life_min": ("a mix stays workable", "min")}
+RUN = {"loss": ("paint mixed for each ml that stays on it", "ml"), "mix_life_min": ("a mix stays workable", "min")}
 
 
 def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:

@@ -1,7 +1,9 @@
 """What each command does once its options are parsed: read, compute, write, show."""
 
 import json
+import os
 import re
+import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
@@ -18,6 +20,7 @@ from finishplan.files import write_together
 from finishplan.inputs import Sources, read_drawing_of, read_sources
 from finishplan.job import Job
 from finishplan.job_text import job_toml
+from finishplan.words import listed
 
 if TYPE_CHECKING:
     from finishplan.drawing.model import Drawing
@@ -48,11 +51,31 @@ class SheetWishes:
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
+    def suffix(self, parts: Sequence[str]) -> str:
+        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-mixes-run', '' where it is whole.
+
+        parts: the names of all; two that would be written alike in a file's name are told apart by a number.
+        """
+        only = [s for s in SHEETS if s in self.sheets]
+        of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
+        return of_part + (f"-sheets-{'-'.join(only)}" if len(only) < len(SHEETS) else "")
+
     def check(self, plan: "Plan") -> None:
         """Raises InputError where the part wished for is not the plan's."""
         parts = tuple(p.name for p in plan.scheme.parts)
         if self.part is not None and self.part not in parts:
             raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
+
+
+def file_words(names: Sequence[str]) -> list[str]:
+    """Each name as it can stand in a file's name: 'Left arm/hand' becomes 'left-arm-hand'; no two alike."""
+    words: list[str] = []
+    for number, name in enumerate(names, 1):
+        word = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", name.lower()))[:40].strip("-")
+        while not word or word in words:
+            word = f"{word}-{number}".strip("-")
+        words.append(word)
+    return words
 
 
 def plan_folder(
@@ -94,7 +117,7 @@ def plan_folder(
             with outputs.writing(folder):
                 tell("drawing the sheets", 0.75)
                 files, said = _write_plan(plan, text, folder, sources, wishes, begun[0], numbered)
-    for line in (*plan.warnings, *([said] if said else [])):
+    for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
         print(text, end="")
@@ -135,29 +158,36 @@ def _write_plan(
     wishes: SheetWishes,
     begun: "Begun",
     numbered: Callable[[], bytes],
-) -> tuple[list[Path], str]:
-    """Write the files of a plan, plan.json last. Returns all of them, and what is to say of the job file."""
+) -> tuple[list[Path], list[str]]:
+    """Write the files of a plan, plan.json last. Returns all of them, and what is to say of others there."""
     from finishplan.sheets import pages_as_png
     from finishplan.sheets.book import finish
 
     job, copies = outputs.packed_job(sources, folder)
-    pdf, figures, areas = folder / "painting-order.pdf", folder / "plan.json", folder / "areas.png"
+    suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
+    pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
     job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     printed = finish(plan, begun)
     files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
     if file is not None:
         files[file] = job_text
-    pages: dict[Path, bytes | str] = {}
+    stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
-        pages = {folder / name: outputs.marked(page) for name, page in pages_as_png(printed).items()}
+        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
+        pages = {folder / name: outputs.marked(page) for name, page in named.items()}
     written = files | pages | {figures: text}
     outputs.spare_inputs(written, sources)
+    stale = outputs.other_plans_pdfs(folder, text, pdf)
     write_together(written)
     if wishes.png:
-        for old in set(outputs.old_pages(folder, "page", sources)) - set(pages):
+        for old in set(outputs.old_pages(folder, stem, sources)) - set(pages):
             old.unlink()
-    return [pdf, figures, *(f for f in files if f != pdf), *pages], said
+    warnings = [said] if said else []
+    if stale:
+        which = listed(p.name for p in stale)
+        warnings.append(f"Of an earlier plan, not of this one: {which}. Plan again for those sheets too.")
+    return [pdf, figures, *(f for f in files if f != pdf), *pages], warnings
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:

@@ -15,6 +15,7 @@ from finishplan.inputs import Sources
 from finishplan.job import Job
 from finishplan.outputs import old_pages
 from finishplan.paint.settings import MixSettings
+from finishplan.work import file_words
 
 ROOT = Path(__file__).parents[1]
 NEWT = ROOT / "examples" / "newt.png"
@@ -126,7 +127,7 @@ def test_a_colour_of_specks_is_mixed_in_few_drops_and_it_is_said(plan: Data) -> 
     """The newt's tongue, a third of a cm2."""
     tongue = area_of(plan, "tongue")
     mix = next(m for m in plan["mixes"] if m["id"] == tongue["mix"])
-    (note,) = [n for n in plan["notes"] if n.startswith("Specks only")]
+    (note,) = [n for n in plan["notes"] if "a fraction of a drop" in n]
     assert f"{mix['id']} {mix['name']}" in note and tongue["cm2"] < 0.5
     assert f"fewest drops within {MixSettings().reach:g} (CIEDE2000)" in note
     assert all("paint" in i for i in mix["recipe"]) and sum(i["parts"] for i in mix["recipe"]) < 10
@@ -222,9 +223,36 @@ def test_only_pages_of_an_earlier_plan_are_taken_away(tmp_path: Path) -> None:
     again = tmp_path / "page-98.png"
     shutil.copy(pages[0], again)
     assert again not in old_pages(tmp_path, "page", Sources(Job(), again))
-    planned(NEWT, tmp_path, "--png", "--sheets", "run")
-    left = set(tmp_path.glob("page-*.png"))
-    assert 0 < len(left) - len(own) < len(pages) and set(own) < left and again not in left
+    planned(NEWT, tmp_path, "--png")
+    assert set(tmp_path.glob("page-*.png")) == {*pages, *own}
+
+
+def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A maker prints the head alone, later the run alone: PDFs and pages of their own, and the whole plan's data."""
+    planned(NEWT, tmp_path, "--png")
+    full = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    made = {
+        "part-lantern": ("--part", "lantern", "--png"),
+        "sheets-mixes-run": ("--sheets", "run,mixes"),
+        "part-base-sheets-order": ("--part", "base", "--sheets", "order"),
+    }
+    for name, options in made.items():
+        planned(NEWT, tmp_path, *options)
+        pages = len(PdfDocument(str(tmp_path / f"painting-order-{name}.pdf")))
+        assert 0 < pages < len(PdfDocument(str(tmp_path / "painting-order.pdf")))
+        assert len(list(tmp_path.glob(f"page-{name}-*.png"))) == (pages if "--png" in options else 0)
+    assert {path: path.read_bytes() for path in full} == full
+    assert capsys.readouterr().err == ""
+    planned(NEWT, tmp_path, "--part", "lantern", "--castings", "2")
+    said = "Of an earlier plan, not of this one: painting-order-part-base-sheets-order.pdf, "
+    assert f"{said}painting-order-sheets-mixes-run.pdf and painting-order.pdf. Plan again" in capsys.readouterr().err
+
+
+def test_parts_of_any_name_have_files_of_their_own() -> None:
+    names = ["Left arm/hand", "left arm-hand", "...", "Schöpfkelle", "頭", "x" * 80, "Scho\u0308pfkelle"]
+    words = file_words(names)
+    assert words[:5] == ["left-arm-hand", "left-arm-hand-2", "3", "schöpfkelle", "頭"]
+    assert len(set(words)) == len(names) and all(len(f"{w}.pdf".encode()) < 100 for w in words)
 
 
 def test_films_are_one_thickness_for_optics_drying_and_amounts(tmp_path: Path) -> None:

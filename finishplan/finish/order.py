@@ -29,7 +29,7 @@ from finishplan.finish.reasons import pass_reasons
 from finishplan.finish.words import label, listed
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme import Scheme
-from finishplan.words import counted
+from finishplan.words import counted, duration
 
 
 def paint_order(
@@ -155,14 +155,13 @@ def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
     notes = [f"{what} spares {coats}" for what, coats in laid]
     for need, (bed, minutes) in sorted(best.spurned.items()):
         what, coats = told(need, bed)
-        cost = f"{minutes:.0f} more of the painter's minutes"
+        cost = f"{duration(minutes, days=False)} more work"
         notes.append(f"{what} would spare {coats}, but its mix would be opened once more and cost {cost}: not laid")
     if laid:
         gap = best.without - best.minutes
-        most = f"; without, a colour would take more than {counted(facts.method.max_coats, 'coat')}"
-        spared = f"spare about {gap:.0f} painter's minutes of the run"
-        dear = f"cost about {-gap:.0f} painter's minutes of the run{most}"
-        notes.append(f"all undercoats together {spared if gap >= 0 else dear}")
+        work = f"about {duration(abs(gap), days=False)} of work in the run"
+        most = f"; without them, a colour would take more than {counted(facts.method.max_coats, 'coat')}"
+        notes.append("all undercoats together " + (f"spare {work}" if gap >= 0 else f"cost {work}{most}"))
     return notes
 
 

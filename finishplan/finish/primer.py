@@ -17,7 +17,7 @@ from finishplan.colour.light import hex_from_lab, lab, lab_from_hex, weights, xy
 from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Primer
 from finishplan.paint.model import Box
-from finishplan.words import counted
+from finishplan.words import counted, duration
 
 Array = NDArray[np.float64]
 
@@ -111,12 +111,13 @@ def _why(best: Weighed, runner: Weighed, castings: int, wished: bool) -> str:
         return "none: the bare casting is the ground"
     start = f"{name}, as you asked" if wished else name
     gap, over = runner.minutes - best.minutes, f" over {castings} castings" if castings > 1 else ""
+    work = duration(abs(gap), days=False)
     if not wished and gap < -0.5:
         fewer = f", with {counted(runner.laid - best.laid, 'coat')} fewer" if runner.laid > best.laid else ""
-        dearer = f"{-gap:.0f} painter's minutes ({100 * -gap / runner.minutes:.0f} %) more{over} than those on {other}"
+        dearer = f"{work} ({100 * -gap / runner.minutes:.0f} %) more work{over} than those on {other}"
         return f"{start}: its coats take {dearer}; taken as the lighter{fewer}"
     if abs(gap) <= 0.5:
         return f"{start}: coats on {other} would take as long"
     if gap < 0:
-        return f"{start}: coats on {other} would take {-gap:.0f} painter's minutes fewer{over}"
-    return f"{start}: its coats take {gap:.0f} painter's minutes fewer{over} than those on {other}"
+        return f"{start}: coats on {other} would take {work} less work{over}"
+    return f"{start}: its coats take {work} less work{over} than those on {other}"

@@ -9,6 +9,7 @@ from finishplan.run.measuring import MOST_DROPS
 from finishplan.run.model import Assumption, DryTimes
 from finishplan.run.resin import Resin
 from finishplan.run.steps import StepSettings
+from finishplan.words import duration
 
 COMMON = "common practice"
 JOB = "as you set it"
@@ -66,7 +67,7 @@ def _model() -> tuple[Assumption, ...]:
             "diffusion of water in the film", f"{drying.DIFFUSION_M2_S:g}", "m²/s", "order of magnitude, from memory"
         ),
         Assumption("heat stored in the casting", f"{heat:.1f}", "kJ/(m² K)", "solid resin limb of 10 mm"),
-        Assumption("hair dryer: warmer than the room, air speed", f"{rise:g}, {speed:g}", "°C, m/s", COMMON),
+        Assumption("hair dryer: warmer than the room, air speed", f"{rise:g} °C, {speed:g} m/s", "", COMMON),
     )
 
 
@@ -82,15 +83,15 @@ def _steps(steps: StepSettings) -> list[Assumption]:
     }
     rows = []
     for key, row in read_data("steps.toml").items():
-        given = [f"{row[unit]:g} {text}" for unit, text in units.items() if unit in row]
-        wait = [f"wait {row['wait_min']:g}"] if "wait_min" in row else []
+        given = [f"{row[unit]:g} min {text}" for unit, text in units.items() if unit in row]
+        wait = [f"{duration(row['wait_min'], up=True)} of waiting"] if "wait_min" in row else []
         if given or wait:
-            rows.append(Assumption(f"step {key}", ", ".join(given + wait), "min", COMMON))
+            rows.append(Assumption(f"step {key}", ", ".join(given + wait), "", COMMON))
     for key, change in steps.changes.items():
-        said = {"minutes": change.minutes, "wait_min": change.wait_min}
-        text = "left out" if change.skip else ", ".join(f"{k} {v:g}" for k, v in said.items() if v is not None)
-        if text:
-            rows.append(Assumption(f"step {key}", text, "min", JOB))
+        given = [] if change.minutes is None else [f"{change.minutes:g} min"]
+        wait = [] if change.wait_min is None else [f"{duration(change.wait_min, up=True)} of waiting"]
+        if text := "left out" if change.skip else ", ".join(given + wait):
+            rows.append(Assumption(f"step {key}", text, "", JOB))
     return rows
 
 

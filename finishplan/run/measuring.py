@@ -87,14 +87,20 @@ def mix_density(mix: Mix, density: Mapping[str, float]) -> float:
     return sum(density.get(id, 1.2) * count for id, count in parts.items()) / sum(parts.values())
 
 
+def pot_sizes(least: int, most: int, gram: float) -> str:
+    """'12 to 60' drops, in grams where the largest pot is weighed; one figure where all are alike. gram: of one
+    drop."""
+    words = (f"{n * gram:.1f}" if most > MOST_DROPS else f"{n}" for n in (least, most))
+    return " to ".join(dict.fromkeys(words))
+
+
 def pot_note(pots: Sequence[Measured], gram: float) -> str:
     """How often and how much at a time; a pot too large to count in drops is weighed. gram: of one drop."""
-    sizes = sorted({p.drops for p in pots})
-    heavy = sizes[-1] > MOST_DROPS
+    least, most = (pick(p.drops for p in pots) for pick in (min, max))
+    heavy = most > MOST_DROPS
     if len(pots) == 1 and not heavy:
         return ""
-    words = [f"{n * gram:.1f}" if heavy else f"{n}" for n in (sizes[0], sizes[-1])]
-    size = words[0] if len(sizes) == 1 else " to ".join(words)
+    size = pot_sizes(least, most, gram)
     many = f"made {len(pots)} times, " if len(pots) > 1 else ""
     each = " each" if len(pots) > 1 else ""
     drops = "drop" if size == "1" else "drops"

@@ -103,14 +103,19 @@ class Session:
 
 
 @dataclass(frozen=True)
-class Opening:
-    """A mix turned to by one painter. start_min: of its first coat; drops, grams: of the pot made for it, none where a
-    pot made before is good to the end of it."""
+class Turn:
+    """What one painter lays of a mix, from turning to it to turning to another. start_min, end_min: of its first and
+    its last coat; ml: laid; pot: number of the pot of this mix, from 0; fresh: it is made for this turn; drops, grams:
+    of the pot made, none where one made before is good to the end of the turn."""
 
     start_min: float
+    end_min: float
     painter: int
     pass_no: int
     mix: str
+    ml: float = 0.0
+    pot: int = 0
+    fresh: bool = True
     drops: int = 0
     grams: float = 0.0
 
@@ -170,7 +175,7 @@ class Run:
     method: str = ""
     mix_changes: int = 0
     advice_figures: RunAdvice | None = None
-    openings: tuple[Opening, ...] = ()
+    turns: tuple[Turn, ...] = ()
     """Every turn to a mix, second colours worked in wet included, in order of time."""
 
 
@@ -178,7 +183,9 @@ class Run:
 class Quantity:
     """How much of one material. what: 'mix', 'premix', 'paint', 'primer', 'varnish', 'resin', 'pass' (id: its
     number, mix: one of the mixes it lays); short_ml: what the box lacks of a paint; cost: in the money of
-    price_per_ml, None: not told; pot_drops: of a mix, the largest pot."""
+    price_per_ml, None: not told; pot_drops, least_drops: of a mix, the largest and the
+    smallest pot; mixes: that a pre-mix is for; let_down: of a pre-mix, drops in and drops of what they go into, step by
+    step."""
 
     what: str
     id: str
@@ -193,7 +200,10 @@ class Quantity:
     cost: float | None = None
     note: str = ""
     pot_drops: int = 0
+    least_drops: int = 0
     mix: str = ""
+    mixes: tuple[str, ...] = ()
+    let_down: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)

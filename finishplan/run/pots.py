@@ -2,26 +2,11 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from finishplan.finish.model import Pass
 from finishplan.run.films import Laid
-from finishplan.run.model import Run, Task
-
-
-@dataclass(frozen=True)
-class Turn:
-    """What one painter lays of a mix, from turning to it to turning to another. pot: number of the pot of this mix,
-    from 0; fresh: it is made for this turn. Minutes, ml."""
-
-    painter: int
-    mix: str
-    pass_no: int
-    start: float
-    end: float
-    ml: float
-    pot: int = 0
-    fresh: bool = True
+from finishplan.run.model import Run, Task, Turn
 
 
 def turns_from_run(run: Run, laid: Laid, life_min: float) -> tuple[Turn, ...]:
@@ -32,11 +17,11 @@ def turns_from_run(run: Run, laid: Laid, life_min: float) -> tuple[Turn, ...]:
         by_coat.setdefault((no, part, coat), []).append((mix, ml))
     made: dict[str, tuple[float, int]] = {}
     out = []
-    for turn in sorted(_turns(run, by_coat, life_min), key=lambda t: (t.start, t.painter)):
+    for turn in sorted(_turns(run, by_coat, life_min), key=lambda t: (t.start_min, t.painter)):
         since, pot = made.get(turn.mix, (-math.inf, -1))
-        fresh = turn.end > since + life_min + 1e-6
+        fresh = turn.end_min > since + life_min + 1e-6
         if fresh:
-            made[turn.mix] = turn.start, pot + 1
+            made[turn.mix] = turn.start_min, pot + 1
         out.append(replace(turn, pot=pot + fresh, fresh=fresh))
     return tuple(out)
 
@@ -54,9 +39,9 @@ def _turns(run: Run, by_coat: dict[tuple[int, str, int], list[tuple[str, float]]
                 now, since = {}, task.end_min if task.kind == "change" else task.start_min
             last = task
             for mix, ml in by_coat.get((task.pass_no, task.part, task.coat), ()) if task.kind == "coat" else ():
-                new = Turn(painter, mix, task.pass_no, task.start_min, task.end_min, 0.0)
+                new = Turn(task.start_min, task.end_min, painter, task.pass_no, mix)
                 turn = now.get(mix, new)
-                now[mix] = replace(turn, end=task.end_min, ml=turn.ml + ml)
+                now[mix] = replace(turn, end_min=task.end_min, ml=turn.ml + ml)
         yield from now.values()
 
 

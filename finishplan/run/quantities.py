@@ -7,6 +7,7 @@ whole number of drops for each part of its recipe, so it is rounded up pot by po
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from finishplan.errors import InputError
 from finishplan.finish.model import PaintingOrder
@@ -28,11 +29,12 @@ from finishplan.run.measuring import (
     pot_note,
     premix_drops,
 )
-from finishplan.run.model import DryTimes, Opening, Quantity, Run, RunSettings
+from finishplan.run.model import DryTimes, Quantity, Run, RunSettings, Turn
 from finishplan.run.pots import pots_by_pass, pots_from_run, turns_from_run
 from finishplan.run.resin import Resin, resin_quantities
 from finishplan.run.surfaces import RESIN_G_PER_CM3
 from finishplan.scheme import Scheme
+from finishplan.words import listed
 
 
 def quantities(
@@ -77,7 +79,7 @@ def quantities(
     )
 
 
-def openings(
+def turns(
     scheme: Scheme,
     order: PaintingOrder,
     mixes: Sequence[Mix],
@@ -86,7 +88,7 @@ def openings(
     paint: DryTimes,
     run: Run,
     drop_ml: float = DROP_ML,
-) -> tuple[Opening, ...]:
+) -> tuple[Turn, ...]:
     """Every turn to a mix in the schedule, with the pot made for it; they add up to what `quantities` tells."""
     laid = laid_ml(scheme, order, paint, settings.loss)
     used = {m.id: m for m in (*mixes, *order.extra_mixes)}
@@ -97,7 +99,7 @@ def openings(
         mix = used[turn.mix]
         drops = measured_pot(mix, pots[turn.mix][turn.pot], drop_ml).drops if turn.fresh else 0
         grams = drops * drop_ml * mix_density(mix, density)
-        out.append(Opening(turn.start, turn.painter, turn.pass_no, turn.mix, drops, grams))
+        out.append(replace(turn, drops=drops, grams=grams))
     return tuple(out)
 
 
@@ -114,11 +116,23 @@ def _pots(mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, pai
 
 
 def _mix(mix: Mix, ml: float, pots: Sequence[Measured], density: Mapping[str, float], drop_ml: float) -> Quantity:
-    drops, largest = sum(p.drops for p in pots), max(p.drops for p in pots)
+    drops, least, most = (pick(p.drops for p in pots) for pick in (sum, min, max))
     gram = drop_ml * mix_density(mix, density)
     note = pot_note(pots, gram)
     run_ml = drops_ml(drops, drop_ml)
-    return Quantity("mix", mix.id, mix.name, ml, run_ml, drops, drops * gram, len(pots), note=note, pot_drops=largest)
+    return Quantity(
+        "mix",
+        mix.id,
+        mix.name,
+        ml,
+        run_ml,
+        drops,
+        drops * gram,
+        len(pots),
+        note=note,
+        pot_drops=most,
+        least_drops=least,
+    )
 
 
 def _premixes(
@@ -138,12 +152,23 @@ def _premixes(
         strong, base = names.get(pre.paint, pre.paint), names.get(pre.into, pre.into)
         weighed = pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2)
         grams = whole * drop_ml * weighed / (pre.parts + pre.of)
-        note = f"{let_down_words(steps)}, for " + ", ".join(dict.fromkeys(m.id for m, _ in shares))
+        takers = tuple(dict.fromkeys(m.id for m, _ in shares))
+        note = f"{let_down_words(steps)}, for {listed(takers)}"
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
         strength = f", {pre.parts} to {pre.of}" if pairs[pre.paint, pre.into] > 1 else ""
         out.append(
             Quantity(
-                "premix", id, f"{strong} in {base}{strength}", one, drops_ml(whole, drop_ml), whole, grams, 1, note=note
+                "premix",
+                id,
+                f"{strong} in {base}{strength}",
+                one,
+                drops_ml(whole, drop_ml),
+                whole,
+                grams,
+                1,
+                note=note,
+                mixes=takers,
+                let_down=steps,
             )
         )
     return out

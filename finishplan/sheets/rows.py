@@ -6,7 +6,7 @@ from itertools import groupby
 
 from finishplan.finish.words import whole_coats
 from finishplan.plan import Plan
-from finishplan.run.model import Opening, Task
+from finishplan.run.model import Task, Turn
 from finishplan.run.together import parts_together
 from finishplan.sheets.swatches import all_mixes, mixes_of, pots
 from finishplan.sheets.words import number, ranges, under_dryer
@@ -106,10 +106,10 @@ def _follows(tasks: Sequence[Task], task: Task) -> bool:
     return after is not None and after.kind == "coat" and (after.casting, after.part) == (task.casting, task.part)
 
 
-def pots_of(plan: Plan, row: Row) -> tuple[Opening, ...]:
+def pots_of(plan: Plan, row: Row) -> tuple[Turn, ...]:
     """The turns to a mix that begin with a task of the row."""
     starts = {t.start_min for t in row.tasks}
-    mine = (o for o in plan.run.openings if o.painter == row.first.painter and o.start_min in starts)
+    mine = (o for o in plan.run.turns if o.painter == row.first.painter and o.start_min in starts)
     return tuple(mine) if row.first.kind == "coat" else ()
 
 
@@ -157,9 +157,9 @@ def opened(plan: Plan, row: Row) -> Iterator[str]:
         yield f"Open {listed(laid)}" if laid else "Open the mix"
 
 
-def _amount(plan: Plan, opening: Opening) -> str:
-    weighed = pots(all_mixes(plan)[opening.mix], plan)[1].weighed
-    return f"{number(opening.grams)} g" if weighed else counted(opening.drops, "drop")
+def _amount(plan: Plan, turn: Turn) -> str:
+    weighed = pots(all_mixes(plan)[turn.mix], plan)[1].weighed
+    return f"{number(turn.grams)} g" if weighed else counted(turn.drops, "drop")
 
 
 def _line_only(plan: Plan, row: Row, parts: Iterable[str]) -> bool:

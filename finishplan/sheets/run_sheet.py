@@ -192,7 +192,7 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
     mixes = all_mixes(plan)
     for q in (q for q in plan.quantities if q.what not in ("paint", "pass")):
         name = f"{q.id}  {q.name}" if q.what == "mix" else q.name
-        said = f"{q.note}; keep it in a lidded pot" if q.what == "premix" and q.note else q.note
+        said = f"pre-mix, {q.note}; keep it in a lidded pot" if q.what == "premix" else q.note
         note = f' <font size="{NOTE:g}">{look.mark(sentence(said))}</font>' if said else ""
         words = look.rich(look.mark(name) + note)
         colour = mixes[q.id].hex if q.id in mixes else None

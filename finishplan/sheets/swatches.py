@@ -1,6 +1,5 @@
 """Pots, and the colours that swatches show: a mix in thin coats over white and over black, each ingredient alone."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,8 +12,8 @@ from finishplan.finish.model import Pass
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
 from finishplan.plan import Plan
-from finishplan.run.measuring import MOST_DROPS, let_down, let_down_words, measured_pot
-from finishplan.run.model import Opening
+from finishplan.run.measuring import MOST_DROPS, let_down, let_down_words, measured_pot, pot_sizes
+from finishplan.run.model import Quantity, Turn
 from finishplan.sheets.look import PAPER_WHITE
 from finishplan.words import listed
 
@@ -104,7 +103,7 @@ def _pot(mix: Mix, plan: Plan, ml: float, times: int = 1) -> Pot:
 
 def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     """The pot for one casting and the largest pot of the run; whole drops, one part never under one drop."""
-    need = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
+    need = _need(mix, plan)
     if need is None:
         return _pot(mix, plan, 0), _pot(mix, plan, 0)
     times = max(1, need.times_mixed)
@@ -112,11 +111,11 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     return _pot(mix, plan, need.ml_per_casting), _pot(mix, plan, most, times)
 
 
-def pots_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Opening, ...]:
+def pots_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Turn, ...]:
     """The pots of the mix from which a pass paints a part in the run, each once, in order of making."""
     coats = max((w.coats for w in laid.work if w.part == part and (w.mix or laid.mix) == mix.id), default=0)
-    turns = [o for o in plan.run.openings if o.mix == mix.id]
-    found: dict[tuple[float, int], Opening] = {}
+    turns = [o for o in plan.run.turns if o.mix == mix.id]
+    found: dict[tuple[float, int], Turn] = {}
     for t in plan.run.tasks:
         if (t.kind, t.pass_no) != ("coat", laid.no) or t.part not in ("", part) or t.coat > coats:
             continue
@@ -135,22 +134,31 @@ def pot_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Pot, str]:
     if not made:
         return pots(mix, plan)[1], pot_words(mix, plan)
     pot = _pot(mix, plan, max(o.drops for o in made) * DROP_ML, len(made))
-    sizes = [f"{o.grams:.1f}" if pot.weighed else f"{o.drops}" for o in sorted(made, key=lambda o: o.drops)]
-    return pot, _which(pot, "" if sizes[0] == sizes[-1] else f"{sizes[0]} to {sizes[-1]}")
+    least, most = (pick(made, key=lambda o: o.drops) for pick in (min, max))
+    return pot, _which(pot, least.drops, most.drops, most.grams / most.drops)
 
 
 def pot_words(mix: Mix, plan: Plan) -> str:
     """'drops', or, of several pots, 'drops for each of 2 pots', 'drops for the largest of 2 pots (33 to 77)'."""
-    note = next((q.note for q in plan.quantities if q.what == "mix" and q.id == mix.id), "")
-    sizes = re.search(r"[\d.]+ to [\d.]+", note)
-    return _which(pots(mix, plan)[1], sizes[0] if sizes else "")
+    pot, need = pots(mix, plan)[1], _need(mix, plan)
+    return _which(pot, need.least_drops, need.pot_drops, need.grams / max(need.drops, 1)) if need else _unit(pot)
 
 
-def _which(pot: Pot, sizes: str) -> str:
-    unit = "grams" if pot.weighed else "drops"
+def _unit(pot: Pot) -> str:
+    return "grams" if pot.weighed else "drops"
+
+
+def _which(pot: Pot, least: int, most: int, gram: float) -> str:
+    """Drops of the least and of the largest pot, and the weight of a drop."""
     if pot.times == 1:
-        return unit
-    return f"{unit} for the largest of {pot.times} pots ({sizes})" if sizes else f"{unit} for each of {pot.times} pots"
+        return _unit(pot)
+    if least == most:
+        return f"{_unit(pot)} for each of {pot.times} pots"
+    return f"{_unit(pot)} for the largest of {pot.times} pots ({pot_sizes(least, most, gram)})"
+
+
+def _need(mix: Mix, plan: Plan) -> Quantity | None:
+    return next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:
@@ -166,14 +174,14 @@ def premix_lines(mix: Mix, plan: Plan) -> list[str]:
     """How each pre-mix of a mix is made for the run, as the amounts say: 'red pre-mix, 1:49, in white: 1 drop into 9,
     4 of that into 16; once for the run, in a lidded pot'; by one drop where no amounts are known."""
     names = {p.id: p.name for p in plan.box.paints}
-    made = {q.id: q.note for q in plan.quantities if q.what == "premix"}
+    made = {q.id: q for q in plan.quantities if q.what == "premix"}
     lines = []
     for pre, name in {i.premix: ingredient_name(i) for i in mix.recipe if i.premix is not None}.items():
         base = names.get(pre.into, pre.into)
         whose = name if name.endswith(f" in {base}") else f"{name}, in {base}"
-        note = made.get(f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}") or let_down_words(let_down(pre, 1))
-        how, _, ids = note.partition(", for ")
-        shared = f", for mixes {listed(ids.split(', '))} together" if ids not in ("", mix.id) else ""
+        q = made.get(f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}")
+        how = let_down_words(q.let_down if q else let_down(pre, 1))
+        shared = f", for mixes {listed(q.mixes)} together" if q and len(q.mixes) > 1 else ""
         lines.append(f"{whose}: {how}; once for the run, in a lidded pot{shared}")
     return lines
 

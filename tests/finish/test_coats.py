@@ -14,6 +14,7 @@ from finishplan.colour.light import delta_e, lab
 from finishplan.finish.coats import CLOSE, UNEVEN, Films, coat_mm, dabs_to_hide, films
 from finishplan.finish.model import Labour, Method
 from finishplan.finish.primer import TONES, smooth_reflectance, tones
+from finishplan.words import duration
 
 NAMES = sorted(shelf())
 PAINTS = box().table.paints
@@ -207,7 +208,7 @@ def test_primer_by_painters_minutes() -> None:
         weighed = dict(order.primers)
         assert set(weighed) == set(TONES)
         fewer = weighed[order.primer.runner_up] - weighed[order.primer.name]
-        said = f"{fewer:.0f} painter's minutes fewer over 30 castings than those on {order.primer.runner_up}"
+        said = f"{duration(fewer, days=False)} less work over 30 castings than those on {order.primer.runner_up}"
         assert order.primer.why == f"{order.primer.name}: its coats take {said}"
 
 
@@ -225,7 +226,7 @@ def test_a_lighter_primer_goes_before_one_that_spares_next_to_nothing() -> None:
         told.add(name == least)
         if name != least:
             assert TONES[name] > TONES[least] and weighed[name] <= 1.05 * weighed[least]
-            dearer = f"its coats take {weighed[name] - weighed[least]:.0f} painter's minutes ("
+            dearer = f"its coats take {duration(weighed[name] - weighed[least], days=False)} ("
             assert dearer in order.primer.why and f"than those on {least}; taken as the lighter" in order.primer.why
     assert told == {True, False}
 
@@ -262,7 +263,7 @@ def test_own_primer_is_used_and_its_price_told() -> None:
     order = order_of(scheme([area(1, "a", "all", mix, cm2=30)], []), {1: mix}, method=Method(primer="#202020"))
     assert order.primer.name == "#202020" and order.primer.hex == "#202020"
     dearer = order.primer.minutes - order.primer.runner_up_minutes
-    assert dearer > 0 and f"would take {dearer:.0f} painter's minutes fewer over 30" in order.primer.why
+    assert dearer > 0 and f"would take {duration(dearer, days=False)} less work over 30" in order.primer.why
 
 
 @settings(max_examples=60, deadline=None)

@@ -40,7 +40,7 @@ def test_what_the_job_file_changes_is_said():
     changes = {"wash": StepChange(minutes=9), "hold": StepChange(skip=True), "pack": StepChange(text="Mine")}
     made = bench_assumptions(dry(), StepSettings(changes), Resin(120, 15), OwnTiming(12, 20, 45))
     own = {a.name: a.value for a in made if a.source == "as you set it"}
-    assert own["step wash"] == "minutes 9" and own["step hold"] == "left out" and "step pack" not in own
+    assert own["step wash"] == "9 min" and own["step hold"] == "left out" and "step pack" not in own
     assert own["your own timing of a thin coat at 20 °C and 45 %"] == "12"
     assert own["resin of one casting, of its vents and sprues"] == "120, 15"
     assert "step wash" in rows() and "by mass" not in {a.unit for a in rows().values()}

@@ -17,7 +17,7 @@ from finishplan.run.kinds import paint_kind, paint_kinds
 from finishplan.run.measuring import let_down, let_down_words, measured_pot, paint_drops, premix_drops
 from finishplan.run.model import Room, Run, RunSettings, Task
 from finishplan.run.pots import pots_by_pass, pots_from_run
-from finishplan.run.quantities import openings, quantities
+from finishplan.run.quantities import quantities, turns
 from finishplan.run.resin import Resin, pulls, resin_quantities, shot_g
 
 
@@ -254,7 +254,7 @@ def test_every_turn_to_a_mix_says_its_pot():
     for life, painters in ((60, 1), (240, 2), (1000, 1)):
         own = RunSettings(castings=4, painters=painters, mix_life_min=life, search_s=0.0)
         run = schedule(run_problem(scheme(), order(), dry(), Labour(), Room(), own))
-        told = openings(scheme(), order(), mixes(), box(), own, dry()[1], run)
+        told = turns(scheme(), order(), mixes(), box(), own, dry()[1], run)
         amounts = [q for q in quantities(scheme(), order(), mixes(), box(), own, dry(), run=run) if q.what == "mix"]
         for q in amounts:
             pots = [o for o in told if o.mix == q.id and o.drops]

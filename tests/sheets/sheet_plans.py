@@ -256,7 +256,10 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
     run = _run(passes, size)
     n, note = size.castings, LONG if size.long_names else ""
     quantities = (
-        *(Quantity("mix", m.id, m.name, 0.21, 0.21 * n, 50, 3.0, 2, pot_drops=10 * n) for m in mixes),
+        *(
+            Quantity("mix", m.id, m.name, 0.21, 0.21 * n, 50, 3.0, 2, pot_drops=10 * n, least_drops=10 * n)
+            for m in mixes
+        ),
         *(
             Quantity("paint", p.id, p.name, 0.2, 0.2 * n, 48, 3.1, 1, 2.0, k % 2, 1.25, note)
             for k, p in enumerate(paints)

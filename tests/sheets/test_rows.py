@@ -12,7 +12,7 @@ from sheet_plans import Size, make_plan
 
 from finishplan.finish.model import PassWork
 from finishplan.plan import Plan
-from finishplan.run.model import Opening, Task
+from finishplan.run.model import Task, Turn
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.rows import Row, castings, task_rows, what
 from finishplan.sheets.swatches import all_mixes, pot_for, pots
@@ -159,9 +159,9 @@ def test_a_part_is_told_the_largest_of_the_pots_that_paint_it() -> None:
         plan.order.passes[0], no=1, mix=mix.id, work=tuple(PassWork(i, p, 2, 1.0) for i, p in ((1, "a"), (2, "b")))
     )
     told = [(0, "a", 1, 5), (100, "a", 2, 0), (3000, "b", 1, 2), (3100, "b", 2, 0), (6000, "b", 2, 1)]
-    openings = tuple(Opening(at, 1, 1, mix.id, n * whole, float(n)) for at, _, _, n in told)
+    turns = tuple(Turn(at, at + 5, 1, 1, mix.id, drops=n * whole, grams=float(n)) for at, _, _, n in told)
     tasks = tuple(Task(at, at + 5, 1, 1, "coat", 1, coat, mix.id, part) for at, part, coat, _ in told)
-    run = dataclasses.replace(plan.run, tasks=tasks, openings=openings)
+    run = dataclasses.replace(plan.run, tasks=tasks, turns=turns)
     here = dataclasses.replace(plan, run=run)
     (head, one), (body, two) = (pot_for(mix, here, laid, part) for part in ("a", "b"))
     assert (sum(head.drops), one) == (5 * whole, "drops")
