@@ -94,11 +94,11 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
 
 
 def read_sources(
-    sources: Sources, *, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
+    sources: Sources, *, max_megapixels: int = 100, meanwhile: Callable[[Box], object] = lambda box: None
 ) -> tuple[Drawing, Box, dict[str, float]]:
     """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError.
 
-    meanwhile: called while the picture is decoded.
+    meanwhile: called with the box while the picture is decoded.
     """
     from finishplan.paint.box import load_box
 
@@ -111,7 +111,7 @@ def read_sources(
         from finishplan.run.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return read_drawing_of(sources, max_megapixels, meanwhile), box, meshes
+    return read_drawing_of(sources, max_megapixels, lambda: meanwhile(box)), box, meshes
 
 
 def read_drawing_of(

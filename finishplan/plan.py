@@ -1,6 +1,7 @@
 """The whole plan: everything a sheet prints, complete, and the pipeline that makes it, top to bottom."""
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from finishplan.build import build_scheme, named
@@ -13,6 +14,8 @@ from finishplan.paint.additions import additions_note
 from finishplan.paint.box import box_warnings, load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
+from finishplan.paint.search import keep_first
+from finishplan.paint.shelf import make_shelf
 from finishplan.run.drying import dry_times, room_warnings
 from finishplan.run.films import film_ml
 from finishplan.run.kinds import paint_kind, paint_kinds
@@ -152,6 +155,14 @@ def make_plan(
     )
     notes = (*plan_notes(job, drawing, scheme, mixes, asked, order, run), *_few_drops_notes(mixes, settings.reach))
     return replace(draft, run=run, quantities=amounts, notes=notes)
+
+
+def keep_recipes(job: Job, box: Box) -> None:
+    """See to it that the recipes which any drawing asks of the box are in its cache. Raises nothing: what is wrong with
+    box, job or folder is told by the plan."""
+    with suppress(InputError):
+        settings = _mix_settings(job, cache=True)
+        keep_first(make_shelf(box, settings), settings)
 
 
 def _few_drops_notes(mixes: tuple[Mix, ...], reach: float) -> tuple[str, ...]:

@@ -5,8 +5,7 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
@@ -24,6 +23,7 @@ from finishplan.words import listed
 
 if TYPE_CHECKING:
     from finishplan.drawing.model import Drawing
+    from finishplan.paint.model import Box
     from finishplan.plan import Plan
     from finishplan.sheets.book import Begun
 
@@ -90,15 +90,24 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    Modules are imported while the picture is decoded; the numbered drawing is made aside. Raises InputError for what
-    cannot be read, planned or written; then the files that were there are as they were.
+    Modules are imported while the picture is decoded; the recipes of a box that is new are computed, and the numbered
+    drawing is made, aside. Raises InputError for what cannot be read, planned or written; then the files that were
+    there are as they were.
     """
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
-        with ThreadPoolExecutor(1) as beside:
-            beside.submit(_load_typeface)
-            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels, meanwhile=_import_what_plans)
+        with ExitStack() as copies:
+            kept = list[Callable[[], bytes]]()
+
+            def meanwhile(box: "Box") -> None:
+                _import_what_plans()
+                if cache:
+                    kept.append(copies.enter_context(aside(partial(_keep_recipes, sources.job, box))))
+
+            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels, meanwhile=meanwhile)
+            for waited_for in kept:
+                waited_for()
         with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
             from finishplan.plan import make_plan
             from finishplan.plan_json import plan_json_text
@@ -126,14 +135,19 @@ def plan_folder(
 
 
 def _import_what_plans() -> None:
-    import_module("finishplan.plan")
-
-
-def _load_typeface() -> None:
-    """Import reportlab and load the typeface; no more, for where two threads import SciPy at once one may fail."""
+    """Import what the plan and its sheets are made with, and load the typeface; then copies need import nothing."""
+    for name in ("finishplan.plan", "platformdirs", "zipfile"):
+        import_module(name)
     from finishplan.sheets.look import Look
 
     Look().para("")
+
+
+def _keep_recipes(job: Job, box: "Box") -> bytes:
+    from finishplan.plan import keep_recipes
+
+    keep_recipes(job, box)
+    return b"kept"
 
 
 def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> bytes:

@@ -1,6 +1,5 @@
 """Decoding a PNG while the program is still being loaded: the name is known long before the reading can begin."""
 
-import os
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
@@ -19,12 +18,9 @@ _begun: dict[tuple[int, ...], "Future[Image]"] = {}
 
 def decode_ahead(path: Path) -> None:
     """Begin to decode the PNG at `path` in a thread; nothing is begun, or said, where it is none."""
+    _begun.clear()
     with suppress(OSError, ValueError):
-        with path.open("rb") if path.is_file() else suppress() as stream:
-            head = stream.read(len(_HEAD) + 8) if stream else b""
-        width, height = (int.from_bytes(head[k : k + 4], "big") for k in (len(_HEAD), len(_HEAD) + 4))
-        if head.startswith(_HEAD) and width * height <= MOST_PIXELS:
-            _begun.clear()
+        if path.is_file() and _pixels(path) <= MOST_PIXELS:
             executor = ThreadPoolExecutor(1)
             _begun[_state(path)] = executor.submit(_decoded, path)
             executor.shutdown(wait=False)
@@ -37,8 +33,18 @@ def decoded_ahead(path: Path) -> "Image | None":
     return None
 
 
+def _pixels(path: Path) -> int:
+    """Of the PNG. Raises ValueError where it is none."""
+    with path.open("rb") as stream:
+        head = stream.read(len(_HEAD) + 8)
+    if not head.startswith(_HEAD):
+        raise ValueError
+    width, height = (int.from_bytes(head[k : k + 4], "big") for k in (len(_HEAD), len(_HEAD) + 4))
+    return width * height
+
+
 def _state(path: Path) -> tuple[int, ...]:
-    here = os.stat(path)
+    here = path.stat()
     return here.st_dev, here.st_ino, here.st_size, here.st_mtime_ns
 
 

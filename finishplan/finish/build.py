@@ -50,8 +50,9 @@ class Item:
 @dataclass(frozen=True, eq=False)
 class Frame:
     """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour; dabs:
-    the same of a dot. seen: (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted area; ground: the mix a
-    dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their numbers."""
+    the same of a dot. seen: (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted
+    area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their
+    numbers."""
 
     scheme: Scheme
     mixes: tuple[Mix, ...]

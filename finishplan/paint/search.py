@@ -31,7 +31,7 @@ _DUST = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Recipe:
-    """ingredients, parts: (k,) of the shelf; delta_e: from its aim; best: that of the nearest recipe of all."""
+    """ingredients, parts: (k,) of the shelf; delta_e: CIEDE2000 from its aim; best: of the nearest recipe of all."""
 
     ingredients: Indices
     parts: Indices
@@ -62,7 +62,10 @@ def _decoded(found: list[_Candidates], limit: float, settings: MixSettings) -> t
 
 
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
-    """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe."""
+    """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
+
+    Raises InputError for too many recipes.
+    """
     found: list[list[_Candidates]] = [[] for _ in aims]
     best = [np.inf for _ in aims]
 
@@ -85,6 +88,12 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
         if groups := base_tier(shelf, base, settings):
             look(groups, [i for i in missed if base in bases[i]])
     return tuple(_choose(shelf, found[i], best[i], aims[i], settings) for i in range(len(aims)))
+
+
+def keep_first(shelf: Shelf, settings: MixSettings) -> None:
+    """Compute and keep what nearly every search asks for, the first two tiers. Raises InputError as `search`."""
+    for groups in tiers(shelf, settings)[:2]:
+        stored_index(shelf, groups, settings)
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
@@ -217,7 +226,8 @@ def delta_e_a(shelf: Shelf, ingredients: Indices, parts: Indices, aim: Array) ->
 
 
 def lamp_lab(aim: Array) -> Array:
-    """L*a*b* under A of a colour that keeps its D65 look (..., 3): Bradford's adaptation, the matrix from colormath."""
+    """L*a*b* (..., 3) under A of colours (..., 3) that keep their D65 look: Bradford's adaptation, the matrix from
+    colormath."""
     from colormath.color_constants import ADAPTATION_MATRICES
 
     bradford = np.asarray(ADAPTATION_MATRICES["bradford"])
