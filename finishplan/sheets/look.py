@@ -178,6 +178,6 @@ class Look:
 
     def rich(self, markup: str, size: float = READ, colour: str = INK, **more: Any) -> Any:
         """A paragraph of markup already made by `mark`."""
-        from finishplan.sheets.text import Text
+        from finishplan.sheets.text import rich
 
-        return Text(markup, self._style(size, colour, "body", more))
+        return rich(markup, self._style(size, colour, "body", more))
