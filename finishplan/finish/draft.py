@@ -13,8 +13,7 @@ from finishplan.finish.coats import (
     spare_undercoats,
     undercoats_for,
 )
-from finishplan.finish.lay import Draft, Drafting, Inside, Solved, ground_of
-from finishplan.finish.model import Tool
+from finishplan.finish.lay import Draft, Drafting, Insides, Overs, Solved, ground_of
 from finishplan.finish.passes import solve
 from finishplan.finish.primer import Tone
 from finishplan.paint.model import Mix
@@ -31,7 +30,8 @@ class Orders:
         self.frame, self.known = frame, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
         self.spare = spare_undercoats(frame.box, frame.finish)
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
-        self.insides: dict[str, dict[tuple[Need, Tool, Undercoat | None], Inside]] = {}
+        self.insides: Insides = {}
+        self.overs: Overs = {}
 
     def undercoats(self, tone: Tone) -> dict[Need, tuple[Undercoat, ...]]:
         """The undercoats worth a thought over a primer, the best first."""
@@ -73,7 +73,7 @@ def _draft(frame: Frame, tone: Tone, orders: Orders, undercoats: Mapping[Need, U
     mixes = (*frame.mixes, *orders.spare)
     index = {m.id: k for k, m in enumerate(mixes)}
     solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, limit)
-    return Drafting(frame, tone, undercoats, mixes, solved, orders.insides.setdefault(tone.name, {})).draft()
+    return Drafting(frame, tone, undercoats, mixes, solved, orders.insides, orders.overs).draft()
 
 
 def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:

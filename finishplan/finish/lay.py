@@ -82,9 +82,15 @@ class Inside:
     bed: Undercoat | None
 
 
+Insides = dict[tuple[str | None, Need, Tool, Undercoat | None], Inside]
+"""By primer, where that is the ground, need, tool and undercoat."""
+Overs = dict[tuple[int, int, str, int], int]
+"""Coats of a mix over another's dry colour with an undercoat between, by the two and the undercoat's mix and coats."""
+
+
 class Drafting:
-    """One draft in the making: what each area needs, edge by edge and pass by pass. insides: those already found over
-    the same primer."""
+    """One draft in the making: what each area needs, edge by edge and pass by pass. insides, overs: those already
+    found."""
 
     def __init__(
         self,
@@ -93,10 +99,11 @@ class Drafting:
         undercoats: Mapping[Need, Undercoat],
         mixes: tuple[Mix, ...],
         solved: Solved,
-        insides: dict[tuple[Need, Tool, Undercoat | None], Inside],
+        insides: Insides,
+        overs: Overs,
     ) -> None:
-        self.frame, self.tone, self.undercoats, self.mixes, self.solved, self.insides = (
-            frame, tone, undercoats, mixes, solved, insides,
+        self.frame, self.tone, self.undercoats, self.mixes, self.solved, self.insides, self.overs = (
+            frame, tone, undercoats, mixes, solved, insides, overs,
         )  # fmt: skip
         self.pass_of = solved.pass_of()
         self.lays = {
@@ -136,7 +143,7 @@ class Drafting:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
         need, tool = self.frame.need(area), self.tool(self.pass_of[self.lays[area]])
         bed = self.undercoats.get(need) if self.frame.kind[area] != "blend" else None
-        key = need, tool, bed
+        key = self.tone.name if need[1] == PRIMER else None, need, tool, bed
         if key not in self.insides:
             self.insides[key] = self._found_inside(need, tool, bed)
         return self.insides[key]
@@ -190,9 +197,12 @@ class Drafting:
         bed, laid = self.inside[second].bed, self.beds.get(second)
         if bed is None or laid is None or self.pass_of[laid] <= self.pass_of[self.lays[first]]:
             return int(frame.over[m2, m1])
-        mm = coat_mm(frame.method, "brush")
-        ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
-        return int(frame.films.one(m2).coats(ground[None], mm)[0, 0])
+        key = m2, m1, bed.by.id, bed.coats
+        if key not in self.overs:
+            mm = coat_mm(frame.method, "brush")
+            ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
+            self.overs[key] = int(frame.films.one(m2).coats(ground[None], mm)[0, 0])
+        return self.overs[key]
 
     def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
         """(first, second) as they are really laid; a bare side is there before all."""

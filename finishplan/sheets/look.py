@@ -122,6 +122,8 @@ class Look:
 
     def plain(self, text: str, face: Face = "body") -> str:
         """`text` on one line, with every character the face lacks made its base letter or '?', which is noted."""
+        if text.isascii() and text.isprintable():  # every face has these
+            return _UNIT.sub("\u00a0", text)
         letters, out = _letters(face), []
         for c in _UNIT.sub("\u00a0", unicodedata.normalize("NFC", text)):
             if c.isspace():
