@@ -146,10 +146,10 @@ def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
     return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
 
 
-def other_plans_pdfs(folder: Path, text: str, but: Path) -> list[Path]:
-    """The sheets there, but for `but`, beside a plan.json that says otherwise than `text`: those of an earlier plan."""
+def other_plans_pdfs(folder: Path, told: bytes, but: Path) -> list[Path]:
+    """The sheets there, but for `but`, beside a plan.json that says otherwise than `told`: those of an earlier plan."""
     figures = folder / "plan.json"
-    if not figures.is_file() or figures.read_bytes() == text.encode():
+    if not figures.is_file() or figures.read_bytes() == told:
         return []
     return sorted(p for p in folder.glob("painting-order*.pdf") if p != but)
 

@@ -110,7 +110,6 @@ def plan_folder(
                 waited_for()
         with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
             from finishplan.plan import make_plan
-            from finishplan.plan_json import plan_json_text
 
             begun = list["Begun"]()
             plan = make_plan(
@@ -122,14 +121,13 @@ def plan_folder(
                 tell=tell,
                 drafted=lambda draft: begun.append(_begun_sheets(draft, wishes)),
             )
-            text = plan_json_text(plan)
-            with outputs.writing(folder):
+            with aside(partial(_json, plan)) as text, outputs.writing(folder):
                 tell("drawing the sheets", 0.75)
-                files, said = _write_plan(plan, text, folder, sources, wishes, begun[0], numbered)
+                files, told, said = _write_plan(plan, text, folder, sources, wishes, begun[0], numbered)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
-        print(text, end="")
+        print(told.decode(), end="")
     elif not quiet:
         shown.show_plan(plan, files)
 
@@ -157,23 +155,32 @@ def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> 
     return outputs.png(numbered_drawing(drawing, build_scheme(drawing, job, meshes)))
 
 
+def _json(plan: "Plan") -> bytes:
+    from finishplan.plan_json import plan_json_text
+
+    return plan_json_text(plan).encode()
+
+
 def _begun_sheets(draft: "Plan", wishes: SheetWishes) -> "Begun":
     from finishplan.sheets.book import begin
 
     wishes.check(draft)
+    for name in ("finishplan.plan_json", "filelock"):  # what comes after the run waits for one process alone
+        import_module(name)
     return begin(draft, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
 
 
 def _write_plan(
     plan: "Plan",
-    text: str,
+    text: Callable[[], bytes],
     folder: Path,
     sources: Sources,
     wishes: SheetWishes,
     begun: "Begun",
     numbered: Callable[[], bytes],
-) -> tuple[list[Path], list[str]]:
-    """Write the files of a plan, plan.json last. Returns all of them, and what is to say of others there."""
+) -> tuple[list[Path], bytes, list[str]]:
+    """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
+    there."""
     from finishplan.sheets import pages_as_png
     from finishplan.sheets.book import finish
 
@@ -190,9 +197,10 @@ def _write_plan(
     if wishes.png:
         named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
-    written = files | pages | {figures: text}
+    told = text()
+    written = files | pages | {figures: told}
     outputs.spare_inputs(written, sources)
-    stale = outputs.other_plans_pdfs(folder, text, pdf)
+    stale = outputs.other_plans_pdfs(folder, told, pdf)
     write_together(written)
     if wishes.png:
         for old in set(outputs.old_pages(folder, stem, sources)) - set(pages):
@@ -201,7 +209,7 @@ def _write_plan(
     if stale:
         which = listed(p.name for p in stale)
         warnings.append(f"Of an earlier plan, not of this one: {which}. Plan again for those sheets too.")
-    return [pdf, figures, *(f for f in files if f != pdf), *pages], warnings
+    return [pdf, figures, *(f for f in files if f != pdf), *pages], told, warnings
 
 
 def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:

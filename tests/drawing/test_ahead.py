@@ -1,0 +1,56 @@
+"""Decoding begun before the reading: the same picture, once, and only while its file stays as it was."""
+
+from pathlib import Path
+
+import pytest
+from PIL import Image, ImageChops
+
+from finishplan.drawing import ahead
+from finishplan.drawing.ahead import decode_ahead, decoded_ahead
+from finishplan.drawing.load import load
+from finishplan.errors import InputError
+
+NEWT = Path(__file__).resolve().parents[2] / "examples" / "newt.png"
+
+
+@pytest.fixture
+def drawing(tmp_path: Path) -> Path:
+    path = tmp_path / "newt.png"
+    path.write_bytes(NEWT.read_bytes())
+    return path
+
+
+def test_the_picture_is_that_of_the_file_and_given_once(drawing: Path) -> None:
+    decode_ahead(drawing)
+    found = decoded_ahead(drawing)
+    assert found is not None
+    with Image.open(drawing) as reference:
+        assert found.mode == reference.mode
+        assert ImageChops.difference(found.convert("RGB"), reference.convert("RGB")).getbbox() is None
+    assert decoded_ahead(drawing) is None
+
+
+def test_a_file_saved_anew_is_decoded_anew(drawing: Path) -> None:
+    decode_ahead(drawing)
+    Image.new("RGB", (40, 30), "red").save(drawing)
+    assert decoded_ahead(drawing) is None
+    assert load(drawing).size == (40, 30)
+
+
+def test_what_cannot_be_decoded_is_told_by_the_reading(drawing: Path) -> None:
+    drawing.write_bytes(drawing.read_bytes()[:20_000])
+    decode_ahead(drawing)
+    with pytest.raises(InputError, match="damaged or cut short"):
+        load(drawing)
+
+
+@pytest.mark.parametrize("what", ["no file", "a folder", "a JPEG", "too large"])
+def test_nothing_is_begun(what: str, drawing: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = {"no file": tmp_path / "none.png", "a folder": tmp_path}.get(what, drawing)
+    if what == "a JPEG":
+        Image.new("RGB", (40, 30)).save(path, "JPEG")
+    if what == "too large":
+        monkeypatch.setattr(ahead, "MOST_PIXELS", 1000)
+    decode_ahead(path)
+    assert not ahead._begun
+    assert decoded_ahead(path) is None
