@@ -158,7 +158,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
 
 def _modelled_minutes(job: _Job, key: str) -> float:
     if key == "prime":
-        return job.settings.primer_coats * _coating_min(job, job.primer)
+        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.change_min / job.run.castings
     if key == "varnish":
         return job.settings.varnish_coats * _coating_min(job, job.varnish)
     return 0.0
@@ -261,7 +261,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
     text = (
         f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
     )
-    text += f" First {'; '.join(one.mask)}." if one.mask else ""
+    text += "".join(f" {line[:1].upper()}{line[1:]}." for line in one.mask)
     return Step(
         0,
         f"pass-{one.no}",
@@ -269,7 +269,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         text,
         one.minutes + job.labour.change_min / job.run.castings,
         one.coats * (one.recoat_min or job.paint.recoat_min),
-        " ".join(one.why),
+        "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
 

@@ -24,6 +24,7 @@ CHART_KEY = (
     "The lane below shows the painter: full height at work, low while washing the brush and opening the next mix, "
     "empty while waiting."
 )
+CHART_DRYER = " A white block marked 'dry' is a piece under the hair dryer."
 
 _LAST_TWO = (("NOSPLIT", (0, -2), (-1, -1)),)
 """The last row of a table never stands on a page by itself."""
@@ -96,7 +97,7 @@ def _session_title(plan: Plan, session: Session) -> str:
 def _charts(plan: Plan, look: Look) -> list[Any]:
     story: list[Any] = [
         *heading(look, "Who is painted, who dries", keep=70 * MM),
-        look.para(CHART_KEY, NOTE, lk.QUIET),
+        look.para(CHART_KEY + (CHART_DRYER if any(t.kind == "dryer" for t in plan.run.tasks) else ""), NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
     all_panels = panels(plan)
