@@ -225,12 +225,12 @@ def _more_text(job: _Job, key: str) -> str:
         shots = math.ceil(n / run.per_shot)
         last = run.first_ready_min + (shots - 1) * run.cadence_min
         if n == 1:
-            return f" It is out {duration(last)} after the start."
+            return f" The run has it ready {duration(last)} after the start."
         pulls = f"{shots} pulls" if shots > 1 else "one pull"
-        return f" {n} castings come in {pulls}; the last is out {duration(last)} after the start."
+        return f" {n} castings come in {pulls}; the run has the last ready {duration(last)} after the start."
     if key == "hold":
         return _holding(job)
-    if key == "prime" and n > 1:
+    if key == "prime" and n > 1 and not run.cadence_min:
         return f" {'Both' if n == 2 else f'All {n}'} castings in one go."
     if key == "inspect":
         return " The run sheet has no time for this: begin the passes so much later."
@@ -246,7 +246,8 @@ def _held(job: _Job) -> str:
 
 
 def _holding(job: _Job) -> str:
-    numbers = f" Number the sticks 1 to {job.run.castings}." if job.run.castings > 1 else ""
+    n = job.run.castings
+    numbers = f" Number the sticks 1 {'and' if n == 2 else 'to'} {n}." if n > 1 else ""
     tools = any(p.tool == "airbrush" for p in job.order.passes)
     if not (tools or paint_kind(job.primer.kind).sprayed or paint_kind(job.varnish.kind).sprayed):
         return numbers

@@ -236,7 +236,8 @@ def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
     recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
-    wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min, up=True)}."
+    between = "between coats and " if primer.coats > 1 else ""
+    wait = f"{between}before the first pass; touch dry in {duration(dry.touch_dry_min, up=True)}."
     do = [
         look.para(f"Prime the whole part, {counted(primer.coats, 'thin coat')}.", READ, face="strong"),
         *map(look.para, care),

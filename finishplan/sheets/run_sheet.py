@@ -61,10 +61,7 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     ]
     if done:
         half = done[(len(done) - 1) // 2]
-        text = f"first casting after {span(done[0])}, half of them after {span(half)}"
-        if span(done[0]) == span(half):
-            text = f"first casting, and half of them, after {span(half)}"
-        cells.append(("All painted after", span(done[-1]), text if len(done) > 1 else ""))
+        cells.append(("All painted after", span(done[-1]), _sooner(*map(span, (done[0], half, done[-1])))))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
     columns = [
@@ -74,6 +71,13 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     ]  # fmt: skip
     advice = [look.para(text, READ, spaceAfter=2) for text in (*run.advice, *_not_counted(plan))]
     return [Columns(columns, look.depth), Spacer(1, 3 * MM), *advice]
+
+
+def _sooner(first: str, half: str, last: str) -> str:
+    """When the first casting and half of them are painted, where that is sooner than all."""
+    if first == half:
+        return f"first casting, and half of them, after {first}" if first != last else ""
+    return f"first casting after {first}, half of them after {half}"
 
 
 def _not_counted(plan: Plan) -> list[str]:

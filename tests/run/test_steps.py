@@ -167,6 +167,8 @@ def test_one_two_and_thirty_castings_differ_as_a_maker_expects():
     one, two, thirty = (by_key(n, per_shot=2, cadence_min=45, first_ready_min=60) for n in (1, 2, 30))
     assert one["pass-2"].text == two["pass-2"].text == thirty["pass-2"].text, "the run sheet says which casting when"
     assert "15 pulls" in thirty["demould"].text and "11 h 30 min" in thirty["demould"].text
+    assert "in one go" not in thirty["prime"].text and "All 30 castings in one go" in by_key(30)["prime"].text
+    assert "Number the sticks 1 and 2." in two["hold"].text
     assert "Number the sticks 1 to 30" in thirty["hold"].text and "Number" not in one["hold"].text
     totals = [sum(s.minutes for s in made.values()) for made in (one, two, thirty)]
     assert totals[0] > totals[1] > totals[2]
