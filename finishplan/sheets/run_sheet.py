@@ -61,7 +61,7 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     ]
     if done:
         half = done[(len(done) - 1) // 2]
-        cells.append(("All painted after", span(done[-1]), _sooner(*map(span, (done[0], half, done[-1])))))
+        cells.append(("All painted after", span(done[-1]), _sooner(len(done), *map(span, (done[0], half, done[-1])))))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
     columns = [
@@ -73,10 +73,12 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     return [Columns(columns, look.depth), Spacer(1, 3 * MM), *advice]
 
 
-def _sooner(first: str, half: str, last: str) -> str:
+def _sooner(castings: int, first: str, half: str, last: str) -> str:
     """When the first casting and half of them are painted, where that is sooner than all."""
+    if first == last:
+        return ""
     if first == half:
-        return f"first casting, and half of them, after {first}" if first != last else ""
+        return f"first casting{', and half of them,' if castings > 2 else ''} after {first}"
     return f"first casting after {first}, half of them after {half}"
 
 

@@ -480,6 +480,20 @@ def test_the_passes_are_one_step_without_a_wait(newt: Plan, newt_pdf: bytes) -> 
     assert f"{duration((newt.run.painter_min - primed) / 12)} each" in row
 
 
+def test_looking_over_what_is_primed_is_said_to_have_no_time(newt: Plan, newt_pdf: bytes) -> None:
+    """Where the run begins the passes as soon as the primer is dry; priming itself takes what the run has for it."""
+    step = {s.key: s for s in newt.steps}
+    primed = sum(t.end_min - t.start_min for t in newt.run.tasks if not t.pass_no) / 12
+    assert step["prime"].minutes == pytest.approx(primed, abs=0.1)
+    said = (
+        f"looking over what is primed (step {step['inspect'].no}, {duration(step['inspect'].minutes)} for each casting)"
+    )
+    (page,) = [p.words for p in pages(newt_pdf) if "Run sheet: 12 castings" in p.words]
+    assert f"Not in these times: {said} before pass 1." in page
+    skipped = dataclasses.replace(newt, steps=tuple(s for s in newt.steps if s.key != "inspect"))
+    assert "Not in these times" not in "".join(p.words for p in pages(pdf_bytes(skipped, sheets=("run",))))
+
+
 @pytest.mark.parametrize("fewest", [False, True])
 def test_both_goals_stand_side_by_side(plan: Plan, fewest: bool) -> None:
     sign = -1 if fewest else 1
