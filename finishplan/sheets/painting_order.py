@@ -352,7 +352,7 @@ def _brush(here: Part, laid: Pass, work: Sequence[PassWork]) -> str:
 
 
 def _by_dryer(here: Part, laid: Pass) -> str:
-    """', or 2 min under the hair dryer and 2 min of rest', where it is in use and the coat may be dried so."""
+    """', or 2 min under the dryer and 2 min of rest', where it is in use and the coat may be dried so."""
     paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
     if not here.plan.room.dryer or paint.dryer_hand_min is None:
         return ""

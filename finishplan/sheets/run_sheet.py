@@ -207,7 +207,8 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
         rows.append([chip, words, look.para(_each(q), READ), look.para(_all(q), READ)])
     if not rows:
         return []
-    head = ["", "material", "for one casting", "for the run"]
+    taken = ("for one casting", "for the run") if plan.run.castings > 1 else ("it takes", "to measure out")
+    head = ["", "material", *taken]
     return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.24], *_LAST_TWO)]
 
 

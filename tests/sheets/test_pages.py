@@ -560,8 +560,8 @@ def test_the_brush_suits_the_areas_of_the_part(blended: Plan, blended_pages: dic
 
 def test_a_wait_tells_what_the_dryer_makes_of_it(blended: Plan, blended_pages: dict[str, str], newt_pdf: bytes) -> None:
     held, wait = math.ceil(blended.dry[1].dryer_hand_min or 0), math.ceil(blended.dry[1].recoat_min)
-    assert f"Wait {wait} min, or {held} min under the hair dryer" in blended_pages["head"]
-    assert "under the hair dryer" not in "".join(p.words for p in pages(newt_pdf))
+    assert f"Wait {wait} min, or {held} min under the dryer" in blended_pages["head"]
+    assert "under the dryer" not in "".join(p.words for p in pages(newt_pdf))
 
 
 def test_minutes_a_casting_agree_from_page_to_page(newt: Plan, newt_pdf: bytes) -> None:
