@@ -19,11 +19,15 @@ class InputError(Exception):
 
 
 def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
-    """'did you mean' for a misspelt name: the closest of `known`, or the whole list when none is close."""
+    """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, capitals aside; the whole
+    list when none is close."""
     from difflib import get_close_matches
 
-    close = get_close_matches(name, known, n=1, cutoff=0.6)
-    return f"did you mean '{close[0]}'?" if close else "use one of: " + ", ".join(known)
+    said = name.strip().lower()
+    lower = {k.lower(): k for k in reversed(known)}
+    near = [k for k in known if len(said) > 2 and said in k.lower()]
+    near = near or [lower[k] for k in get_close_matches(said, list(lower), n=1, cutoff=0.6)]
+    return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
 
 
 @contextmanager

@@ -52,9 +52,9 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
         ],
         "Passes, in order",
     )
-    n = run.castings
-    hand, who = duration(run.painter_min, days=False), counted(run.painters, "painter")
-    say(f"Run of {n}: painted in {_span(run, run.makespan_min)}, with {hand} of work by {who}.")
+    count, who = counted(run.castings, "casting"), counted(run.painters, "painter")
+    hand = duration(run.painter_min, days=False)
+    say(f"Run of {count}: painted in {_span(run, run.makespan_min)}, with {hand} of work by {who}.")
     least = _span(run, run.lower_bound_min)
     known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {least}"
     say(f"Waiting: {duration(run.waiting_min, days=False)}; {known}.")
@@ -211,7 +211,7 @@ def show_run(plan: "Plan") -> None:
     finish = run.finish_min
     say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}")
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
-    say(f"Painted in {_span(run, run.makespan_min)}: {hand} of painting, {waiting} of waiting")
+    say(f"Painted in {_span(run, run.makespan_min)}: {hand} of work, {waiting} of waiting")
     proof = "proven the shortest" if run.proven else f"none is shorter than {_span(run, run.lower_bound_min)}"
     say(f"Schedule: found by {run.method}, {proof}; {counted(run.mix_changes, 'mix change')}")
     half = _span(run, sorted(finish)[(len(finish) - 1) // 2])

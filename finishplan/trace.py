@@ -7,16 +7,19 @@ from finishplan.colour.hiding import HIDDEN
 from finishplan.drawing.model import Drawing
 from finishplan.finish.coats import CLOSE, UNEVEN
 from finishplan.finish.model import Labour, PaintingOrder
-from finishplan.finish.words import label, listed
+from finishplan.finish.words import LISTED, label
 from finishplan.job import Job
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.run.assumed import bench_assumptions
 from finishplan.run.model import Assumption, DryTimes, Room, Run, RunSettings
 from finishplan.scheme import Scheme
+from finishplan.words import listed
 
 COMMON = "common practice"
 LONG_STRETCH_MIN = 300.0
+MOST_MISSED = 6
+"""Colours out of reach that are named in a warning; more are counted."""
 
 LABOUR = {
     "handle_min": ("taking up and putting down a piece", "min"),
@@ -89,31 +92,36 @@ def plan_notes(
 
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
-    """Mix id -> the colour it is mixed for and the areas drawn in it: '#d9a23a (1 hood and 31 coat)'."""
-    return {m.id: _drawn(scheme, m.drawn_hex) for m in mixes}
+    """Each drawn colour that is mixed, with the areas drawn in it: '#d9a23a' -> '#d9a23a (1 hood and 31 coat)'."""
+    return {hex: _drawn(scheme, hex, 2) for m in mixes for hex in (m.drawn_hex, *m.merged_hex)}
 
 
-def _drawn(scheme: Scheme, hex: str) -> str:
-    areas = listed(label(a) for a in scheme.areas if a.hex == hex and "bare" not in a.flags)
+def _drawn(scheme: Scheme, hex: str, most: int = LISTED) -> str:
+    areas = listed((label(a) for a in scheme.areas if a.hex == hex and "bare" not in a.flags), most)
     return f"{hex} ({areas})" if areas else hex
 
 
 def plan_warnings(
     mixes: Sequence[Mix], box: Box, additions: str, asked: Mapping[str, str] | None = None
 ) -> tuple[str, ...]:
-    """A table for study only, with what is poisonous in the mixes; colours that no mix of the box reaches, with what
-    would help; additions: what would for all, '' if nothing; asked: mix id -> its colour as the maker wrote or drew
-    it."""
+    """A table for study only, with what is poisonous in the mixes; the colours that no mix of the box reaches, in one
+    line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
+    wrote or drew it."""
     asked = asked or {}
     study = historical_warning(mixes, box)
-    missed = tuple(
-        f"No mix of your paints reaches {asked.get(m.id, m.drawn_hex)}; "
-        f"nearest: {m.name}, {m.delta_e:.1f} away (CIEDE2000)"
-        + (f"; {m.add_name} would bring it within 2." if m.add_paint else ".")
-        for m in mixes
-        if not m.reachable
-    )
-    return (*study, *missed, additions) if len(missed) > 1 and additions else (*study, *missed)
+    missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
+    if not missed:
+        return study
+    told = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
+    if len(missed) == 1:
+        ((colour, far, mix),) = told
+        helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
+        return *study, f"No mix of your paints reaches {colour}; nearest: {mix.name}, {far} away (CIEDE2000){helps}"
+    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
+    more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
+    of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
+    line = f"No mix of your paints reaches {of}, the farthest first (CIEDE2000): {'; '.join(colours)}{more}."
+    return (*study, line, additions) if additions else (*study, line)
 
 
 def _source(default: bool) -> str:

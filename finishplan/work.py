@@ -282,7 +282,7 @@ def mix_colours(
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not quiet:
         shown.show_mixes([mixes[i] for i in which], list(colours), ml, box)
-    asked = {mixes[i].id: colour for i, colour in zip(which, colours, strict=True)}
+    asked = {mixes[i].drawn_hex: colour for i, colour in zip(which, colours, strict=True)}
     missed = plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked)
     for line in (*box_warnings(box), *missed):
         terminal.warn(line)

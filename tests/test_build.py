@@ -34,6 +34,11 @@ def flagged(drawing: Drawing, id: int, more: str = "") -> Scheme:
     return build_scheme(drawing, parse_job(f'[areas.{id}]\nflags = ["blend"]\n{more}'))
 
 
+def test_a_figure_without_a_name_takes_its_drawings_without_the_ending(face: Drawing) -> None:
+    assert build_scheme(face, parse_job("")).name == "face"
+    assert build_scheme(face, parse_job('[figure]\nname = "a.b"')).name == "a.b"
+
+
 def test_what_a_shade_was_taken_to_lie_on_is_said(face: Drawing) -> None:
     skin, mouth, tongue, ball = (area_of(face, c) for c in ("#60a040", "#703040", "#f0a0a8", "#c83020"))
     scheme = flagged(face, tongue)

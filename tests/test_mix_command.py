@@ -1,6 +1,7 @@
 """What `finishplan mix` and `finishplan box` say: hazards, how pre-mixes are made, what is out of reach."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -58,8 +59,12 @@ def test_plan_and_run_warn_of_a_historical_table(
 
 def test_what_is_out_of_reach_is_named_as_it_was_asked(capsys: pytest.CaptureFixture[str]) -> None:
     _, err = told(capsys, "mix", "#d9a02a", "#000000", "lab(60 110 -100)", "--no-cache", "--quiet")
-    assert "reaches #000000; nearest: black, " in err and "reaches lab(60 110 -100); nearest: " in err
-    assert "No paint of the table brings #000000, lab(60 110 -100) within 2." in err
+    assert "reaches 2 of 3 colours, " in err and re.search(
+        r": lab\(60 110 -100\), .* from .*; #000000, .* from black\.", err
+    )
+    assert "No paint of the table brings #000000 and lab(60 110 -100) within 2." in err
+    _, err = told(capsys, "mix", "#d9a02a", "#000000", "--no-cache", "--quiet")
+    assert "reaches #000000; nearest: black, " in err
 
 
 def test_mix_tells_how_pre_mixes_are_made(capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,15 +9,18 @@ from numpy.typing import ArrayLike, NDArray
 
 from finishplan.colour.light import delta_e, lab
 from finishplan.errors import InputError
-from finishplan.paint.box import make_box
+from finishplan.paint.box import lacking, make_box
 from finishplan.paint.cache import stored_index
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
+from finishplan.words import listed
 
 Array = NDArray[np.float64]
+MOST_NAMED = 6
+"""Colours that nothing helps, more are counted."""
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:
@@ -125,22 +128,22 @@ def fewest_additions(
 def additions_note(
     mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None, asked: Mapping[str, str] | None = None
 ) -> str:
-    """One sentence on what to add to the box so that every mix comes within reach; '' when all are. asked: mix id ->
-    what to call its colour, else by the id."""
+    """One sentence on what to add to the box so that every colour comes within reach; '' when all are. asked: hex of a
+    drawn colour -> what to call it."""
     settings, asked = settings or MixSettings(), asked or {}
-    missed = [m for m in mixes if not m.reachable]
+    missed = [one for m in mixes for one in m.missed]
     if not missed:
         return ""
-    found = fewest_additions([m.aim for m in missed], box, settings, tolerance=settings.reach)
+    found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach)
     named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
-    beyond = [asked.get(missed[i].id, missed[i].id) for i in found.beyond]
-    parts = []
+    beyond = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
+    parts = list(lacking(box))  # white and black decide what is aimed at: until they are there, nothing is beyond hope
     if named:
         parts.append(
             f"With {', '.join(named)} in the box every colour the table reaches comes within {settings.reach:g}."
         )
-    if beyond:
-        parts.append(f"No paint of the table brings {', '.join(beyond)} within {settings.reach:g}.")
+    if beyond and not lacking(box):
+        parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {settings.reach:g}.")
     return " ".join(parts)
 
 

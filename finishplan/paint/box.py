@@ -1,6 +1,7 @@
 """The maker's paint box: which paints of the table they own, and bottles the table does not know."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from finishplan.files import inside
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
+from finishplan.words import listed
 
 STARTER = (
     "titanium-white",
@@ -42,7 +44,7 @@ _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
 _JOB_KEY = "[paints] own"
-_CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y)) ?[0-9]+(?::[0-9]+)?"
+_CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
 """A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
 
@@ -65,13 +67,28 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
     told = f"{where}: own" if file is not None and own is None else _JOB_KEY
-    paints = {p.id: p for p in (find_paint(table, name, told) for name in names or ())}
+    paints = {p.id: p for p in _found(table, names or (), told)}
     for number, entry in enumerate(entries, start=1):
         paint = _entry(entry, table, file, f"{where}, paint {number}")
         if paint.id in paints and "of" not in entry:
             raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
         paints[paint.id] = paint
     return make_box(table, tuple(paints.values()), told)
+
+
+def _found(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
+    """The table's paints of these names. Raises InputError for the first that it has not, which counts the others."""
+    found, wrong = list[Paint](), list[tuple[str, InputError]]()
+    for name in names:
+        try:
+            found.append(find_paint(table, name, where))
+        except InputError as error:
+            wrong.append((name, error))
+    if not wrong:
+        return found
+    (_, first), *others = wrong
+    also = f" (also unclear: {listed([repr(name) for name, _ in others], 6)})" if others else ""
+    raise InputError(first.what + also, where=where, cure=first.cure)
 
 
 def names_own(file: Path) -> bool:
@@ -104,17 +121,20 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KE
         notes.append(f"The table '{table.name}' is historical: for study, not for the bench.")
     if table.binder not in ("", "acrylic"):
         notes.append(f"Its paints are bound in {table.binder}: drying times and coats are those of acrylics.")
-    if white is None:
-        notes.append("The box has no white: light colours are out of reach and no pre-mix is made. Add PW6.")
-    if black is None:
-        notes.append("The box has no black: the darkest colours are mixed from what there is. Add PBk9 or PBk7.")
-    return Box(
+    box = Box(
         table=table,
         paints=ordered,
         white=None if white is None else ordered[white].id,
         black=None if black is None else ordered[black].id,
-        notes=tuple(notes),
     )
+    return replace(box, notes=(*notes, *lacking(box)))
+
+
+def lacking(box: Box) -> tuple[str, ...]:
+    """What is out of reach of a box without a white or without a black, and what to add."""
+    white = "The box has no white: light colours are out of reach and no pre-mix is made. Add PW6."
+    black = "The box has no black: the darkest colours are mixed from what there is. Add PBk9 or PBk7."
+    return (*((white,) if box.white is None else ()), *((black,) if box.black is None else ()))
 
 
 def box_warnings(box: Box) -> tuple[str, ...]:
@@ -135,15 +155,18 @@ def find_paint(table: ColourTable, name: str, where: str = _JOB_KEY) -> Paint:
     for paint in table.paints:
         if slug in (paint.id, slug_of(paint.name)):
             return paint
-    same = [p for p in table.paints if p.ci and p.ci.lower() == name.strip().lower()]
+    written = "".join(name.lower().split())
+    same = [p for p in table.paints if p.ci and p.ci.lower() == written]
     if len(same) == 1:
         return same[0]
     if same:
         ids = ", ".join(p.id for p in same)
         raise InputError(
-            f"{name} is the Colour Index name of several paints", where=where, cure=f"write the id, one of: {ids}"
+            f"{name.strip()} is the Colour Index name of several paints",
+            where=where,
+            cure=f"write the id, one of: {ids}",
         )
-    if found := re.fullmatch(_CI, name.strip(), re.IGNORECASE):  # a number beside it is another pigment altogether
+    if found := re.fullmatch(_CI, written, re.IGNORECASE):  # a number beside it is another pigment altogether
         hue = found[1].lower()
         kin = ", ".join(dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower())))
         cure = "add yours as [[paint]] with its colour to a box file" + (f", or use one it has: {kin}" if kin else "")

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -15,7 +15,7 @@ from finishplan.colour.names import unique_names
 from finishplan.drawing.model import Lab
 from finishplan.errors import InputError
 from finishplan.paint.hazards import hazards_in
-from finishplan.paint.model import Box, Ingredient, Mix, Paint, Premix
+from finishplan.paint.model import Box, Ingredient, Missed, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
 from finishplan.paint.settings import DROP_ML, NEXT_TO_NOTHING_ML, MixSettings
 from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
@@ -87,8 +87,17 @@ def find_mixes(
         others = [hex_from_lab(colours[i]) for i, m in enumerate(mix_of) if m == number and i != at]
         merged = tuple(h for h in dict.fromkeys(others) if h != hex_from_lab(colours[at]))
         mix = _mix(number, names[number], recipe, shelf, box, colours[at], aimed[at], merged, settings)
-        mixes.append(replace(mix, few_drops=number in few))
+        served = {hex_from_lab(colours[i]): aimed[i] for i, m in enumerate(mix_of) if m == number}
+        mixes.append(replace(mix, few_drops=number in few, missed=_missed(mix, served, settings.reach)))
     return with_additions(tuple(mixes), box, settings), mix_of
+
+
+def _missed(mix: Mix, served: Mapping[str, Array], reach: float) -> tuple[Missed, ...]:
+    """Of the colours that the mix serves, hex -> aim, those it does not reach."""
+    if mix.reachable:
+        return ()
+    found = (Missed(hex, _lab(aim), float(delta_e(np.array(mix.lab), aim))) for hex, aim in served.items())
+    return tuple(one for one in found if one.delta_e > reach)
 
 
 def _needed(mix_of: Sequence[int], needs: Sequence[float]) -> list[float]:

@@ -77,6 +77,15 @@ class Ingredient:
     premix: Premix | None = None
 
 
+@dataclass(frozen=True)
+class Missed:
+    """A drawn colour out of reach: what its nearest mix should look like, L*a*b*, and how far off it is, CIEDE2000."""
+
+    hex: str
+    aim: Lab
+    delta_e: float
+
+
 @dataclass(frozen=True, eq=False)
 class Mix:
     """A recipe and what it is predicted to look like, opaque, under the chosen finish.
@@ -111,5 +120,7 @@ class Mix:
     add_name: str = ""
     merged_hex: tuple[str, ...] = ()
     """Other drawn colours that share this mix."""
+    missed: tuple[Missed, ...] = ()
+    """Where the mix is out of reach: the drawn colours that it serves and comes no nearer to than reach."""
     few_drops: bool = False
     """So little of it is needed that the fewest drops within reach of the aim were taken, not the last likeness."""

@@ -102,7 +102,11 @@ def _summary(tasks: list[Task]) -> str:
         for coat in sorted({t.coat for t in own}):
             alike.setdefault(_pieces(t for t in own if t.coat == coat), []).append(coat)
         for pieces, coats in alike.items():
-            what = "Prime" if own[0].kind == "prime" else f"Pass {number}, mix {mix}, coat {_spans(coats)}"
+            what = (
+                "Prime"
+                if own[0].kind == "prime"
+                else f"Pass {number}, mix {mix}, coat{'s' * (len(coats) > 1)} {_spans(coats)}"
+            )
             rows.append(f"{what}: {'; '.join(pieces)}")
     return "\n".join(rows)
 

@@ -158,7 +158,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
 
 def _modelled_minutes(job: _Job, key: str) -> float:
     if key == "prime":
-        return job.settings.primer_coats * _coating_min(job, job.primer)
+        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.change_min / job.run.castings
     if key == "varnish":
         return job.settings.varnish_coats * _coating_min(job, job.varnish)
     return 0.0
@@ -225,12 +225,12 @@ def _more_text(job: _Job, key: str) -> str:
         shots = math.ceil(n / run.per_shot)
         last = run.first_ready_min + (shots - 1) * run.cadence_min
         if n == 1:
-            return f" It is out {duration(last)} after the start."
+            return f" The run has it ready {duration(last)} after the start."
         pulls = f"{shots} pulls" if shots > 1 else "one pull"
-        return f" {n} castings come in {pulls}; the last is out {duration(last)} after the start."
+        return f" {n} castings come in {pulls}; the run has the last ready {duration(last)} after the start."
     if key == "hold":
         return _holding(job)
-    if key == "prime" and n > 1:
+    if key == "prime" and n > 1 and not run.cadence_min:
         return f" {'Both' if n == 2 else f'All {n}'} castings in one go."
     if key == "inspect":
         return " The run sheet has no time for this: begin the passes so much later."
@@ -246,7 +246,8 @@ def _held(job: _Job) -> str:
 
 
 def _holding(job: _Job) -> str:
-    numbers = f" Number the sticks 1 to {job.run.castings}." if job.run.castings > 1 else ""
+    n = job.run.castings
+    numbers = f" Number the sticks 1 {'and' if n == 2 else 'to'} {n}." if n > 1 else ""
     tools = any(p.tool == "airbrush" for p in job.order.passes)
     if not (tools or paint_kind(job.primer.kind).sprayed or paint_kind(job.varnish.kind).sprayed):
         return numbers
@@ -261,7 +262,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
     text = (
         f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
     )
-    text += f" First {'; '.join(one.mask)}." if one.mask else ""
+    text += "".join(f" {line[:1].upper()}{line[1:]}." for line in one.mask)
     return Step(
         0,
         f"pass-{one.no}",
@@ -269,7 +270,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         text,
         one.minutes + job.labour.change_min / job.run.castings,
         one.coats * (one.recoat_min or job.paint.recoat_min),
-        " ".join(one.why),
+        "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
 

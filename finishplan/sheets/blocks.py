@@ -162,7 +162,7 @@ def _tick_row(look: Look, label: str, boxes: Sequence[tuple[int, float]], side: 
         canvas.drawString(0, middle - 3.8, label)
         canvas.setFillColor(look.colour(lk.QUIET))
         canvas.setFont(lk.FACES["body"], NOTE)
-        if not label:
+        if not label and count > FEW:
             canvas.drawRightString(lead - 4, middle - 3.1, str(boxes[0][0]))
         canvas.setStrokeColor(look.colour(lk.QUIET))
         canvas.setLineWidth(0.6)

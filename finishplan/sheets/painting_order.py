@@ -236,7 +236,8 @@ def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
     recipe = [beside_swatch(look, primer.hex, at.recipe[1], [title])]
-    wait = f"before the first pass; touch dry in {duration(dry.touch_dry_min, up=True)}."
+    between = "between coats and " if primer.coats > 1 else ""
+    wait = f"{between}before the first pass; touch dry in {duration(dry.touch_dry_min, up=True)}."
     do = [
         look.para(f"Prime the whole part, {counted(primer.coats, 'thin coat')}.", READ, face="strong"),
         *map(look.para, care),
@@ -351,7 +352,7 @@ def _brush(here: Part, laid: Pass, work: Sequence[PassWork]) -> str:
 
 
 def _by_dryer(here: Part, laid: Pass) -> str:
-    """', or 2 min under the hair dryer and 2 min of rest', where it is in use and the coat may be dried so."""
+    """', or 2 min under the dryer and 2 min of rest', where it is in use and the coat may be dried so."""
     paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
     if not here.plan.room.dryer or paint.dryer_hand_min is None:
         return ""

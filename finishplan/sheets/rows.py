@@ -170,7 +170,7 @@ def _line_only(plan: Plan, row: Row, parts: Iterable[str]) -> bool:
 
 
 def _dried(row: Row) -> str:
-    """', each 2 min under the hair dryer first (coat 1)'."""
+    """', each 2 min under the dryer first (coat 1)'."""
     if not row.dried:
         return ""
     here = row.first.pass_no

@@ -24,6 +24,7 @@ CHART_KEY = (
     "The lane below shows the painter: full height at work, low while washing the brush and opening the next mix, "
     "empty while waiting."
 )
+CHART_DRYER = " A white block marked 'dry' is a piece under the hair dryer."
 
 _LAST_TWO = (("NOSPLIT", (0, -2), (-1, -1)),)
 """The last row of a table never stands on a page by itself."""
@@ -60,10 +61,7 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     ]
     if done:
         half = done[(len(done) - 1) // 2]
-        text = f"first casting after {span(done[0])}, half of them after {span(half)}"
-        if span(done[0]) == span(half):
-            text = f"first casting, and half of them, after {span(half)}"
-        cells.append(("All painted after", span(done[-1]), text if len(done) > 1 else ""))
+        cells.append(("All painted after", span(done[-1]), _sooner(len(done), *map(span, (done[0], half, done[-1])))))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
     columns = [
@@ -73,6 +71,15 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     ]  # fmt: skip
     advice = [look.para(text, READ, spaceAfter=2) for text in (*run.advice, *_not_counted(plan))]
     return [Columns(columns, look.depth), Spacer(1, 3 * MM), *advice]
+
+
+def _sooner(castings: int, first: str, half: str, last: str) -> str:
+    """When the first casting and half of them are painted, where that is sooner than all."""
+    if first == last:
+        return ""
+    if first == half:
+        return f"first casting{', and half of them,' if castings > 2 else ''} after {first}"
+    return f"first casting after {first}, half of them after {half}"
 
 
 def _not_counted(plan: Plan) -> list[str]:
@@ -96,7 +103,7 @@ def _session_title(plan: Plan, session: Session) -> str:
 def _charts(plan: Plan, look: Look) -> list[Any]:
     story: list[Any] = [
         *heading(look, "Who is painted, who dries", keep=70 * MM),
-        look.para(CHART_KEY, NOTE, lk.QUIET),
+        look.para(CHART_KEY + (CHART_DRYER if any(t.kind == "dryer" for t in plan.run.tasks) else ""), NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
     all_panels = panels(plan)
@@ -200,7 +207,8 @@ def _amounts(plan: Plan, look: Look) -> list[Any]:
         rows.append([chip, words, look.para(_each(q), READ), look.para(_all(q), READ)])
     if not rows:
         return []
-    head = ["", "material", "for one casting", "for the run"]
+    taken = ("for one casting", "for the run") if plan.run.castings > 1 else ("it takes", "to measure out")
+    head = ["", "material", *taken]
     return [*heading(look, "Amounts", keep=40 * MM), _table(look, head, rows, [0.05, 0, 0.17, 0.24], *_LAST_TWO)]
 
 

@@ -302,7 +302,7 @@ def test_note_on_what_to_add() -> None:
     from finishplan.paint.additions import additions_note
 
     note = additions_note(mixes, box, FAST)
-    assert "(PB" in note and "No paint of the table brings B" in note
+    assert "(PB" in note and f"No paint of the table brings {mixes[1].drawn_hex} within 2." in note
     assert additions_note(mixes[2:], box, FAST) == ""
 
 

@@ -87,7 +87,7 @@ def test_a_session_tells_each_part_its_own_coats_and_castings():
     for event in events(run_ics(run, START, "Newt")):
         for line in str(event["description"]).split("\n"):
             what, pieces = line.split(": ")
-            no, coats = what.removeprefix("Pass ").split(", ")[0], what.split(", coat ")[1]
+            no, coats = what.removeprefix("Pass ").split(", ")[0], re.split(", coats? ", what)[1]
             for piece in pieces.split("; "):
                 names, castings = re.split(", castings? ", piece)
                 parts = [p for some in names.split(" and ") for p in some.split(", ")]

@@ -125,12 +125,12 @@ def test_waits_come_from_the_drying_model():
 
 
 def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
-    labour = Labour(handle_min=1.0, per_cm2_min=0.2, spray_per_cm2_min=0.05, change_min=6.0)
+    labour = Labour(handle_min=1.0, per_cm2_min=0.2, spray_per_cm2_min=0.05, change_min=5.0)
     made = {s.key: s for s in finishing_steps(scheme(), order(), dry(), labour=labour, run=RunSettings(castings=3))}
     surface = sum(p.surface_cm2 for p in scheme().parts)
-    assert made["prime"].minutes == pytest.approx(6 / 3 + 3 * 1.0 + 0.05 * surface)
+    assert made["prime"].minutes == pytest.approx(5 / 3 + 3 * 1.0 + 0.05 * surface)
     assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + WITHOUT_EDGES * 0.2 * surface))
-    assert made["pass-2"].minutes == pytest.approx(6 / 3 + order().passes[1].minutes)
+    assert made["pass-2"].minutes == pytest.approx(5 / 3 + order().passes[1].minutes)
 
 
 def test_a_pass_names_its_areas_once():
@@ -167,6 +167,8 @@ def test_one_two_and_thirty_castings_differ_as_a_maker_expects():
     one, two, thirty = (by_key(n, per_shot=2, cadence_min=45, first_ready_min=60) for n in (1, 2, 30))
     assert one["pass-2"].text == two["pass-2"].text == thirty["pass-2"].text, "the run sheet says which casting when"
     assert "15 pulls" in thirty["demould"].text and "11 h 30 min" in thirty["demould"].text
+    assert "in one go" not in thirty["prime"].text and "All 30 castings in one go" in by_key(30)["prime"].text
+    assert "Number the sticks 1 and 2." in two["hold"].text
     assert "Number the sticks 1 to 30" in thirty["hold"].text and "Number" not in one["hold"].text
     totals = [sum(s.minutes for s in made.values()) for made in (one, two, thirty)]
     assert totals[0] > totals[1] > totals[2]
@@ -186,7 +188,7 @@ def test_a_pass_names_second_mixes_undercoats_and_masks():
     made_from = order(wet, extra_mixes=(mix("U1", part_of("red", 1)),))
     made = {s.key: s for s in finishing_steps(scheme(), made_from, dry(), mixes=mixes())}
     assert "undercoat: mix U1 (mix U1) with mix C (mix C) on 1 coat" in made["pass-1"].text
-    assert made["pass-1"].text.endswith("First mask the glue faces.")
+    assert made["pass-1"].text.endswith(" Mask the glue faces.")
     assert "cadmium (red)" in cautions_of(mixes=(), order=made_from)
 
 

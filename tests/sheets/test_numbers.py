@@ -8,6 +8,9 @@ from sheet_plans import Size, make_drawing
 
 from finishplan.sheets.numbers import Numbered, lay_out
 
+PLATE = 1.02 / 0.8
+"""Height of the plate a number stands on over that of its text, as sheets/blocks.py draws it."""
+
 
 def width(i: int) -> float:
     return 5.0 * len(str(i))
@@ -20,6 +23,8 @@ def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2, bet
     for k, a in enumerate(boxes):
         for b in boxes[k + 1 :]:
             assert min(a[2], b[2]) <= max(a[0], b[0]) + 1e-6 or min(a[3], b[3]) <= max(a[1], b[1]) + 1e-6
+    beside = [t for t in plan.tags if t.anchor and not between]
+    assert all(abs(a.y - b.y) >= PLATE * high - 1e-6 for a in beside for b in beside if a is not b and a.x == b.x)
     x0, y0, wide, deep = plan.picture
     scale = wide / labels.shape[1]
     assert deep / labels.shape[0] == pytest.approx(scale)

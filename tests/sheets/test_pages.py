@@ -480,6 +480,20 @@ def test_the_passes_are_one_step_without_a_wait(newt: Plan, newt_pdf: bytes) -> 
     assert f"{duration((newt.run.painter_min - primed) / 12)} each" in row
 
 
+def test_looking_over_what_is_primed_is_said_to_have_no_time(newt: Plan, newt_pdf: bytes) -> None:
+    """Where the run begins the passes as soon as the primer is dry; priming itself takes what the run has for it."""
+    step = {s.key: s for s in newt.steps}
+    primed = sum(t.end_min - t.start_min for t in newt.run.tasks if not t.pass_no) / 12
+    assert step["prime"].minutes == pytest.approx(primed, abs=0.1)
+    said = (
+        f"looking over what is primed (step {step['inspect'].no}, {duration(step['inspect'].minutes)} for each casting)"
+    )
+    (page,) = [p.words for p in pages(newt_pdf) if "Run sheet: 12 castings" in p.words]
+    assert f"Not in these times: {said} before pass 1." in page
+    skipped = dataclasses.replace(newt, steps=tuple(s for s in newt.steps if s.key != "inspect"))
+    assert "Not in these times" not in "".join(p.words for p in pages(pdf_bytes(skipped, sheets=("run",))))
+
+
 @pytest.mark.parametrize("fewest", [False, True])
 def test_both_goals_stand_side_by_side(plan: Plan, fewest: bool) -> None:
     sign = -1 if fewest else 1
@@ -546,8 +560,8 @@ def test_the_brush_suits_the_areas_of_the_part(blended: Plan, blended_pages: dic
 
 def test_a_wait_tells_what_the_dryer_makes_of_it(blended: Plan, blended_pages: dict[str, str], newt_pdf: bytes) -> None:
     held, wait = math.ceil(blended.dry[1].dryer_hand_min or 0), math.ceil(blended.dry[1].recoat_min)
-    assert f"Wait {wait} min, or {held} min under the hair dryer" in blended_pages["head"]
-    assert "under the hair dryer" not in "".join(p.words for p in pages(newt_pdf))
+    assert f"Wait {wait} min, or {held} min under the dryer" in blended_pages["head"]
+    assert "under the dryer" not in "".join(p.words for p in pages(newt_pdf))
 
 
 def test_minutes_a_casting_agree_from_page_to_page(newt: Plan, newt_pdf: bytes) -> None:

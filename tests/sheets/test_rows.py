@@ -58,7 +58,7 @@ def told(plan: Plan, row: Row) -> list[tuple[str, int, int, str, int]]:
     words, lines = what(plan, row), castings(plan, row)
     found = re.search(
         r"(?:(Prime)|(After pass|Pass) (\d+), coat (\d+))(?: along the line only)?(?:: ([a-z, ]+?))?"
-        r"(, (?:each )?\d+(?: to \d+)? min under the hair dryer(?: (first|after)(?: \(([^)]*)\))?)?)?$",
+        r"(, (?:each )?\d+(?: to \d+)? min under the dryer(?: (first|after)(?: \(([^)]*)\))?)?)?$",
         words,
     )
     assert found, words
@@ -136,8 +136,8 @@ def test_pieces_dried_by_hand_are_one_row() -> None:
     assert [(len(r.tasks), len(r.dried), r.dried_first) for r in found] == [(6, 6, True), (2, 0, True), (2, 2, False)]
     assert found[0].opening == tasks[0] and found[2].groups == ((("head",), (3, 4)),)
     plan = make_plan(size=Size(castings=6))
-    assert what(plan, found[0]).endswith("Pass 2, coat 2: head, each 2 min under the hair dryer first (coat 1)")
-    assert what(plan, found[2]).endswith(": head, each 2 min under the hair dryer after")
+    assert what(plan, found[0]).endswith("Pass 2, coat 2: head, each 2 min under the dryer first (coat 1)")
+    assert what(plan, found[2]).endswith(": head, each 2 min under the dryer after")
 
 
 def test_a_pass_of_two_mixes_names_both() -> None:

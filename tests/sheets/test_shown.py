@@ -81,6 +81,7 @@ def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.Ca
     job = replace(job, paints=replace(job.paints, own=("PW6", "PY43", "PBk9")), run=replace(job.run, search_s=0.0))
     plan = make_plan(read_drawing(EXAMPLES / "newt.png"), job, cache=False)
     missed = [w for w in plan.warnings if w.startswith("No mix of your paints reaches")]
+    assert len(missed) == 1
     merged = [n for n in plan.notes if "also serves" in n]
     assert missed and merged
     show_plan(plan, [])
