@@ -9,11 +9,14 @@ from finishplan.run.bounds import bounds
 from finishplan.run.hours import Hours
 from finishplan.run.model import RunAdvice
 from finishplan.run.quick import Quick
+from finishplan.run.replay import Timed
 from finishplan.run.rounds import round_by_round
-from finishplan.run.solve import Solution, solve
+from finishplan.run.solve import Solution, solve, with_dryer
 from finishplan.run.tasks import TICKS_PER_MIN, RunProblem, minutes
 from finishplan.words import counted, duration
 
+SMALL = 600
+"""Coats of a run so small that the hair dryer may call for another sequence: a longer run hardly waits."""
 MOST_IN_WORK = 60
 """Castings at once beyond which nobody looks."""
 
@@ -21,7 +24,7 @@ MOST_IN_WORK = 60
 class WhatIfs(NamedTuple):
     """What is computed beside the schedule itself, in ticks: castings to keep in work; ticks a casting in batches of
     1, 2 ...; makespan and hand time of drying where the dryer is used, or where it is, is not; makespan with one more
-    painter; makespan, hand time and mix changes by the other goal."""
+    painter; makespan, hand time and mix changes by the other goal. The dryer to be had (`dried`) is left at 0."""
 
     keep_in_work: int | None
     per_casting: list[float]
@@ -33,12 +36,24 @@ class WhatIfs(NamedTuple):
 def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
     effort = short(problem)
-    other = solve(replace(problem, dryer=not problem.dryer), effort) if _dryable(problem) else None
+    other = solve(replace(problem, dryer=False), effort) if problem.dryer and _dryable(problem) else None
     more = solve(replace(problem, painters=problem.painters + 1, fewest_changes=False), effort / 2)
-    dryer = (other.timed.score[0], _held(other)) if other else (0, 0)
+    dryer = (other.timed.score[0], _held(other.timed)) if other else (0, 0)
     goal = replace(problem, fewest_changes=not problem.fewest_changes)
     turned = solve(goal, 0.0 if goal.fewest_changes else effort).timed.score
     return WhatIfs(_keep_in_work(problem), _batches(problem), dryer, more.timed.score[0], turned)
+
+
+def dried(problem: RunProblem, solution: Solution) -> tuple[int, int]:
+    """Makespan and hand time of drying, in ticks, of a run without the dryer if there were one: the solution's sequence
+    dried by hand where that shortens it; of a small run also what a short search finds."""
+    if not _dryable(problem):
+        return 0, 0
+    found = [with_dryer(problem, solution)]
+    if problem.castings * len(problem.operations) <= SMALL:
+        found.append(solve(replace(problem, dryer=True), short(problem)).timed)
+    best = min(found, key=lambda timed: problem.goal(timed.score))
+    return best.score[0], _held(best)
 
 
 def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvice:
@@ -240,9 +255,9 @@ def _dryable(problem: RunProblem) -> bool:
     return any(op.hand is not None for op in problem.operations)
 
 
-def _held(solution: Solution) -> int:
+def _held(timed: Timed) -> int:
     """Hand time of holding the dryer."""
-    return sum(p.end - p.start for p in solution.timed.placed if p.dryer)
+    return sum(p.end - p.start for p in timed.placed if p.dryer)
 
 
 def _dryer(problem: RunProblem, solution: Solution, others: WhatIfs) -> tuple[int | None, int]:
@@ -252,7 +267,7 @@ def _dryer(problem: RunProblem, solution: Solution, others: WhatIfs) -> tuple[in
     if not problem.dryer and solution.proven and solution.bound == _without_drying(problem):
         return 0, 0
     makespan, other = solution.timed.score[0], others.dryer[0]
-    saved, hand = (other - makespan, _held(solution)) if problem.dryer else (makespan - other, others.dryer[1])
+    saved, hand = (other - makespan, _held(solution.timed)) if problem.dryer else (makespan - other, others.dryer[1])
     return (max(0, saved), hand) if hand else (0, 0)
 
 

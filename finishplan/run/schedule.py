@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.aside import PATIENCE_S, aside
-from finishplan.run.advice import WhatIfs, advise, sentences, short, what_ifs
+from finishplan.run.advice import WhatIfs, advise, dried, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
 from finishplan.run.replay import Placed, Timed
 from finishplan.run.solve import Solution, solve
@@ -20,12 +20,14 @@ def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None
     its drying. meanwhile: called while copies of this process work on it.
     """
     patience_s = PATIENCE_S + 10 * problem.effort  # a slow machine takes its time over a long search
-    found = aside(lambda: _written(solve(problem)), patience_s)
+    found = aside(lambda: _solved(problem), patience_s)
     others = aside(lambda: json.dumps(what_ifs(problem)).encode(), patience_s)
     with found as solved, others as wondered:
         meanwhile()
         wonders = WhatIfs(*json.loads(wondered()))
-        solution = _undried(problem, _read(solved()), wonders)
+        solution, by_hand = _read(solved())
+        wonders = wonders if problem.dryer else wonders._replace(dryer=by_hand)
+        solution = _undried(problem, solution, wonders)
         figures = advise(problem, solution, wonders)
     return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
 
@@ -40,14 +42,17 @@ def _undried(problem: RunProblem, solution: Solution, others: WhatIfs) -> Soluti
     return replace(other, bound=solution.bound)
 
 
-def _written(solution: Solution) -> bytes:
-    timed = solution.timed
-    return json.dumps([timed.score, timed.placed, timed.finish, solution.bound, solution.method]).encode()
+def _solved(problem: RunProblem) -> bytes:
+    """The solution, and what the dryer would make of it where there is none."""
+    solution = solve(problem)
+    timed, by_hand = solution.timed, (0, 0) if problem.dryer else dried(problem, solution)
+    return json.dumps([timed.score, timed.placed, timed.finish, solution.bound, solution.method, by_hand]).encode()
 
 
-def _read(written: bytes) -> Solution:
-    score, placed, finish, bound, method = json.loads(written)
-    return Solution(Timed(tuple(score), tuple(Placed(*p) for p in placed), tuple(finish)), bound, method)
+def _read(written: bytes) -> tuple[Solution, tuple[int, int]]:
+    score, placed, finish, bound, method, by_hand = json.loads(written)
+    timed = Timed(tuple(score), tuple(Placed(*p) for p in placed), tuple(finish))
+    return Solution(timed, bound, method), tuple(by_hand)
 
 
 def as_run(problem: RunProblem, solution: Solution) -> Run:

@@ -48,6 +48,13 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     return Solution(_sparing(problem, best.coats, 150 if effort is None else 10), bound, best.method)
 
 
+def with_dryer(problem: RunProblem, solution: Solution) -> Timed:
+    """The solution's sequence as it would go with a hair dryer, dried by hand only where that shortens it."""
+    dried = replace(problem, dryer=True)
+    done = _Found(_as_done(problem, solution.timed), solution.timed.score, solution.method)
+    return _sparing(dried, _quickest(dried, _dried_ahead(dried, done), 0).coats, 10)
+
+
 def _best(problem: RunProblem, bound: int, steps: int, listing: int | None = None) -> _Found:
     """With the dryer, a third of the steps goes into the run without it: the dryer never slows its sequence. listing:
     steps of list scheduling, a quarter of all unless given."""
