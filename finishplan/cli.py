@@ -6,6 +6,7 @@ import os
 import re
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
@@ -206,12 +207,18 @@ def plan(
         paints=paints,
         table=table,
         parts_map=parts_map,
-        figure={"height_mm": height_mm, "colours": colours, "paper_white": paper_white, "finish": finish},
+        figure={
+            "height_mm": height_mm,
+            "colours": colours,
+            "paper_white": paper_white,
+            "finish": finish and finish.lower(),
+        },
         method={"primer": primer, "tool": "airbrush" if airbrush else None},
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    wishes = SheetWishes(tuple(s.strip() for s in sheets.split(",")), cast("Paper", paper), grey, part, png)
+    kinds = tuple(s.strip() for s in sheets.lower().split(","))
+    wishes = SheetWishes(kinds, cast("Paper", paper.lower()), grey, part, png)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 
@@ -277,7 +284,7 @@ def mix(
         table,
         max_paints=max_paints,
         max_parts=max_parts,
-        finish=finish,
+        finish=finish.lower(),
         screen=as_drawn,
         cache=cache,
         as_json=json,
@@ -367,7 +374,8 @@ def main() -> None:
     _ready_streams()
     code = run_command(sys.argv[1:])
     if sys.stderr is not None:
-        sys.stderr.flush()
+        with suppress(OSError):
+            sys.stderr.flush()
     os._exit(code)  # everything is written: taking libraries and memory apart piece by piece takes 0.15 s
 
 
@@ -399,7 +407,7 @@ def run_command(arguments: list[str]) -> int:
     except Exception as error:
         if "--debug" in arguments:
             raise
-        return _told(error)
+        return _told(error, arguments)
 
 
 def _reader_left() -> int:
@@ -408,7 +416,7 @@ def _reader_left() -> int:
     return 0
 
 
-def _told(error: Exception) -> int:
+def _told(error: Exception, arguments: list[str]) -> int:
     from finishplan.terminal import warn
 
     if isinstance(error, InputError):
@@ -417,11 +425,16 @@ def _told(error: Exception) -> int:
     format_message = getattr(error, "format_message", None)
     if format_message is not None:
         said = " ".join(format_message().split()).rstrip(".")
+        if dashed := [a for a in arguments if a[:1] in tuple("\u2010\u2011\u2012\u2013\u2014\u2015\u2212")]:
+            warn(f"'{dashed[0][:40]}' begins with a long dash; write two plain hyphens: --{dashed[0][1:40]}")
+            return 2
         warn(said + (" See --help" if said.endswith("?") else "; see --help"))
         return 2
     if isinstance(error, OSError):
         told = error.strerror or error
-        if error.filename is None:
+        if error.filename is None and not _is_somewhere():
+            warn("the folder where you are is gone; change into another")
+        elif error.filename is None:
             warn(f"cannot write to standard output: {told}; send it elsewhere")
         else:
             warn(f"{error.filename}: cannot be used: {told}; check the file and its permissions")
@@ -431,3 +444,10 @@ def _told(error: Exception) -> int:
         return 2
     warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
+
+
+def _is_somewhere() -> bool:
+    try:
+        return bool(os.getcwd())  # noqa: PTH109  what fails where the folder was removed
+    except OSError:
+        return False

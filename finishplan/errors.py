@@ -9,13 +9,15 @@ class InputError(Exception):
     """Something the user gave cannot be used. The command line prints it and leaves with exit code 2.
 
     what: what arrived and why it is wrong. where: file, key and value as far as known.
-    cure: what to write or do instead. No control character of the input reaches the terminal.
+    cure: what to write or do instead. No control character of the input reaches the terminal; bytes of a file's name
+    that Python keeps as lone surrogates (PEP 383) are shown as the text they are, if any.
     """
 
     def __init__(self, what: str, *, where: str = "", cure: str = "") -> None:
         self.what, self.where, self.cure = what, where, cure
         text = (f"{where}: " if where else "") + what + (f"; {cure}" if cure else "")
-        super().__init__("".join(c if c.isprintable() else " " for c in text))
+        plain = "".join(c if c.isprintable() or "\udc80" <= c <= "\udcff" else " " for c in text)
+        super().__init__(plain.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
 
 
 def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:

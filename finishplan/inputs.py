@@ -41,19 +41,33 @@ class Sources:
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
         told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
-        paths = {str(path): f"{told[key]} {path}".strip() for key, path in named.items() if path is not None}
+        paths = {said: where for key, path in named.items() for said, where in told_of(path, told[key]).items()}
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         return naming(file, options, paths)
 
 
+def told_of(path: Path | None, named: str) -> dict[str, str]:
+    """How errors are to call a file that an option or a key named, by how they call it; a colour table has two."""
+    if path is None:
+        return {}
+    halves = (path, path.with_suffix(".csv"), path.with_suffix(".toml")) if path.name else (path,)
+    return {str(half): f"{named} {half}".strip() for half in halves}
+
+
 def find_sources(path: Path) -> Sources:
     """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any. Raises InputError
-    for a job file that cannot be used or names no drawing."""
+    for a job file that cannot be used or names no drawing, and for a folder with one."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
+    if (path / "job.toml").is_file():
+        raise InputError("this is a folder", where=str(path), cure=f"give the job file in it, {path / 'job.toml'}")
     beside = path.with_suffix(".toml") if path.name else path
+    if beside.is_symlink() and not beside.exists():
+        raise InputError(
+            "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
+        )
     if not beside.is_file():
         return Sources(Job(), path, options={"figure.drawing": ""})
     found = _from_job(beside, drawing=path)

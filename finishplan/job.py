@@ -260,7 +260,11 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
     if {"own", "paint"} & data.keys() and not data.keys() & set(known):
         cure = f"give the drawing instead, and the box with --paints {file}"
         raise InputError("is a paint box, not a job file", where=file, cure=cure)
-    for key in data:
+    for key, value in data.items():
+        homes = [name for name, keys in SPEC.items() if key in keys and name in known]
+        if key not in known and homes and not isinstance(value, dict):
+            cure = f"write [{homes[0]}] in a line above it"
+            raise InputError(f"'{key}' stands outside its section", where=file, cure=cure)
         if key not in known:
             raise InputError(f"unknown section '{key[:60]}'", where=file, cure=nearest(key, known))
     paints = dict(_table(data, "paints", file))

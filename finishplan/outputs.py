@@ -93,9 +93,11 @@ def writing(folder: Path) -> Iterator[None]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(
-            f"cannot make the folder: {error.strerror}", where=str(folder), cure="choose another with --out"
-        ) from error
+        why = str(error.strerror)
+        if isinstance(error, FileExistsError):
+            why = "a link to nothing stands there" if folder.is_symlink() else "a file stands there"
+        cure = "choose another with --out"
+        raise InputError(f"cannot make the folder: {why}", where=str(folder), cure=cure) from error
     key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
     user = os.geteuid() if hasattr(os, "geteuid") else 0
     held = Path(tempfile.gettempdir()) / f"finishplan-{user}-{key}.lock"

@@ -73,7 +73,8 @@ def toml_of(text: str, where: str) -> dict[str, Any]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(f"is not valid TOML: {error}", where=where, cure="mend that line") from error
+        what, cure = _plainly(str(error))
+        raise InputError(f"is not valid TOML: {what}", where=where, cure=cure) from error
     except RecursionError as error:
         raise InputError("is nested too deeply", where=where, cure="write plain tables") from error
     except ValueError as error:  # more digits than Python reads
@@ -82,6 +83,27 @@ def toml_of(text: str, where: str) -> dict[str, Any]:
         raise InputError(f"line {line}: a number of too many digits", where=where, cure="mend that line") from error
     _check_whole_numbers(data, where)
     return data
+
+
+_SAID = (
+    (r"Cannot declare \('(.*?)',?\) twice", r"[\1] stands twice", "leave one of them"),
+    ("Cannot overwrite a value", "a key stands twice", "leave one of them"),
+    (r"Illegal character '\\n'", "a text without its closing quote", "mend that line"),
+    (
+        "Invalid value",
+        "a value that cannot be read",
+        'write text in plain quotes, "...", and true or false in small letters',
+    ),
+    ("Expected newline .* statement", "more than one value stands there", "write a number without unit, as 18.5"),
+)
+"""What Python's parser of TOML says, and what a maker understands: the words and the cure."""
+
+
+def _plainly(said: str) -> tuple[str, str]:
+    for pattern, words, cure in _SAID:
+        if re.match(pattern, said):
+            return re.sub(pattern, words, said).replace("', '", "."), cure
+    return said, "mend that line"
 
 
 def _check_whole_numbers(value: Any, where: str) -> None:

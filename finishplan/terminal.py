@@ -4,7 +4,7 @@ import os
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from finishplan import leaving
 
@@ -85,7 +85,8 @@ def warn(text: str) -> None:
     if sys.stderr is None:
         return
     fit = text if sys.stderr.isatty() and not os.environ.get("NO_COLOR") else ascii_text(text)
-    print(f"finishplan: {fit}", file=sys.stderr)
+    with suppress(OSError):  # nobody can be told that nobody can be told
+        print(f"finishplan: {fit}", file=sys.stderr, flush=True)
 
 
 @contextmanager

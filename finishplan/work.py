@@ -16,7 +16,7 @@ from finishplan import outputs, shown, terminal
 from finishplan.aside import aside
 from finishplan.errors import InputError, naming, nearest
 from finishplan.files import write_together
-from finishplan.inputs import Sources, read_drawing_of, read_sources
+from finishplan.inputs import Sources, read_drawing_of, read_sources, told_of
 from finishplan.job import Job
 from finishplan.job_text import job_toml
 from finishplan.words import listed
@@ -274,10 +274,10 @@ def mix_colours(
         raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
     targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(volume)
+    settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
     with _naming(paints, table):
         box = load_box(table, None, paints)
-    settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
-    mixes, which = find_mixes(targets, box, settings, None, screen=screen)
+        mixes, which = find_mixes(targets, box, settings, None, screen=screen)
     if as_json:
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not quiet:
@@ -304,7 +304,8 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
 
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
-    return naming("", {}, {str(table): f"--table {table}", str(paints): f"--paints {paints}"})
+    options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
+    return naming("", options, {**told_of(paints, "--paints"), **told_of(table, "--table")})
 
 
 def run_schedule(
@@ -349,7 +350,7 @@ def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
 
 def parse_volume(text: str) -> float:
     """Millilitres of '4ml'. Raises InputError for what is no volume."""
-    found = re.fullmatch(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(?:ml)?\s*", text)
+    found = re.fullmatch(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(?:ml)?\s*", text.lower())
     if not found or not 0.05 <= float(found[1]) <= 10_000:
         raise InputError(f"'{text[:40]}' is not a volume", where="--volume", cure="write it as 4ml (0.05 to 10000)")
     return float(found[1])

@@ -828,6 +828,9 @@ def test_names_of_other_letters_where_the_system_speaks_ascii_only(tmp_path: Pat
     drawing(tmp_path / "é.png")
     (tmp_path / "my.toml").write_text('[figure]\ndrawing = "é.png"\n', encoding="utf-8")
     plain = {**os.environ, "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0"}
+    running = [sys.executable, "-m", "finishplan", "plan", "ü.png"]
+    done = subprocess.run(running, cwd=tmp_path, env=plain, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (2, b"finishplan: u.png: no such file; check the name of the drawing\n")
     for source in ("é.png", "my.toml"):
         running = [sys.executable, "-m", "finishplan", "plan", source, "--out", "öut", "--json"]
         done = subprocess.run(running, cwd=tmp_path, env=plain, capture_output=True, check=False)
@@ -932,6 +935,100 @@ def test_a_byte_order_mark_and_a_date_of_toml_are_read(tmp_path: Path) -> None:
     (tmp_path / "box.toml").write_bytes('\ufeffown = ["PW6", "bone-black"]\r\n'.encode())
     assert run_command(["plan", str(tmp_path / "my.toml"), "--out", str(tmp_path / "out"), "--quiet"]) == 0
     assert json.loads((tmp_path / "out" / "plan.json").read_text())["figure"]["date"] == "2026-01-01"
+
+
+ODD: dict[str, tuple[tuple[str, ...], str]] = {
+    "a folder that a plan was written into": (
+        ("plan", "made"),
+        "made: this is a folder; give the job file in it, made/job",
+    ),
+    "a job as the box": (("plan", "a.png", "--paints", "made/job.toml"), "job.toml: is a job file, not a paint box; "),
+    "metadata without its table": (
+        ("plan", "a.png", "--table", "box.toml"),
+        "--table box.csv: cannot be read: No such",
+    ),
+    "a file in place of the folder": (
+        ("plan", "a.png", "--out", "a.png"),
+        "a.png: cannot make the folder: a file stands",
+    ),
+    "a circle of links as the folder": (
+        ("plan", "a.png", "--out", "loop"),
+        "loop: cannot make the folder: a link to noth",
+    ),
+    "a circle of links as the job file": (("plan", "b.png"), "b.toml: is a link to nothing; mend or remove it"),
+    "a dash of a text program": (("plan", "a.png", "\u2013castings", "3"), "write two plain hyphens: --castings"),
+    "a moment before all calendars": (
+        ("run", "a.png", "--out", "out", "--start", "0001-01-01T00:00+14:00"),
+        "--start: '0001-01-01T00:00+14:00' is not a date and time",
+    ),
+    "too many recipes": (("plan", "many.toml"), "many.toml: paints.max_paints, max_parts: 49 million recipes"),
+    "too many recipes for a colour": (
+        ("mix", "#808080", "--paints", "many-box.toml", "--max-parts", "16"),
+        "--max-paints, --max-parts: 49 million recipes",
+    ),
+    "a key before any section": (("plan", "key.toml"), "'castings' stands outside its section; write [run] in a line"),
+    "a section twice": (("plan", "twice.toml"), "[parts.a] stands twice (at line 4, column 9); leave one of them"),
+    "a key twice": (("plan", "again.toml"), "a key stands twice (at line 3, "),
+    "a decimal comma": (("plan", "comma.toml"), "more than one value stands there (at line 2, "),
+    "a word without quotes": (("plan", "word.toml"), "a value that cannot be read (at line 2, "),
+    "a quote left open": (("plan", "open.toml"), "a text without its closing quote (at line 2, "),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_odd_input_has_one_line_with_its_cure(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from finishplan.paint.table import load_table
+
+    monkeypatch.chdir(tmp_path)
+    every = ", ".join(f'"{p.id}"' for p in load_table(None).paints)
+    texts = {
+        "made/job": "[figure]\n",
+        "box": 'own = ["PW6"]\n',
+        "many": f'[figure]\ndrawing = "a.png"\n[paints]\nmax_parts = 16\nown = [{every}]\n',
+        "many-box": f"own = [{every}]\n",
+        "key": "castings = 3\n",
+        "twice": '[figure]\ndrawing = "a.png"\n[parts.a]\n[parts.a]\n',
+        "again": '[figure]\ndrawing = "a.png"\ndrawing = "b.png"\n',
+        "comma": "[figure]\nheight_mm = 18,5\n",
+        "word": "[figure]\nfinish = matt\n",
+        "open": '[figure]\nfinish = "matt\n',
+    }
+    Path("made").mkdir()
+    for stem, text in texts.items():
+        Path(f"{stem}.toml").write_text(text)
+    drawing(Path("a.png"))
+    drawing(Path("b.png"))
+    Path("b.toml").symlink_to("b.toml")
+    Path("loop").symlink_to("loop")
+    arguments, said = ODD[name]
+    assert said in tell(capsys, *arguments)
+
+
+def test_capitals_of_words_do_not_matter(tmp_path: Path) -> None:
+    given = ["--paper", "A4", "--finish", "Matt", "--sheets", "Order, MIXES"]
+    out = tmp_path / "out"
+    assert run_command(["plan", str(drawing(tmp_path / "a.png")), "--out", str(out), "--quiet", *given]) == 0
+    assert (out / "painting-order-sheets-order-mixes.pdf").exists()
+    assert run_command(["mix", "#808080", "--finish", "GLOSS", "--volume", "4 ML", "--quiet"]) == 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_an_error_that_cannot_be_printed_still_has_its_exit_code(tmp_path: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        running = [sys.executable, "-m", "finishplan", "plan", "none.png"]
+        assert subprocess.run(running, cwd=tmp_path, stderr=full, check=False).returncode == 2
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a folder in use cannot be removed there")
+def test_a_folder_that_is_gone_under_ones_feet(tmp_path: Path) -> None:
+    seen = drawing(tmp_path / "a.png")
+    (tmp_path / "gone").mkdir()
+    line = f'rmdir ../gone && "{sys.executable}" -m finishplan plan "{seen}" --quiet'
+    done = subprocess.run(line, shell=True, cwd=tmp_path / "gone", capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stderr.splitlines()[-1] == "finishplan: the folder where you are is gone; change into another"
 
 
 def test_debug_shows_the_traceback(tmp_path: Path) -> None:

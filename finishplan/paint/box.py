@@ -182,6 +182,9 @@ def slug_of(name: str) -> str:
 
 def _read_box_file(file: Path) -> dict[str, Any]:
     said = read_toml(file)
+    if said.keys() & {"figure", "parts", "areas", "paints"}:
+        cure = 'give the drawing and this with it, or write a box file: own = ["PW6", ...]'
+        raise InputError("is a job file, not a paint box", where=str(file), cure=cure)
     _known(said, _FILE_KEYS, where=str(file))
     entries = said.get("paint", [])
     if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):

@@ -103,7 +103,8 @@ def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
     if count > _MOST_RECIPES:
         raise InputError(
             f"{count // 1_000_000} million recipes, more than {_MOST_RECIPES // 1_000_000} million",
-            cure="allow fewer paints or parts in a mix (--max-paints 3), or name fewer paints",
+            where="[paints] max_paints, max_parts",
+            cure="allow fewer paints or parts in a mix, or name fewer paints",
         )
     found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
     if len(shelf.of) > neat and shelf.white >= 0:

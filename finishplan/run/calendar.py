@@ -75,17 +75,19 @@ def _instant(start: str | None) -> datetime:
     if start is None:
         raise InputError("a calendar needs the time at which the run begins", where="--start", cure=cure)
     try:
-        return datetime.fromisoformat(start.strip())
-    except ValueError:
+        begin = datetime.fromisoformat(start.strip())
+        begin.replace(tzinfo=begin.tzinfo or UTC).astimezone(UTC)  # there is such a moment
+        return begin
+    except (ValueError, OverflowError):
         raise InputError(f"'{start[:40]}' is not a date and time", where="--start", cure=cure) from None
 
 
 def _time(begin: datetime, after_min: float) -> str:
     try:
         time = begin + timedelta(minutes=after_min)
+        return f"{time:%Y%m%dT%H%M%S}" if time.tzinfo is None else f"{time.astimezone(UTC):%Y%m%dT%H%M%SZ}"
     except OverflowError:
         raise InputError("the run ends after the year 9999", where="--start", cure="give an earlier one") from None
-    return f"{time:%Y%m%dT%H%M%S}" if time.tzinfo is None else f"{time.astimezone(UTC):%Y%m%dT%H%M%SZ}"
 
 
 def _last(session: Session, tasks: list[Task]) -> float:
