@@ -199,7 +199,7 @@ def plan(
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
     from finishplan.drawing.ahead import decode_ahead
 
-    decode_ahead(source)
+    decode_ahead(source, max_megapixels)
     from finishplan.work import SheetWishes, plan_folder
 
     sources = _sources(

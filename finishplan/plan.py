@@ -1,7 +1,6 @@
 """The whole plan: everything a sheet prints, complete, and the pipeline that makes it, top to bottom."""
 
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from finishplan.build import build_scheme, named
@@ -12,9 +11,10 @@ from finishplan.finish.order import paint_order
 from finishplan.job import Job, job_path
 from finishplan.paint.additions import additions_note
 from finishplan.paint.box import box_warnings, load_box
+from finishplan.paint.cache import keep
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box, Mix
-from finishplan.paint.search import keep_first
+from finishplan.paint.search import first_recipes
 from finishplan.paint.shelf import make_shelf
 from finishplan.run.drying import dry_times, room_warnings
 from finishplan.run.films import film_ml
@@ -157,12 +157,15 @@ def make_plan(
     return replace(draft, run=run, quantities=amounts, notes=notes)
 
 
-def keep_recipes(job: Job, box: Box) -> None:
-    """See to it that the recipes which any drawing asks of the box are in its cache. Raises nothing: what is wrong with
-    box, job or folder is told by the plan."""
-    with suppress(InputError):
-        settings = _mix_settings(job, cache=True)
-        keep_first(make_shelf(box, settings), settings)
+def recipes_ahead(job: Job, box: Box) -> bytes:
+    """The recipes that any drawing asks of the box, where the disk lacks them; for `keep_recipes`."""
+    settings = _mix_settings(job, cache=True)
+    return first_recipes(make_shelf(box, settings), settings)
+
+
+def keep_recipes(job: Job, found: bytes) -> None:
+    """Keep on disk what `recipes_ahead` found."""
+    keep(found, _mix_settings(job, cache=True))
 
 
 def _few_drops_notes(mixes: tuple[Mix, ...], reach: float) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import AbstractContextManager, ExitStack
+from contextlib import AbstractContextManager, ExitStack, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
@@ -97,17 +97,7 @@ def plan_folder(
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.05)
-        with ExitStack() as copies:
-            kept = list[Callable[[], bytes]]()
-
-            def meanwhile(box: "Box") -> None:
-                _import_what_plans()
-                if cache:
-                    kept.append(copies.enter_context(aside(partial(_keep_recipes, sources.job, box))))
-
-            drawing, box, meshes = read_sources(sources, max_megapixels=max_megapixels, meanwhile=meanwhile)
-            for waited_for in kept:
-                waited_for()
+        drawing, box, meshes = _read(sources, max_megapixels, cache)
         with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
             from finishplan.plan import make_plan
 
@@ -132,20 +122,38 @@ def plan_folder(
         shown.show_plan(plan, files)
 
 
+def _read(sources: Sources, max_megapixels: int, cache: bool) -> tuple["Drawing", "Box", dict[str, float]]:
+    """Drawing, box and meshes; beside it, with a cache, the recipes of a box that is not in it are computed."""
+    with ExitStack() as copies:
+        ahead = list[Callable[[], bytes]]()
+
+        def meanwhile(box: "Box") -> None:
+            _import_what_plans()
+            if cache:
+                ahead.append(copies.enter_context(aside(partial(_recipes, sources.job, box))))
+
+        found = read_sources(sources, max_megapixels=max_megapixels, meanwhile=meanwhile)
+        from finishplan.plan import keep_recipes
+
+        with suppress(InputError):  # too many for this box: told where they are asked for
+            for recipes in ahead:
+                keep_recipes(sources.job, recipes())
+    return found
+
+
 def _import_what_plans() -> None:
     """Import what the plan and its sheets are made with, and load the typeface; then copies need import nothing."""
-    for name in ("finishplan.plan", "platformdirs", "zipfile"):
+    for name in ("finishplan.plan", "platformdirs"):
         import_module(name)
     from finishplan.sheets.look import Look
 
     Look().para("")
 
 
-def _keep_recipes(job: Job, box: "Box") -> bytes:
-    from finishplan.plan import keep_recipes
+def _recipes(job: Job, box: "Box") -> bytes:
+    from finishplan.plan import recipes_ahead
 
-    keep_recipes(job, box)
-    return b"kept"
+    return recipes_ahead(job, box)
 
 
 def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> bytes:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-MOST_PIXELS = 50_000_000
-"""A larger picture may have to be refused first."""
+MOST_MEGAPIXELS = 50
+"""Larger ones are left to the reading, which alone knows what Pillow is to make of them."""
 _HEAD = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"
 """How a PNG begins; its width and height follow (PNG, W3C 2003, 5.2 and 11.2.2)."""
 SWITCH_S = 0.0005
@@ -19,11 +19,11 @@ _begun: dict[tuple[int, ...], "Future[Image]"] = {}
 """One at most, by the state of its file."""
 
 
-def decode_ahead(path: Path) -> None:
-    """Begin to decode the PNG at `path` in a thread; nothing is begun, or said, where it is none."""
+def decode_ahead(path: Path, max_megapixels: float) -> None:
+    """Begin to decode the PNG at `path` in a thread; nothing is begun, or said, where it is none or too large."""
     _begun.clear()
     with suppress(OSError, ValueError):
-        if path.is_file() and _pixels(path) <= MOST_PIXELS:
+        if path.is_file() and _pixels(path) <= 1e6 * min(max_megapixels, MOST_MEGAPIXELS):
             executor = ThreadPoolExecutor(1)
             _begun[_state(path)] = executor.submit(_decoded, path)
             executor.shutdown(wait=False)
@@ -54,7 +54,11 @@ def _state(path: Path) -> tuple[int, ...]:
 def _decoded(path: Path) -> "Image":
     from PIL import Image
 
+    usual = sys.getswitchinterval()
     sys.setswitchinterval(SWITCH_S)
-    image = Image.open(path, formats=("PNG",))
-    image.load()
+    try:
+        image = Image.open(path, formats=("PNG",))
+        image.load()
+    finally:
+        sys.setswitchinterval(usual)
     return image

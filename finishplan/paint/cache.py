@@ -6,22 +6,25 @@ wrong with it, or with the folder, the figures are computed instead. Not detecte
 its seal computed as here. No pickle is read or written.
 """
 
-import os
+import io
+import json
 import zipfile
 import zlib
+from collections.abc import Sequence
 from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
 
 import numpy as np
 
-from finishplan.files import drop, new_beside
+from finishplan.errors import InputError
+from finishplan.files import write_whole
 from finishplan.paint.nearest import STEPS_PER_UNIT, ColourIndex, build_index
 from finishplan.paint.recipes import Group, lab_blocks
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf
 
-_FORMAT = 1
+_FORMAT = 2
 _FEWEST_ROWS = 50_000
 _LARGEST_BYTES = 200_000_000
 _FOLDER_BYTES = 600_000_000
@@ -40,13 +43,39 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
     count = sum(len(g) for g in groups)
     if not settings.cache or count < _FEWEST_ROWS:
         return _computed(shelf, groups)
-    folder = settings.cache_folder or default_folder()
-    path = folder / f"{_digest(shelf, groups)}.npz"
+    path = _folder(settings) / _name(shelf, groups)
     index = _read(path, count)
     if index is None:
         index = _computed(shelf, groups)
-        _keep(path, index)
+        if (data := _packed(path.name, index)) is not None:
+            _keep(path, data)
     return index
+
+
+def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSettings) -> bytes:
+    """The files of these tiers' colours that the disk lacks, computed, in one piece for `keep`: a line of JSON with
+    their names and lengths, then one after the other."""
+    files = {}
+    for groups in tiers:
+        name = _name(shelf, groups)
+        if sum(len(g) for g in groups) >= _FEWEST_ROWS and not (_folder(settings) / name).exists():
+            files[name] = _packed(name, _computed(shelf, groups)) or b""
+    return b"\n".join(
+        (json.dumps({name: len(data) for name, data in files.items()}).encode(), b"".join(files.values()))
+    )
+
+
+def keep(files: bytes, settings: MixSettings) -> None:
+    """Write what `lacking` gave; a folder that is full or cannot be written is no error."""
+    lengths, _, rest = files.partition(b"\n")
+    for name, length in json.loads(lengths).items():
+        if length:
+            _keep(_folder(settings) / name, rest[:length])
+        rest = rest[length:]
+
+
+def _folder(settings: MixSettings) -> Path:
+    return settings.cache_folder or default_folder()
 
 
 def _computed(shelf: Shelf, groups: tuple[Group, ...]) -> ColourIndex:
@@ -54,18 +83,18 @@ def _computed(shelf: Shelf, groups: tuple[Group, ...]) -> ColourIndex:
     return build_index(blocks, sum(len(g) for g in groups))
 
 
-def _digest(shelf: Shelf, groups: tuple[Group, ...]) -> str:
+def _name(shelf: Shelf, groups: tuple[Group, ...]) -> str:
     digest = blake2b(f"{_FORMAT} {STEPS_PER_UNIT} {shelf.k1!r} {shelf.k2!r}".encode(), digest_size=16)
     for array in (shelf.K, shelf.S, *(a for g in groups for a in (g.combos, g.parts))):
         digest.update(f"{array.shape} {array.dtype.str}".encode())
         digest.update(np.ascontiguousarray(array).tobytes())
-    return digest.hexdigest()
+    return f"{digest.hexdigest()}.npz"
 
 
 def _read(path: Path, count: int) -> ColourIndex | None:
     try:
         with np.load(path, allow_pickle=False) as stored:
-            if stored.zip.comment != _seal(path, stored.zip):
+            if stored.zip.comment != _seal(path.name, stored.zip):
                 return None
             arrays = {name: stored[name] for name in _FIELDS}
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError, TypeError):
@@ -84,29 +113,28 @@ def _read(path: Path, count: int) -> ColourIndex | None:
     return ColourIndex(**arrays) if whole else None
 
 
-def _keep(path: Path, index: ColourIndex) -> None:
-    """Write the index; a folder that is full or cannot be written is no error, the figures are there."""
+def _packed(name: str, index: ColourIndex) -> bytes | None:
+    """The file; None where it would be too large to keep."""
     if index.steps.nbytes + index.row.nbytes > _LARGEST_BYTES:
-        return
-    temporary = None
-    with suppress(OSError):
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            handle, temporary = new_beside(path)
-            with os.fdopen(handle, "w+b") as out:
-                np.savez(out, **{name: getattr(index, name) for name in _FIELDS})
-                with zipfile.ZipFile(out, "a") as stored:
-                    stored.comment = _seal(path, stored)
-            Path(temporary).replace(path)
-            _prune(path.parent)
-        finally:
-            if temporary is not None:
-                drop(temporary)
+        return None
+    out = io.BytesIO()
+    np.savez(out, **{name: getattr(index, name) for name in _FIELDS})
+    with zipfile.ZipFile(out, "a") as stored:
+        stored.comment = _seal(name, stored)
+    return out.getvalue()
 
 
-def _seal(path: Path, stored: zipfile.ZipFile) -> bytes:
+def _keep(path: Path, data: bytes) -> None:
+    """Write the file; a folder that is full or cannot be written is no error, the figures are there."""
+    with suppress(OSError, InputError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, data)
+        _prune(path.parent)
+
+
+def _seal(name: str, stored: zipfile.ZipFile) -> bytes:
     """Of the file's name and of each field's CRC, which the zip holds and checks on reading."""
-    said = f"{path.stem} {sorted((i.filename, i.file_size, i.CRC) for i in stored.infolist())}"
+    said = f"{name} {sorted((i.filename, i.file_size, i.CRC) for i in stored.infolist())}"
     return blake2b(said.encode(), digest_size=16).hexdigest().encode()
 
 

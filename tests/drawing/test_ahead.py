@@ -21,7 +21,7 @@ def drawing(tmp_path: Path) -> Path:
 
 
 def test_the_picture_is_that_of_the_file_and_given_once(drawing: Path) -> None:
-    decode_ahead(drawing)
+    decode_ahead(drawing, 100)
     found = decoded_ahead(drawing)
     assert found is not None
     with Image.open(drawing) as reference:
@@ -31,7 +31,7 @@ def test_the_picture_is_that_of_the_file_and_given_once(drawing: Path) -> None:
 
 
 def test_a_file_saved_anew_is_decoded_anew(drawing: Path) -> None:
-    decode_ahead(drawing)
+    decode_ahead(drawing, 100)
     Image.new("RGB", (40, 30), "red").save(drawing)
     assert decoded_ahead(drawing) is None
     assert load(drawing).size == (40, 30)
@@ -39,18 +39,16 @@ def test_a_file_saved_anew_is_decoded_anew(drawing: Path) -> None:
 
 def test_what_cannot_be_decoded_is_told_by_the_reading(drawing: Path) -> None:
     drawing.write_bytes(drawing.read_bytes()[:20_000])
-    decode_ahead(drawing)
+    decode_ahead(drawing, 100)
     with pytest.raises(InputError, match="damaged or cut short"):
         load(drawing)
 
 
 @pytest.mark.parametrize("what", ["no file", "a folder", "a JPEG", "too large"])
-def test_nothing_is_begun(what: str, drawing: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_nothing_is_begun(what: str, drawing: Path, tmp_path: Path) -> None:
     path = {"no file": tmp_path / "none.png", "a folder": tmp_path}.get(what, drawing)
     if what == "a JPEG":
         Image.new("RGB", (40, 30)).save(path, "JPEG")
-    if what == "too large":
-        monkeypatch.setattr(ahead, "MOST_PIXELS", 1000)
-    decode_ahead(path)
+    decode_ahead(path, 0.001 if what == "too large" else 100)
     assert not ahead._begun
     assert decoded_ahead(path) is None
