@@ -439,7 +439,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
         else:
             warn(f"{error.filename}: cannot be used: {told}; check the file and its permissions")
         return 2
-    if isinstance(error, MemoryError):
+    if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
     warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")

@@ -33,11 +33,12 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
 
 
 @contextmanager
-def naming(file: str, options: Mapping[str, str], paths: Mapping[str, str]) -> Iterator[None]:
+def naming(file: str, options: Mapping[str, str], paths: Mapping[str, str], numbers: str = "") -> Iterator[None]:
     """Within it, an InputError says where its value was written: in the job file, or on the command line.
 
     file: the job file; '[run] start_at' becomes 'my.toml: run.start_at'. options: key -> option, for those that were
     given: '[room] humidity_pct' becomes '--humidity'. paths: path -> what named it: 'b.toml' becomes '--paints b.toml'.
+    numbers: the option, if any, that has the drawing read anew, so that the job's numbers of areas may not fit.
     """
     try:
         yield
@@ -47,6 +48,8 @@ def naming(file: str, options: Mapping[str, str], paths: Mapping[str, str]) -> I
         where = paths.get(error.where, error.where)
         if found:
             where = options.get(key) or (f"{file}: {key}" if file else where)
+        if numbers and file and re.match("area [0-9]+ does not|areas [0-9]+ and [0-9]+ do not", error.what):
+            where = f"{numbers} with {where}"
         if where == error.where:
             raise
         raise InputError(error.what, where=where, cure=error.cure) from error

@@ -45,7 +45,13 @@ class Sources:
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
-        return naming(file, options, paths)
+        if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
+            keys = ("run.mix_life_min", "run.session_min")
+            options |= {key: f"{options['figure.height_mm']} with [run] {key[4:]}" for key in keys}
+        numbers = [
+            options[key] for key in ("figure.colours", "figure.paper_white", "figure.parts_map") if key in options
+        ]
+        return naming(file, options, paths, ", ".join(numbers))
 
 
 def told_of(path: Path | None, named: str) -> dict[str, str]:

@@ -272,11 +272,16 @@ OF_THE_PLAN: dict[tuple[str, ...], str] = {
     ("--parts-map", "none.png"): "finishplan: --parts-map none.png: no such file; check its name",
     ("--parts-map", "."): "finishplan: --parts-map .: this is a folder",
     ("--height-mm", "1e6"): "finishplan: --height-mm: 1000000.0 is out of range; ",
+    ("--height-mm", "2000"): "finishplan: --height-mm with [run] mix_life_min: one coat of pass ",
+    ("--colours", "1"): "finishplan: --colours with my.toml: areas.2: area 2 does not exist; ",
 }
 
 
-@pytest.mark.parametrize("given", [*NAMED_OPTIONS, *OF_THE_PLAN], ids=lambda given: " ".join(given)[:40])
-@pytest.mark.parametrize("command", ["plan", "run"])
+@pytest.mark.parametrize(
+    ("command", "given"),
+    [("plan", given) for given in (*NAMED_OPTIONS, *OF_THE_PLAN)] + [("run", given) for given in NAMED_OPTIONS],
+    ids=lambda value: " ".join(value)[:40] if isinstance(value, tuple) else value,
+)
 def test_what_an_option_gave_is_not_blamed_on_the_job_file(
     command: str,
     given: tuple[str, ...],
@@ -284,15 +289,14 @@ def test_what_an_option_gave_is_not_blamed_on_the_job_file(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    if command == "run" and given in OF_THE_PLAN:
-        pytest.skip("an option of plan alone")
     monkeypatch.chdir(tmp_path)
     drawing(tmp_path / "a.png")
     for kind in ("csv", "toml"):
         shutil.copy(Path(__file__).parents[1] / f"palettes/heritage-oil.{kind}", f"oil.{kind}")
     job = '[figure]\ndrawing = "a.png"\nheight_mm = 70\n[paints]\nown = ["titanium-white"]\n'
     Path("my.toml").write_text(
-        job + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n[run]\ncastings = 2\npainters = 1\n"
+        job
+        + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n[run]\ncastings = 2\npainters = 1\n[areas.2]\nname = 'x'\n"
     )
     assert tell(capsys, command, "my.toml", *given).startswith({**NAMED_OPTIONS, **OF_THE_PLAN}[given])
 
@@ -1004,6 +1008,13 @@ def test_odd_input_has_one_line_with_its_cure(
     Path("loop").symlink_to("loop")
     arguments, said = ODD[name]
     assert said in tell(capsys, *arguments)
+
+
+def test_a_run_of_many_litres_is_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two thousand castings, sprayed with much loss, take over ten litres of one mix."""
+    given = ["--castings", "2000", "--painters", "20", "--airbrush", "--out", str(tmp_path / "out"), "--json"]
+    assert run_command(["plan", str(drawing(tmp_path / "a.png")), *given]) == 0
+    assert max(m["ml_run"] for m in json.loads(capsys.readouterr().out)["mixes"]) > 10_000
 
 
 def test_capitals_of_words_do_not_matter(tmp_path: Path) -> None:

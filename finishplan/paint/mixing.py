@@ -257,10 +257,10 @@ def _ingredient(shelf: Shelf, box: Box, index: int, parts: int) -> Ingredient:
 def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
     """Whole drops of each ingredient of the mix for a pot of at least `volume_ml`; none is less than one drop.
 
-    Raises InputError for a volume that is not above 0 and at most ten litres.
+    Raises InputError for a volume that is not above 0 and at most ten thousand litres.
     """
-    if not 0 < volume_ml <= 10_000:
-        raise InputError(f"a volume of {volume_ml} ml", cure="give millilitres, above 0 and at most 10000")
+    if not 0 < volume_ml <= 1e7:
+        raise InputError(f"a volume of {volume_ml:g} ml", cure="give millilitres, above 0 and at most 10 million")
     parts = np.array([i.parts for i in mix.recipe])
     return tuple((parts * drops_a_part(parts[None], volume_ml)[0]).tolist())
 
