@@ -44,7 +44,7 @@ WHAT = {
     "labour.change_min": "wash the brush and open the next mix",
     "room.air_speed_m_s": "a still room 0.1, a fan 0.5",
     "room.dryer": "may a hair dryer be used",
-    "run.first_ready_min": "when the first casting is there",
+    "run.first_ready_min": "when the first casting can be primed: cured, cleaned and masked",
     "run.cadence_min": "minutes between pulls of the mould; 0: all are there at the start",
     "run.session_min": "length of a session at the bench; without it one stretch",
     "run.starts": "session starts in minutes from the first; empty: every day_min",
