@@ -28,7 +28,7 @@ WHAT = {
     "paints.own": "ids or Colour Index names; `finishplan box` lists them",
     "paints.file": "a box file with your own bottles",
     "paints.table": "another colour table",
-    "paints.kind": "row of the drying table: acrylic, heavy-body, airbrush",
+    "paints.kind": "acrylic or heavy-body",
     "paints.max_paints": "1 to 4 paints in a mix",
     "paints.max_parts": "whole parts in a mix",
     "paints.merge": "colours closer than this (CIEDE2000) share one mix",

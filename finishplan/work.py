@@ -68,10 +68,11 @@ class SheetWishes:
 
 
 def file_words(names: Sequence[str]) -> list[str]:
-    """Each name as it can stand in a file's name: 'Left arm/hand' becomes 'left-arm-hand'; no two alike."""
+    """Each name as it can stand after 'part-' in a file's name: 'Left arm/hand' becomes 'left-arm-hand', 'part A'
+    'a'; no two alike."""
     words: list[str] = []
     for number, name in enumerate(names, 1):
-        word = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", name.lower()))[:40].strip("-")
+        word = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", name.lower()))[:40].strip("-").removeprefix("part-")
         while not word or word in words:
             word = f"{word}-{number}".strip("-")
         words.append(word)

@@ -356,6 +356,7 @@ def test_paints_named_in_the_job_and_in_its_box_file(tmp_path: Path, capsys: pyt
 NAMED = {
     "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
     "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",
+    "[run]\nsession_min = 60\nday_min = 30": "my.toml: run.session_min, day_min: ",
     "[run]\nmix_life_min = 5": "my.toml: run.mix_life_min: ",
     "[run]\nsession_min = 10": "my.toml: run.session_min: ",
     "[steps.wsh]\nskip = true": "my.toml: steps.wsh: no step is called 'wsh'",

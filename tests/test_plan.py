@@ -249,9 +249,9 @@ def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys
 
 
 def test_parts_of_any_name_have_files_of_their_own() -> None:
-    names = ["Left arm/hand", "left arm-hand", "...", "Schöpfkelle", "頭", "x" * 80, "Scho\u0308pfkelle"]
+    names = ["Left arm/hand", "left arm-hand", "...", "Schöpfkelle", "頭", "part A", "x" * 80, "Scho\u0308pfkelle", "a"]
     words = file_words(names)
-    assert words[:5] == ["left-arm-hand", "left-arm-hand-2", "3", "schöpfkelle", "頭"]
+    assert words[:6] == ["left-arm-hand", "left-arm-hand-2", "3", "schöpfkelle", "頭", "a"]
     assert len(set(words)) == len(names) and all(len(f"{w}.pdf".encode()) < 100 for w in words)
 
 

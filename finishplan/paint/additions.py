@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from finishplan.colour.light import delta_e, lab
 from finishplan.errors import InputError
-from finishplan.paint.box import lacking, make_box
+from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.nearest import within
@@ -137,12 +137,14 @@ def additions_note(
     found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach)
     named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
     beyond = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
-    parts = list(lacking(box))  # white and black decide what is aimed at: until they are there, nothing is beyond hope
+    parts = list(
+        without_white_or_black(box)
+    )  # white and black decide what is aimed at: until they are there, nothing is beyond hope
     if named:
         parts.append(
             f"With {', '.join(named)} in the box every colour the table reaches comes within {settings.reach:g}."
         )
-    if beyond and not lacking(box):
+    if beyond and not without_white_or_black(box):
         parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {settings.reach:g}.")
     return " ".join(parts)
 

@@ -127,10 +127,10 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KE
         white=None if white is None else ordered[white].id,
         black=None if black is None else ordered[black].id,
     )
-    return replace(box, notes=(*notes, *lacking(box)))
+    return replace(box, notes=(*notes, *without_white_or_black(box)))
 
 
-def lacking(box: Box) -> tuple[str, ...]:
+def without_white_or_black(box: Box) -> tuple[str, ...]:
     """What is out of reach of a box without a white or without a black, and what to add."""
     white = "The box has no white: light colours are out of reach and no pre-mix is made. Add PW6."
     black = "The box has no black: the darkest colours are mixed from what there is. Add PBk9 or PBk7."

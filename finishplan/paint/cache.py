@@ -58,11 +58,19 @@ def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSetti
     files = {}
     for groups in tiers:
         name = _name(shelf, groups)
-        if sum(len(g) for g in groups) >= _FEWEST_ROWS and not (_folder(settings) / name).exists():
+        if sum(len(g) for g in groups) >= _FEWEST_ROWS and not _stands(_folder(settings) / name):
             files[name] = _packed(name, _computed(shelf, groups)) or b""
     return b"\n".join(
         (json.dumps({name: len(data) for name, data in files.items()}).encode(), b"".join(files.values()))
     )
+
+
+def _stands(path: Path) -> bool:
+    """Whether the file is there; what may not be looked at may not be written either."""
+    try:
+        return path.exists()
+    except OSError:
+        return True
 
 
 def keep(files: bytes, settings: MixSettings) -> None:

@@ -106,7 +106,7 @@ class RunProblem:
                 raise InputError(
                     f"one coat of pass {op.pass_no} takes {took:.0f} min, its mix stays workable for {stays:g}",
                     where="[run] mix_life_min",
-                    cure="check the figure's height_mm, or give the mix a longer life",
+                    cure="check height_mm, surface_cm2 and copies, or give the mix a longer life",
                 )
             if self.hours.length is not None and max(longest, op.hand or 0) > self.hours.length:
                 raise InputError(
@@ -341,6 +341,5 @@ def _hours(settings: RunSettings) -> Hours:
     try:
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min))
     except ValueError as error:
-        raise InputError(
-            str(error), where="[run] session_min, starts", cure="let every session end before the next starts"
-        ) from error
+        where = f"[run] session_min, {'starts' if settings.starts else 'day_min'}"
+        raise InputError(str(error), where=where, cure="let every session end before the next starts") from error
