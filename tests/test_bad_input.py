@@ -671,6 +671,15 @@ def group(leader: int) -> list[int]:
     return found
 
 
+def left_over(leader: int) -> list[int]:
+    """The processes of this group that do not end: on a busy machine one that was killed takes a moment to be gone."""
+    for _ in range(500):
+        if not group(leader):
+            break
+        time.sleep(0.01)
+    return group(leader)
+
+
 def heeds(process: "subprocess.Popen[bytes]") -> bool:
     """Whether the program has set its own answer to SIGTERM, as it does first of all."""
     status = Path(f"/proc/{process.pid}/status").read_text()
@@ -714,7 +723,7 @@ def test_interrupted_at_any_moment(moment: float | str, tmp_path: Path) -> None:
         os.killpg(process.pid, signal.SIGINT)
     _, err = process.communicate(timeout=60)
     assert process.returncode in (0, 130) and err == b""
-    assert group(process.pid) == []
+    assert left_over(process.pid) == []
     there = check_whole(tmp_path / "out")
     assert there in (set(), WHOLE_PLAN), "all or nothing of a folder that was empty"
     assert process.returncode == 130 or there == WHOLE_PLAN
@@ -729,11 +738,7 @@ def test_no_copy_works_on_when_the_program_is_ended(end: signal.Signals, tmp_pat
     wait_for(lambda: len(group(process.pid)) == 3, process)
     process.send_signal(end)
     assert process.wait(timeout=60) == (-9 if end == signal.SIGKILL else 128 + end)
-    for _ in range(500):
-        if not group(process.pid):
-            break
-        time.sleep(0.01)
-    assert group(process.pid) == []
+    assert left_over(process.pid) == []
     process.communicate()
 
 
