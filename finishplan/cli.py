@@ -236,6 +236,9 @@ def areas(
     debug: Debug = False,
 ) -> None:
     """The reading alone: numbered picture, palette, and a job file to edit."""
+    from finishplan.drawing.ahead import decode_ahead
+
+    decode_ahead(drawing, max_megapixels)
     from finishplan.work import areas_folder
 
     sources = _sources(
@@ -326,6 +329,9 @@ def run(
     debug: Debug = False,
 ) -> None:
     """The run of identical castings: schedule, sessions, quantities."""
+    from finishplan.drawing.ahead import decode_ahead
+
+    decode_ahead(source)
     from finishplan.work import run_schedule
 
     sources = _sources(

@@ -19,7 +19,7 @@ _begun: dict[tuple[int, ...], "Future[Image]"] = {}
 """One at most, by the state of its file."""
 
 
-def decode_ahead(path: Path, max_megapixels: float) -> None:
+def decode_ahead(path: Path, max_megapixels: float = MOST_MEGAPIXELS) -> None:
     """Begin to decode the PNG at `path` in a thread; nothing is begun, or said, where it is none or too large."""
     _begun.clear()
     with suppress(OSError, ValueError):

@@ -21,7 +21,7 @@ def drawing(tmp_path: Path) -> Path:
 
 
 def test_the_picture_is_that_of_the_file_and_given_once(drawing: Path) -> None:
-    decode_ahead(drawing, 100)
+    decode_ahead(drawing)
     found = decoded_ahead(drawing)
     assert found is not None
     with Image.open(drawing) as reference:
@@ -31,7 +31,7 @@ def test_the_picture_is_that_of_the_file_and_given_once(drawing: Path) -> None:
 
 
 def test_a_file_saved_anew_is_decoded_anew(drawing: Path) -> None:
-    decode_ahead(drawing, 100)
+    decode_ahead(drawing)
     Image.new("RGB", (40, 30), "red").save(drawing)
     assert decoded_ahead(drawing) is None
     assert load(drawing).size == (40, 30)
@@ -39,7 +39,7 @@ def test_a_file_saved_anew_is_decoded_anew(drawing: Path) -> None:
 
 def test_what_cannot_be_decoded_is_told_by_the_reading(drawing: Path) -> None:
     drawing.write_bytes(drawing.read_bytes()[:20_000])
-    decode_ahead(drawing, 100)
+    decode_ahead(drawing)
     with pytest.raises(InputError, match="damaged or cut short"):
         load(drawing)
 
