@@ -8,17 +8,19 @@ its seal computed as here. No pickle is read or written.
 
 import io
 import json
+import os
 import zipfile
 import zlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from hashlib import blake2b
+from operator import methodcaller
 from pathlib import Path
+from typing import IO
 
 import numpy as np
 
-from finishplan.errors import InputError
-from finishplan.files import write_whole
+from finishplan.files import drop, new_beside
 from finishplan.paint.nearest import STEPS_PER_UNIT, ColourIndex, build_index
 from finishplan.paint.recipes import Group, lab_blocks
 from finishplan.paint.settings import MixSettings
@@ -47,8 +49,8 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
     index = _read(path, count)
     if index is None:
         index = _computed(shelf, groups)
-        if (data := _packed(path.name, index)) is not None:
-            _keep(path, data)
+        if _can_be_kept(index):
+            _keep(path, lambda out: _pack(out, path.name, index))
     return index
 
 
@@ -58,11 +60,14 @@ def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSetti
     files = {}
     for groups in tiers:
         name = _name(shelf, groups)
-        if sum(len(g) for g in groups) >= _FEWEST_ROWS and not _stands(_folder(settings) / name):
-            files[name] = _packed(name, _computed(shelf, groups)) or b""
-    return b"\n".join(
-        (json.dumps({name: len(data) for name, data in files.items()}).encode(), b"".join(files.values()))
-    )
+        if sum(len(g) for g in groups) < _FEWEST_ROWS or _stands(_folder(settings) / name):
+            continue
+        index, out = _computed(shelf, groups), io.BytesIO()
+        if _can_be_kept(index):
+            _pack(out, name, index)
+            files[name] = out.getvalue()
+    lengths = json.dumps({name: len(data) for name, data in files.items()})
+    return lengths.encode() + b"\n" + b"".join(files.values())
 
 
 def _stands(path: Path) -> bool:
@@ -75,11 +80,11 @@ def _stands(path: Path) -> bool:
 
 def keep(files: bytes, settings: MixSettings) -> None:
     """Write what `lacking` gave; a folder that is full or cannot be written is no error."""
-    lengths, _, rest = files.partition(b"\n")
-    for name, length in json.loads(lengths).items():
-        if length:
-            _keep(_folder(settings) / name, rest[:length])
-        rest = rest[length:]
+    at = files.index(b"\n") + 1
+    for name, length in json.loads(files[:at]).items():
+        data = memoryview(files)[at : at + length]
+        _keep(_folder(settings) / name, methodcaller("write", data))
+        at += length
 
 
 def _folder(settings: MixSettings) -> Path:
@@ -121,23 +126,31 @@ def _read(path: Path, count: int) -> ColourIndex | None:
     return ColourIndex(**arrays) if whole else None
 
 
-def _packed(name: str, index: ColourIndex) -> bytes | None:
-    """The file; None where it would be too large to keep."""
-    if index.steps.nbytes + index.row.nbytes > _LARGEST_BYTES:
-        return None
-    out = io.BytesIO()
-    np.savez(out, **{name: getattr(index, name) for name in _FIELDS})
+def _can_be_kept(index: ColourIndex) -> bool:
+    return index.steps.nbytes + index.row.nbytes <= _LARGEST_BYTES
+
+
+def _pack(out: IO[bytes], name: str, index: ColourIndex) -> None:
+    """Write the file of that name to `out`, which can be read and sought too."""
+    np.savez(out, **{field: getattr(index, field) for field in _FIELDS})
     with zipfile.ZipFile(out, "a") as stored:
         stored.comment = _seal(name, stored)
-    return out.getvalue()
 
 
-def _keep(path: Path, data: bytes) -> None:
+def _keep(path: Path, write: Callable[[IO[bytes]], object]) -> None:
     """Write the file; a folder that is full or cannot be written is no error, the figures are there."""
-    with suppress(OSError, InputError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, data)
-        _prune(path.parent)
+    temporary = None
+    with suppress(OSError):
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, temporary = new_beside(path)
+            with os.fdopen(handle, "w+b") as out:
+                write(out)
+            Path(temporary).replace(path)
+            _prune(path.parent)
+        finally:
+            if temporary is not None:
+                drop(temporary)
 
 
 def _seal(name: str, stored: zipfile.ZipFile) -> bytes:
