@@ -27,7 +27,8 @@ from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf
 
 _FORMAT = 2
-_FEWEST_ROWS = 50_000
+_FEWEST_ROWS, _MOST_ROWS_AHEAD = 50_000, 5_000_000
+"""Recipes: fewer are computed as quickly as read; more, some 50 MB, are not handed from one process to another."""
 _LARGEST_BYTES = 200_000_000
 _FOLDER_BYTES = 600_000_000
 _FIELDS = {"steps": ("i2", 2), "row": ("u4", 1), "start": ("i8", 1), "low": ("i2", 2), "high": ("i2", 2)}
@@ -59,8 +60,10 @@ def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSetti
     their names and lengths, then one after the other."""
     files = {}
     for groups in tiers:
+        if not _FEWEST_ROWS <= sum(len(g) for g in groups) <= _MOST_ROWS_AHEAD:
+            continue
         name = _name(shelf, groups)
-        if sum(len(g) for g in groups) < _FEWEST_ROWS or _stands(_folder(settings) / name):
+        if _stands(_folder(settings) / name):
             continue
         index, out = _computed(shelf, groups), io.BytesIO()
         if _can_be_kept(index):
