@@ -69,7 +69,8 @@ def _blend_notes(areas: Iterable[SchemeArea], edges: Iterable[SchemeEdge], job: 
 
 
 def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
-    """The scheme with a name for every area: the maker's, else its mix's (by area id), else its drawn colour's."""
+    """The scheme with a name for every area: the maker's, else that of the mix that meets its colour (by area id), else
+    its drawn colour's."""
     areas = (replace(a, name=a.name or mix_names.get(a.id) or colour_name(a.target)) for a in scheme.areas)
     return replace(scheme, areas=tuple(areas))
 

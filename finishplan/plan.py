@@ -89,7 +89,7 @@ def make_plan(
     settings = _mix_settings(job, cache)
     dry = _dry(job)
     mixes, mix_of = _mixes(scheme, job, box, settings, dry[1].wet_um)
-    scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items()})
+    scheme = named(scheme, {id: mixes[i].name for id, i in mix_of.items() if mixes[i].reachable})
     asked = {mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     tell("ordering the passes", 0.4)
     order = paint_order(

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finishplan.colour.light import delta_e, lab
+from finishplan.drawing.model import Lab
 from finishplan.errors import InputError
 from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
@@ -19,6 +20,8 @@ from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
 from finishplan.words import listed
 
 Array = NDArray[np.float64]
+MOST_IN_ADVICE = 3
+"""Paints in the mixes considered where paints are to be added."""
 MOST_NAMED = 6
 """Colours that nothing helps, more are counted."""
 
@@ -103,7 +106,12 @@ class Additions:
 
 
 def fewest_additions(
-    aims: ArrayLike, box: Box, settings: MixSettings | None = None, *, tolerance: float = 2.0, max_paints: int = 3
+    aims: ArrayLike,
+    box: Box,
+    settings: MixSettings | None = None,
+    *,
+    tolerance: float = 2.0,
+    max_paints: int = MOST_IN_ADVICE,
 ) -> Additions:
     """The fewest paints of the table that, added to the box, bring every aim (m, 3) within `tolerance` (CIEDE2000).
 
@@ -134,19 +142,33 @@ def additions_note(
     missed = [one for m in mixes for one in m.missed]
     if not missed:
         return ""
-    found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach)
+    most = min(MOST_IN_ADVICE, settings.max_paints)
+    found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
+    more = _of_more_paints([missed[i].aim for i in found.beyond], box, settings)
     named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
-    beyond = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
+    told = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
+    larger = [what for what, reached in zip(told, more, strict=True) if reached]
+    beyond = [what for what, reached in zip(told, more, strict=True) if not reached]
     parts = list(
         without_white_or_black(box)
     )  # white and black decide what is aimed at: until they are there, nothing is beyond hope
+    if larger:
+        few = f"more than {settings.max_paints} paints in a mix: raise max_paints"
+        parts.append(f"{listed(larger, MOST_NAMED)} would take {few}.")
     if named:
-        parts.append(
-            f"With {', '.join(named)} in the box every colour the table reaches comes within {settings.reach:g}."
-        )
+        come = "the others that the table reaches come" if larger else "every colour the table reaches comes"
+        parts.append(f"With {', '.join(named)} in the box {come} within {settings.reach:g}.")
     if beyond and not without_white_or_black(box):
         parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {settings.reach:g}.")
     return " ".join(parts)
+
+
+def _of_more_paints(aims: Sequence[Lab], box: Box, settings: MixSettings) -> list[bool]:
+    """Which of the aims box and table together reach with more paints in a mix than the settings allow."""
+    if not aims or settings.max_paints >= MOST_IN_ADVICE:
+        return [False] * len(aims)
+    beyond = fewest_additions(aims, box, settings, tolerance=settings.reach, max_paints=MOST_IN_ADVICE).beyond
+    return [i not in beyond for i in range(len(aims))]
 
 
 def _ways(

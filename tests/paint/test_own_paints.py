@@ -1,6 +1,7 @@
 """Boxes, a maker's own measurements and bottles, what to add, and what the box report says."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -304,6 +305,23 @@ def test_note_on_what_to_add() -> None:
     note = additions_note(mixes, box, FAST)
     assert "(PB" in note and f"No paint of the table brings {mixes[1].drawn_hex} within 2." in note
     assert additions_note(mixes[2:], box, FAST) == ""
+
+
+def test_a_colour_that_takes_more_paints_than_allowed_asks_for_no_paint() -> None:
+    """A grey green of white, ochre and blue, which no two paints of the box or the table make."""
+    from finishplan.paint.additions import additions_note
+
+    box = load_box(own=("titanium-white", "yellow-ochre", "ultramarine-blue", "bone-black"))
+    by_id = {p.id: p for p in box.paints}
+    parts = {"titanium-white": 3, "yellow-ochre": 3, "ultramarine-blue": 2}
+    K, S = (sum(n * getattr(by_id[i], what) for i, n in parts.items()) / 8 for what in ("K", "S"))
+    aim = tuple(lab(saunderson(opaque(K, S), box.table.k1, box.table.k2)).tolist())
+    two = replace(FAST, max_paints=2, premixes=False)
+    mixes, _ = find_mixes([aim], box, two, screen=False)
+    assert not mixes[0].reachable
+    told = additions_note(mixes, box, two)
+    assert told == f"{mixes[0].drawn_hex} would take more than 2 paints in a mix: raise max_paints."
+    assert find_mixes([aim], box, replace(two, max_paints=3), screen=False)[0][0].reachable
 
 
 def test_no_colours_no_mixes() -> None:
