@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from finishplan.finish.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan import Plan
-    from finishplan.run.model import Run
+    from finishplan.run.model import Run, Session
 
 MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
@@ -217,12 +217,12 @@ def show_run(plan: "Plan") -> None:
     half = _span(run, sorted(finish)[(len(finish) - 1) // 2])
     if run.castings > 1:
         say(f"Casting 1 is painted after {_span(run, finish[0])}, half the run after {half}")
-    for line in run.advice:
+    for line in (*run.advice, *(note for note in plan.notes if "[run]" in note)):
         say(f"- {line}")
     if run.sessions:
         table(
             ["session", "starts", "ends"],
-            [[str(s.no), s.clock or duration(s.start_min), s.clock_end or duration(s.end_min)] for s in run.sessions],
+            [[str(s.no), s.clock or duration(s.start_min), _ends(run, s)] for s in run.sessions],
             "Sessions",
         )
     mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
@@ -242,6 +242,14 @@ def show_run(plan: "Plan") -> None:
         ],
         "Quantities",
     )
+
+
+def _ends(run: "Run", session: "Session") -> str:
+    """When its last task ends, as on the sheets and in the calendar."""
+    from finishplan.sheets.words import session_end
+
+    ends = [t.end_min for t in run.tasks if session.start_min <= t.start_min < session.end_min]
+    return session_end(max(ends), session) if ends else "nothing to do"
 
 
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
@@ -272,7 +280,7 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
             ]
             for f, hiding in zip(facts, _coats_to_hide(box), strict=True)
         ],
-        f"{box.table.name}: {len(facts)} paints; coats are thin ones by brush",
+        f"{box.table.name}: {counted(len(facts), 'paint')}; coats are thin ones by brush",
     )
     for f in facts:
         for hazard in f.paint.hazards:

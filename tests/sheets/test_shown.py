@@ -5,14 +5,17 @@ from dataclasses import replace
 
 import pytest
 from conftest import EXAMPLES
+from icalendar import Calendar
 from read_back import pages
 from sheet_plans import Size, make_plan
 
 from finishplan.finish.model import AreaCoats, PassWork
 from finishplan.plan import Plan
+from finishplan.run.calendar import run_ics
 from finishplan.sheets.book import pdf_bytes
+from finishplan.sheets.chart import panels
 from finishplan.sheets.swatches import all_mixes, taken_by
-from finishplan.sheets.words import ml
+from finishplan.sheets.words import clock, ml
 from finishplan.shown import _pass_coats, coats_told, recipe_text, show_plan, show_run
 from finishplan.words import listed
 
@@ -71,6 +74,26 @@ def test_the_run_tells_every_recipe_and_no_amount_of_nothing(newt: Plan, capsys:
         mix = mixes[q.id]
         row = next(r for r in rows if f"{mix.hex} {mix.name} " in r)
         assert recipe_text(mix) in row and ml(q.ml_per_casting) in row and ml(q.ml_run) in row
+
+
+def test_terminal_sheets_and_calendar_end_a_session_in_the_same_minute(
+    newt: Plan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """RFC 5545 names the minute in DTEND; icalendar reads it."""
+    calendar = Calendar.from_ical(run_ics(newt.run, "2026-05-01T19:00", "Newt"))
+    ends = [f"{e.decoded('dtend'):%H:%M}" for e in calendar.walk("VEVENT")]
+    show_run(newt)
+    table = re.findall(r"^\d+ +(?:day \d+, )?19:00 +(\d\d:\d\d)$", capsys.readouterr().out, re.MULTILINE)
+    assert len(ends) > 5 and table == ends and ends[-1] < "22:00"
+    printed = {p.session.no: clock(p.end, p.session) for p in panels(newt)}
+    assert [f"{end:0>5}" for end in printed.values()] == ends
+
+
+def test_a_run_in_one_stretch_says_so(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    note = "One stretch of work: set session_min in [run] to cut it into sessions that suit you."
+    show_run(replace(newt, notes=(*newt.notes, note)))
+    said = capsys.readouterr().out
+    assert f"- {note}" in said and not any(f"- {n}" in said for n in newt.notes)
 
 
 def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.CaptureFixture[str]) -> None:

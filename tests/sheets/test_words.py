@@ -20,6 +20,7 @@ from finishplan.sheets.words import (
     of_part,
     ranges,
     sentence,
+    session_end,
 )
 
 
@@ -36,6 +37,28 @@ def test_clock_counts_from_a_named_start() -> None:
     assert clock(1505.0, session) == "10:35"
     assert clock(1505.0, Session(2, 1440.0, 1620.0)) == "1:05"
     assert clock(1505.0) == "25:05"
+
+
+def test_times_are_rounded_up() -> None:
+    """Work that ends at 10:34:20 is told to end at 10:35, and what follows to begin then."""
+    session = Session(2, 1440.0, 1620.0, "day 2, 09:30")
+    assert clock(1504.33, session) == clock(1505.0, session) == "10:35"
+    assert from_to(1440.0, 1504.33, session) == "9:30–10:35"
+
+
+@pytest.mark.parametrize(
+    "clock_of, last_min, text",
+    [
+        ("day 2, 09:30", 1504.33, "10:35"),
+        ("09:30", 1440.0, "09:30"),
+        ("22:00", 1440.0 + 121, "day 2, 00:01"),
+        ("day 2, 22:00", 1440.0 + 2 * 1440, "day 4, 22:00"),
+        ("", 1440.0 + 92.2, "after 1 h 33 min"),
+        ("", 1440.0 + 1500, "after 25 h"),
+    ],
+)
+def test_a_session_ends_with_its_last_task(clock_of: str, last_min: float, text: str) -> None:
+    assert session_end(last_min, Session(2, 1440.0, 9999.0, clock_of)) == text
 
 
 @given(st.lists(st.integers(1, 300), min_size=1, unique=True))
@@ -153,6 +176,6 @@ def check_settled(plan: Plan) -> None:
 
 
 def test_a_task_within_one_minute_has_one_time() -> None:
-    assert from_to(114.13, 114.69) == "1:54"
-    assert from_to(114.13, 115.25) == "1:54–1:55"
-    assert from_to(1440, 1440.4, Session(2, 1440.0, 1560.0, "day 2, 09:00")) == "9:00"
+    assert from_to(114.13, 114.69) == "1:55"
+    assert from_to(114.13, 115.25) == "1:55–1:56"
+    assert from_to(1440, 1440, Session(2, 1440.0, 1560.0, "day 2, 09:00")) == "9:00"
