@@ -300,24 +300,36 @@ def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
 
 
 def _coats_words(order: PaintingOrder, laid: Pass, work: Sequence[PassWork]) -> str:
+    """'Shading: 2 thin coats.'; where a pass lays undercoats beside other work, each with its areas."""
+    beds = [w for w in work if w.kind == "undercoat"]
+    others = [w for w in work if w.kind != "undercoat"]
+    if beds and others:
+        return " ".join(_coats_of(order, laid, some, f" on {_areas(some)}") for some in (others, beds))
+    return _coats_of(order, laid, work)
+
+
+def _areas(work: Sequence[PassWork]) -> str:
+    ids = sorted({w.area for w in work})
+    return f"area{'s' * (len(ids) > 1)} {listed(ids)}"
+
+
+def _coats_of(order: PaintingOrder, laid: Pass, work: Sequence[PassWork], where: str = "") -> str:
     most = whole_coats(order, work)
-    fewer: dict[int, list[int]] = {}
+    fewer: dict[int, list[PassWork]] = {}
     for w in work:
         if (whole := w.coats - order.line_coats(w)) < most:
-            fewer.setdefault(whole, []).append(w.area)
-    less = "; ".join(f"area{'s' * (len(ids) > 1)} {listed(sorted(ids))}: only {n}" for n, ids in sorted(fewer.items()))
+            fewer.setdefault(whole, []).append(w)
+    less = "; ".join(f"{_areas(some)}: only {n}" for n, some in sorted(fewer.items()))
     said = f" ({less})" if less else ""
     kinds = dict.fromkeys(w.kind for w in work)
-    kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind]
-    return (f"{kind}: " if kind else "") + counted(most, "thin coat") + said + line_told(order, work)
+    kind = _KINDS[next(iter(kinds)) if len(kinds) == 1 else laid.kind if laid.kind in kinds else "colour"]
+    return (f"{kind}: " if kind else "") + counted(most, "thin coat") + where + said + line_told(order, work) + "."
 
 
 def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
-    head = (
-        f"{mark(_coats_words(here.plan.order, laid, work) + '.', 'heavy')} {mark(sentence(_brush(here, laid, work)))}"
-    )
+    head = f"{mark(_coats_words(here.plan.order, laid, work), 'heavy')} {mark(sentence(_brush(here, laid, work)))}"
     out = [look.rich(head)]
     own = next((s.text for s in here.plan.steps if s.key == f"pass-{laid.no}" and s.own_text), "")
     out += [look.para(sentence(own), READ, face="strong")] if own else []

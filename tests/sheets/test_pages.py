@@ -16,14 +16,14 @@ from sheet_plans import ACCENTED, LONG, Size, make_plan
 
 from finishplan.errors import InputError
 from finishplan.finish.brushes import FLAT_FROM_MM
-from finishplan.finish.model import Pass
+from finishplan.finish.model import Pass, PassWork
 from finishplan.plan import Plan
 from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG, Look
 from finishplan.sheets.mix_card import _hazards
-from finishplan.sheets.painting_order import Part, _reasons
+from finishplan.sheets.painting_order import Part, _coats_words, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import ml, sentence
 from finishplan.shown import show_plan
@@ -444,6 +444,27 @@ def test_a_mix_card_counts_castings_on_one_line(newt_pdf: bytes) -> None:
     assert re.search(r"1 casting\s+(the run|a pot)", said) and "1 piece" not in said
 
 
+@pytest.mark.parametrize(
+    "work, said",
+    [
+        ([(5, "undercoat", 1), (2, "dot", 2), (4, "dot", 2), (8, "undercoat", 1)],
+         "Dots: 2 thin coats on areas 2 and 4. Undercoat: 1 thin coat on areas 5 and 8."),
+        ([(5, "undercoat", 2), (2, "colour", 4), (4, "dot", 2)],
+         "4 thin coats on areas 2 and 4 (area 4: only 2). Undercoat: 2 thin coats on area 5."),
+        ([(5, "undercoat", 2), (8, "undercoat", 1)], "Undercoat: 2 thin coats (area 8: only 1)."),
+        ([(2, "colour", 4), (4, "dot", 4)], "4 thin coats."),
+    ],
+)  # fmt: skip
+def test_an_undercoat_beside_other_work_has_its_own_coats_and_areas(
+    plan: Plan, work: list[tuple[int, str, int]], said: str
+) -> None:
+    order = dataclasses.replace(plan.order, coats=())
+    done = tuple(PassWork(area, "head", coats, 1.0, kind) for area, kind, coats in work)  # type: ignore[arg-type]
+    kinds = {w.kind for w in done}
+    kind = "colour" if "colour" in kinds else "undercoat"
+    assert _coats_words(order, dataclasses.replace(plan.order.passes[0], kind=kind, work=done), done) == said
+
+
 def test_coats_along_the_line_only_are_told_apart(newt: Plan, newt_pdf: bytes, capsys: pytest.CaptureFixture) -> None:
     """On the strip, beside its boxes and in the terminal: not as coats over the whole area."""
     along = [c for c in newt.order.coats if c.edge_coats]
@@ -578,5 +599,5 @@ def test_a_session_tells_its_start_once(newt: Plan, newt_pdf: bytes) -> None:
     text = "\n".join(p.text for p in pages(newt_pdf))
     assert newt.run.sessions[1].clock == "day 2, 19:00"
     heads = re.findall(r"Session \d+.*", text)
-    assert "Session 1: 19:00 to 21:59" in heads[0] and any("Session 2, day 2: 19:00 to" in h for h in heads)
+    assert "Session 1: 19:00 to 22:00" in heads[0] and any("Session 2, day 2: 19:00 to" in h for h in heads)
     assert all(h.count("19:00") <= 1 for h in heads)
