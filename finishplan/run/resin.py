@@ -79,7 +79,8 @@ def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN
     first, later = (shot_g(resin, settings.per_shot, first=f) for f in (True, False))
     total, one = first + (count - 1) * later, later / settings.per_shot
     a, b = resin.ratio
-    note = f"{_shots(count)}: {math.ceil(first)} g mixed for the first, weigh it, then about {math.ceil(later)} g each"
+    then = f" for the first, weigh it, then about {math.ceil(later)} g each" if count > 1 else ""
+    note = f"{_shots(count)}, A and B together: {math.ceil(first)} g{then}"
     moulds = math.ceil(count / resin.mould_life)
     life = f"{_shots(count)}, {resin.mould_life} to a mould"
     out = [

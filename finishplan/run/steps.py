@@ -231,10 +231,19 @@ def _more_text(job: _Job, key: str) -> str:
     if key == "hold":
         return _holding(job)
     if key == "prime" and n > 1 and not run.cadence_min:
-        return f" {'Both' if n == 2 else f'All {n}'} castings in one go."
+        every = f" {'Both' if n == 2 else f'All {n}'} castings in one go."
+        return every if _primed_at_once(job) else " As many at a time as the run sheet says."
     if key == "inspect":
         return " The run sheet has no time for this: begin the passes so much later."
     return ""
+
+
+def _primed_at_once(job: _Job) -> bool:
+    """Whether rack and session have room for all castings, each painter priming a share of them."""
+    run = job.run
+    shares = math.ceil(run.castings / run.painters)
+    work = job.settings.primer_coats * shares * _coating_min(job, job.primer) + job.labour.change_min
+    return (run.rack or run.castings) >= run.castings and work <= (run.session_min or math.inf)
 
 
 def _held(job: _Job) -> str:

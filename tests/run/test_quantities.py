@@ -332,6 +332,15 @@ def test_silicone_and_its_hardener_at_ten_percent():
     assert found["pigment"].grams == pytest.approx(1.1 * 0.01 * mixed, abs=1.1)
 
 
+def test_a_shot_is_told_of_both_parts_together():
+    """38 g of casting and 9 g of sprue: 47 g, 25 % more for the first shot and 5 % for the others (our margins)."""
+    many, one = (resin_quantities(Resin(38, 9), RunSettings(castings=n)) for n in (30, 1))
+    said = "30 shots, A and B together: 59 g for the first, weigh it, then about 50 g each"
+    assert [q.note for q in many] == [said, said]
+    assert {q.note for q in one} == {"1 shot, A and B together: 59 g"}
+    assert sum(q.grams for q in many) == pytest.approx(58.75 + 29 * 49.35, abs=2)
+
+
 def test_an_odd_casting_takes_a_whole_shot():
     resin = Resin(50)
     five, six = (resin_quantities(resin, RunSettings(castings=n, per_shot=2))[0].grams for n in (5, 6))

@@ -175,6 +175,22 @@ def test_one_two_and_thirty_castings_differ_as_a_maker_expects():
     assert [s.wait_min for s in one.values()] == [s.wait_min for s in thirty.values()]
 
 
+@pytest.mark.parametrize(
+    "more, at_once",
+    [
+        ({}, True),
+        ({"rack": 12}, True),
+        ({"rack": 11}, False),
+        ({"session_min": 180.0}, True),
+        ({"session_min": 10.0}, False),
+    ],
+)
+def test_priming_in_one_go_is_told_where_rack_and_session_allow_it(more, at_once):
+    said = by_key(12, **more)["prime"].text
+    assert ("All 12 castings in one go." in said) == at_once
+    assert ("As many at a time as the run sheet says." in said) != at_once
+
+
 def test_a_long_list_of_areas_is_cut_short():
     many = tuple(area(id, "body", "moss", 1.0) for id in range(1, 41))
     mossy = Scheme("Newt", 95.0, 0.1, (part("body", tuple(range(1, 41)), 30.0, 95.0, 45.0),), many, ())
