@@ -26,6 +26,8 @@ _HEAD = 33
 _TEXT = b"tEXtSoftware\0finishplan"
 _MARK = (len(_TEXT) - 4).to_bytes(4, "big") + _TEXT + zlib.crc32(_TEXT).to_bytes(4, "big")
 """The chunk that tells which program made a picture (PNG 1.2, 4.2.3.1): only such pages are ever taken away."""
+_PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
+"""Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
 
 
 def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
@@ -148,12 +150,24 @@ def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
     return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
 
 
-def other_plans_pdfs(folder: Path, told: bytes, but: Path) -> list[Path]:
-    """The sheets there, but for `but`, beside a plan.json that says otherwise than `told`: those of an earlier plan."""
-    figures = folder / "plan.json"
-    if not figures.is_file() or figures.read_bytes() == told:
-        return []
-    return sorted(p for p in folder.glob("painting-order*.pdf") if p != but)
+def of_plan(pdf: bytes, told: bytes) -> bytes:
+    """Sheets that say which plan.json, `told`, they belong to: in their key words, where place was left for it."""
+    return _PLAN.sub(_keywords(told), pdf, count=1)
+
+
+def other_plans_sheets(folder: Path, told: bytes, but: Path, sources: Sources) -> list[str]:
+    """The sheets there, but for `but`, that are not of the plan.json `told`, with their pages if there are any."""
+    found = []
+    for pdf in sorted(folder.glob("painting-order*.pdf")):
+        mark = _PLAN.search(pdf.read_bytes()) if pdf != but and pdf.is_file() else None
+        if mark is not None and mark[0] != _keywords(told):
+            pages = old_pages(folder, pdf.stem.replace("painting-order", "page", 1), sources)
+            found.append(f"{pdf.name} with its pages" if pages else pdf.name)
+    return found
+
+
+def _keywords(told: bytes) -> bytes:
+    return b"/Keywords (plan %s)" % hashlib.sha256(told).hexdigest()[:16].encode()
 
 
 def _made_here(page: Path) -> bool:

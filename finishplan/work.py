@@ -199,6 +199,8 @@ def _write_plan(
     job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     printed = finish(plan, begun)
+    told = text()
+    printed = outputs.of_plan(printed, told)
     files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
     if file is not None:
         files[file] = job_text
@@ -206,17 +208,16 @@ def _write_plan(
     if wishes.png:
         named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
-    told = text()
     written = files | pages | {figures: told}
     outputs.spare_inputs(written, sources)
-    stale = outputs.other_plans_pdfs(folder, told, pdf)
+    stale = outputs.other_plans_sheets(folder, told, pdf, sources)
     write_together(written)
     if wishes.png:
         for old in set(outputs.old_pages(folder, stem, sources)) - set(pages):
             old.unlink()
     warnings = [said] if said else []
     if stale:
-        which = listed(p.name for p in stale)
+        which = listed(stale)
         warnings.append(f"Of an earlier plan, not of this one: {which}. Plan again for those sheets too.")
     return [pdf, figures, *(f for f in files if f != pdf), *pages], told, warnings
 
@@ -314,7 +315,7 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
     options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
-    return naming("", options, {**told_of(paints, "--paints"), **told_of(table, "--table")})
+    return naming("", options, {**told_of(paints, "--paints"), **told_of(table, "--table", table=True)})
 
 
 def run_schedule(

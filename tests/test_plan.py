@@ -243,9 +243,11 @@ def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys
         assert len(list(tmp_path.glob(f"page-{name}-*.png"))) == (pages if "--png" in options else 0)
     assert {path: path.read_bytes() for path in full} == full
     assert capsys.readouterr().err == ""
-    planned(NEWT, tmp_path, "--part", "lantern", "--castings", "2")
     said = "Of an earlier plan, not of this one: painting-order-part-base-sheets-order.pdf, "
-    assert f"{said}painting-order-sheets-mixes-run.pdf and painting-order.pdf. Plan again" in capsys.readouterr().err
+    said += "painting-order-sheets-mixes-run.pdf and painting-order.pdf with its pages. Plan again"
+    for _ in range(2):  # as long as they lie there
+        planned(NEWT, tmp_path, "--part", "lantern", "--castings", "2")
+        assert said in capsys.readouterr().err
 
 
 def test_parts_of_any_name_have_files_of_their_own() -> None:

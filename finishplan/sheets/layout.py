@@ -136,6 +136,7 @@ class SheetDoc(BaseDocTemplate):  # type: ignore[misc]
             title=look.plain(title),
             author="",
             subject="Painting order",
+            keywords=f"plan {0:016}",  # place for the digest of the plan.json written with it
             creator="finishplan",
             initialFontName=lk.FACES["body"],
             invariant=1,
