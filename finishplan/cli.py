@@ -414,6 +414,9 @@ def run_command(arguments: list[str]) -> int:
         if "--debug" in arguments:
             raise
         return _told(error, arguments)
+    finally:
+        if (ahead := sys.modules.get("finishplan.drawing.ahead")) is not None:
+            ahead.forget()
 
 
 def _reader_left() -> int:

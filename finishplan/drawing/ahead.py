@@ -1,6 +1,7 @@
 """Decoding a PNG while the program is still being loaded: the name is known long before the reading can begin."""
 
 import sys
+import warnings
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
@@ -15,6 +16,7 @@ _HEAD = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"
 """How a PNG begins; its width and height follow (PNG, W3C 2003, 5.2 and 11.2.2)."""
 SWITCH_S = 0.0005
 """A thread that decodes asks for Python's lock between any two blocks of the file; the usual wait for it is 0.005 s."""
+_USUAL_S = sys.getswitchinterval()
 _begun: dict[tuple[int, ...], "Future[Image]"] = {}
 """One at most, by the state of its file."""
 
@@ -24,8 +26,8 @@ def decode_ahead(path: Path, max_megapixels: float = MOST_MEGAPIXELS) -> None:
     _begun.clear()
     with suppress(OSError, ValueError):
         if path.is_file() and _pixels(path) <= 1e6 * min(max_megapixels, MOST_MEGAPIXELS):
-            executor = ThreadPoolExecutor(1)
-            _begun[_state(path)] = executor.submit(_decoded, path)
+            executor, state = ThreadPoolExecutor(1), _state(path)
+            _begun[state] = executor.submit(_decoded, path)
             executor.shutdown(wait=False)
 
 
@@ -34,6 +36,11 @@ def decoded_ahead(path: Path) -> "Image | None":
     with suppress(Exception):  # whatever is wrong with it is told by whoever decodes it then
         return _begun.pop(_state(path)).result()
     return None
+
+
+def forget() -> None:
+    """Let go of a picture that nobody took."""
+    _begun.clear()
 
 
 def _pixels(path: Path) -> int:
@@ -54,11 +61,12 @@ def _state(path: Path) -> tuple[int, ...]:
 def _decoded(path: Path) -> "Image":
     from PIL import Image
 
-    usual = sys.getswitchinterval()
+    warnings.filterwarnings("ignore", module=r"PIL\.")  # of this thread and others: nothing of Pillow's is for makers
     sys.setswitchinterval(SWITCH_S)
     try:
-        image = Image.open(path, formats=("PNG",))
-        image.load()
+        with path.open("rb") as stream:
+            image = Image.open(stream, formats=("PNG",))
+            image.load()
     finally:
-        sys.setswitchinterval(usual)
+        sys.setswitchinterval(_USUAL_S)
     return image

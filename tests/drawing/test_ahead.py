@@ -1,5 +1,10 @@
 """Decoding begun before the reading: the same picture, once, and only while its file stays as it was."""
 
+import subprocess
+import sys
+import threading
+import time
+import zlib
 from pathlib import Path
 
 import pytest
@@ -52,3 +57,23 @@ def test_nothing_is_begun(what: str, drawing: Path, tmp_path: Path) -> None:
     decode_ahead(path, 0.001 if what == "too large" else 100)
     assert not ahead._begun
     assert decoded_ahead(path) is None
+
+
+def test_two_at_once_leave_the_clock_of_threads_as_it_was(drawing: Path) -> None:
+    usual = sys.getswitchinterval()
+    for _ in range(3):
+        decode_ahead(drawing)
+    assert decoded_ahead(drawing) is not None
+    while sys.getswitchinterval() != usual and any("ThreadPool" in t.name for t in threading.enumerate()):
+        time.sleep(0.01)
+    assert sys.getswitchinterval() == usual
+
+
+def test_what_pillow_warns_of_is_not_printed(drawing: Path, tmp_path: Path) -> None:
+    """An animation of no frames (acTL, W3C PNG third edition, 11.3.6.1)."""
+    raw = drawing.read_bytes()
+    chunk = b"acTL" + bytes(8)
+    drawing.write_bytes(raw[:33] + (8).to_bytes(4, "big") + chunk + zlib.crc32(chunk).to_bytes(4, "big") + raw[33:])
+    command = [sys.executable, "-m", "finishplan", "areas", str(drawing), "--out", str(tmp_path / "out"), "--quiet"]
+    done = subprocess.run(command, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (0, b"")
