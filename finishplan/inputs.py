@@ -41,24 +41,31 @@ class Sources:
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
         told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
-        paths = {said: where for key, path in named.items() for said, where in told_of(path, told[key]).items()}
+        paths = {
+            said: where
+            for key, path in named.items()
+            for said, where in told_of(path, told[key], table=key == "paints.table").items()
+        }
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
             keys = ("run.mix_life_min", "run.session_min")
-            options |= {key: f"{options['figure.height_mm']} with [run] {key[4:]}" for key in keys}
+            with_key = (
+                f"{options['figure.height_mm']} with {file}: " if file else f"{options['figure.height_mm']} with "
+            )
+            options |= {key: f"{with_key}{key}" for key in keys}
         numbers = [
             options[key] for key in ("figure.colours", "figure.paper_white", "figure.parts_map") if key in options
         ]
         return naming(file, options, paths, ", ".join(numbers))
 
 
-def told_of(path: Path | None, named: str) -> dict[str, str]:
+def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
     """How errors are to call a file that an option or a key named, by how they call it; a colour table has two."""
     if path is None:
         return {}
-    halves = (path, path.with_suffix(".csv"), path.with_suffix(".toml")) if path.name else (path,)
+    halves = (path, path.with_suffix(".csv"), path.with_suffix(".toml")) if table and path.name else (path,)
     return {str(half): f"{named} {half}".strip() for half in halves}
 
 

@@ -135,7 +135,7 @@ def make_plan(
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
-            *plan_warnings((*mixes, *order.extra_mixes), box, additions_note(mixes, box, settings, drawn), drawn),
+            *plan_warnings(mixes, box, additions_note(mixes, box, settings, drawn), drawn, order.extra_mixes),
         ),
     )
     run = schedule(problem, meanwhile=lambda: drafted(draft))

@@ -102,13 +102,17 @@ def _drawn(scheme: Scheme, hex: str, most: int = LISTED) -> str:
 
 
 def plan_warnings(
-    mixes: Sequence[Mix], box: Box, additions: str, asked: Mapping[str, str] | None = None
+    mixes: Sequence[Mix],
+    box: Box,
+    additions: str,
+    asked: Mapping[str, str] | None = None,
+    undercoats: Sequence[Mix] = (),
 ) -> tuple[str, ...]:
     """A table for study only, with what is poisonous in the mixes; the colours that no mix of the box reaches, in one
     line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
-    wrote or drew it."""
+    wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
-    study = historical_warning(mixes, box)
+    study = historical_warning((*mixes, *undercoats), box)
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study

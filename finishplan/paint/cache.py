@@ -65,18 +65,18 @@ def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSetti
         name = _name(shelf, groups)
         if _stands(_folder(settings) / name):
             continue
-        index, out = _computed(shelf, groups), io.BytesIO()
-        if _can_be_kept(index):
-            _pack(out, name, index)
-            files[name] = out.getvalue()
+        out = io.BytesIO()
+        _pack(out, name, _computed(shelf, groups))
+        files[name] = out.getvalue()
     lengths = json.dumps({name: len(data) for name, data in files.items()})
     return lengths.encode() + b"\n" + b"".join(files.values())
 
 
 def _stands(path: Path) -> bool:
-    """Whether the file is there; what may not be looked at may not be written either."""
+    """Whether the file is there, or cannot be: what may not be looked at may not be written either."""
     try:
-        return path.exists()
+        folder = next(p for p in path.parents if p.exists())
+        return path.exists() or not (folder.is_dir() and os.access(folder, os.W_OK))
     except OSError:
         return True
 

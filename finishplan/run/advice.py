@@ -52,7 +52,8 @@ def dried(problem: RunProblem, solution: Solution) -> tuple[int, int]:
     found = [with_dryer(problem, solution)]
     if problem.castings * len(problem.operations) <= SMALL:
         found.append(solve(replace(problem, dryer=True), short(problem)).timed)
-    best = min(found, key=lambda timed: problem.goal(timed.score))
+    no_worse = [timed for timed in found if problem.goal(timed.score) <= problem.goal(solution.timed.score)]
+    best = min(no_worse, key=lambda timed: timed.score)
     return best.score[0], _held(best)
 
 

@@ -104,13 +104,13 @@ class RunProblem:
             if life is not None and op.work > life:
                 took, stays = minutes(op.work), minutes(life)
                 raise InputError(
-                    f"one coat of pass {op.pass_no} takes {took:.0f} min, its mix stays workable for {stays:g}",
+                    f"one coat of pass {op.pass_no} takes {took:g} min, its mix stays workable for {stays:g}",
                     where="[run] mix_life_min",
                     cure="check height_mm, surface_cm2 and copies, or give the mix a longer life",
                 )
             if self.hours.length is not None and max(longest, op.hand or 0) > self.hours.length:
                 raise InputError(
-                    f"opening the mix and one coat of pass {op.pass_no} take {minutes(longest):.0f} min, "
+                    f"opening the mix and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a session only {minutes(self.hours.length):g}",
                     where="[run] session_min",
                     cure="make the sessions longer",
