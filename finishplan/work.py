@@ -143,7 +143,7 @@ def _read(sources: Sources, max_megapixels: int, cache: bool) -> tuple["Drawing"
 
 
 def _import_what_plans() -> None:
-    """Import what the plan and its sheets are made with, and load the typeface; then copies need import nothing."""
+    """Import what the plan and its sheets are made with, and load the typeface, before any copy is made."""
     for name in ("finishplan.plan", "platformdirs"):
         import_module(name)
     from finishplan.sheets.look import Look
