@@ -69,7 +69,7 @@ def _begun(work: Callable[[], bytes]) -> tuple[int, int] | None:
 
 
 def _tie() -> Callable[[], object]:
-    """What a copy calls to be ended with this process; looked up here, for a copy should import nothing."""
+    """What a copy calls to be ended with this process; looked up here, lest a copy waits for an import of a thread."""
     with suppress(ImportError, OSError, AttributeError):
         import ctypes
 
