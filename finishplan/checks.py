@@ -9,6 +9,8 @@ from typing import Any
 from finishplan.errors import InputError, nearest
 
 Check = Callable[[Any, str], Any]
+HEX = r"#?[0-9a-fA-F]{6}"
+"""A colour as users write it, the hash sign or not."""
 _MOMENTS = (datetime.date, datetime.time)
 
 
@@ -86,10 +88,10 @@ def yes_no(value: Any, where: str) -> bool:
 
 
 def colour(value: Any, where: str) -> str:
-    """'#rrggbb', kept in lower case; raises InputError for anything else."""
-    if not isinstance(value, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
+    """'#rrggbb' in lower case, of 'rrggbb' too; raises InputError for anything else."""
+    if not isinstance(value, str) or not re.fullmatch(HEX, value.strip()):
         raise InputError(f"{shown(value)} is not a colour", where=where, cure='write it as "#rrggbb"')
-    return value.lower()
+    return "#" + value.strip().lower().removeprefix("#")
 
 
 def list_of(item: Check, *, longest: int = 1000) -> Check:
@@ -97,7 +99,7 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
 
     def check(value: Any, where: str) -> tuple[Any, ...]:
         if not isinstance(value, list):
-            raise InputError(f"{shown(value)} is not a list", where=where, cure="write it as [ ..., ... ]")
+            raise InputError(f"{shown(value)} is not a list", where=where, cure=f"write {_as_list(value, where)}")
         if len(value) > longest:
             raise InputError(f"{len(value)} are too many", where=where, cure=f"name at most {longest}")
         items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value))
@@ -106,6 +108,14 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
         return items
 
     return check
+
+
+def _as_list(value: Any, where: str) -> str:
+    """'own = ["PW6", "PY43"]' for "PW6, PY43" at 'my.toml: paints.own'."""
+    short = isinstance(value, str | int | float) and not isinstance(value, bool) and len(str(value)) <= 60
+    items = [v.strip() for v in str(value).split(",") if v.strip()] if short else []
+    written = [v if re.fullmatch(r"[0-9.]+", v) else f'"{v}"' for v in items]
+    return f"{where.rpartition('.')[2]} = [{', '.join(written or ['...', '...'])}]"
 
 
 def pair(item: Check) -> Check:

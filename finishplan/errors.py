@@ -4,6 +4,11 @@ import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
+SELDOM_CHANCE = 0.6
+"""Likeness of two words (difflib's ratio) up to which they are hardly the same one misspelt: 'shiny' and 'satin'."""
+SHORT_WORD = 3
+"""Letters of a word so short that it is like another by chance."""
+
 
 class InputError(Exception):
     """Something the user gave cannot be used. The command line prints it and leaves with exit code 2.
@@ -21,15 +26,26 @@ class InputError(Exception):
 
 
 def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
-    """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, capitals aside; the whole
-    list when none is close."""
-    from difflib import get_close_matches
-
+    """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, as a whole or in as many of
+    its words, capitals aside; the whole list when none is close."""
     said = name.strip().lower()
-    lower = {k.lower(): k for k in reversed(known)}
     near = [k for k in known if len(said) > 2 and said in k.lower()]
-    near = near or [lower[k] for k in get_close_matches(said, list(lower), n=1, cutoff=0.6)]
+    if not near:
+        close = {k: _likeness(said, k.lower()) for k in known}
+        best = max(close.values(), default=0.0)
+        near = [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
     return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
+
+
+def _likeness(said: str, known: str) -> float:
+    """0 to 1: 'titanum' is like 'titanium', so like 'titanium-white' and 'buff-titanium' alike."""
+    from difflib import SequenceMatcher
+
+    count, words = len(re.split(r"[\s_-]+", said)), re.split(r"[\s_-]+", known)
+    runs = (" ".join(words[k : k + count]) for k in range(len(words) - count + 1))
+    written = (known, *(run for run in runs if len(run) > SHORT_WORD))
+    spaced = re.sub(r"[\s_-]+", " ", said)
+    return max(SequenceMatcher(None, *pair).ratio() for w in written for pair in ((w, said), (w, spaced)))
 
 
 @contextmanager

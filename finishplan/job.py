@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from finishplan.checks import (
+    HEX,
     Check,
     choice,
     colour,
@@ -133,8 +134,8 @@ def _primer(value: Any, where: str) -> str:
     said = re.sub(r"[\s_-]+", " ", value.strip().lower()).replace("gray", "grey") if isinstance(value, str) else ""
     if said in PRIMERS:
         return said
-    if said.startswith("#"):
-        return colour(value.strip(), where)
+    if said.startswith("#") or re.fullmatch(HEX, said):
+        return colour(value, where)
     cure = "use one of: " + ", ".join(PRIMERS) + ', or write a colour as "#rrggbb"'
     raise InputError(f"{shown(value)} is no primer known here", where=where, cure=cure)
 

@@ -246,6 +246,7 @@ def test_an_option_that_cannot_be(
         ("--castings", "six", "'six' is not a whole number; write the digits alone, as --castings 6"),
         ("--temperature", "70F", "'70F' is not a number; write it in degrees C, without the unit, as --temperature 21"),
         ("--height-mm", "8cm", "'8cm' is not a number; write it in millimetres, without the unit"),
+        ("--finish", "shiny", "'shiny' is not known; use one of: matt, satin, gloss"),
         ("--primer", "grey", "'grey' is no primer known here; use one of: auto, white, light grey, mid grey, black"),
     ],
 )
@@ -467,6 +468,8 @@ def test_a_name_of_the_colour_index_may_be_written_with_a_space(
             "PBr7 is the Colour Index name of several paints (also unclear: 'PW66'); write the id, one of",
         ),
         ('"white"', "did you mean 'titanium-white'?"),
+        ('"titanum"', "use one of: titanium-white, buff-titanium"),
+        ('"PW7"', "or name one of its 30 paints, of this hue PW6 and PW6:1"),
         ('"Cadmium"', "use one of: cadmium-orange, cadmium-red-light"),
     ],
 )

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.colour.light import parse_colour
 from finishplan.errors import InputError
 from finishplan.job import SPEC, Job, parse_job
 
@@ -20,6 +21,10 @@ MISTAKES = {
     "absurd": ("[figure]\nheight_mm = 1e9", "job: figure.height_mm", "from 5 to 2000"),
     "not TOML": ("[room\n", "job", "mend that line"),
     "bad colour": ('[areas.5]\ntarget = "red"', "job: areas.5.target", 'write it as "#rrggbb"'),
+    "text for a list": ('[paints]\nown = "PW6"', "job: paints.own", 'write own = ["PW6"]'),
+    "texts for a list": ('[paints]\nown = "PW6, PY43"', "job: paints.own", 'write own = ["PW6", "PY43"]'),
+    "number for a list": ("[parts.a]\nareas = 5", "job: parts.a.areas", "write areas = [5]"),
+    "true for a list": ("[parts.a]\nareas = true", "job: parts.a.areas", "write areas = [..., ...]"),
     "bad flag": ('[areas.5]\nflags = ["reces"]', "job: areas.5.flags[0]", "did you mean 'recess'?"),
     "area no number": ("[areas.five]\n", "job: areas", "write [areas.5]"),
     "edge no pair": ('[edges."3"]\n', "job: edges", 'write [edges."3-5"]'),
@@ -62,6 +67,14 @@ def test_an_empty_job_has_every_default() -> None:
 @pytest.mark.parametrize("said", ["light grey", "Light Grey", "LIGHT-GREY", "light_gray"])
 def test_a_primer_may_be_written_in_any_capitals(said: str) -> None:
     assert parse_job(f'[method]\nprimer = "{said}"').method.primer == "light grey"
+
+
+@pytest.mark.parametrize("said", ["#A33A4a", "a33a4a", " a33a4a "])
+def test_a_colour_may_lack_its_hash_sign(said: str) -> None:
+    """As on the command line of `mix`."""
+    job = parse_job(f'[areas.5]\ntarget = "{said}"\n[method]\nprimer = "{said}"')
+    assert job.areas[5].target == job.method.primer == "#a33a4a"
+    assert parse_colour(said)[1] == "#a33a4a"
 
 
 def test_edges_are_the_same_either_way_round() -> None:

@@ -168,8 +168,9 @@ def find_paint(table: ColourTable, name: str, where: str = _JOB_KEY) -> Paint:
         )
     if found := re.fullmatch(_CI, written, re.IGNORECASE):  # a number beside it is another pigment altogether
         hue = found[1].lower()
-        kin = ", ".join(dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower())))
-        cure = "add yours as [[paint]] with its colour to a box file" + (f", or use one it has: {kin}" if kin else "")
+        kin = dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower()))
+        cure = "add yours as [[paint]] with its colour to a box file"
+        cure += f", or name one of its {len(table.paints)} paints, of this hue {listed(kin)}" if kin else ""
         raise InputError(f"no paint '{name.strip()}' in the table '{table.name}'", where=where, cure=cure)
     known = tuple(p.id for p in table.paints)
     raise InputError(f"no paint '{name}' in the table '{table.name}'", where=where, cure=nearest(name, known))
