@@ -1,17 +1,12 @@
 """Parts: pieces that the background separates, layers, or the colours of a parts map; and which are alike."""
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
-from PIL import Image
 
 from finishplan.drawing.components import boxes, components
-from finishplan.drawing.load import load
-from finishplan.errors import InputError
 
 ALIKE = 0.9
-FEWEST_PIXELS = 0.001
 GRID = 64
 
 
@@ -48,8 +43,8 @@ def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: flo
 
 
 def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top: float, tall: float) -> Pieces:
-    """Each pixel of an (h, w) bool figure to the named (h, w) bool mask that holds it, else to the nearest one. top,
-    tall: as for pieces_by_background."""
+    """Each pixel of an (h, w) bool figure to the named (h, w) bool mask that holds it, else to the nearest one; masks
+    off the figure come last. top, tall: as for pieces_by_background."""
     from skimage.segmentation import expand_labels
 
     held = np.zeros(figure.shape, np.int32)
@@ -62,7 +57,8 @@ def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top:
     table = np.zeros(len(named) + 1, np.int32)
     for number, i in enumerate(ordered, 1):
         table[present[i]] = number
-    return Pieces(table[filled], tuple(named[present[i] - 1][0] for i in ordered))
+    order = [present[i] for i in ordered] + [i for i in range(1, len(named) + 1) if i not in present]
+    return Pieces(table[filled], tuple(named[i - 1][0] for i in order))
 
 
 def reading_order(corners: list[tuple[float, float]], height: float) -> list[int]:
@@ -71,64 +67,32 @@ def reading_order(corners: list[tuple[float, float]], height: float) -> list[int
     return sorted(range(len(corners)), key=lambda i: (corners[i][1] // band, corners[i][0], corners[i][1]))
 
 
-def read_parts_map(
-    path: Path, size: tuple[int, int], share: tuple[float, float, float, float], shape: tuple[int, int]
-) -> list[tuple[str, np.ndarray]]:
-    """The flat colours of a parts map as (h, w) bool masks of that shape; its commonest rim colour and transparency are
-    none.
-
-    size: (width, height) of the drawing. share: left, top, right, bottom of what is read of it, in parts of both.
-    Raises InputError when its proportions are not those of the drawing or it holds no part.
-    """
-    loaded = load(path)
-    if abs(loaded.size[0] / loaded.size[1] - size[0] / size[1]) > 0.01:
-        raise InputError(
-            f"it measures {loaded.size[0]} x {loaded.size[1]}, the drawing {size[0]} x {size[1]}",
-            where=str(path),
-            cure="draw the parts map over the drawing, at the same size",
-        )
-    colours = loaded.rgb.astype(np.int32) @ np.array([65536, 256, 1], np.int32)
-    if loaded.opaque is not None:
-        colours, outside = np.where(loaded.opaque, colours, -1), -1
-    else:
-        values, votes = np.unique(
-            np.concatenate([colours[0], colours[-1], colours[:, 0], colours[:, -1]]), return_counts=True
-        )
-        outside = int(values[votes.argmax()])
-    height, width = colours.shape
-    box = (share[0] * width, share[1] * height, share[2] * width, share[3] * height)
-    resized = Image.fromarray(colours).resize(shape[::-1], Image.Resampling.NEAREST, box)
-    colours = np.asarray(resized)
-    values, votes = np.unique(colours, return_counts=True)
-    kept = [int(v) for v, k in zip(values, votes, strict=True) if v != outside and k >= FEWEST_PIXELS * colours.size]
-    if not kept:
-        raise InputError("no part is coloured in", where=str(path), cure="fill each part with one flat colour")
-    return [(letter_name(i), colours == v) for i, v in enumerate(kept)]
-
-
 def twins(of_pixel: np.ndarray, colour: np.ndarray, n: int) -> list[tuple[int | None, bool]]:
     """For each part 1..n: (number of an earlier part of the same shape and colours or None, mirrored).
 
     of_pixel: (h, w) int, the part at each pixel, 0 outside; colour: (h, w) int, the palette index there.
     """
-    seen: list[tuple[tuple[int, int], np.ndarray]] = []
+    seen: dict[int, tuple[tuple[int, int], np.ndarray]] = {}
     found: list[tuple[int | None, bool]] = []
     for number, box in enumerate(boxes(of_pixel, n), 1):
         crop = np.where(of_pixel[box] == number, colour[box] + 1, 0)
+        if not crop.size:
+            found.append((None, False))
+            continue
         rows = (np.arange(GRID) * crop.shape[0] / GRID).astype(int)
         columns = (np.arange(GRID) * crop.shape[1] / GRID).astype(int)
         here = crop[rows][:, columns]
         match: tuple[int | None, bool] = (None, False)
-        for earlier, (shape, other) in enumerate(seen):
+        for earlier, (shape, other) in seen.items():
             if max(abs(a / b - 1) for a, b in zip(crop.shape, shape, strict=True)) > 0.08:
                 continue
             for mirrored, view in ((False, other), (True, other[:, ::-1]), (False, other[::-1, ::-1])):
                 either = (here > 0) | (view > 0)
                 if (here == view)[either].mean() >= ALIKE:
-                    match = (earlier + 1, mirrored)
+                    match = (earlier, mirrored)
                     break
             if match[0] is not None:
                 break
-        seen.append(((crop.shape[0], crop.shape[1]), here))
+        seen[number] = (crop.shape[0], crop.shape[1]), here
         found.append(match)
     return found

@@ -1,5 +1,6 @@
 """Reading a drawing: from a picture file to areas, edges, palette and parts."""
 
+import os
 import re
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -15,7 +16,8 @@ from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
-from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask, read_parts_map
+from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
+from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
@@ -30,6 +32,7 @@ from finishplan.drawing.regions import (
 )
 from finishplan.drawing.view import View, figure_height, look
 from finishplan.errors import InputError
+from finishplan.words import listed
 
 SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
@@ -37,6 +40,9 @@ SOFT_SPECK_PX = 5
 COLOUR_BLOCK = 16
 """Pixels of the file over which JPEG with halved colour spreads a hue."""
 EVEN_SHARE = 0.3
+BARE_SHARE = 0.05
+"""Of the figure on a parts map's background, beyond which it is told."""
+MOST_NAMED = 6
 
 
 def read_drawing(
@@ -57,9 +63,10 @@ def read_drawing(
     areas like others) or '#rrggbb', the colour of the lines. height_mm: the figure's height, for the least size of
     an area. meanwhile: called while the picture is decoded. Raises InputError.
     """
-    _check_options(colours, ink, height_mm)
-    view = look(path := Path(path), _loaded(path, max_megapixels, meanwhile), paper_white, max_megapixels)
+    _check_options(path := Path(path), colours, ink, height_mm, parts_map)
+    view = look(path, _loaded(path, max_megapixels, meanwhile), paper_white, max_megapixels)
     speck, height = _speck(view, height_mm), figure_height(~view.ground)
+    mm = height / (height_mm or USUAL_HEIGHT_MM)
     lines = _lines(view, speck, ink)
     marked = seeds(view.classes, lines, view.ground, speck)
     lossy = view.tuning.soften or view.tuning.faint > 0
@@ -72,7 +79,7 @@ def read_drawing(
         raise InputError(
             "no areas of even colour were found",
             where=str(path),
-            cure=f"give one with areas of even colour, wider than its lines and than {SPECK_MM:g} mm on the figure",
+            cure=f"give one with areas of even colour, wider than its lines and than {speck / mm:.1f} mm on the figure",
         )
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
@@ -81,14 +88,17 @@ def read_drawing(
     )
     labels, mode, touching = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * speck)
+    small = _speck_note(specks, 1.5 * speck / mm, lossy)
     group = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
-    pieces, lost = _pieces(view, labels > 0, parts_map, (2.0 * speck) ** 2)
+    pieces, lost, said = _pieces(view, labels > 0, lines.mask, parts_map, (2.0 * speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     patches = _patches(labels, touching, group, pieces, cut=parts_map is not None or bool(view.layers))
     patches = _clean(patches, speck, slivers=parts_map is not None or bool(view.layers))
-    notes = view.notes + _notes(specks, lost, colours, len(np.unique(group[1:])))
-    return describe(Reading(view, lines, patches, pieces.names, inner, height / (height_mm or USUAL_HEIGHT_MM), notes))
+    what = "colours of the parts map" if parts_map is not None else "layers" if view.layers else "pieces"
+    patches, names, empty = _with_areas(patches, pieces.names, what)
+    notes = (*view.notes, *said, *empty, *small, *_notes(lost, colours, len(np.unique(group[1:]))))
+    return describe(Reading(view, lines, patches, names, inner, mm, notes))
 
 
 def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:
@@ -99,13 +109,16 @@ def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] |
     return loading.result()
 
 
-def _check_options(colours: int | None, ink: str, height_mm: float | None) -> None:
+def _check_options(path: Path, colours: int | None, ink: str, height_mm: float | None, parts_map: Path | None) -> None:
     if colours is not None and not 1 <= colours <= 64:
         raise InputError(f"{colours} colours", cure="ask for 1 to 64")
     if ink not in ("auto", "off") and not re.fullmatch(r"#[0-9a-fA-F]{6}", ink):
         raise InputError(f"'{ink}' is no colour of ink", cure="write 'auto', 'off' or '#rrggbb'")
     if height_mm is not None and not 1 <= height_mm <= 5000:
         raise InputError(f"a figure {height_mm:g} mm high", cure="give its height in mm, 1 to 5000")
+    if parts_map is not None and all(map(os.path.exists, (path, parts_map))) and path.samefile(parts_map):
+        cure = "give a picture of the same size with one flat colour a part"
+        raise InputError("the parts map is the drawing itself", where=str(parts_map), cure=cure)
 
 
 def _speck(view: View, height_mm: float | None) -> int:
@@ -153,14 +166,19 @@ def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float
     return np.concatenate([[-1], group_colours(region_rgb[1:], weight[1:], same, colours)])
 
 
-def _pieces(view: View, figure: np.ndarray, parts_map: Path | None, least: float) -> tuple[Pieces, int]:
+def _pieces(
+    view: View, figure: np.ndarray, lines: np.ndarray, parts_map: Path | None, least: float
+) -> tuple[Pieces, int, tuple[str, ...]]:
+    """(The pieces; stray specks left out; notes.) A parts map's are named by their colours."""
     top, tall = view.corner[1], view.size[1] * view.picture.scale
     if parts_map is not None:
-        pieces = pieces_by_mask(figure, read_parts_map(parts_map, view.size, view.share, figure.shape), top, tall)
-        return replace(pieces, names=tuple(letter_name(i) for i in range(len(pieces.names)))), 0
+        found = read_parts_map(parts_map, view.size, view.share, figure, lines)
+        said = f"{found.bare:.0%} of the figure lies on the parts map's background {found.ground}".rstrip()
+        notes = (f"{said}: given to the nearest part",) if found.bare > BARE_SHARE else ()
+        return pieces_by_mask(figure, found.named, top, tall), 0, notes
     if view.layers:
-        return pieces_by_mask(figure, list(view.layers), top, tall), 0
-    return pieces_by_background(figure, least, top, tall)
+        return pieces_by_mask(figure, list(view.layers), top, tall), 0, ()
+    return *pieces_by_background(figure, least, top, tall), ()
 
 
 def _patches(labels: np.ndarray, touching: np.ndarray, group: np.ndarray, pieces: Pieces, *, cut: bool) -> Patches:
@@ -198,10 +216,28 @@ def _clean(patches: Patches, speck: int, *, slivers: bool) -> Patches:
     return Patches(renumber(marked)[0], patches.colour[~small], patches.part[~small])
 
 
-def _notes(specks: int, lost: int, wanted: int | None, found: int) -> tuple[str, ...]:
+def _with_areas(
+    patches: Patches, names: tuple[str, ...], what: str
+) -> tuple[Patches, tuple[str, ...], tuple[str, ...]]:
+    """The patches with the parts that hold one, the names of these, and a note of the others. what: the parts were made
+    of; all but layers are named by letters."""
+    held = np.unique(patches.part[1:])
+    table = np.zeros(len(names) + 1, np.int32)
+    table[held] = np.arange(1, len(held) + 1)
+    kept = tuple(names[part - 1] if what == "layers" else letter_name(i) for i, part in enumerate(held))
+    empty = [name for number, name in enumerate(names, 1) if number not in held]
+    note = f"{what} that hold no area of the figure, so no part: {listed(empty, MOST_NAMED)}"
+    return replace(patches, part=table[patches.part]), kept, (note,) if empty else ()
+
+
+def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:
+    doubt = " (some may be grain or compression, not drawn)" if lossy else ""
+    said = f"specks of up to {largest_mm:.1f} mm, too small to read as areas, folded into those around them{doubt}"
+    return (f"{said}: {specks}",) if specks else ()
+
+
+def _notes(lost: int, wanted: int | None, found: int) -> tuple[str, ...]:
     notes = []
-    if specks:
-        notes.append(f"specks too small for a fine brush ({SPECK_MM:g} mm), folded into their areas: {specks}")
     if lost:
         notes.append(f"stray specks left out on the background: {lost}")
     if wanted is not None and found < wanted:

@@ -88,6 +88,23 @@ def test_specks_are_folded_in_and_counted(tmp_path: Path) -> None:
     assert any("specks" in note and note.endswith(": 3") for note in drawing.notes)
 
 
+@pytest.mark.parametrize("height_mm", [20, 40, 80])
+def test_the_size_said_of_specks_is_the_one_that_decides(height_mm: int, tmp_path: Path) -> None:
+    """Spots of 4 to 16 pixels on a figure 600 pixels high: what is folded in is no larger than the note says."""
+    folded = []
+    for side in range(4, 17):
+        pixels = np.full((800, 1000, 3), 255, np.uint8)
+        pixels[100:700, 100:900] = (60, 120, 90)
+        pixels[300 : 300 + side, 200 : 200 + side] = (250, 240, 120)
+        Image.fromarray(pixels).save(tmp_path / "a.png")
+        drawing = read_drawing(tmp_path / "a.png", height_mm=height_mm)
+        said = [float(note.split(" mm")[0].split()[-1]) for note in drawing.notes if "specks" in note]
+        assert not said or len(drawing.areas) == 1
+        assert all(side * height_mm / 600 <= mm + 0.05 for mm in said)
+        folded += said
+    assert len(set(folded)) == 1
+
+
 def test_speck_size_follows_the_height_of_the_figure(tmp_path: Path) -> None:
     pixels = np.full((800, 1000, 3), 255, np.uint8)
     pixels[100:700, 100:900] = (60, 120, 90)

@@ -164,6 +164,94 @@ def test_a_parts_map_names_the_parts_by_its_colours(tmp_path: Path) -> None:
         read_drawing(tmp_path / "a.png", parts_map=tmp_path / "blank.png")
 
 
+BODY, HEAD, STONE = (80, 140, 220, 270), (110, 50, 190, 140), (280, 180, 370, 270)
+BLACK = (0, 0, 0)
+
+
+def trio(folder: Path) -> Path:
+    """A head on a body, and a stone apart, each of one colour, drawn with black lines 2 px wide; 400 x 300."""
+    image = Image.new("RGB", (400, 300), "white")
+    pen = ImageDraw.Draw(image)
+    for box, colour in ((BODY, GREEN), (HEAD, RED), (STONE, GOLD)):
+        pen.rectangle(box, fill=colour, outline=BLACK, width=2)
+    image.save(folder / "a.png")
+    return folder / "a.png"
+
+
+def filled(*fills: tuple[tuple[int, int, int, int], object], ground: str = "white", width: int = 0) -> Image.Image:
+    image = Image.new("RGB", (400, 300), ground)
+    for box, colour in fills:
+        ImageDraw.Draw(image).rectangle(box, fill=colour, outline=BLACK if width else None, width=width)
+    return image
+
+
+PLAIN = ((BODY, "#00ff00"), (HEAD, "#ff0000"), (STONE, "#0000ff"))
+WIDE = (((0, 0, 240, 140), "#ff0000"), ((0, 141, 240, 299), "#00ff00"), ((246, 100, 399, 299), "#0000ff"))
+NO_GROUND = (((0, 0, 399, 140), "#ff0000"), ((0, 141, 240, 299), "#00ff00"), ((241, 141, 399, 299), "#0000ff"))
+MAPS = {
+    "the parts alone": filled(*PLAIN),
+    "on grey": filled(*PLAIN, ground="#808080"),
+    "to the rim, most of it one part's": filled(*WIDE),
+    "no background left": filled(*NO_GROUND),
+    "filled in over the lines": filled(*PLAIN, width=2),
+    "a large part left white": filled(*PLAIN[1:]),
+    "a legend beside": filled(*PLAIN, ((300, 60, 350, 90), "#00ffff")),
+}
+
+
+@pytest.mark.parametrize("name", MAPS)
+@pytest.mark.parametrize("kind", ["png", "jpg"])
+def test_however_a_parts_map_is_filled_in_its_parts_are_read(name: str, kind: str, tmp_path: Path) -> None:
+    MAPS[name].save(tmp_path / f"map.{kind}", quality=75)
+    drawing = read_drawing(trio(tmp_path), parts_map=tmp_path / f"map.{kind}")
+    held = {frozenset(drawing.areas[i - 1].hex for i in p.areas) for p in drawing.parts}
+    assert held == {frozenset([f"#{r:02x}{g:02x}{b:02x}"]) for r, g, b in (RED, GREEN, GOLD)}
+    assert [p.name for p in drawing.parts] == ["part A", "part B", "part C"]
+
+
+def test_what_a_parts_map_leaves_out_is_told(tmp_path: Path) -> None:
+    """A colour off the figure or on a speck of it makes no part; a body on the background goes to the nearest part."""
+    MAPS["a legend beside"].save(tmp_path / "map.png")
+    notes = read_drawing(trio(tmp_path), parts_map=tmp_path / "map.png").notes
+    assert [n for n in notes if "parts map" in n] == [
+        "colours of the parts map that hold no area of the figure, so no part: #00ffff"
+    ]
+    filled(*PLAIN[:2]).save(tmp_path / "map.png")
+    drawing = read_drawing(tmp_path / "a.png", parts_map=tmp_path / "map.png")
+    share = 87 * 87 / (87 * 87 + 77 * 87 + 137 * 127)  # inside the lines
+    assert [n for n in drawing.notes if "parts map" in n] == [
+        f"{share:.0%} of the figure lies on the parts map's background #ffffff: given to the nearest part"
+    ]
+    assert len(drawing.parts) == 2
+
+
+def test_parts_maps_that_show_no_parts_are_refused(tmp_path: Path) -> None:
+    drawn = trio(tmp_path)
+    row, column = np.indices((300, 400))
+    patches = np.stack([row // 20 * 15, column // 40 * 25, np.full_like(row, 60)], -1).astype(np.uint8)
+    bad = {
+        "one colour": filled(ground="black"),
+        "beside the figure": filled(((10, 10, 60, 40), "red")),
+        "colours, more than": Image.fromarray(patches),
+    }
+    said = ("no part is coloured in", "none of its colours lies on the figure", "colours, more than any figure has")
+    for (name, picture), words in zip(bad.items(), said, strict=True):
+        picture.save(tmp_path / f"{name}.png")
+        with pytest.raises(InputError, match=words) as caught:
+            read_drawing(drawn, parts_map=tmp_path / f"{name}.png")
+        assert f"{name}.png" in str(caught.value) and caught.value.cure
+    with pytest.raises(InputError, match="the drawing itself"):
+        read_drawing(drawn, parts_map=drawn)
+
+
+def test_a_layer_of_specks_is_no_part(tmp_path: Path) -> None:
+    dust = layer("rectangle", (100, 100, 101, 101), RED)
+    (tmp_path / "a.ora").write_bytes(ora([("dust", dust, ""), *whole()[1:3]]))
+    drawing = read_drawing(tmp_path / "a.ora")
+    assert sorted(p.name for p in drawing.parts) == ["body", "lantern"]
+    assert "layers that hold no area of the figure, so no part: dust" in drawing.notes
+
+
 def test_names_go_on_after_z() -> None:
     assert [letter_name(i) for i in (0, 25, 26, 51, 52, 701, 702)] == [
         "part A", "part Z", "part AA", "part AZ", "part BA", "part ZZ", "part AAA",
