@@ -5,6 +5,7 @@ import shlex
 import shutil
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -52,10 +53,17 @@ def test_command(command: str, at_home: Path) -> None:
     assert run_command(arguments) == 0
 
 
-def test_python_example(at_home: Path) -> None:
+def test_python_example(at_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What it prints of coats is what the plan says of each area, undercoats apart."""
     (example,) = blocks("python")
-    exec(compile(example, "README.md", "exec"), {"__name__": "example"})
+    names: dict[str, Any] = {"__name__": "example"}
+    exec(compile(example, "README.md", "exec"), names)
     assert list(at_home.glob("*.pdf"))
+    laid = re.findall(r"mix (\w+): area (\d+), (\w+), coats: (\d+)", capsys.readouterr().out)
+    printed = {(mix, int(area), kind == "undercoat", int(coats)) for mix, area, kind, coats in laid if kind != "recut"}
+    told = {(c.mix, c.area, False, c.coats) for c in names["plan"].order.coats}
+    under = {(c.undercoat, c.area, True, c.undercoat_coats) for c in names["plan"].order.coats if c.undercoat}
+    assert under and printed == told | under
 
 
 def test_tables_are_those_of_the_newt() -> None:
