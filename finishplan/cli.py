@@ -133,7 +133,7 @@ Height = Annotated[
         "--height-mm",
         metavar="NUMBER",
         parser=_number("--height-mm", "millimetres", 80),
-        help="Height of the figure in mm.",
+        help="Height of the figure in mm; 80 where neither this nor the job tells it.",
     ),
 ]
 Megapixels = Annotated[
@@ -251,7 +251,7 @@ def areas(
 
 @app.command()
 def mix(
-    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb' or 'lab(L a b)'.")],
+    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb', in quotes, or 'lab(L a b)'.")],
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
