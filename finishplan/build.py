@@ -11,7 +11,7 @@ from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.errors import InputError, nearest
 from finishplan.finish.words import label
 from finishplan.job import AreaJob, EdgeJob, Job, PartJob
-from finishplan.run.surfaces import part_surface
+from finishplan.run.surfaces import mesh_warning, part_surface
 from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
 
 
@@ -47,6 +47,13 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     name = job.figure.name or Path(drawing.source).stem
     notes = (note, *_blend_notes(areas, edges, job))
     return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, notes)
+
+
+def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
+    """Meshes, surface in cm2 by part, that are the part's surface and cannot be in millimetres, with the cure."""
+    used = [p for p in scheme.parts if p.name in meshes and job.parts.get(p.name, PartJob()).surface_cm2 is None]
+    said = (mesh_warning(meshes[p.name], p.silhouette_cm2, f"{job.file}: parts.{p.name}.mesh") for p in used)
+    return tuple(filter(None, said))
 
 
 def _blend_notes(areas: Iterable[SchemeArea], edges: Iterable[SchemeEdge], job: Job) -> Iterator[str]:

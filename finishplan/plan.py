@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from finishplan.build import build_scheme, named
+from finishplan.build import build_scheme, mesh_warnings, named
 from finishplan.drawing.model import Drawing
 from finishplan.errors import InputError, nearest
 from finishplan.finish.model import Labour, Method, PaintingOrder, Pass
@@ -135,6 +135,7 @@ def make_plan(
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
+            *mesh_warnings(scheme, job, meshes or {}),
             *plan_warnings(mixes, box, additions_note(mixes, box, settings, drawn), drawn, order.extra_mixes),
         ),
     )

@@ -5,10 +5,11 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageDraw
 
-from finishplan.build import build_scheme
+from finishplan.build import build_scheme, mesh_warnings
 from finishplan.drawing import read_drawing
 from finishplan.drawing.model import Drawing
 from finishplan.job import parse_job
+from finishplan.plan import make_plan
 from finishplan.scheme import Scheme
 
 
@@ -52,3 +53,14 @@ def test_what_a_shade_was_taken_to_lie_on_is_said(face: Drawing) -> None:
     )
     untold = f"Area {skin} is flagged blend and not shaded, as it is not told into what: write blend_into = "
     assert any(note.startswith(untold) for note in flagged(face, skin).notes)
+
+
+def test_the_plan_warns_of_a_mesh_in_another_unit(face: Drawing) -> None:
+    """A ball 33 mm across has 34 cm2 (pi d^2), in metres a millionth of it."""
+    job = parse_job('[parts."part B"]\nmesh = "ball.stl"')
+    for cm2, count in ((34.0, 0), (34e-6, 1)):
+        plan = make_plan(face, job, meshes={"part B": cm2}, cache=False)
+        said = [w for w in plan.warnings if "parts.part B.mesh" in w]
+        assert len(said) == count and all("millimetres" in w and w.startswith(job.file) for w in said)
+    told = parse_job('[parts."part B"]\nsurface_cm2 = 34\nmesh = "ball.stl"')
+    assert mesh_warnings(build_scheme(face, told, {"part B": 34e-6}), told, {"part B": 34e-6}) == ()

@@ -11,6 +11,8 @@ LARGEST_MESH = 300_000_000
 """Bytes; a million triangles of STL take 50 million."""
 UNLIKE_DRAWING = 4.0
 """Times the drawing's surface, or a part of it, beyond which a mesh is probably in another unit."""
+MOST_SILHOUETTES = 50.0
+"""Times its drawn outline: no casting has so much surface. A closed body has more than two of its outlines."""
 MESH_TYPES = ("stl", "obj", "ply", "off")
 
 
@@ -69,6 +71,18 @@ def part_surface(
     if floor > surface:
         return floor, f"least surface of {mass_g:g} g at {density:g} g/cm³ (a sphere); {source} gave {surface:.1f} cm²"
     return surface, source
+
+
+def mesh_warning(mesh_cm2: float, silhouette_cm2: float, where: str) -> str:
+    """What is wrong with a mesh of that surface for a part of that drawn outline, '' if nothing. where: the key that
+    names it."""
+    if silhouette_cm2 <= mesh_cm2 <= MOST_SILHOUETTES * silhouette_cm2:
+        return ""
+    than = "less than" if mesh_cm2 < silhouette_cm2 else f"more than {MOST_SILHOUETTES:g} times"
+    return (
+        f"{where}: the mesh has {mesh_cm2:.3g} cm² of surface, {than} the drawn outline's {silhouette_cm2:.3g} cm²: "
+        "a mesh is read in millimetres, so export it in these, or set the figure's height_mm."
+    )
 
 
 def _check_floor(

@@ -16,6 +16,7 @@ from finishplan.run.surfaces import (
     cauchy_cm2,
     isoperimetric_cm2,
     mesh_surface_cm2,
+    mesh_warning,
     part_surface,
 )
 
@@ -67,6 +68,17 @@ def test_a_mesh_in_another_unit_is_questioned():
     """An inch taken for a millimetre makes the surface 645 times too small."""
     assert "millimetres?" in part_surface(10, mesh_cm2=40 / 25.4**2)[1]
     assert part_surface(10, mesh_cm2=61)[1] == "from the mesh"
+
+
+@pytest.mark.parametrize(("unit_mm", "said"), [(1, ""), (1000, "less"), (25.4, "less"), (10, "less"), (0.1, "more")])
+def test_a_ball_exported_in_another_unit_is_warned_of(unit_mm, said, tmp_path):
+    """A ball of radius 20 mm has an outline of 4 pi cm2 (geometry); its mesh in metres, inches, centimetres and
+    tenths of a millimetre is read as if in millimetres."""
+    (tmp_path / "a.stl").write_bytes(trimesh.creation.icosphere(3, 20 / unit_mm).export(file_type="stl"))
+    warning = mesh_warning(mesh_surface_cm2(tmp_path / "a.stl"), 4 * math.pi, "my.toml: parts.ball.mesh")
+    assert bool(warning) == bool(said) and said in warning
+    if said:
+        assert warning.startswith("my.toml: parts.ball.mesh: ") and "millimetres" in warning and "12.6 cm²" in warning
 
 
 def test_isoperimetric_constant():
