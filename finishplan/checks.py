@@ -99,7 +99,9 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
 
     def check(value: Any, where: str) -> tuple[Any, ...]:
         if not isinstance(value, list):
-            raise InputError(f"{shown(value)} is not a list", where=where, cure=f"write {_as_list(value, where)}")
+            raise InputError(
+                f"{shown(value)} is not a list", where=where, cure=f"write {as_list(where.rpartition('.')[2], value)}"
+            )
         if len(value) > longest:
             raise InputError(f"{len(value)} are too many", where=where, cure=f"name at most {longest}")
         items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value))
@@ -110,12 +112,12 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
     return check
 
 
-def _as_list(value: Any, where: str) -> str:
-    """'own = ["PW6", "PY43"]' for "PW6, PY43" at 'my.toml: paints.own'."""
+def as_list(key: str, value: Any) -> str:
+    """'own = ["PW6", "PY43"]' for the value "PW6, PY43" of own; dots where it is not one of words or numbers."""
     short = isinstance(value, str | int | float) and not isinstance(value, bool) and len(str(value)) <= 60
     items = [v.strip() for v in str(value).split(",") if v.strip()] if short else []
     written = [v if re.fullmatch(r"[0-9.]+", v) else f'"{v}"' for v in items]
-    return f"{where.rpartition('.')[2]} = [{', '.join(written or ['...', '...'])}]"
+    return f"{key} = [{', '.join(written or ['...', '...'])}]"
 
 
 def pair(item: Check) -> Check:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from finishplan.checks import as_list
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.errors import InputError, nearest
 from finishplan.files import printable
@@ -188,7 +189,7 @@ def texts_at(table: dict[str, Any], key: str, *, where: str) -> tuple[str, ...]:
     """The list of strings at `key`, empty when missing. Raises InputError for anything else."""
     value = table.get(key, [])
     if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
-        raise InputError(f"'{key}' is not a list of texts", where=where, cure=f'write {key} = ["..."]')
+        raise InputError(f"'{key}' is not a list of texts", where=where, cure=f"write {as_list(key, value)}")
     return tuple(value)
 
 

@@ -153,6 +153,7 @@ def test_bottle_in_a_box_is_an_estimate(tmp_path: Path) -> None:
         ('own = ["pbk 6"]', "of this hue PBk9 and PBk7"),
         ('own = ["PBr7"]', "several paints"),
         ("own = [3]", "'own' is not a list of texts"),
+        ('own = "PW6"', "'own' is not a list of texts; write own = [\"PW6\"]"),
         ("owned = []", "did you mean 'own'"),
         ('[[paint]]\nname = "x"', "'colour' is not a text"),
         ('[[paint]]\nname = "x"\ncolour = "red"', "not a colour"),
