@@ -273,7 +273,7 @@ OF_THE_PLAN: dict[tuple[str, ...], str] = {
     ("--parts-map", "none.png"): "finishplan: --parts-map none.png: no such file; check its name",
     ("--parts-map", "."): "finishplan: --parts-map .: this is a folder",
     ("--height-mm", "1e6"): "finishplan: --height-mm: 1000000.0 is out of range; ",
-    ("--height-mm", "2000"): "finishplan: --height-mm with [run] mix_life_min: one coat of pass ",
+    ("--height-mm", "2000"): "finishplan: --height-mm with my.toml: run.mix_life_min: one coat of pass ",
     ("--colours", "1"): "finishplan: --colours with my.toml: areas.2: area 2 does not exist; ",
 }
 
