@@ -41,7 +41,7 @@ _RUN = re.compile(
 def rich(markup: str, look: ParagraphStyle) -> Text:
     """A paragraph of runs as `Look.mark` makes them, some in a size of their own, and of text between, without
     reportlab's parser, which takes longer than all else of a paragraph. Other markup is left to it."""
-    frags, at = [], 0
+    frags, at, said = [], 0, ""
     for run in _RUN.finditer(markup):
         if run.start() != at:
             break
@@ -51,7 +51,10 @@ def rich(markup: str, look: ParagraphStyle) -> Text:
             other["fontSize"] = int(run["size"])
         if text:
             frags.append(_model(look).clone(text=text, **other))
-    return Text("", look, frags=frags) if at == len(markup) else Text(markup, look)
+            said += text
+    if at < len(markup) or "  " in said:  # where runs meet, the parser sets one space
+        return Text(markup, look)
+    return Text("", look, frags=frags)
 
 
 @cache

@@ -44,7 +44,8 @@ def from_to(start_min: float, end_min: float, session: Session | None = None) ->
 def under_dryer(*minutes: float) -> str:
     """'2 min under the dryer', '2 to 3 min ...': never less than is needed."""
     least, most = (duration(m, up=True) for m in (min(minutes), max(minutes)))
-    return f"{'' if least == most else least.removesuffix(' min') + ' to '}{most} under the dryer"
+    first = least if " h" in most else least.removesuffix(" min")
+    return f"{'' if least == most else first + ' to '}{most} under the dryer"
 
 
 def ml(value: float) -> str:

@@ -29,6 +29,7 @@ def runs(paragraph: Paragraph) -> list[tuple[Any, ...]]:
         f"{mark('A', 'heavy')}{mark(' (touch dry in 19 min).')}",
         f"{mark('Soft to scrape; 20 µm, Δ 2 °C.', 'slant')} {mark('(common practice)')}.",
         f"on 3 &amp; 4: {mark('')}{mark('hood')}",
+        f"{mark('Wait ', 'heavy')}{mark(' 19 min')}",
     ],
 )
 def test_runs_are_those_of_the_parser(markup: str) -> None:

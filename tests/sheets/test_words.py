@@ -21,6 +21,7 @@ from finishplan.sheets.words import (
     ranges,
     sentence,
     session_end,
+    under_dryer,
 )
 
 
@@ -179,3 +180,17 @@ def test_a_task_within_one_minute_has_one_time() -> None:
     assert from_to(114.13, 114.69) == "1:55"
     assert from_to(114.13, 115.25) == "1:55–1:56"
     assert from_to(1440, 1440, Session(2, 1440.0, 1560.0, "day 2, 09:00")) == "9:00"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"),
+    [
+        ((1.7,), "2 min under the dryer"),
+        ((1.2, 2.4), "2 to 3 min under the dryer"),
+        ((1.2, 1.9), "2 min under the dryer"),
+        ((59, 60.5), "59 min to 1 h 01 min under the dryer"),
+        ((61, 122), "1 h 01 min to 2 h 02 min under the dryer"),
+    ],
+)
+def test_minutes_under_the_dryer_keep_their_units(minutes: tuple[float, ...], told: str) -> None:
+    assert under_dryer(*minutes) == told
