@@ -1020,8 +1020,9 @@ def test_odd_input_has_one_line_with_its_cure(
 
 
 def test_a_run_of_many_litres_is_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Two thousand castings, sprayed with much loss, take over ten litres of one mix."""
-    given = ["--castings", "2000", "--painters", "20", "--airbrush", "--out", str(tmp_path / "out"), "--json"]
+    """Two hundred large castings, sprayed, take over ten litres of one mix."""
+    (tmp_path / "a.toml").write_text('[parts."part A"]\nsurface_cm2 = 3000\n')
+    given = ["--castings", "200", "--airbrush", "--out", str(tmp_path / "out"), "--json"]
     assert run_command(["plan", str(drawing(tmp_path / "a.png")), *given]) == 0
     assert max(m["ml_run"] for m in json.loads(capsys.readouterr().out)["mixes"]) > 10_000
 

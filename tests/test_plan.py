@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 from pypdfium2 import PdfDocument
 
 from finishplan.cli import run_command
@@ -28,6 +28,19 @@ def planned(source: Path, out: Path, *options: str) -> Data:
     assert run_command(["plan", str(source), "--out", str(out), "--quiet", *options]) == 0
     data: Data = json.loads((out / "plan.json").read_text())
     return data
+
+
+def two_pieces(path: Path) -> Path:
+    """A small drawing of two pieces of two colours each, with the job that names them lantern and base."""
+    picture = Image.new("RGB", (300, 200), "white")
+    pen = ImageDraw.Draw(picture)
+    pen.ellipse((10, 20, 140, 180), fill="#e0a020")
+    pen.ellipse((50, 70, 100, 130), fill="#206090")
+    pen.rectangle((170, 60, 290, 180), fill="#508040")
+    pen.rectangle((200, 90, 250, 150), fill="#c03030")
+    picture.save(path)
+    path.with_suffix(".toml").write_text("[parts.lantern]\nareas = [1, 2]\n[parts.base]\nareas = [3, 4]\n")
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -215,21 +228,23 @@ def test_what_the_maker_put_into_the_folder_stays(tmp_path: Path) -> None:
 
 def test_only_pages_of_an_earlier_plan_are_taken_away(tmp_path: Path) -> None:
     """Not the maker's pictures, whatever they are called; also one that was a page of ours, where it is now read."""
-    planned(NEWT, tmp_path, "--png")
+    source, tmp_path = two_pieces(tmp_path / "newt.png"), tmp_path / "out"
+    planned(source, tmp_path, "--png")
     pages = sorted(tmp_path.glob("page-*.png"))
     own = [tmp_path / f"page-{name}.png" for name in ("sketch", "1", "77", "100")]
     for path in own:
-        shutil.copy(NEWT, path)
+        shutil.copy(source, path)
     again = tmp_path / "page-98.png"
     shutil.copy(pages[0], again)
     assert again not in old_pages(tmp_path, "page", Sources(Job(), again))
-    planned(NEWT, tmp_path, "--png")
+    planned(source, tmp_path, "--png")
     assert set(tmp_path.glob("page-*.png")) == {*pages, *own}
 
 
 def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A maker prints the head alone, later the run alone: PDFs and pages of their own, and the whole plan's data."""
-    planned(NEWT, tmp_path, "--png")
+    """A maker prints the lantern alone, later the run alone: PDFs and pages of their own, and the whole plan's data."""
+    source, tmp_path = two_pieces(tmp_path / "newt.png"), tmp_path / "out"
+    planned(source, tmp_path, "--png")
     full = {path: path.read_bytes() for path in tmp_path.iterdir()}
     made = {
         "part-lantern": ("--part", "lantern", "--png"),
@@ -237,7 +252,7 @@ def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys
         "part-base-sheets-order": ("--part", "base", "--sheets", "order"),
     }
     for name, options in made.items():
-        planned(NEWT, tmp_path, *options)
+        planned(source, tmp_path, *options)
         pages = len(PdfDocument(str(tmp_path / f"painting-order-{name}.pdf")))
         assert 0 < pages < len(PdfDocument(str(tmp_path / "painting-order.pdf")))
         assert len(list(tmp_path.glob(f"page-{name}-*.png"))) == (pages if "--png" in options else 0)
@@ -246,7 +261,7 @@ def test_some_sheets_only_leave_the_full_ones_as_they_are(tmp_path: Path, capsys
     said = "Of an earlier plan, not of this one: painting-order-part-base-sheets-order.pdf, "
     said += "painting-order-sheets-mixes-run.pdf and painting-order.pdf with its pages. Plan again"
     for _ in range(2):  # as long as they lie there
-        planned(NEWT, tmp_path, "--part", "lantern", "--castings", "2")
+        planned(source, tmp_path, "--part", "lantern", "--castings", "2")
         assert said in capsys.readouterr().err
 
 
