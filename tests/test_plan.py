@@ -175,7 +175,8 @@ def test_a_changed_key_changes_what_hangs_on_it_and_nothing_else(folder: Path, p
 def test_an_edited_job_file_is_left_and_the_new_one_lies_beside_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    planned(NEWT, tmp_path)
+    source, tmp_path = two_pieces(tmp_path / "newt.png"), tmp_path / "out"
+    planned(source, tmp_path)
     own = (
         (tmp_path / "job.toml")
         .read_text()
@@ -183,15 +184,16 @@ def test_an_edited_job_file_is_left_and_the_new_one_lies_beside_it(
         .replace("castings = 1\n", "castings = 4\n")
     )
     (tmp_path / "job.toml").write_text(own)
-    planned(NEWT, tmp_path)
+    planned(source, tmp_path)
     assert (tmp_path / "job.toml").read_text() == own
     assert (tmp_path / "job-new.toml").exists()
     assert "job.toml was edited" in capsys.readouterr().err
 
 
 def test_an_unedited_job_file_is_renewed(tmp_path: Path) -> None:
-    planned(NEWT, tmp_path)
-    planned(NEWT, tmp_path, "--castings", "7")
+    source, tmp_path = two_pieces(tmp_path / "newt.png"), tmp_path / "out"
+    planned(source, tmp_path)
+    planned(source, tmp_path, "--castings", "7")
     assert "castings = 7" in (tmp_path / "job.toml").read_text()
     assert not (tmp_path / "job-new.toml").exists()
 
@@ -215,12 +217,13 @@ def test_the_terminal_is_plain_ascii_when_it_is_no_terminal(tmp_path: Path, caps
 
 def test_what_the_maker_put_into_the_folder_stays(tmp_path: Path) -> None:
     """Another drawing into the same folder: the copy of the first, which an edited job names, is not replaced."""
-    planned(NEWT, tmp_path)
+    source, tmp_path = two_pieces(tmp_path / "newt.png"), tmp_path / "out"
+    planned(source, tmp_path)
     (tmp_path / "job.toml").write_text((tmp_path / "job.toml").read_text() + "# mine\n")
     before = (tmp_path / "drawing.png").read_bytes()
     other = tmp_path.parent / "other.png"
-    with Image.open(NEWT) as picture:
-        picture.crop((0, 0, 860, 950)).save(other)
+    with Image.open(source) as picture:
+        picture.crop((0, 0, 155, 200)).save(other)
     planned(other, tmp_path)
     assert (tmp_path / "drawing.png").read_bytes() == before
     assert 'drawing = "drawing-2.png"' in (tmp_path / "job-new.toml").read_text()
