@@ -51,10 +51,8 @@ class Sources:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
             keys = ("run.mix_life_min", "run.session_min")
-            with_key = (
-                f"{options['figure.height_mm']} with {file}: " if file else f"{options['figure.height_mm']} with "
-            )
-            options |= {key: f"{with_key}{key}" for key in keys}
+            place = f"{file}: " if file else ""
+            options |= {key: f"{options['figure.height_mm']} with {place}{key}" for key in keys}
         numbers = [
             options[key] for key in ("figure.colours", "figure.paper_white", "figure.parts_map") if key in options
         ]

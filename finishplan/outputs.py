@@ -7,7 +7,7 @@ import re
 import tempfile
 import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -159,7 +159,9 @@ def other_plans_sheets(folder: Path, told: bytes, but: Path, sources: Sources) -
     """The sheets there, but for `but`, that are not of the plan.json `told`, with their pages if there are any."""
     found = []
     for pdf in sorted(folder.glob("painting-order*.pdf")):
-        mark = _PLAN.search(pdf.read_bytes()) if pdf != but and pdf.is_file() else None
+        mark = None
+        with suppress(OSError):  # what may not be read is left alone
+            mark = _PLAN.search(pdf.read_bytes()) if pdf != but and pdf.is_file() else None
         if mark is not None and mark[0] != _keywords(told):
             pages = old_pages(folder, pdf.stem.replace("painting-order", "page", 1), sources)
             found.append(f"{pdf.name} with its pages" if pages else pdf.name)
