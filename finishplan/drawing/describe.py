@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.linework import Lines, odd, square_filter
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
+from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins

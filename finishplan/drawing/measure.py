@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.colour.lab import Lab
 from finishplan.drawing.components import boxes, depth
 from finishplan.drawing.linework import thick
-from finishplan.drawing.model import Edge, Hint, Lab
+from finishplan.drawing.model import Edge, Hint
 from finishplan.drawing.regions import compact
 
 FINE = 24.0

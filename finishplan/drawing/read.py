@@ -10,6 +10,8 @@ from typing import Literal
 
 import numpy as np
 
+from finishplan.basics.errors import InputError
+from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
@@ -31,8 +33,6 @@ from finishplan.drawing.regions import (
     seeds,
 )
 from finishplan.drawing.view import View, figure_height, look
-from finishplan.errors import InputError
-from finishplan.words import listed
 
 SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
