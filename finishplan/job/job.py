@@ -97,7 +97,7 @@ class EdgeJob:
 @dataclass(frozen=True)
 class PaintsJob:
     """The paints owned and how recipes are chosen. kind: the row of the drying table. merge: CIEDE2000 within which
-    drawn colours share a mix."""
+    drawn colours share a mix. dark: dark colours are hit as drawn, or kept apart from each other."""
 
     table: str = ""
     own: tuple[str, ...] | None = None
@@ -106,6 +106,7 @@ class PaintsJob:
     max_paints: int = 4
     max_parts: int = 12
     merge: float = 2.0
+    dark: str = "exact"
     dry: OwnTiming | None = None
 
 
@@ -186,6 +187,7 @@ SPEC: dict[str, dict[str, Check]] = {
         "max_paints": whole(1, 4),
         "max_parts": whole(1, 16),
         "merge": number(0, 20, "CIEDE2000"),
+        "dark": choice("exact", "keep contrast"),
     },
     "dry": {
         "touch_min": number(0.2, 10_000, "minutes"),

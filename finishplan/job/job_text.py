@@ -32,6 +32,7 @@ WHAT = {
     "paints.max_paints": "1 to 4 paints in a mix",
     "paints.max_parts": "whole parts in a mix",
     "paints.merge": "colours closer than this (CIEDE2000) share one mix",
+    "paints.dark": "exact: dark colours as drawn, wherever paint reaches them; keep contrast: lifted together",
     "method.tool": "brush or airbrush (broad passes sprayed)",
     "method.coat_um": "dry thickness of one brushed coat; without it that of the kind of paint",
     "method.spray_um": "dry thickness of one sprayed coat; without it 10",

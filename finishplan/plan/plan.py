@@ -22,7 +22,7 @@ from finishplan.order.order import paint_order
 from finishplan.paint.additions import additions_note
 from finishplan.paint.box import box_warnings, load_box
 from finishplan.paint.cache import keep
-from finishplan.paint.mixing import MixSettings, find_mixes
+from finishplan.paint.mixing import MixSettings, Wishes, find_mixes
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.search import first_recipes
 from finishplan.paint.shelf import make_shelf
@@ -188,6 +188,8 @@ def _mix_settings(job: Job, cache: bool) -> MixSettings:
         max_parts=paints.max_parts,
         merge=paints.merge,
         finish=job.figure.finish,
+        dark=paints.dark,
+        castings=job.run.castings,
         cache=cache,
     )
 
@@ -199,13 +201,9 @@ def _mixes(
     painted = [a for a in scheme.areas if "bare" not in a.flags]
     if not painted:
         raise InputError("every area is left bare", where=f"{job.file}: areas", cure="take the flag 'bare' off one")
-    mixes, which = find_mixes(
-        [a.target for a in painted],
-        box,
-        settings,
-        [a.mix for a in painted],
-        needs=[USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted],
-    )
+    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
+    wishes = Wishes([a.mix for a in painted], needs)
+    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
     return mixes, {a.id: i for a, i in zip(painted, which, strict=True)}
 
 
