@@ -5,13 +5,12 @@ from dataclasses import fields
 
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.words import listed
-from finishplan.colour.hiding import HIDDEN
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
 from finishplan.drawing.model import Drawing
 from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
-from finishplan.order.coats import CLOSE, UNEVEN
 from finishplan.order.model import PaintingOrder
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
