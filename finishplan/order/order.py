@@ -19,10 +19,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.basics.words import counted, duration
+from finishplan.colour.hiding import CLOSE
 from finishplan.job.settings import Gloss, Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import brush_for, hold_for, mask_for
-from finishplan.order.coats import CLOSE, Undercoat, films
+from finishplan.order.coats import Undercoat, films
 from finishplan.order.items import Frame, Need, frame
 from finishplan.order.layering import Draft
 from finishplan.order.model import PaintingOrder, Pass
