@@ -31,7 +31,7 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
     say("")
     table(
         ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in mixes],
+        [[m.id, (m.name, m.hex), recipe_text(m), _off(m), f"{m.expect_within:.1f}"] for m in mixes],
         "Palette",
     )
     hexes = {m.id: m.hex for m in mixes}
@@ -61,6 +61,12 @@ def show_plan(plan: "Plan", files: list[Path]) -> None:
     for line in (*run.advice, *plan.notes):
         say(f"- {sentence(line)}")
     _files(files)
+
+
+def _off(mix: Mix) -> str:
+    """How far a mix lies from its aim, and from the drawing where that is another figure."""
+    apart = abs(mix.delta_e_drawn - mix.delta_e) >= 0.1
+    return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if apart else "")
 
 
 def _span(run: "Run", value_min: float) -> str:
@@ -156,7 +162,7 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
                 colour,
                 (m.name, m.hex),
                 " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
-                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                _off(m) + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
                 f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",

@@ -172,8 +172,10 @@ def _bar(plan: Plan, look: Look, mix: Mix, width: float) -> Room:
 
 
 def _accuracy(mix: Mix) -> list[str]:
+    apart = abs(mix.delta_e_drawn - mix.delta_e) >= 0.1
+    drawn = f", {number(mix.delta_e_drawn)} from the drawing, which paint cannot follow there" if apart else ""
     lines = [
-        f"Predicted {number(mix.delta_e)} from the aim, {number(mix.delta_e_a)} under lamplight (ΔE00; 1 is just "
+        f"Predicted {number(mix.delta_e)} from the aim{drawn}; {number(mix.delta_e_a)} under lamplight (ΔE00; 1 is just "
         f"visible). Expect a real pot within about {number(mix.expect_within)}."
     ]
     if mix.drop_paint and mix.drop_delta_e:
