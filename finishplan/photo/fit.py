@@ -37,14 +37,15 @@ def white_gain(white_light: Array, stray: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Problem:
-    """All shots over one list of fields: `at` says which fields (indices) each shot shows, `white` which of them is
-    the white paint at full strength."""
+    """All shots over one list of fields: `at` says which of them (indices) each shot shows, in its own order, and
+    `white` which of its own is the white paint at full strength."""
 
     shots: tuple[Shot, ...]
     linear: tuple[Array, ...]
     paper: tuple[Array, ...]
     model: TubeModel
-    white_field: int
+    at: tuple[NDArray[np.int64], ...]
+    white: tuple[int, ...]
     weight: Array
 
     @property
@@ -70,7 +71,7 @@ class _Problem:
         prior = phone_prior()
         c = prior.mean + np.linalg.cholesky(prior.covariance) @ z
         light = self.light(i, c, self.linear[i], self.shots[i].xy)
-        c[GAIN] += white_gain(light[self.white_field], c[STRAY])
+        c[GAIN] += white_gain(light[self.white[i]], c[STRAY])
         return c
 
     def light(self, i: int, camera: Array, linear: Array, xy: Array) -> Array:
@@ -96,10 +97,10 @@ class _Problem:
 
     def _off(self, i: int, read: Array, want: Array) -> Array:
         known = lab_from_xyz(self.shots[i].known_xyz)
-        return ((read - np.concatenate([want, known])) / self._scale(i, known)).ravel()
+        return ((read - np.concatenate([want[self.at[i]], known])) / self._scale(i, known)).ravel()
 
     def _scale(self, i: int, known: Array) -> Array:
-        return np.concatenate([self.weight, _tolerance(known)])
+        return np.concatenate([self.weight[self.at[i]], _tolerance(known)])
 
     def slope(self, x: Array) -> Array:
         """Differences: all cameras at once, all tubes but the white at once, all fields at once, as their rows are
@@ -109,6 +110,7 @@ class _Problem:
         reads = [self.read(i, c) for i, c in enumerate(cameras)]
         rows = [self._off(i, r, want).size for i, r in enumerate(reads)]
         J = np.zeros((sum(rows), self.size))
+        painted = -self._tube_slope(z, loose, bar, want) / self.weight[:, :, None]
         start = 0
         for i, read in enumerate(reads):
             here = slice(start, start + rows[i])
@@ -118,13 +120,13 @@ class _Problem:
                 J[here, SIZE * i + k] = (
                     (self.read(i, moved) - read) / self._scale(i, lab_from_xyz(self.shots[i].known_xyz))
                 ).ravel() / _STEP
-            painted = -self._tube_slope(z, loose, bar, want) / np.repeat(self.weight.ravel(), 1)[:, None]
-            J[start : start + 3 * self.fields, SIZE * len(self.shots) :] = painted
+            shown = painted[self.at[i]].reshape(-1, painted.shape[2])
+            J[start : start + len(shown), SIZE * len(self.shots) :] = shown
             start += rows[i]
         return np.concatenate([J, np.eye(self.size)])
 
     def _tube_slope(self, z: Array, loose: Array, bar: float, want: Array) -> Array:
-        """(3 n, 6 p + n + 1) slopes of what is predicted."""
+        """(n, 3, 6 p + n + 1) slopes of what is predicted."""
         n, p = self.fields, self.paints
         J = np.zeros((n, 3, TERMS * p + n + 1))
         white, one = self.model.white, np.arange(n)
@@ -137,7 +139,7 @@ class _Problem:
             J[:, :, TERMS * white + k] = (self.predicted(moved, loose, bar) - want) / _STEP
         J[one, :, TERMS * p + one] = (self.predicted(z, loose + _STEP, bar) - want) / _STEP
         J[:, :, -1] = (self.predicted(z, loose, bar + _STEP) - want) / _STEP
-        return J.reshape(3 * n, -1)
+        return J
 
 
 def _tolerance(colours: Array) -> Array:
@@ -149,7 +151,7 @@ def _tolerance(colours: Array) -> Array:
 
 
 def learn(shots: Sequence[Shot], box: Box) -> Calibration:
-    """Cameras and tubes from photographs of one card (all shots show the same fields).
+    """Cameras and tubes from photographs of one card, any page of it any number of times.
 
     Raises nothing for odd pictures: `misfit` and each tube's `uncertainty` tell how far to trust the result.
     """
@@ -164,17 +166,18 @@ def learn(shots: Sequence[Shot], box: Box) -> Calibration:
 
 
 def _problem(shots: Sequence[Shot], box: Box) -> _Problem:
-    fields = shots[0].fields
+    fields = tuple(dict.fromkeys(f for shot in shots for f in shot.fields))
+    place = {f: i for i, f in enumerate(fields)}
     white = next(i for i, p in enumerate(box.paints) if p.id == box.white)
     model = tube_model(box.paints, white, fields, box.table.k1, box.table.k2)
     first = lab(model.seen(np.zeros((len(box.paints), TERMS)), np.zeros(len(fields)), 0.0))
-    at = next(i for i, f in enumerate(fields) if f.paint == box.white and f.kind == "full")
     return _Problem(
         tuple(shots),
         tuple(decoded(s.rgb) for s in shots),
         tuple(decoded(s.paper_rgb) for s in shots),
         model,
-        at,
+        tuple(np.array([place[f] for f in s.fields]) for s in shots),
+        tuple(next(i for i, f in enumerate(s.fields) if f.paint == box.white and f.kind == "full") for s in shots),
         _tolerance(first),
     )
 
@@ -182,7 +185,9 @@ def _problem(shots: Sequence[Shot], box: Box) -> _Problem:
 def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Calibration:
     cameras, z, loose, bar = problem.split(x)
     want = problem.predicted(z, loose, bar)
-    off = [delta_e(problem.read(i, c)[: problem.fields], want) for i, c in enumerate(cameras)]
+    off = np.concatenate(
+        [delta_e(problem.read(i, c)[: len(problem.at[i])], want[problem.at[i]]) for i, c in enumerate(cameras)]
+    )
     tubes = tuple(_tube(problem, i, z, loose, covariance, box.paints[i]) for i in range(problem.paints))
     return Calibration(
         tubes,

@@ -15,12 +15,13 @@ FieldKind = Literal["full", "tint", "thin", "bar"]
 
 @dataclass(frozen=True)
 class Field:
-    """One painted field of the card. paint: id, '' for the bare printed bar; share: of the paint in white, 1 neat;
-    thin: one thin coat over the printed black bar."""
+    """One painted field of the card. paint: id, '' for the bare printed bar; kind: full (until it hides), tint (`share`
+    of it in white, until it hides), thin (one thin coat over the printed black), bar; page: of the card."""
 
     paint: str
     kind: FieldKind
     share: float = 1.0
+    page: int = 1
 
 
 @dataclass(frozen=True, eq=False)
