@@ -22,10 +22,10 @@ MOST_PAGES = 31
 """The dictionary of 250 marks, eight a page."""
 TINT_SHARE = 0.1
 """1 drop in 9 of white (Mohammadi, Berns 2006: a masstone and one tint)."""
-GREYS = ((0.5, "1 drop black, 1 white"), (0.25, "1 drop black, 3 white"))
+GREYS = ((0.5, "1 drop with 1 white"), (0.25, "1 drop with 3 white"))
 _EDGE, _CLEAR = 8.0, 4.0
-_FULL, _TINT, _THIN, _HIGH = 16.0, 16.0, 26.0, 12.0
-_GAP, _LABEL, _PITCH = 3.0, 5.0, 20.5
+_FULL, _TINT, _THIN, _HIGH = 20.0, 20.0, 26.0, 12.0
+_GAP, _LABEL, _PITCH = 3.0, 5.0, 21.5
 _BLOCK = _FULL + _GAP + _TINT + _GAP + _THIN
 _PAPER = 5.0
 """Layout in mm: what a 12-megapixel phone shows at 8 pixels a mm and a size 4 brush fills (our rule)."""
@@ -129,7 +129,7 @@ def _page(no: int, pages: int, size: tuple[float, float], box: Box, paints: Sequ
     fields, labels = list[CardField](), list[Label]()
     blocks = [_white_fields(white, places[0], no), _paint_fields(black, places[1], no), _grey_fields(black, places[2], no)]
     blocks += [_paint_fields(p, place, no) for p, place in zip(paints, places[3:], strict=False)]
-    names = [white.name, black.name, f"greys of {black.name} and {white.name}", *(p.name for p in paints)]
+    names = [white.name, black.name, f"greys of {black.name}", *(p.name for p in paints)]
     for block, name, (x, y) in zip(blocks, names, places, strict=False):
         fields += block
         labels.append(Label(name, x, y))
@@ -137,15 +137,15 @@ def _page(no: int, pages: int, size: tuple[float, float], box: Box, paints: Sequ
 
 
 def _places(size: tuple[float, float]) -> Iterator[tuple[float, float]]:
-    """Top left of each block, column by column."""
+    """Top left of each block, row by row."""
     columns, rows = _grid(size)
     w, h = _space(size)
     left = _EDGE + MARK_MM + _CLEAR
     step = (w - _BLOCK) / (columns - 1) if columns > 1 else 0.0
     first = left if columns > 1 else left + (w - _BLOCK) / 2
     top = left + (h - rows * _PITCH) / 2
-    for column in range(columns):
-        for row in range(rows):
+    for row in range(rows):
+        for column in range(columns):
             yield first + column * step, top + row * _PITCH
 
 
@@ -204,6 +204,17 @@ def _bare(size: tuple[float, float]) -> Iterator[Rect]:
         yield Rect(w * part, h - side - _PAPER, _PAPER, _PAPER)
         yield Rect(side, h * part, _PAPER, _PAPER)
         yield Rect(w - side - _PAPER, h * part, _PAPER, _PAPER)
+
+
+def free_space(page: CardPage) -> Rect | None:
+    """Where words have room: the rows left free at the bottom, three or more; else None."""
+    columns, rows = _grid(page.size)
+    used = -(-len(page.labels) // columns)
+    if rows - used < 3:
+        return None
+    places = list(_places(page.size))
+    right = places[columns - 1][0] + _BLOCK
+    return Rect(places[0][0], places[used * columns][1] + _LABEL, right - places[0][0], (rows - used) * _PITCH - _LABEL)
 
 
 def card_json(page: CardPage) -> dict[str, Any]:
