@@ -255,7 +255,17 @@ def _ends(run: "Run", session: "Session") -> str:
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
     """The paints: masstone, tint and over black; hiding, tinting strength, cautions."""
     table(
-        ["paint", "CI", "masstone", "tint", "over black", "coats over white, black", "m2 a litre", "strength", "opacity"],
+        [
+            "paint",
+            "CI",
+            "masstone",
+            "tint",
+            "over black",
+            "coats over white, black",
+            "m2 a litre",
+            "strength",
+            "opacity",
+        ],
         [
             [
                 f.paint.name,

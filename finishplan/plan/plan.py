@@ -27,6 +27,7 @@ from finishplan.paint.model import Box, Mix
 from finishplan.paint.search import first_recipes
 from finishplan.paint.shelf import make_shelf
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.inputs import brush_coat_um
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
 from finishplan.run.schedule import schedule
@@ -88,7 +89,8 @@ def make_plan(
     job = _resolved(said)
     if box is None:
         table = job_path(job, job.paints.table, "paints.table")
-        box = load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
+        file = job_path(job, job.paints.file, "paints.file")
+        box = load_box(table, job.paints.own, file, coat_um=brush_coat_um(job))
     scheme = build_scheme(drawing, job, meshes)
     tell("choosing the mixes", 0.2)
     settings = _mix_settings(job, cache)
