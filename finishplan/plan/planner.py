@@ -10,6 +10,7 @@ from finishplan.order.model import PaintingOrder
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
+from finishplan.plan.inputs import brush_coat_um
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
@@ -120,4 +121,5 @@ def make_plan(
 def box_of(job: Job) -> Box:
     """The paints that the job names, or the starter box. Raises InputError."""
     table = job_path(job, job.paints.table, "paints.table")
-    return load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
+    file = job_path(job, job.paints.file, "paints.file")
+    return load_box(table, job.paints.own, file, coat_um=brush_coat_um(job))
