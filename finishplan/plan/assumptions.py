@@ -5,12 +5,11 @@ from dataclasses import fields
 
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.words import listed
-from finishplan.colour.hiding import HIDDEN
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
 from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
-from finishplan.order.coats import CLOSE, UNEVEN
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.plan.bench_assumptions import bench_assumptions
