@@ -8,7 +8,8 @@ costs nothing.
 TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
     from finishplan.drawing import read_drawing
-    from finishplan.job.job import Job, load_job
+    from finishplan.job.job import Job
+    from finishplan.job.read import load_job
     from finishplan.plan.inputs import find_sources, read_sources
     from finishplan.plan.plan import Plan, make_plan
     from finishplan.sheets import write_sheets
@@ -21,7 +22,7 @@ _HOME = {
     "find_sources": "plan.inputs",
     "read_sources": "plan.inputs",
     "Job": "job.job",
-    "load_job": "job.job",
+    "load_job": "job.read",
     "Plan": "plan.plan",
     "make_plan": "plan.plan",
     "write_sheets": "sheets",
