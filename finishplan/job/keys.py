@@ -154,6 +154,7 @@ _LISTED = (
         _num("coat_um", 2, 200, _UM, "of one brushed coat; without it that of the kind of paint"),
         _num("spray_um", 2, 200, _UM, "of one sprayed coat; without it 10"),
         Key("primer", _primer, ", ".join(PRIMERS) + ' or "#rrggbb"; with no coat of it the bare casting\'s'),
+        Key("least_coats", whole(1, 5), "thin coats at least, on areas of 1 cm2 and more: one alone shows brush marks"),
         Key("max_coats", whole(1, 20), "more than this and an undercoat is proposed"),
         Key("undercoat", yes_no, "may a mix already in use go under another"),
         _num("lap_mm", 0, 10, _MM, "how far a first colour runs over the line, thinned out"),
