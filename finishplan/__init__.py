@@ -10,7 +10,9 @@ TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
     from finishplan.basics.errors import InputError
     from finishplan.drawing import read_drawing
-    from finishplan.job.job import Job, load_job, parse_job
+    from finishplan.job.edit import edit_job
+    from finishplan.job.job import Job
+    from finishplan.job.read import load_job, parse_job
     from finishplan.paint.box import load_box
     from finishplan.plan.inputs import find_sources, read_sources
     from finishplan.plan.plan import Materials, Mixes, Painting, Plan
@@ -41,6 +43,7 @@ __all__ = [
     "build_scheme",
     "choose_mixes",
     "coats_dry",
+    "edit_job",
     "find_sources",
     "load_box",
     "load_job",
@@ -64,7 +67,9 @@ __all__ = [
 _ROOMS = {
     "basics.errors": ("InputError",),
     "drawing": ("read_drawing",),
-    "job.job": ("Job", "load_job", "parse_job"),
+    "job.edit": ("edit_job",),
+    "job.job": ("Job",),
+    "job.read": ("load_job", "parse_job"),
     "paint.box": ("load_box",),
     "plan.inputs": ("find_sources", "read_sources"),
     "plan.plan": ("Materials", "Mixes", "Painting", "Plan"),

@@ -234,7 +234,7 @@ def mix_colours(
 ) -> None:
     """Print a recipe for each colour. Raises InputError for what is no colour, volume, finish or box."""
     from finishplan.colour.light import parse_colour
-    from finishplan.job.job import GLOSSES
+    from finishplan.job.keys import GLOSSES
     from finishplan.paint.additions import additions_note
     from finishplan.paint.box import box_warnings, load_box
     from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
-from finishplan.job.job import Job, PartJob, parse_job
+from finishplan.job.job import Job, PartJob
 from finishplan.job.job_text import edited
+from finishplan.job.read import parse_job
 from finishplan.plan.inputs import Sources
 
 if TYPE_CHECKING:
