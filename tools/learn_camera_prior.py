@@ -86,9 +86,9 @@ def learn(cameras: list[np.ndarray], photos: int, seed: int = 1) -> tuple[np.nda
 def main(folder: Path, photos: int) -> None:
     mean, covariance, off = learn(read_cameras(folder), photos)
     lines = [
-        "# Written by tools/learn_camera_prior.py: a camera's 26 numbers over simulated photographs, gain relative to the",
-        "# white paint's. Sensitivities: Tominaga, Nishi, Ohtera, Sensors 21:4985 (2021); Burggraaff et al., Optics",
-        f"# Express 27:19075 (2019). {photos} photographs, 17 illuminants (CIE 015). Median error of the fits {off:.2f}.",
+        "# Written by tools/learn_camera_prior.py: a camera's 26 numbers over simulated photographs, gain relative to",
+        "# the white paint's. Sensitivities: Tominaga, Nishi, Ohtera, Sensors 21:4985 (2021); Burggraaff et al.,",
+        f"# Optics Express 27:19075 (2019). {photos} photographs, 17 illuminants (CIE 015). Median error of fits {off:.2f}.",
         "mean = [" + ", ".join(f"{v:.6g}" for v in mean) + "]",
         "covariance = [",
         *("    [" + ", ".join(f"{v:.5g}" for v in row) + "]," for row in covariance),

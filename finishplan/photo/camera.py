@@ -51,8 +51,8 @@ def decoded(rgb: ArrayLike) -> Array:
 
 
 def without_tone(linear: ArrayLike, tone: ArrayLike) -> Array:
-    """(..., 3) light before the phone's tone curve. tone (2,): logarithm of the power, and of 1 + the lift of the middle
-    tones; 0, 0 changes nothing."""
+    """(..., 3) light before the phone's tone curve. tone (2,): logarithms of the power and of the
+    lift of the middle tones; 0, 0 changes nothing."""
     power, lift = np.exp(np.asarray(tone, np.float64))
     w = np.clip(np.asarray(linear, np.float64), _LEAST, 1) ** power
     result: Array = w / (1 + (lift - 1) * (1 - w))
@@ -86,4 +86,5 @@ def light_at(paper_light: ArrayLike, paper_xy: ArrayLike, xy: ArrayLike) -> Arra
     (m, 3) at paper_xy (m, 2), after the tone curve is undone. The paper's own colour plays no part."""
     bright = np.asarray(paper_light, np.float64).mean(axis=1)
     coefficients = np.linalg.lstsq(field_terms(paper_xy), bright / bright.mean(), rcond=None)[0]
-    return np.maximum(field_terms(xy) @ coefficients, 0.05)[:, None]
+    result: Array = np.maximum(field_terms(xy) @ coefficients, 0.05)[:, None]
+    return result

@@ -1,8 +1,8 @@
 """The swatch card: where its marks, fields and bare paper lie, page by page. Millimetres from the page's top left.
 
-Marks are of OpenCV's open 4 x 4 dictionary (Garrido-Jurado et al., Pattern Recognition 47, 2280, 2014): eight of 12 mm a
-page, numbered on from page to page, so that a photograph tells which page it shows and where. Every page begins with the
-maker's white, black and two greys of them, by which its light is judged.
+Marks are of OpenCV's open 4 x 4 dictionary (Garrido-Jurado et al., Pattern Recognition 47, 2280, 2014): eight of 12 mm
+a page, numbered on from page to page, so that a photograph tells which page it shows and where. Every page begins with
+the maker's white, black and two greys of them, by which its light is judged.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,6 +22,8 @@ MOST_PAGES = 31
 """The dictionary of 250 marks, eight a page."""
 TINT_SHARE = 0.1
 """1 drop in 9 of white (Mohammadi, Berns 2006: a masstone and one tint)."""
+NEAT, TINTED = "straight from the tube, until it hides", "1 drop in 9 of white, until it hides"
+THIN = "one thin coat, half over the black"
 GREYS = ((0.5, "1 drop with 1 white"), (0.25, "1 drop with 3 white"))
 _EDGE, _CLEAR = 8.0, 4.0
 _FULL, _TINT, _THIN, _HIGH = 20.0, 20.0, 26.0, 12.0
@@ -127,7 +129,11 @@ def _page(no: int, pages: int, size: tuple[float, float], box: Box, paints: Sequ
     white, black = by_id[str(box.white)], by_id[str(box.black)]
     places = list(_places(size))
     fields, labels = list[CardField](), list[Label]()
-    blocks = [_white_fields(white, places[0], no), _paint_fields(black, places[1], no), _grey_fields(black, places[2], no)]
+    blocks = [
+        _white_fields(white, places[0], no),
+        _paint_fields(black, places[1], no),
+        _grey_fields(black, places[2], no),
+    ]
     blocks += [_paint_fields(p, place, no) for p, place in zip(paints, places[3:], strict=False)]
     names = [white.name, black.name, f"greys of {black.name}", *(p.name for p in paints)]
     for block, name, (x, y) in zip(blocks, names, places, strict=False):
@@ -153,22 +159,22 @@ def _paint_fields(paint: Paint, at: tuple[float, float], page: int) -> list[Card
     x, y = at[0], at[1] + _LABEL
     full, tint = Rect(x, y, _FULL, _HIGH), Rect(x + _FULL + _GAP, y, _TINT, _HIGH)
     return [
-        CardField(Field(paint.id, "full", page=page), full, full.inner(0.6), "straight from the tube, until it hides"),
-        CardField(Field(paint.id, "tint", TINT_SHARE, page), tint, tint.inner(0.6), "1 drop in 9 of white, until it hides"),
+        CardField(Field(paint.id, "full", page=page), full, full.inner(0.6), NEAT),
+        CardField(Field(paint.id, "tint", TINT_SHARE, page), tint, tint.inner(0.6), TINTED),
         _thin(paint, x + _FULL + _TINT + 2 * _GAP, y, page),
     ]
 
 
 def _thin(paint: Paint, x: float, y: float, page: int) -> CardField:
     whole, bar = Rect(x, y, _THIN, _HIGH), Rect(x, y, _THIN / 2, _HIGH)
-    return CardField(Field(paint.id, "thin", page=page), whole, bar.inner(0.55), "one thin coat, half over the black", bar)
+    return CardField(Field(paint.id, "thin", page=page), whole, bar.inner(0.55), THIN, bar)
 
 
 def _white_fields(white: Paint, at: tuple[float, float], page: int) -> list[CardField]:
     x, y = at[0], at[1] + _LABEL
     full, bar = Rect(x, y, _FULL, _HIGH), Rect(x + _FULL + _GAP, y, _TINT, _HIGH)
     return [
-        CardField(Field(white.id, "full", page=page), full, full.inner(0.6), "straight from the tube, until it hides"),
+        CardField(Field(white.id, "full", page=page), full, full.inner(0.6), NEAT),
         CardField(Field("", "bar", page=page), bar, bar.inner(0.6), "leave bare", bar),
         _thin(white, x + _FULL + _TINT + 2 * _GAP, y, page),
     ]

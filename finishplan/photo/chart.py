@@ -48,6 +48,8 @@ def read_chart(picture: Picture, corners: Array, where: str = "") -> tuple[Array
         for column in range(COLUMNS):
             xs, ys = np.meshgrid(column + 0.5 + spots, row + 0.5 + spots)
             px = cv2.perspectiveTransform(np.stack([xs, ys], axis=-1).astype(np.float32), H)
-            rgb.append(np.median(cv2.remap(picture, px, None, cv2.INTER_LINEAR).reshape(-1, 3), axis=0) / 255)
+            rgb.append(
+                np.median(cv2.remap(picture, px[..., 0], px[..., 1], cv2.INTER_LINEAR).reshape(-1, 3), axis=0) / 255
+            )
             middles.append(px.reshape(-1, 2).mean(axis=0).astype(np.float64))
     return np.array(rgb), np.array(middles), np.array(shipped_toml("photo/data/chart.toml")["xyz"], np.float64)

@@ -18,12 +18,11 @@ from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.model import Box, Paint
+from finishplan.paint.swatch import SPREAD_LEFT
 from finishplan.paint.trust import HAND, TUBE_SCATTERING, TUBE_STRENGTH
 
 Array = NDArray[np.float64]
 
-MEASURED_SHARE = 0.35
-"""Of a tube's usual spread that is left once it is measured by a photograph (tests/benchmarks/bench_photo.py)."""
 GOOD_ENOUGH = 1.0
 """CIEDE2000 from the aim within which a pot is left alone: a step the eye just sees."""
 WORTH_IT = 0.5
@@ -139,7 +138,7 @@ def _left(paint: Paint, box: Box) -> float:
     """Share of a tube's spread that is still open."""
     if paint.id == box.white:
         return 0.0
-    return MEASURED_SHARE if paint.source.startswith("swatch card") else 1.0
+    return 1.0 if paint.swatch_off is None else SPREAD_LEFT
 
 
 def _explained(pot: _Pot, dab: Lab, uncertainty: float) -> tuple[Array, Array, Array]:

@@ -77,7 +77,8 @@ class _Problem:
     def light(self, i: int, camera: Array, linear: Array, xy: Array) -> Array:
         """(n, 3) light of places of shot i before the tone curve, as if all were lit alike."""
         paper = without_tone(self.paper[i], camera[TONE])
-        return without_tone(linear, camera[TONE]) / light_at(paper, self.shots[i].paper_xy, xy)
+        result: Array = without_tone(linear, camera[TONE]) / light_at(paper, self.shots[i].paper_xy, xy)
+        return result
 
     def read(self, i: int, z: Array) -> Array:
         """(n + k, 3) L*a*b* of shot i's fields, then of its chart."""
@@ -97,7 +98,8 @@ class _Problem:
 
     def _off(self, i: int, read: Array, want: Array) -> Array:
         known = lab_from_xyz(self.shots[i].known_xyz)
-        return ((read - np.concatenate([want[self.at[i]], known])) / self._scale(i, known)).ravel()
+        off: Array = (read - np.concatenate([want[self.at[i]], known])) / self._scale(i, known)
+        return off.ravel()
 
     def _scale(self, i: int, known: Array) -> Array:
         return np.concatenate([self.weight[self.at[i]], _tolerance(known)])
@@ -201,10 +203,8 @@ def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, 
     model = problem.model
     K, S = model.constants(z)
     x = z[i] * model.spread[i]
-    swatches = TubeModel(
-        model.K, model.S, model.white, np.array([i, i]), np.array([1.0, TINT_SHARE]), np.zeros(2, bool), np.zeros(2, bool),
-        model.k1, model.k2,
-    )  # fmt: skip
+    none = np.zeros(2, bool)
+    swatches = replace(model, tube=np.array([i, i]), share=np.array([1.0, TINT_SHARE]), thin=none, bar=none)
 
     def look(terms: Array) -> Array:
         return lab(swatches.seen(terms, np.zeros(2), 0.0))

@@ -6,6 +6,7 @@ by least squares. Marks that do not fit together within half a millimetre are re
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -49,7 +50,7 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
     Raises InputError where no card, another card's or two pages' marks are found, where it is cut off, or where the
     marks do not fit together.
     """
-    grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY))
+    grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), np.uint8)
     found = _marks_in(grey)
     known = {m.number: (page, m) for page in pages for m in page.marks}
     seen = {number: corners for number, corners in found.items() if number in known}
@@ -71,17 +72,16 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
     return placed
 
 
-def _marks_in(grey: Picture) -> dict[int, Array]:
+def _marks_in(grey: Any) -> dict[int, Array]:
     """Mark number -> its corners (4, 2) in pixels, clockwise from its own top left, refined in the whole picture."""
     step = max(1.0, max(grey.shape) / _SEARCH_PX)
     size = round(grey.shape[1] / step), round(grey.shape[0] / step)
     small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA) if step > 1 else grey
     finder = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_250))
-    corners, numbers, _ = finder.detectMarkers(small)
-    if numbers is None:
-        return {}
+    corners, seen, _ = finder.detectMarkers(small)
+    numbers: list[int] = [] if seen is None else [int(n) for n in np.ravel(seen)]
     found = dict[int, Array]()
-    for number, quad in zip(np.ravel(numbers).tolist(), corners, strict=True):
+    for number, quad in zip(numbers, corners, strict=False):
         points = (quad.reshape(4, 1, 2) + 0.5) * np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]]) - 0.5
         reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 24))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
@@ -95,7 +95,7 @@ def _place(page: CardPage, marks: Sequence[Mark], corners: Array, shape: tuple[i
 
     mm = np.array([m.rect.corners for m in marks]).reshape(-1, 2)
     px = corners.reshape(-1, 2)
-    centre, half = np.array([shape[1], shape[0]]) / 2, float(np.hypot(*shape)) / 2
+    centre, half = np.array([shape[1], shape[0]]) / 2, float(np.hypot(shape[0], shape[1])) / 2
     start, _ = cv2.findHomography(mm, px, cv2.RANSAC, 3.0 + half / 500)
     scale = float(np.linalg.norm(px.max(axis=0) - px.min(axis=0)) / np.linalg.norm(mm.max(axis=0) - mm.min(axis=0)))
     norm = np.append((start / start[2, 2]).ravel()[:8], 0.0)

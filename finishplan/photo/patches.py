@@ -109,7 +109,9 @@ def _check_sharp(picture: Picture, placed: Placed, where: str) -> None:
     width = float(np.median([_edge_mm(picture, placed, m.rect) for m in placed.page.marks]))
     if width > BLUR_MM:
         raise InputError(
-            f"the picture is blurred (edges {width:.1f} mm wide)", where=where, cure="hold still and let the phone focus"
+            f"the picture is blurred (edges {width:.1f} mm wide)",
+            where=where,
+            cure="hold still and let the phone focus",
         )
 
 

@@ -69,7 +69,7 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
         raise InputError(
             f"the fields do not fit together (colour error {learned.misfit:.1f} on average)",
             where=", ".join(str(p.path) for p in photos),
-            cure="switch filters, portrait and night modes off, use one light only, check that every paint is in its field",
+            cure="switch filters and night mode off, use one light only, check that every paint is in its field",
         )
     return learned
 

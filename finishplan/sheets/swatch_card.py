@@ -15,6 +15,8 @@ from finishplan.photo.model import Calibration
 from finishplan.photo.told import difference
 from finishplan.sheets import look as lk
 
+_STRONG: lk.Face = "strong"
+_BODY: lk.Face = "body"
 STEPS = (
     "Print at 100 %, on matt white paper. Do not paint on the marks or the bare paper.",
     "Neat paint, and the mixes with white: coat after coat until the paper no longer shows. One thin coat: once, as "
@@ -112,7 +114,9 @@ def _steps(canvas: Any, space: Rect, height: float, dry: str) -> None:
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
 
-    style = ParagraphStyle("step", fontName=lk.FACES["body"], fontSize=lk.READ, leading=lk.LEADING[lk.READ], leftIndent=16, bulletIndent=0)
+    style = ParagraphStyle(
+        "step", fontName=lk.FACES["body"], fontSize=lk.READ, leading=lk.LEADING[lk.READ], leftIndent=16, bulletIndent=0
+    )
     y = (height - space.y) * lk.MM
     for number, step in enumerate(STEPS, 1):
         words = Paragraph(step.format(dry=dry), style, bulletText=f"{number}.")
@@ -127,7 +131,7 @@ def seen_picture(learned: Calibration) -> bytes:
     row, width = 64, 1100
     image = Image.new("RGB", (width, 70 + row * len(learned.tubes)), "white")
     draw = ImageDraw.Draw(image)
-    name, note = (ImageFont.truetype(str(lk.font_file(face)), size) for face, size in (("strong", 20), ("body", 18)))
+    name, note = (ImageFont.truetype(str(lk.font_file(f)), 19) for f in (_STRONG, _BODY))
     for x, text in ((20, "paint"), (300, "neat"), (470, "1 in 9 of white"), (640, "left: yours, right: the table's")):
         draw.text((x, 20), text, font=note, fill=lk.QUIET)
     for i, tube in enumerate(learned.tubes):

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from finishplan.colour.light import WAVELENGTHS_NM, lab, xyz
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
+from finishplan.colour.light import WAVELENGTHS_NM, lab, xyz
 from finishplan.paint.table import load_table
 
 LAMPS = (
