@@ -14,7 +14,7 @@ from finishplan.drawing.load import check_size, decoding
 MOST_MEGAPIXELS = 60.0
 SMALLEST_SIDE = 900
 """Pixels; a card on a smaller picture shows under four a millimetre (our rule)."""
-_FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "HEIF")
+_FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP")
 _HEIC = (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc")
 
 
@@ -31,8 +31,9 @@ def open_photo(path: Path) -> NDArray[np.uint8]:
     except OSError as error:
         reason = error.strerror or str(error)
         raise InputError(f"cannot be read: {reason}", where=str(path), cure="check its name") from error
-    _heif(head, path)
-    with decoding(path, MOST_MEGAPIXELS), Image.open(path, formats=_FORMATS) as image:
+    Image.init()
+    formats = (*_FORMATS, "HEIF") if _is_heic(head, path) else _FORMATS
+    with decoding(path, MOST_MEGAPIXELS), Image.open(path, formats=formats) as image:
         check_size(image.size, path, MOST_MEGAPIXELS)
         if min(image.size) < SMALLEST_SIDE:
             raise InputError(
@@ -44,10 +45,10 @@ def open_photo(path: Path) -> NDArray[np.uint8]:
         return np.asarray(_srgb(upright if upright is not None else image))
 
 
-def _heif(head: bytes, path: Path) -> None:
-    """Teach Pillow HEIC where the extra is installed. Raises InputError where it is not."""
+def _is_heic(head: bytes, path: Path) -> bool:
+    """Whether it is HEIC, which Pillow is taught where the extra is installed. Raises InputError where it is not."""
     if head[4:12] not in _HEIC:
-        return
+        return False
     try:
         from pi_heif import register_heif_opener  # type: ignore[import-not-found, unused-ignore]
     except ImportError as error:
@@ -55,6 +56,7 @@ def _heif(head: bytes, path: Path) -> None:
             "HEIC pictures need an extra package", where=str(path), cure="save it as JPEG, or pip install pi-heif"
         ) from error
     register_heif_opener()
+    return True
 
 
 def _srgb(image: Image.Image) -> Image.Image:
