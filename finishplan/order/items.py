@@ -190,8 +190,8 @@ def _ground(
     return PRIMER
 
 
-def _shape(area: SchemeArea) -> tuple[float, float, float, str, str]:
-    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.name, area.hex)
+def _shape(area: SchemeArea) -> tuple[float, float, float, str]:
+    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.hex)
 
 
 def _check_parts(scheme: Scheme) -> None:

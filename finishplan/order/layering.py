@@ -17,7 +17,7 @@ from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
 from finishplan.order.reasons import coats_reason
 from finishplan.order.rules import TIE_L, Ruling
-from finishplan.paint.hazards import metals_in
+from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import SchemeEdge
 
@@ -263,9 +263,9 @@ class Drafting:
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
 
     def _metals(self, no: int) -> tuple[str, ...]:
-        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments."""
+        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
         items = (self.solved.items[k] for k in self.solved.solution.openings[no - 1].items)
-        return metals_in([self.mixes[item.mix] for item in items], self.frame.box)
+        return kept_from_spray([self.mixes[item.mix] for item in items], self.frame.box)
 
     def _to_mask(self, part: str, no: int) -> bool:
         """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""

@@ -182,14 +182,15 @@ def _paint(id: str, about: Any, K: np.ndarray, S: np.ndarray, *, where: str) -> 
         )
     _known_keys(about, _PAINT_KEYS, where=at)
     ci = text_at(about, "ci", where=at, default="")
+    name = text_at(about, "name", where=at, default=id.replace("-", " "))
     return Paint(
         id=id,
-        name=text_at(about, "name", where=at, default=id.replace("-", " ")),
+        name=name,
         ci=ci,
         K=K,
         S=S,
         density=number_at(about, "density", 0.5, 10.0, where=at),
-        hazards=tuple(dict.fromkeys((*hazards_of(ci), *texts_at(about, "hazards", where=at)))),
+        hazards=tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(about, "hazards", where=at)))),
         source=text_at(about, "source", where=at, default=""),
     )
 
