@@ -9,7 +9,8 @@ from pathlib import Path
 from finishplan.basics.errors import InputError, naming
 from finishplan.basics.text_files import check_file
 from finishplan.drawing.model import Drawing
-from finishplan.job.job import Job, job_path, load_job
+from finishplan.job.job import Job, job_path
+from finishplan.job.read import load_job
 from finishplan.paint.model import Box
 from finishplan.plan.settings import brush_coat_um
 
