@@ -23,6 +23,7 @@ from finishplan.paint.mixing import find_mixes
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.letters import lettered
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
 from finishplan.run.films import film_ml
@@ -76,10 +77,10 @@ def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
-    """The painting of one casting: drying, steps, cautions and what it all rests on. scheme: with names.
-    Raises InputError where the job's steps name none that there is."""
+    """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
+    opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
-    order = _with_drying(order, dry[1], sprayed_dry(job))
+    mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
     additions = additions_note(mixes.mixes, box, mixes.settings, drawn)
     pieces = sum(p.copies for p in scheme.parts)
