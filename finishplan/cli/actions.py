@@ -157,7 +157,7 @@ def _write_plan(
     job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
     pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
-    job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
+    job_text = job_toml(job, plan.drawing, {a.id: a.name for a in plan.scheme.areas}, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     told = plan_json_text(plan).encode()
     printed = outputs.of_plan(finish(plan, begun), told)
