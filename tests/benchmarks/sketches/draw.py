@@ -179,16 +179,16 @@ def textured(kit: Kit) -> Sketch:
 def crayon(rng: np.random.Generator, plan: Layout) -> tuple[np.ndarray, np.ndarray]:
     """(Cover 0-1, change of L*): wax on the teeth of the paper, laid in strokes with bare streaks."""
     tooth = cloud(rng, plan.fine.shape, 5 * plan.unit)
-    cover = 1 / (1 + np.exp(-4 * (tooth + 1.7 + 0.5 * strokes(rng, plan, 16))))
-    return 0.97 * cover, 2.5 * tooth
+    cover = 1 / (1 + np.exp(-4 * (tooth + 1.6 + 0.7 * strokes(rng, plan, 16))))
+    return 0.97 * cover, 3 * tooth
 
 
 def pencil(rng: np.random.Generator, plan: Layout) -> tuple[np.ndarray, np.ndarray]:
     """Strokes side by side, some left out."""
     hatch = strokes(rng, plan, 9)
-    bare = np.clip(2.5 * (hatch - 1.55), 0, 1)
+    bare = np.clip(2.5 * (hatch - 1.35), 0, 1)
     tooth = cloud(rng, plan.fine.shape, 3.5 * plan.unit)
-    return np.clip(0.96 - 0.85 * bare - 0.05 * np.abs(tooth), 0, 1), 3 * hatch + 1.5 * tooth
+    return np.clip(0.96 - 0.85 * bare - 0.05 * np.abs(tooth), 0, 1), 4 * hatch + 2 * tooth
 
 
 def watercolour(rng: np.random.Generator, plan: Layout) -> tuple[np.ndarray, np.ndarray]:
@@ -197,7 +197,7 @@ def watercolour(rng: np.random.Generator, plan: Layout) -> tuple[np.ndarray, np.
     rim = np.exp(-depth / (5 * plan.unit))
     bloom = cloud(rng, plan.fine.shape, 110 * plan.unit)
     grains = cloud(rng, plan.fine.shape, 6 * plan.unit)
-    return np.full(plan.fine.shape, 0.98), 3 * bloom + 1.6 * grains - 6 * rim
+    return np.full(plan.fine.shape, 0.98), 4.5 * bloom + 2 * grains - 7 * rim
 
 
 def strokes(rng: np.random.Generator, plan: Layout, wide: float) -> np.ndarray:
@@ -220,7 +220,8 @@ def busy(kit: Kit) -> Sketch:
     """Seventy to a hundred areas, thin lines, and specks of 6 to 14 px."""
     rng, u = kit.rng, kit.rng.uniform
     ink = np.full(3, u(0, 50))
-    size = tuple(round(side * kit.most / 2000) for side in ((1700, 2000), (2000, 1700))[int(rng.integers(2))])
+    long = u(1300, 2000) * kit.most / 2000
+    size = (round(long), round(0.85 * long)) if u() < 0.5 else (round(0.85 * long), round(long))
     wide = u(0.0015, 0.003) * max(size)
     step, plan = u(0.12, 0.16), None
     while plan is None or not 65 <= plan.fine.max() <= 105:

@@ -14,7 +14,7 @@ from .truth import Sketch
 
 @dataclass(frozen=True)
 class Scene:
-    """table: whether one is in view; cut: a corner of the page lies outside the picture; noise: of the sensor, 0-255."""
+    """table: one is in view; cut: a corner of the page lies outside the picture; noise: of the sensor, 0-255."""
 
     table: bool = True
     cut: bool = False
