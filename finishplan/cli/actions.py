@@ -18,13 +18,15 @@ from finishplan.cli import tables as shown
 from finishplan.job.job import Job
 from finishplan.job.job_text import job_toml
 from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_of
+from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting, Plan
     from finishplan.plan.planner import Planner
 
-SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
+SCREEN_DPI = 145.0
+"""A page for the screen is 1200 pixels wide."""
 Paper = Literal["a4", "letter"]
 
 
@@ -32,7 +34,7 @@ Paper = Literal["a4", "letter"]
 class SheetWishes:
     """Which sheets, on which paper, for whose eyes."""
 
-    sheets: tuple[str, ...] = SHEETS
+    sheets: tuple[str, ...] = BENCH
     paper: Paper = "a4"
     grey: bool = False
     part: str | None = None
@@ -40,27 +42,36 @@ class SheetWishes:
 
     def __post_init__(self) -> None:
         for sheet in self.sheets:
-            if sheet not in SHEETS:
-                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, SHEETS))
-        if self.part is not None and "order" not in self.sheets and "mixes" not in self.sheets:
-            raise InputError("a part has no run sheet", where="--part", cure="add order or mixes to --sheets")
+            if sheet not in KINDS:
+                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, KINDS))
+        if self.part is not None and not set(OF_PART) & set(self.sheets):
+            cure = f"add one of {', '.join(OF_PART)} to --sheets"
+            raise InputError("none of these sheets is printed for one part", where="--part", cure=cure)
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
     def suffix(self, parts: Sequence[str]) -> str:
-        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-mixes-run', '' where it is whole.
+        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-run-cards', '' for the usual ones.
 
         parts: the names of all; two that would be written alike in a file's name are told apart by a number.
         """
-        only = [s for s in SHEETS if s in self.sheets]
+        only = tuple(s for s in KINDS if s in self.sheets)
         of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
-        return of_part + (f"-sheets-{'-'.join(only)}" if len(only) < len(SHEETS) else "")
+        named = {sheets: f"-{detail}" for detail, sheets in DETAILS.items()} | {BENCH: ""}
+        return of_part + named.get(only, f"-sheets-{'-'.join(only)}")
 
     def check(self, painting: "Painting") -> None:
         """Raises InputError where the part wished for is not the figure's."""
         parts = tuple(p.name for p in painting.scheme.parts)
         if self.part is not None and self.part not in parts:
             raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
+
+
+def sheets_of(detail: str, sheets: str | None) -> tuple[str, ...]:
+    """The sheets asked for by name, with commas, else those of the detail. Raises InputError for an unknown detail."""
+    if detail.lower() not in DETAILS:
+        raise InputError(f"no detail is called '{detail}'", where="--detail", cure=nearest(detail, tuple(DETAILS)))
+    return DETAILS[detail.lower()] if sheets is None else tuple(s.strip() for s in sheets.lower().split(","))
 
 
 def file_words(names: Sequence[str]) -> list[str]:
@@ -153,7 +164,8 @@ def _write_plan(
         files[file] = job_text
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
-        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
+        shown = pdf_bytes(plan, sheets=wishes.sheets, paper="screen", grey=wishes.grey, part=wishes.part)
+        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(shown, SCREEN_DPI).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
     written = files | pages | {figures: told}
     outputs.spare_inputs(written, sources)

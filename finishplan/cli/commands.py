@@ -184,10 +184,16 @@ def plan(
     parts_map: PartsMap = None,
     out: Out = None,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    detail: Annotated[
+        str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
+    ] = "bench",
     sheets: Annotated[
-        str, typer.Option(help="Which: order, mixes, run, with commas. Fewer than all go into a PDF of their own.")
-    ] = "order,mixes,run",
-    part: Annotated[str | None, typer.Option(help="The painting order of this part only, in a PDF of its own.")] = None,
+        str | None,
+        typer.Option(
+            help="Sheets by name, with commas: wall, parts, palette, steps, run, amounts, cards, reasons, cautions."
+        ),
+    ] = None,
+    part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
     png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
     max_megapixels: Megapixels = 100,
@@ -197,7 +203,7 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.cli.actions import SheetWishes, plan_folder
+    from finishplan.cli.actions import SheetWishes, plan_folder, sheets_of
 
     sources = _sources(
         source,
@@ -214,8 +220,7 @@ def plan(
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    kinds = tuple(s.strip() for s in sheets.lower().split(","))
-    wishes = SheetWishes(kinds, cast("Paper", paper.lower()), grey, part, png)
+    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 

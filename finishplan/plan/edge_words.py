@@ -58,7 +58,9 @@ _WORDS = {
 }
 
 
-def edge_notes(laid: Pass, edges: Sequence[EdgeOrder], work: Iterable[PassWork]) -> tuple[tuple[tuple[int, ...], str], ...]:
+def edge_notes(
+    laid: Pass, edges: Sequence[EdgeOrder], work: Iterable[PassWork]
+) -> tuple[tuple[tuple[int, ...], str], ...]:
     """(areas of the pass, what to do at their edges), areas with the same to do brought together, ascending."""
     kinds = {w.area: w.kind for w in work}
     together = frozenset(kinds)

@@ -1,22 +1,21 @@
 """Every mix as it is made and lies on the palette: wells in the order of use, pots, the colours its swatches show."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
+from finishplan.amounts.model import Quantity
 from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
-from finishplan.paint.measuring import MOST_DROPS, let_down, let_down_words, measured_pot
+from finishplan.paint.measuring import let_down, let_down_words, measured_pot
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
 from finishplan.plan.part_passes import mixes_of
-
-if TYPE_CHECKING:
-    from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting
+from finishplan.plan.well import PotMade, Well
+from finishplan.run.model import Run
 
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
 """Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""
@@ -24,109 +23,60 @@ _UNKNOWN = "#ffffff"
 """Shown for a paint that the box has not."""
 
 
-@dataclass(frozen=True)
-class Pot:
-    """One making of a mix. session: the evening, from 1; drops, grams: of each ingredient, in the recipe's order."""
-
-    session: int
-    start_min: float
-    drops: tuple[int, ...]
-    grams: tuple[float, ...]
-
-    @property
-    def ml(self) -> float:
-        """Volume of the pot."""
-        return sum(self.drops) * DROP_ML
-
-    @property
-    def weighed(self) -> bool:
-        """Too many drops to count."""
-        return sum(self.drops) > MOST_DROPS
-
-    @property
-    def amounts(self) -> tuple[str, ...]:
-        """What to print for each ingredient: drops, or grams where the pot is weighed."""
-        return tuple(f"{g:.1f} g" for g in self.grams) if self.weighed else tuple(map(str, self.drops))
-
-
-@dataclass(frozen=True)
-class Well:
-    """A mix on the palette. no: its place, in the order of use; areas, undercoats: that take it as their colour, as an
-    undercoat; ingredients: (name as printed, '#rrggbb' alone); over_white, over_black: '#rrggbb' of one and of two thin
-    coats over a drawdown card; one: the pot of one casting; pots: of the run; premixes, cautions: sentences."""
-
-    no: int
-    mix: str
-    passes: tuple[int, ...]
-    areas: tuple[int, ...]
-    undercoats: tuple[int, ...]
-    ingredients: tuple[tuple[str, str], ...]
-    over_white: tuple[str, str]
-    over_black: tuple[str, str]
-    one: Pot
-    pots: tuple[Pot, ...]
-    premixes: tuple[str, ...]
-    cautions: tuple[str, ...]
-
-    @property
-    def largest(self) -> Pot:
-        """The largest pot of the run."""
-        return max((*self.pots, self.one), key=lambda p: (sum(p.drops), -p.start_min)) if self.pots else self.one
-
-
-def wells(plan: "Plan") -> tuple[Well, ...]:
+def wells(painting: Painting, run: Run, amounts: Sequence[Quantity]) -> tuple[Well, ...]:
     """All mixes, each in its well, by the pass that opens it first."""
     first: dict[str, int] = {}
-    for laid in plan.order.passes:
+    for laid in painting.order.passes:
         for id in mixes_of(laid):
             first.setdefault(id, laid.no)
-    mixes = (*plan.mixes, *plan.order.extra_mixes)
-    last = len(plan.order.passes) + 1
-    return tuple(_well(plan, m, no) for no, m in enumerate(sorted(mixes, key=lambda m: first.get(m.id, last)), 1))
+    last = len(painting.order.passes) + 1
+    mixes = sorted((*painting.mixes, *painting.order.extra_mixes), key=lambda m: first.get(m.id, last))
+    return tuple(_well(painting, run, amounts, mix, no) for no, mix in enumerate(mixes, 1))
 
 
-def _well(plan: "Plan", mix: Mix, no: int) -> Well:
-    work = [(p, w) for p in plan.order.passes for w in p.work if w.kind == "undercoat" and (w.mix or p.mix) == mix.id]
-    coats = [_coats_over(plan, mix, n) for n in (1, 2)]
-    need = next((q for q in plan.quantities if (q.what, q.id) == ("mix", mix.id)), None)
+def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, no: int) -> Well:
+    passes = painting.order.passes
+    beds = {w.area for p in passes for w in p.work if w.kind == "undercoat" and (w.mix or p.mix) == mix.id}
+    coats = [_coats_over(painting, mix, n) for n in (1, 2)]
+    need = next((q for q in amounts if (q.what, q.id) == ("mix", mix.id)), None)
     return Well(
         no=no,
         mix=mix.id,
-        passes=tuple(p.no for p in plan.order.passes if mix.id in mixes_of(p)),
-        areas=tuple(sorted(i for i, k in plan.mix_of if plan.mixes[k].id == mix.id)),
-        undercoats=tuple(sorted({w.area for _, w in work})),
-        ingredients=tuple((ingredient_name(i), _ingredient_hex(plan, i)) for i in mix.recipe),
+        passes=tuple(p.no for p in passes if mix.id in mixes_of(p)),
+        areas=tuple(sorted(i for i, k in painting.mix_of if painting.mixes[k].id == mix.id)),
+        undercoats=tuple(sorted(beds)),
+        ingredients=tuple((ingredient_name(i), _ingredient_hex(painting, i)) for i in mix.recipe),
         over_white=(coats[0][0], coats[1][0]),
         over_black=(coats[0][1], coats[1][1]),
-        one=_pot(plan, mix, need.ml_per_casting if need else 0.0),
-        pots=_pots(plan, mix),
-        premixes=tuple(_premixes(plan, mix)),
-        cautions=tuple(_cautions(plan, mix)),
+        one=_pot(painting, mix, need.ml_per_casting if need else 0.0),
+        pots=_pots(painting, run, mix),
+        premixes=tuple(_premixes(painting, amounts, mix)),
+        cautions=tuple(_cautions(painting, mix)),
     )
 
 
-def _seen(plan: "Plan", internal: np.ndarray) -> str:
-    k1, k2 = surface(plan.finish, plan.box.table.k1, plan.box.table.k2)
+def _seen(painting: Painting, internal: np.ndarray) -> str:
+    k1, k2 = surface(painting.finish, painting.box.table.k1, painting.box.table.k2)
     return hex_from_lab(lab(saunderson(internal, k1, k2)))
 
 
-def _coats_over(plan: "Plan", mix: Mix, coats: int) -> tuple[str, str]:
+def _coats_over(painting: Painting, mix: Mix, coats: int) -> tuple[str, str]:
     """'#rrggbb' of so many thin coats over the white and over the black of a card."""
-    mm = coats * coat_mm(plan.method, plan.method.tool)
-    grounds = [inverse_saunderson(g, plan.box.table.k1, plan.box.table.k2) for g in (_CARD_WHITE, _CARD_BLACK)]
-    white, black = (_seen(plan, film(mix.K, mix.S, mm, ground)) for ground in grounds)
+    mm = coats * coat_mm(painting.method, painting.method.tool)
+    grounds = [inverse_saunderson(g, painting.box.table.k1, painting.box.table.k2) for g in (_CARD_WHITE, _CARD_BLACK)]
+    white, black = (_seen(painting, film(mix.K, mix.S, mm, ground)) for ground in grounds)
     return white, black
 
 
-def _ingredient_hex(plan: "Plan", ingredient: Ingredient) -> str:
+def _ingredient_hex(painting: Painting, ingredient: Ingredient) -> str:
     """'#rrggbb' of a paint alone, or of a pre-mix, opaque."""
-    paints = {p.id: p for p in plan.box.paints}
+    paints = {p.id: p for p in painting.box.paints}
     pre = ingredient.premix
     made = {pre.paint: pre.parts, pre.into: pre.of} if pre else {ingredient.paint: 1}
     if not made.keys() <= paints.keys():
         return _UNKNOWN
     K, S = (sum(n * getattr(paints[id], name) for id, n in made.items()) for name in ("K", "S"))
-    return _seen(plan, opaque(K, S))
+    return _seen(painting, opaque(K, S))
 
 
 def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
@@ -138,24 +88,24 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     return (own * pre.parts + paints[pre.into].density * pre.of) / (pre.parts + pre.of)
 
 
-def _pot(plan: "Plan", mix: Mix, ml: float, session: int = 0, start_min: float = 0.0) -> Pot:
+def _pot(painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0) -> PotMade:
     """The smallest pot of whole drops that holds `ml`."""
     each = measured_pot(mix, ml).each
-    paints = {p.id: p for p in plan.box.paints}
+    paints = {p.id: p for p in painting.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)
     grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
-    return Pot(session, start_min, drops, grams)
+    return PotMade(session, start_min, drops, grams)
 
 
-def _pots(plan: "Plan", mix: Mix) -> tuple[Pot, ...]:
+def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     """The pots made in the run, in order of time."""
-    made = [t for t in plan.run.turns if t.mix == mix.id and t.drops]
-    starts = [s.start_min for s in plan.run.sessions]
+    made = [t for t in run.turns if t.mix == mix.id and t.drops]
+    starts = [s.start_min for s in run.sessions]
 
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(plan, mix, t.drops * DROP_ML, session(t.start_min), t.start_min) for t in made)
+    return tuple(_pot(painting, mix, t.drops * DROP_ML, session(t.start_min), t.start_min) for t in made)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:
@@ -167,24 +117,24 @@ def ingredient_name(ingredient: Ingredient) -> str:
     return f"{ingredient.name}, pre-mixed {pre.parts}:{pre.of}" + (f" in {base}" if base else "")
 
 
-def _premixes(plan: "Plan", mix: Mix) -> Iterable[str]:
-    """How each pre-mix of a mix is made for the run: 'red, pre-mixed 1:49 in white: 1 drop into 9, 4 of that into 16'."""
-    names = {p.id: p.name for p in plan.box.paints}
-    made = {q.id: q for q in plan.quantities if q.what == "premix"}
+def _premixes(painting: Painting, amounts: Sequence[Quantity], mix: Mix) -> Iterable[str]:
+    """How each pre-mix of a mix is made: 'red, pre-mixed 1:49 in white: 1 drop into 9, 4 of that into 16'."""
+    names = {p.id: p.name for p in painting.box.paints}
+    made = {q.id: q for q in amounts if q.what == "premix"}
     for pre, name in {i.premix: ingredient_name(i) for i in mix.recipe if i.premix is not None}.items():
         base = names.get(pre.into, pre.into)
         whose = name if name.endswith(f" in {base}") else f"{name} in {base}"
         q = made.get(f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}")
         how = let_down_words(q.let_down if q else let_down(pre, 1))
         shared = f", for mixes {listed(q.mixes)} together" if q and len(q.mixes) > 1 else ""
-        yield f"{whose}: {how}{shared}; keep it in a lidded pot"
+        yield f"{whose}: {how}{shared}"
 
 
-def _cautions(plan: "Plan", mix: Mix) -> Iterable[str]:
+def _cautions(painting: Painting, mix: Mix) -> Iterable[str]:
     """Of the paints in a mix; those with the same thing to do are one: 'a; b: do not breathe the dust'."""
     used = {i.paint for i in mix.recipe} | {i.premix.into for i in mix.recipe if i.premix}
     subjects: dict[str, dict[str, None]] = {}
-    for said in (h for p in plan.box.paints if p.id in used for h in p.hazards):
+    for said in (h for p in painting.box.paints if p.id in used for h in p.hazards):
         subject, colon, do = said.partition(": ")
         subjects.setdefault(do if colon else subject, {})[subject if colon else ""] = None
     for do, whose in subjects.items():

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from finishplan.plan.part_passes import PartPass
-from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting
 from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.look import NOTE, NUMBER, READ, Look
@@ -24,11 +23,10 @@ QUIET_SHARE, QUIET_PAPER, QUIET_LINE = 0.66, "#e9e6df", "#a8a49b"
 
 @dataclass(frozen=True, eq=False)
 class Pictures:
-    """The pictures of one plan, each made once. passes: as `Plan` has them."""
+    """The pictures of one painting, each made once."""
 
-    plan: Plan
+    plan: Painting
     look: Look
-    passes: tuple[PartPass, ...]
     _maps: dict[str, PartMap] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
 
@@ -69,7 +67,7 @@ class Pictures:
         mixes = {m.id: m.hex for m in (*self.plan.mixes, *self.plan.order.extra_mixes)}
         colours = dict.fromkeys(part.areas, self.plan.order.primer.hex)
         main = {p.no: p.mix for p in self.plan.order.passes}
-        for one in (p for p in self.passes if p.part == part.name):
+        for one in (p for p in self.plan.part_passes if p.part == part.name):
             now = {w.area: mixes[w.mix or main[one.pass_no]] for w in one.work}
             quiet = {i: mixed(c, QUIET_PAPER, QUIET_SHARE) for i, c in colours.items()}
             dots = frozenset(w.area for w in one.work if w.kind == "dot")
@@ -114,7 +112,7 @@ def _rows(sizes: Sequence[tuple[float, float]], width: float, scale: float) -> l
 
 def after_pass(pictures: Pictures, no: int, frame: tuple[float, float]) -> Block:
     """The parts that a pass paints, as they stand after it, as large as the frame holds them."""
-    names = {p.part for p in pictures.passes if p.pass_no == no}
+    names = {p.part for p in pictures.plan.part_passes if p.pass_no == no}
     parts = [p for p in pictures.plan.scheme.parts if p.name in names]
     if not parts:
         return gap(0.0)
@@ -211,5 +209,3 @@ def _leader(canvas: Any, look: Look, tag: Tag, origin: tuple[float, float]) -> N
     canvas.setStrokeColor(look.colour(lk.PAPER_WHITE))
     canvas.setLineWidth(0.5)
     canvas.circle(*ends[2:], 1.5, fill=1)
-
-

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from finishplan.order.model import Pass
 from finishplan.paint.model import Mix
-from finishplan.plan.part_passes import PartPass, part_passes
+from finishplan.plan.part_passes import PartPass
 from finishplan.plan.plan import Plan
-from finishplan.plan.wells import Well, wells
+from finishplan.plan.well import Well
 from finishplan.sheets.figure import Pictures
 from finishplan.sheets.look import Look
 
@@ -26,14 +26,13 @@ class Given:
 
 def given(plan: Plan, look: Look) -> Given:
     """The plan laid ready for its sheets."""
-    done = part_passes(plan)
     mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
     return Given(
         plan,
         look,
         mixes,
-        {w.mix: w for w in wells(plan)},
+        {w.mix: w for w in plan.wells},
         {p.no: p for p in plan.order.passes},
-        done,
-        Pictures(plan, look, done),
+        plan.part_passes,
+        Pictures(plan, look),
     )

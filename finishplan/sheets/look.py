@@ -13,7 +13,8 @@ from finishplan.basics.errors import InputError, nearest
 Face = Literal["body", "strong", "heavy", "slant"]
 
 MM = 72 / 25.4
-PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
+PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72), "screen": (8.25 * 72, 11 * 72)}
+"""Width and height; the screen is that of a tablet held upright, 3 to 4."""
 # The grid: margins of 12 mm, twelve columns with gutters of 4 mm, text on lines 3.5 points apart.
 MARGIN = 12 * MM
 HEAD = 7 * MM

@@ -1,11 +1,11 @@
-"""The palette page: every mix in its well, in the order of use, with its recipe in drawn drops, pots and a dab square."""
+"""The palette page: every mix in its well, in the order of use: recipe in drawn drops, pots, a dab square."""
 
 from collections.abc import Sequence
 from typing import Any
 
 from finishplan.basics.words import counted, duration, listed
 from finishplan.paint.model import Mix
-from finishplan.plan.wells import Pot, Well
+from finishplan.plan.well import PotMade, Well
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
@@ -24,7 +24,7 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     if not wanted:
         return []
     life = duration(given.plan.run_settings.mix_life_min, days=False)
-    said = f"In the order of use. Recipes in drops of 0.05 ml; a pot × 5 is five times the drops and good for {life}."
+    said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
     title = snapped(stack([name, words(look, said, look.measure, READ, colour=lk.QUIET)]), 2 * LINE)
     wide = look.span(1, 2)
@@ -62,7 +62,7 @@ def _recipe(given: Given, one: Well, mix: Mix, width: float) -> list[Block]:
     """A row a paint: as many drops as parts, then its number and name."""
     look = given.look
     most = max(i.parts for i in mix.recipe)
-    room = min(most, 7) * DROP + 2
+    room = min(most, 9) * DROP + 2
     lead = max(look.width(str(i.parts), "strong", READ) for i in mix.recipe) + 3
     rows = []
     for ingredient, (name, colour) in zip(mix.recipe, one.ingredients, strict=True):
@@ -82,7 +82,7 @@ def _pots(given: Given, one: Well, width: float) -> list[Block]:
 
 def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
     """'Pot × 5, 35 drops'; of several 'Evening 1: × 5; evenings 2–3: × 1'. parts: of the recipe."""
-    made: dict[str, list[Pot]] = {}
+    made: dict[str, list[PotMade]] = {}
     for pot in one.pots or (one.one,):
         size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts[0]}"
         made.setdefault(size, []).append(pot)
@@ -116,5 +116,3 @@ def _line(given: Given, width: float) -> Block:
         canvas.line(left, top, left + width, top)
 
     return Block(width, 0.5, draw)
-
-

@@ -14,7 +14,21 @@ from finishplan.sheets.figure import numbered, picture
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import GUTTER, LINE, MM, NOTE, NUMBER, READ, SIGN, Lettering
 from finishplan.sheets.marks import coat_dots, numbers, paint_name, swatch
-from finishplan.sheets.page import Block, Page, Placed, beside, filled, gap, in_columns, lowered, pages_of, snapped, stack, tight, words
+from finishplan.sheets.page import (
+    Block,
+    Page,
+    Placed,
+    beside,
+    filled,
+    gap,
+    in_columns,
+    lowered,
+    pages_of,
+    snapped,
+    stack,
+    tight,
+    words,
+)
 from finishplan.sheets.words import sentence
 
 ACROSS = 3
@@ -151,18 +165,19 @@ def _picture(given: Given, part: SchemePart, depth: float) -> Block:
     """The numbered part and, beside it, its areas by name; as deep as the room allows and the part is."""
     look = given.look
     left = look.span(5)
-    names = _names(given, part, look.measure - left - GUTTER)
+    names = _names(given, part, look.measure - left - GUTTER, 1 if len(part.areas) <= 7 else 2)
+    if names.height > depth - LINE:
+        left = look.span(4)
+        names = _names(given, part, look.measure - left - GUTTER, 3)
     deep = max(min(depth - LINE, left / given.pictures.ratio(part) + 2 * NUMBER), names.height)
     shown = numbered(given.pictures, part, (left, deep), (NUMBER, READ, NOTE))
     return snapped(beside((0.0, shown), (left + GUTTER, names)), LINE)
 
 
-def _names(given: Given, part: SchemePart, width: float) -> Block:
-    """The areas: number, letter of the mix on its colour, name; in two columns where they are many."""
-    if len(part.areas) <= 7:
-        return stack(_area(given, i, width) for i in part.areas)
-    half = (width - GUTTER) / 2
-    return in_columns(given.look, [_area(given, i, half) for i in part.areas], 2, width)
+def _names(given: Given, part: SchemePart, width: float, columns: int) -> Block:
+    """The areas: number, letter of the mix on its colour, name."""
+    each = (width + GUTTER) / columns - GUTTER
+    return in_columns(given.look, [_area(given, i, each) for i in part.areas], columns, width)
 
 
 def _area(given: Given, area: int, width: float) -> Block:
@@ -184,7 +199,9 @@ def _area(given: Given, area: int, width: float) -> Block:
 def _tile(given: Given, part: SchemePart, one: PartPass, wide: float) -> Block:
     """A pass on this part: number, swatch, name; picture, coats and areas, recipe; brush, and what else to know."""
     look = given.look
-    block = stack([_tile_head(given, one, wide), gap(0.5 * LINE), _shown(given, part, one, wide), _said(given, one, wide)])
+    block = stack(
+        [_tile_head(given, one, wide), gap(0.5 * LINE), _shown(given, part, one, wide), _said(given, one, wide)]
+    )
 
     def draw(canvas: Any, left: float, top: float) -> None:
         canvas.setStrokeColor(look.colour(lk.RULE))
@@ -242,7 +259,9 @@ def _recipe(given: Given, one: PartPass, width: float) -> Block:
         parts = [str(i.parts) for i in given.mixes[id].recipe]
         lead = max(look.width(n, "strong", READ) for n in parts) + 1 * MM
         for count, (name, _) in zip(parts, given.wells[id].ingredients, strict=True):
-            rows.append(beside((0.0, tight(look, count, lead, face="strong")), (lead, paint_name(look, name, width - lead))))
+            rows.append(
+                beside((0.0, tight(look, count, lead, face="strong")), (lead, paint_name(look, name, width - lead)))
+            )
     return stack(rows)
 
 

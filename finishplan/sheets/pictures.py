@@ -146,7 +146,7 @@ def stroked(
     marks = np.where(part.ink | _borders(part), 1, 0).astype(np.uint8)
     outline = _grown(laid, max(1, round(unit / 2))) & ~_shrunk(laid, 1)
     marks[outline] = 2
-    y, x = np.indices(part.labels.shape, sparse=True)
+    y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
     dash = max(2, round(1.5 * unit))
     soft = _grown(_edge(part, strokes.lap), max(2, round(2 * unit))) & ~laid & (part.labels > 0)
     marks[soft] = 3
@@ -165,7 +165,7 @@ def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tu
     if not len(rows):
         return labels, marks
     middle = np.argmin((rows - rows.mean()) ** 2 + (cols - cols.mean()) ** 2)
-    y, x = np.indices(labels.shape, sparse=True)
+    y, x = np.ogrid[: labels.shape[0], : labels.shape[1]]
     far = np.hypot(y - rows[middle], x - cols[middle])
     labels, marks = labels.copy(), marks.copy()
     marks[far <= radius + max(2, radius // 3)] = 5
@@ -174,9 +174,7 @@ def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tu
     return labels, marks
 
 
-def _image(
-    part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: Sequence[str], grey: bool
-) -> "Image":
+def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: Sequence[str], grey: bool) -> "Image":
     """Areas in their colours, marks 1, 2 ... in the colours of the lines, at the size of a picture."""
     from PIL import Image
 
