@@ -350,7 +350,7 @@ def _sources(
     """The sources with the options that were given laid over the job file."""
     from dataclasses import replace
 
-    from finishplan.job.job import option_of, overlaid
+    from finishplan.job.options import option_of, overlaid
     from finishplan.plan.inputs import find_sources, with_box
 
     found = find_sources(path)
