@@ -26,7 +26,7 @@ from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting, Plan
     from finishplan.plan.planner import Planner
-    from finishplan.sheets.book import Begun
+    from finishplan.sheets.figure import Pictures
 
 PAPERS = ("a4", "letter")
 SCREEN_DPI = 145.0
@@ -36,13 +36,14 @@ Paper = Literal["a4", "letter"]
 
 @dataclass(frozen=True)
 class SheetWishes:
-    """Which sheets, on which paper, for whose eyes."""
+    """Which sheets, on which paper, for whose eyes. why: the terminal gives the reasons too."""
 
     sheets: tuple[str, ...] = BENCH
     paper: Paper = "a4"
     grey: bool = False
     part: str | None = None
     png: bool = False
+    why: bool = False
 
     def __post_init__(self) -> None:
         for sheet in self.sheets:
@@ -104,7 +105,9 @@ def plan_folder(
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
-    from finishplan.sheets.book import begin
+    from finishplan.cli.summary import show_plan
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
 
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
@@ -113,17 +116,17 @@ def plan_folder(
         wishes.check(painting)
         planner.start_run(sources.job)
         numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
-        sheets = begin(painting, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+        pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
         plan = planner.plan(sources.job)
         with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
-            files, told, said = _write_plan(plan, folder, sources, wishes, sheets, numbered)
+            files, told, said = _write_plan(plan, folder, sources, wishes, pictures, numbered)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
         print(told.decode(), end="")
     elif not quiet:
-        shown.show_plan(plan, files)
+        show_plan(plan, files, why=wishes.why)
 
 
 def _planner(
@@ -156,14 +159,16 @@ def _write_plan(
     folder: Path,
     sources: Sources,
     wishes: SheetWishes,
-    begun: "Begun",
+    pictures: "Pictures",
     numbered: Callable[[], bytes],
 ) -> tuple[list[Path], bytes, list[str]]:
     """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
     there."""
     from finishplan.plan.plan_json import plan_json_text
     from finishplan.sheets import pages_as_png
-    from finishplan.sheets.book import finish
+    from finishplan.sheets.book import printed
+    from finishplan.sheets.given import given
+    from finishplan.sheets.look import Look
 
     job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
@@ -171,13 +176,18 @@ def _write_plan(
     job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     told = plan_json_text(plan).encode()
-    printed = outputs.of_plan(finish(plan, begun), told)
-    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
+    sheets = printed(given(plan, pictures.look, pictures), wishes.sheets, wishes.part)
+    files: dict[Path, bytes | str] = {
+        pdf: outputs.of_plan(sheets, told),
+        areas: numbered(),
+        **outputs.copied(folder, copies),
+    }
     if file is not None:
         files[file] = job_text
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
-        shown = pdf_bytes(plan, sheets=wishes.sheets, paper="screen", grey=wishes.grey, part=wishes.part)
+        laid = given(plan, Look("screen", wishes.grey), pictures)
+        shown = printed(laid, wishes.sheets, wishes.part)
         named = {name.replace("page", stem, 1): page for name, page in pages_as_png(shown, SCREEN_DPI).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
     written = files | pages | {figures: told}

@@ -195,7 +195,8 @@ def plan(
     ] = None,
     part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
-    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False,
+    why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
@@ -220,7 +221,7 @@ def plan(
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png)
+    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 

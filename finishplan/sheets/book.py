@@ -33,16 +33,15 @@ _WHOLE: dict[str, Sheet] = {
 assert tuple(_WHOLE) == KINDS
 
 
-def sheet_pages(plan: Plan, look: Look, sheets: Sequence[str] = BENCH, part: str | None = None) -> list[Page]:
+def sheet_pages(laid: Given, sheets: Sequence[str] = BENCH, part: str | None = None) -> list[Page]:
     """The pages of the sheets asked for, in the order of KINDS. part: only that part's page, and the mixes it takes.
     Raises InputError for an unknown sheet or part, or where nothing stands on what is asked for."""
     for kind in sheets:
         if kind not in KINDS:
             raise InputError(f"no sheet '{kind}'", where="--sheets", cure=nearest(kind, KINDS))
-    names = tuple(p.name for p in plan.scheme.parts)
+    names = tuple(p.name for p in laid.plan.scheme.parts)
     if part is not None and part not in names:
         raise InputError(f"no part '{part}'", where="--part", cure=nearest(part, names))
-    laid = given(plan, look)
     if part is None:
         pages = [page for kind in KINDS if kind in sheets for page in _WHOLE[kind](laid)]
     else:
@@ -63,9 +62,13 @@ def _of_part(laid: Given, part: str, sheets: Sequence[str]) -> list[Page]:
     return [page for kind in OF_PART if kind in sheets for page in of_part[kind]()]
 
 
+def printed(laid: Given, sheets: Sequence[str] = BENCH, part: str | None = None) -> bytes:
+    """The PDF of these sheets, as `sheet_pages` has them."""
+    return render(sheet_pages(laid, sheets, part), laid.look, laid.plan.scheme.name, laid.plan.date)
+
+
 def pdf_bytes(
     plan: Plan, *, sheets: Sequence[str] = BENCH, paper: str = "a4", grey: bool = False, part: str | None = None
 ) -> bytes:
-    """The PDF. sheets: of KINDS; part: as `sheet_pages` has it. Raises InputError."""
-    look = Look(paper, grey)
-    return render(sheet_pages(plan, look, sheets, part), look, plan.scheme.name, plan.date)
+    """The PDF of a plan. sheets: of KINDS; part: as `sheet_pages` has it. Raises InputError."""
+    return printed(given(plan, Look(paper, grey)), sheets, part)

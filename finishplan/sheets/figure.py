@@ -30,6 +30,12 @@ class Pictures:
     _maps: dict[str, PartMap] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
 
+    def prepare(self) -> "Pictures":
+        """Make all of them, so that nothing waits for them later."""
+        for part in self.plan.scheme.parts:
+            self._make_steps(part)
+        return self
+
     def main(self, part: SchemePart) -> PartMap:
         """The part at full size."""
         if part.name not in self._maps:

@@ -24,15 +24,14 @@ class Given:
     pictures: Pictures
 
 
-def given(plan: Plan, look: Look) -> Given:
-    """The plan laid ready for its sheets."""
-    mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
+def given(plan: Plan, look: Look, pictures: Pictures | None = None) -> Given:
+    """The plan laid ready for its sheets. pictures: made ahead, of the same painting."""
     return Given(
         plan,
         look,
-        mixes,
+        {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)},
         {w.mix: w for w in plan.wells},
         {p.no: p for p in plan.order.passes},
         plan.part_passes,
-        Pictures(plan, look),
+        pictures or Pictures(plan, look),
     )
