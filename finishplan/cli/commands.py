@@ -85,12 +85,19 @@ def plan(
     parts_map: PartsMap = None,
     out: Out = None,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    detail: Annotated[
+        str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
+    ] = "bench",
     sheets: Annotated[
-        str, typer.Option(help="Which: order, mixes, run, with commas. Fewer than all go into a PDF of their own.")
-    ] = "order,mixes,run",
-    part: Annotated[str | None, typer.Option(help="The painting order of this part only, in a PDF of its own.")] = None,
+        str | None,
+        typer.Option(
+            help="Sheets by name, with commas: wall, parts, palette, steps, run, amounts, cards, reasons, cautions."
+        ),
+    ] = None,
+    part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
-    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False,
+    why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
@@ -98,7 +105,7 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.cli.actions import SheetWishes, plan_folder
+    from finishplan.cli.actions import SheetWishes, plan_folder, sheets_of
 
     sources = _sources(
         source,
@@ -115,8 +122,7 @@ def plan(
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    kinds = tuple(s.strip() for s in sheets.lower().split(","))
-    wishes = SheetWishes(kinds, cast("Paper", paper.lower()), grey, part, png)
+    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 
