@@ -14,7 +14,7 @@ from finishplan.drawing.load import check_size, decoding
 MOST_MEGAPIXELS = 60.0
 SMALLEST_SIDE = 900
 """Pixels; a card on a smaller picture shows under four a millimetre (our rule)."""
-_FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP")
+_FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 _HEIC = (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc")
 
 
@@ -31,7 +31,6 @@ def open_photo(path: Path) -> NDArray[np.uint8]:
     except OSError as error:
         reason = error.strerror or str(error)
         raise InputError(f"cannot be read: {reason}", where=str(path), cure="check its name") from error
-    Image.init()
     formats = (*_FORMATS, "HEIF") if _is_heic(head, path) else _FORMATS
     with decoding(path, MOST_MEGAPIXELS), Image.open(path, formats=formats) as image:
         check_size(image.size, path, MOST_MEGAPIXELS)
