@@ -5,8 +5,10 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -15,52 +17,66 @@ from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli import tables as shown
+from finishplan.cli.pool import in_pool, pool
 from finishplan.job.job import Job
 from finishplan.job.job_text import job_toml
 from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_of
+from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting, Plan
     from finishplan.plan.planner import Planner
+    from finishplan.sheets.figure import Pictures
 
-SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
+SCREEN_DPI = 145.0
+"""A page for the screen is 1200 pixels wide."""
 Paper = Literal["a4", "letter"]
 
 
 @dataclass(frozen=True)
 class SheetWishes:
-    """Which sheets, on which paper, for whose eyes."""
+    """Which sheets, on which paper, for whose eyes. why: the terminal gives the reasons too."""
 
-    sheets: tuple[str, ...] = SHEETS
+    sheets: tuple[str, ...] = BENCH
     paper: Paper = "a4"
     grey: bool = False
     part: str | None = None
     png: bool = False
+    why: bool = False
 
     def __post_init__(self) -> None:
         for sheet in self.sheets:
-            if sheet not in SHEETS:
-                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, SHEETS))
-        if self.part is not None and "order" not in self.sheets and "mixes" not in self.sheets:
-            raise InputError("a part has no run sheet", where="--part", cure="add order or mixes to --sheets")
+            if sheet not in KINDS:
+                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, KINDS))
+        if self.part is not None and not set(OF_PART) & set(self.sheets):
+            cure = f"add one of {', '.join(OF_PART)} to --sheets"
+            raise InputError("none of these sheets is printed for one part", where="--part", cure=cure)
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
     def suffix(self, parts: Sequence[str]) -> str:
-        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-mixes-run', '' where it is whole.
+        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-run-cards', '' for the usual ones.
 
         parts: the names of all; two that would be written alike in a file's name are told apart by a number.
         """
-        only = [s for s in SHEETS if s in self.sheets]
+        only = tuple(s for s in KINDS if s in self.sheets)
         of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
-        return of_part + (f"-sheets-{'-'.join(only)}" if len(only) < len(SHEETS) else "")
+        named = {sheets: f"-{detail}" for detail, sheets in DETAILS.items()} | {BENCH: ""}
+        return of_part + named.get(only, f"-sheets-{'-'.join(only)}")
 
     def check(self, painting: "Painting") -> None:
         """Raises InputError where the part wished for is not the figure's."""
         parts = tuple(p.name for p in painting.scheme.parts)
         if self.part is not None and self.part not in parts:
             raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
+
+
+def sheets_of(detail: str, sheets: str | None) -> tuple[str, ...]:
+    """The sheets asked for by name, with commas, else those of the detail. Raises InputError for an unknown detail."""
+    if detail.lower() not in DETAILS:
+        raise InputError(f"no detail is called '{detail}'", where="--detail", cure=nearest(detail, tuple(DETAILS)))
+    return DETAILS[detail.lower()] if sheets is None else tuple(s.strip() for s in sheets.lower().split(","))
 
 
 def file_words(names: Sequence[str]) -> list[str]:
@@ -89,71 +105,90 @@ def plan_folder(
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
+    from finishplan.cli.summary import show_plan
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
+
     folder = _folder(sources, out)
-    with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        planner = _planner(sources, tell, max_megapixels=max_megapixels, cache=cache)
-        plan = _planned(planner, sources.job, tell, wishes.check)
+    with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
+        planner = _planner(sources, tell, processes, max_megapixels=max_megapixels, cache=cache)
+        painting = _painted(planner, sources.job, tell)
+        wishes.check(painting)
+        planner.start_run(sources.job)
+        numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
+        pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
+        plan = planner.plan(sources.job)
         with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
-            files, told, said = _write_plan(plan, folder, sources, wishes)
+            files, told, said = _write_plan(plan, folder, sources, wishes, pictures, numbered)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
         print(told.decode(), end="")
     elif not quiet:
-        shown.show_plan(plan, files)
+        show_plan(plan, files, why=wishes.why)
 
 
 def _planner(
-    sources: Sources, tell: Callable[[str, float], None], *, max_megapixels: int = 100, cache: bool = True
+    sources: Sources,
+    tell: Callable[[str, float], None],
+    processes: Executor | None,
+    *,
+    max_megapixels: int = 100,
+    cache: bool = True,
 ) -> "Planner":
     from finishplan.plan.plan import Materials
     from finishplan.plan.planner import Planner
 
     tell("reading the drawing", 0.05)
-    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache)
+    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache, pool=processes)
 
 
-def _planned(
-    planner: "Planner",
-    job: Job,
-    tell: Callable[[str, float], None],
-    check: Callable[["Painting"], None] = lambda painting: None,
-) -> "Plan":
-    """The plan, its stages told of. check: refuses the painting before the run is planned."""
+def _painted(planner: "Planner", job: Job, tell: Callable[[str, float], None]) -> "Painting":
+    """All but the run, each stage announced before it begins."""
     tell("choosing the mixes", 0.2)
     planner.mixes(job)
     tell("ordering the passes", 0.4)
-    check(planner.painting(job))
+    painting = planner.painting(job)
     tell("planning the run", 0.55)
-    return planner.plan(job)
+    return painting
 
 
 def _write_plan(
-    plan: "Plan", folder: Path, sources: Sources, wishes: SheetWishes
+    plan: "Plan",
+    folder: Path,
+    sources: Sources,
+    wishes: SheetWishes,
+    pictures: "Pictures",
+    numbered: Callable[[], bytes],
 ) -> tuple[list[Path], bytes, list[str]]:
     """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
     there."""
     from finishplan.plan.plan_json import plan_json_text
     from finishplan.sheets import pages_as_png
-    from finishplan.sheets.book import pdf_bytes
-    from finishplan.sheets.pictures import numbered_drawing
+    from finishplan.sheets.book import printed
+    from finishplan.sheets.given import given
+    from finishplan.sheets.look import Look
 
     job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
     pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
-    job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
+    job_text = job_toml(job, plan.drawing, {a.id: a.name for a in plan.scheme.areas}, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     told = plan_json_text(plan).encode()
-    printed = pdf_bytes(plan, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
-    printed = outputs.of_plan(printed, told)
-    numbered = outputs.png(numbered_drawing(plan.drawing, plan.scheme))
-    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered, **outputs.copied(folder, copies)}
+    sheets = printed(given(plan, pictures.look, pictures), wishes.sheets, wishes.part)
+    files: dict[Path, bytes | str] = {
+        pdf: outputs.of_plan(sheets, told),
+        areas: numbered(),
+        **outputs.copied(folder, copies),
+    }
     if file is not None:
         files[file] = job_text
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
-        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
+        laid = given(plan, Look("screen", wishes.grey), pictures)
+        shown = printed(laid, wishes.sheets, wishes.part)
+        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(shown, SCREEN_DPI).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
     written = files | pages | {figures: told}
     outputs.spare_inputs(written, sources)
@@ -176,7 +211,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
     """
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
     from finishplan.scheme.build import told_scale
-    from finishplan.sheets.pictures import numbered_drawing, palette_picture
+    from finishplan.sheets.pictures import palette_picture
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.1)
@@ -185,7 +220,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         job, copies = outputs.packed_job(sources, folder)
         text = job_toml(job, drawing)
         made: dict[Path, bytes | str] = {
-            folder / "areas.png": outputs.png(numbered_drawing(drawing)),
+            folder / "areas.png": outputs.numbered_png(drawing),
             folder / "palette.png": outputs.png(palette_picture(drawing)),
             folder / "palette.gpl": palette_gpl(drawing),
             folder / "palette.css": palette_css(drawing),
@@ -221,7 +256,7 @@ def mix_colours(
 ) -> None:
     """Print a recipe for each colour. Raises InputError for what is no colour, volume, finish or box."""
     from finishplan.colour.light import parse_colour
-    from finishplan.job.job import GLOSSES
+    from finishplan.job.keys import GLOSSES
     from finishplan.paint.additions import additions_note
     from finishplan.paint.box import box_warnings, load_box
     from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
@@ -275,8 +310,10 @@ def run_schedule(
         start, sources = _starting(start, sources)
     from finishplan.plan.plan_json import plan_json
 
-    with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        plan = _planned(_planner(sources, tell, cache=cache), sources.job, tell)
+    with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
+        planner = _planner(sources, tell, processes, cache=cache)
+        _painted(planner, sources.job, tell)
+        plan = planner.plan(sources.job)
     if out is not None:
         _write_calendar(plan, out, start, sources)
     for line in plan.warnings:

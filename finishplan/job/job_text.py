@@ -3,65 +3,25 @@
 import hashlib
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
 from finishplan.basics.text_files import shipped_toml
 from finishplan.drawing.model import Area, Drawing
-from finishplan.job.job import FLAGS, GLOSSES, PRIMERS, TREATS, AreaJob, Job, PartJob
+from finishplan.job.job import AreaJob, Job, PartJob
+from finishplan.job.keys import FLAGS, KEYS, TREATS
+from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box
-from finishplan.scheme.build import grouped, parts_of_areas
-from finishplan.scheme.model import Scheme
 
 SEAL = "# Written by finishplan; sha256 of the lines above: "
 """Last line of a job file as written; a file whose lines no longer match it was edited by its maker."""
 
-WHAT = {
-    "figure.date": "printed on the sheets as written here",
-    "figure.height_mm": "of the figure; a [parts.NAME] height_mm is surer when pieces are drawn apart",
-    "figure.finish": "varnish: " + ", ".join(GLOSSES),
-    "figure.colours": "number of colours to read; without it the number is found",
-    "figure.paper_white": "auto or off: bring a scan or photo to paper white",
-    "figure.parts_map": "picture with one flat colour a part, beside this file",
-    "paints.own": "ids or Colour Index names; `finishplan box` lists them",
-    "paints.file": "a box file with your own bottles",
-    "paints.table": "another colour table",
-    "paints.kind": "acrylic or heavy-body",
-    "paints.max_paints": "1 to 4 paints in a mix",
-    "paints.max_parts": "whole parts in a mix",
-    "paints.merge": "colours closer than this (CIEDE2000) share one mix",
-    "paints.dark": "exact: dark colours as drawn, wherever paint reaches them; keep contrast: lifted together",
-    "method.tool": "brush or airbrush (broad passes sprayed)",
-    "method.coat_um": "dry thickness of one brushed coat; without it that of the kind of paint",
-    "method.spray_um": "dry thickness of one sprayed coat; without it 10",
-    "method.primer": ", ".join(PRIMERS) + ' or "#rrggbb"',
-    "method.least_coats": "thin coats at least, on areas of 1 cm2 and more: one alone shows brush marks",
-    "method.max_coats": "more than this and an undercoat is proposed",
-    "method.lap_mm": "how far a first colour runs over the line, thinned out",
-    "method.primer_kind": "row of the drying table: aerosol-primer, brush-primer",
-    "method.varnish_kind": "row of the drying table: varnish-water, varnish-solvent, varnish-aerosol",
-    "steps.spray_m_s": "air speed of a spray where it meets the piece",
-    "labour.change_min": "wash the brush and open the next mix",
-    "room.air_speed_m_s": "a still room 0.1, a fan 0.5",
-    "room.dryer": "may a hair dryer be used",
-    "run.first_ready_min": "when the first casting can be primed: cured, cleaned and masked",
-    "run.cadence_min": "minutes between pulls of the mould; 0: all are there at the start",
-    "run.session_min": "length of a session at the bench; without it one stretch",
-    "run.starts": "session starts in minutes from the first; empty: every day_min",
-    "run.rack": "how many castings the rack holds; without it all",
-    "run.mix_life_min": "how long a mix stays workable on the palette",
-    "run.loss": "ml of paint mixed for each ml that stays on the piece",
-    "run.search_s": "effort of the search; 2 may find a large run a little shorter",
-    "run.fewest_changes": "rather wait than wash the brush; else the run ends as soon as can be",
-    "run.start_at": 'time of day at which the run begins, as "09:00"; empty: times from the start',
-}
 
-
-def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box | None = None) -> str:
-    """The job as a TOML file with every key: those in force as values, the unset ones as comments. With the
-    drawing alone (scheme and box None) areas get the colours as drawn and no paint box is named."""
+def job_toml(job: Job, drawing: Drawing, names: Mapping[int, str] | None = None, box: Box | None = None) -> str:
+    """The job as a TOML file with every key: those in force as values, the unset ones as comments. names: of
+    areas that the maker gave none, by number. box None: no paint box is named."""
     lines = [
         "# Job file of finishplan: edit, save, run `finishplan plan` on it again.",
         "# Every key is optional. Lines that start with # are off.",
@@ -75,8 +35,8 @@ def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box 
         *_section("run", asdict(job.run)),
         *_steps(job),
         *_resin(job),
-        *_parts(job, drawing, scheme),
-        *_areas(job, drawing, scheme),
+        *_parts(job, drawing),
+        *_areas(job, drawing, names or {}),
         *_edges(job, drawing),
     ]
     return seal("\n".join(lines) + "\n")
@@ -111,7 +71,8 @@ def _section(header: str, values: dict[str, Any]) -> list[str]:
 
 def _line(spec: str, key: str, value: Any, comment: str = "") -> str:
     off = value is None or value in ("", (), frozenset())
-    note = comment or WHAT.get(f"{spec}.{key}", "")
+    row = KEYS.get(spec, {}).get(key)
+    note = comment or (row.comment if row is not None and spec != "parts" else "")
     line = f"{'# ' if off else ''}{key} = {'' if value is None else toml_value(value)}".rstrip()
     return f"{line}  # {note}" if note else line
 
@@ -146,10 +107,9 @@ def _key(name: str) -> str:
     return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else toml_value(name)
 
 
-def _parts(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
-    areas = {p.name: p.areas for p in scheme.parts} if scheme else grouped(parts_of_areas(drawing, job))
+def _parts(job: Job, drawing: Drawing) -> Iterator[str]:
     yield "# The parts. Rename a part by changing its header; an area belongs to the part that lists it."
-    for name, ids in areas.items():
+    for name, ids in grouped(parts_of_areas(drawing, job)).items():
         yield f"[parts.{_key(name)}]"
         part = job.parts.get(name, PartJob())
         for key, value in (asdict(part) | {"areas": ids}).items():
@@ -157,9 +117,8 @@ def _parts(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
         yield ""
 
 
-def _areas(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
+def _areas(job: Job, drawing: Drawing, names: Mapping[int, str]) -> Iterator[str]:
     yield "# The areas, numbered as on the numbered drawing. flags: " + ", ".join(FLAGS)
-    names = {a.id: a.name for a in scheme.areas} if scheme else {}
     for area in drawing.areas:
         said = job.areas.get(area.id, AreaJob())
         yield f"[areas.{area.id}]"

@@ -9,8 +9,10 @@ from pathlib import Path
 from finishplan.basics.errors import InputError, naming
 from finishplan.basics.text_files import check_file
 from finishplan.drawing.model import Drawing
-from finishplan.job.job import Job, job_path, load_job
+from finishplan.job.job import Job, job_path
+from finishplan.job.read import load_job
 from finishplan.paint.model import Box
+from finishplan.plan.settings import brush_coat_um
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,7 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
     for path in sources.meshes.values():
         check_file(path)
     with sources.naming():
-        box = load_box(sources.table, sources.job.paints.own, sources.paints)
+        box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
     meshes: dict[str, float] = {}
     if sources.meshes:
         from finishplan.scheme.surfaces import mesh_surface_cm2
