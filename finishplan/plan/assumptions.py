@@ -70,7 +70,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
-    scheme, settings = painting.scheme, painting.mix_settings
+    scheme = painting.scheme
     notes = [*painting.drawing.notes, *scheme.notes]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
