@@ -10,6 +10,7 @@ from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
+from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import FAR_MEMBER
@@ -71,7 +72,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
     scheme = painting.scheme
-    notes = [*painting.drawing.notes, *scheme.notes]
+    notes = [*painting.drawing.notes, *scheme.notes, *taken_notes(painting.box.paints)]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
