@@ -9,10 +9,10 @@ from pathlib import Path
 from finishplan.basics.errors import InputError, naming
 from finishplan.basics.text_files import check_file
 from finishplan.drawing.model import Drawing
-from finishplan.drying.kinds import paint_kind
 from finishplan.job.job import Job, job_path
 from finishplan.job.read import load_job
 from finishplan.paint.model import Box
+from finishplan.plan.settings import brush_coat_um
 
 
 @dataclass(frozen=True)
@@ -134,11 +134,6 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
     return read_drawing_of(sources, max_megapixels), box, meshes
-
-
-def brush_coat_um(job: Job) -> float:
-    """Dry film of one brushed coat, um: as the maker set it, else that of the kind of paint. Raises InputError."""
-    return job.method.coat_um or paint_kind(job.paints.kind or "acrylic").dry_um
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
