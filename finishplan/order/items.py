@@ -157,7 +157,7 @@ def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
         raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
     torn = [a.id for a in painted if {"first", "last"} <= a.flags]
     if torn:
-        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
+        raise InputError(f"area {torn[0]} is flagged both first and last", key=f"areas.{torn[0]}", cure="keep one")
     if not painted:
         raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
     return painted
@@ -200,7 +200,7 @@ def _check_parts(scheme: Scheme) -> None:
     except CycleError as error:
         raise InputError(
             f"parts wait for each other: {' after '.join(error.args[1])}",
-            where="[parts] after",
+            key="parts.after",
             cure="take one of them out of `after`",
         ) from error
 

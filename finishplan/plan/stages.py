@@ -43,7 +43,7 @@ def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float)
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
     painted = [a for a in scheme.areas if "bare" not in a.flags]
     if not painted:
-        raise InputError("every area is left bare", where="[areas]", cure="take the flag 'bare' off one")
+        raise InputError("every area is left bare", key="areas", cure="take the flag 'bare' off one")
     mixes, which = find_mixes(
         [a.target for a in painted],
         box,
