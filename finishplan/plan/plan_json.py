@@ -7,7 +7,6 @@ from typing import Any
 from finishplan.order.model import Pass
 from finishplan.paint.mixing import recipe_json
 from finishplan.paint.model import Mix
-from finishplan.paint.settings import DROP_ML
 from finishplan.plan.plan import PLAN_VERSION, Plan
 from finishplan.scheme.model import SchemeArea
 
@@ -72,7 +71,8 @@ def _area(area: SchemeArea, plan: Plan, mix: int | None) -> dict[str, Any]:
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
-    return {**recipe_json(mix, run or DROP_ML, plan.box), "ml_per_casting": per_casting, "ml_run": run}
+    drop_ml = plan.mix_settings.drop_ml
+    return {**recipe_json(mix, run or drop_ml, plan.box, drop_ml), "ml_per_casting": per_casting, "ml_run": run}
 
 
 def _pass(one: Pass) -> dict[str, Any]:

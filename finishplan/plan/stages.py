@@ -134,7 +134,9 @@ def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedu
     """The run of all castings, with every turn to a mix and its pot. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
     p = painting
-    return replace(run, turns=turns(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run))
+    return replace(
+        run, turns=turns(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
+    )
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
@@ -152,6 +154,7 @@ def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]
         varnish_coats=steps.varnish_coats,
         resin=job.resin,
         density_g_cm3=steps.density,
+        drop_ml=painting.mix_settings.drop_ml,
     )
 
 

@@ -29,11 +29,12 @@ class Pot:
     drops: tuple[int, ...]
     grams: tuple[float, ...]
     times: int
+    drop_ml: float = DROP_ML
 
     @property
     def ml(self) -> float:
         """Volume of the pot."""
-        return sum(self.drops) * DROP_ML
+        return sum(self.drops) * self.drop_ml
 
     @property
     def weighed(self) -> bool:
@@ -95,11 +96,12 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
 
 def _pot(mix: Mix, plan: Plan, ml: float, times: int = 1) -> Pot:
     """The smallest pot of whole drops that holds `ml`."""
-    each = measured_pot(mix, ml).each
+    drop_ml = plan.mix_settings.drop_ml
+    each = measured_pot(mix, ml, drop_ml).each
     paints = {p.id: p for p in plan.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)
-    grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
-    return Pot(drops, grams, times)
+    grams = tuple(n * drop_ml * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
+    return Pot(drops, grams, times, drop_ml)
 
 
 def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
@@ -108,7 +110,7 @@ def pots(mix: Mix, plan: Plan) -> tuple[Pot, Pot]:
     if need is None:
         return _pot(mix, plan, 0), _pot(mix, plan, 0)
     times = max(1, need.times_mixed)
-    most = need.pot_drops * DROP_ML or need.ml_run / times
+    most = need.pot_drops * plan.mix_settings.drop_ml or need.ml_run / times
     return _pot(mix, plan, need.ml_per_casting), _pot(mix, plan, most, times)
 
 
@@ -134,7 +136,7 @@ def pot_for(mix: Mix, plan: Plan, laid: Pass, part: str) -> tuple[Pot, str]:
     made = pots_for(mix, plan, laid, part)
     if not made:
         return pots(mix, plan)[1], pot_words(mix, plan)
-    pot = _pot(mix, plan, max(o.drops for o in made) * DROP_ML, len(made))
+    pot = _pot(mix, plan, max(o.drops for o in made) * plan.mix_settings.drop_ml, len(made))
     least, most = (pick(made, key=lambda o: o.drops) for pick in (min, max))
     return pot, _which(pot, least.drops, most.drops, most.grams / most.drops)
 
