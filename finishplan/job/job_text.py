@@ -3,7 +3,7 @@
 import hashlib
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
@@ -12,17 +12,16 @@ from finishplan.basics.text_files import shipped_toml
 from finishplan.drawing.model import Area, Drawing
 from finishplan.job.job import AreaJob, Job, PartJob
 from finishplan.job.keys import FLAGS, KEYS, TREATS
+from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box
-from finishplan.scheme.build import grouped, parts_of_areas
-from finishplan.scheme.model import Scheme
 
 SEAL = "# Written by finishplan; sha256 of the lines above: "
 """Last line of a job file as written; a file whose lines no longer match it was edited by its maker."""
 
 
-def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box | None = None) -> str:
-    """The job as a TOML file with every key: those in force as values, the unset ones as comments. With the
-    drawing alone (scheme and box None) areas get the colours as drawn and no paint box is named."""
+def job_toml(job: Job, drawing: Drawing, names: Mapping[int, str] | None = None, box: Box | None = None) -> str:
+    """The job as a TOML file with every key: those in force as values, the unset ones as comments. names: of
+    areas that the maker gave none, by number. box None: no paint box is named."""
     lines = [
         "# Job file of finishplan: edit, save, run `finishplan plan` on it again.",
         "# Every key is optional. Lines that start with # are off.",
@@ -36,8 +35,8 @@ def job_toml(job: Job, drawing: Drawing, scheme: Scheme | None = None, box: Box 
         *_section("run", asdict(job.run)),
         *_steps(job),
         *_resin(job),
-        *_parts(job, drawing, scheme),
-        *_areas(job, drawing, scheme),
+        *_parts(job, drawing),
+        *_areas(job, drawing, names or {}),
         *_edges(job, drawing),
     ]
     return seal("\n".join(lines) + "\n")
@@ -108,10 +107,9 @@ def _key(name: str) -> str:
     return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else toml_value(name)
 
 
-def _parts(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
-    areas = {p.name: p.areas for p in scheme.parts} if scheme else grouped(parts_of_areas(drawing, job))
+def _parts(job: Job, drawing: Drawing) -> Iterator[str]:
     yield "# The parts. Rename a part by changing its header; an area belongs to the part that lists it."
-    for name, ids in areas.items():
+    for name, ids in grouped(parts_of_areas(drawing, job)).items():
         yield f"[parts.{_key(name)}]"
         part = job.parts.get(name, PartJob())
         for key, value in (asdict(part) | {"areas": ids}).items():
@@ -119,9 +117,8 @@ def _parts(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
         yield ""
 
 
-def _areas(job: Job, drawing: Drawing, scheme: Scheme | None) -> Iterator[str]:
+def _areas(job: Job, drawing: Drawing, names: Mapping[int, str]) -> Iterator[str]:
     yield "# The areas, numbered as on the numbered drawing. flags: " + ", ".join(FLAGS)
-    names = {a.id: a.name for a in scheme.areas} if scheme else {}
     for area in drawing.areas:
         said = job.areas.get(area.id, AreaJob())
         yield f"[areas.{area.id}]"

@@ -10,8 +10,8 @@ from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.job.job import AreaJob, EdgeJob, Job, PartJob
-from finishplan.order.area_names import label
-from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
+from finishplan.job.parts import grouped, parts_of_areas
+from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart, label
 from finishplan.scheme.surfaces import mesh_warning, part_surface
 
 
@@ -84,22 +84,6 @@ def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
 
 def _pixels(drawing: Drawing) -> dict[int, float]:
     return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
-
-
-def grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
-    """Part -> ids of its areas, both in the order in which they come."""
-    groups: dict[str, list[int]] = {}
-    for id, part in part_of.items():
-        groups.setdefault(part, []).append(id)
-    return {name: tuple(ids) for name, ids in groups.items()}
-
-
-def parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
-    """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
-    part_of = {a.id: drawing.parts[a.part].name for a in drawing.areas}
-    for name, part in job.parts.items():
-        part_of |= dict.fromkeys(part.areas or (), name)
-    return part_of | {id: a.part for id, a in job.areas.items() if a.part}
 
 
 def _check_names(drawing: Drawing, job: Job) -> None:
