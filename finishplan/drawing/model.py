@@ -88,7 +88,8 @@ class Drawing:
     labels: (H, W) int32, the area id at each pixel of the working copy's window round the figure, 0 outside the
     figure; ink pixels belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels
     per drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels. origin: (x, y) of the
-    window's corner, in the drawing's pixels.
+    window's corner, in the drawing's pixels. sheet: where the drawing is a sheet that was found in a photograph and
+    straightened, the four corners of it there, clockwise from the top left, in the photograph's pixels.
     """
 
     source: str
@@ -105,3 +106,4 @@ class Drawing:
     ink_mask: np.ndarray
     notes: tuple[str, ...] = ()
     origin: tuple[float, float] = (0.0, 0.0)
+    sheet: tuple[tuple[float, float], ...] | None = None
