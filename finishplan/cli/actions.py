@@ -175,7 +175,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
     Raises InputError.
     """
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
-    from finishplan.scheme.build import told_scale
+    from finishplan.scheme.scale import told_scale
     from finishplan.sheets.pictures import numbered_drawing, palette_picture
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
@@ -196,7 +196,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
             made |= outputs.copied(folder, copies) | ({file: text} if file else {})
             outputs.spare_inputs(made, sources)
             write_together(made)
-    scale, _ = told_scale(drawing, job) or (None, "")
+    scale = told_scale(drawing, job)
     if said:
         terminal.warn(said)
     if as_json:
