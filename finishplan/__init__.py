@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from finishplan.paint.box import load_box
     from finishplan.plan.inputs import find_sources, read_sources
     from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-    from finishplan.plan.plan_json import plan_json
+    from finishplan.plan.plan_json import plan_json, plan_json_text
     from finishplan.plan.planner import Planner, make_plan
     from finishplan.plan.settings import coats_dry, mix_settings, order_settings
     from finishplan.plan.stages import (
@@ -54,6 +54,7 @@ __all__ = [
     "parse_job",
     "plan_amounts",
     "plan_json",
+    "plan_json_text",
     "plan_painting",
     "plan_run",
     "read_drawing",
@@ -72,7 +73,7 @@ _ROOMS = {
     "paint.box": ("load_box",),
     "plan.inputs": ("find_sources", "read_sources"),
     "plan.plan": ("Materials", "Mixes", "Painting", "Plan"),
-    "plan.plan_json": ("plan_json",),
+    "plan.plan_json": ("plan_json", "plan_json_text"),
     "plan.planner": ("Planner", "make_plan"),
     "plan.settings": ("coats_dry", "mix_settings", "order_settings"),
     "plan.stages": (

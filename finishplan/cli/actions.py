@@ -5,8 +5,10 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -15,6 +17,7 @@ from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli import tables as shown
+from finishplan.cli.pool import in_pool, pool
 from finishplan.job.job import Job
 from finishplan.job.job_text import job_toml
 from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_of
@@ -22,6 +25,7 @@ from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting, Plan
     from finishplan.plan.planner import Planner
+    from finishplan.sheets.book import Begun
 
 SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
@@ -89,13 +93,20 @@ def plan_folder(
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
+    from finishplan.sheets.book import begin
+
     folder = _folder(sources, out)
-    with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        planner = _planner(sources, tell, max_megapixels=max_megapixels, cache=cache)
-        plan = _planned(planner, sources.job, tell, wishes.check)
+    with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
+        planner = _planner(sources, tell, processes, max_megapixels=max_megapixels, cache=cache)
+        painting = _painted(planner, sources.job, tell)
+        wishes.check(painting)
+        planner.start_run(sources.job)
+        numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
+        sheets = begin(painting, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+        plan = planner.plan(sources.job)
         with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
-            files, told, said = _write_plan(plan, folder, sources, wishes)
+            files, told, said = _write_plan(plan, folder, sources, wishes, sheets, numbered)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
@@ -105,39 +116,43 @@ def plan_folder(
 
 
 def _planner(
-    sources: Sources, tell: Callable[[str, float], None], *, max_megapixels: int = 100, cache: bool = True
+    sources: Sources,
+    tell: Callable[[str, float], None],
+    processes: Executor | None,
+    *,
+    max_megapixels: int = 100,
+    cache: bool = True,
 ) -> "Planner":
     from finishplan.plan.plan import Materials
     from finishplan.plan.planner import Planner
 
     tell("reading the drawing", 0.05)
-    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache)
+    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache, pool=processes)
 
 
-def _planned(
-    planner: "Planner",
-    job: Job,
-    tell: Callable[[str, float], None],
-    check: Callable[["Painting"], None] = lambda painting: None,
-) -> "Plan":
-    """The plan, its stages told of. check: refuses the painting before the run is planned."""
+def _painted(planner: "Planner", job: Job, tell: Callable[[str, float], None]) -> "Painting":
+    """All but the run, each stage announced before it begins."""
     tell("choosing the mixes", 0.2)
     planner.mixes(job)
     tell("ordering the passes", 0.4)
-    check(planner.painting(job))
+    painting = planner.painting(job)
     tell("planning the run", 0.55)
-    return planner.plan(job)
+    return painting
 
 
 def _write_plan(
-    plan: "Plan", folder: Path, sources: Sources, wishes: SheetWishes
+    plan: "Plan",
+    folder: Path,
+    sources: Sources,
+    wishes: SheetWishes,
+    begun: "Begun",
+    numbered: Callable[[], bytes],
 ) -> tuple[list[Path], bytes, list[str]]:
     """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
     there."""
     from finishplan.plan.plan_json import plan_json_text
     from finishplan.sheets import pages_as_png
-    from finishplan.sheets.book import pdf_bytes
-    from finishplan.sheets.pictures import numbered_drawing
+    from finishplan.sheets.book import finish
 
     job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
@@ -145,10 +160,8 @@ def _write_plan(
     job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     told = plan_json_text(plan).encode()
-    printed = pdf_bytes(plan, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
-    printed = outputs.of_plan(printed, told)
-    numbered = outputs.png(numbered_drawing(plan.drawing, plan.scheme))
-    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered, **outputs.copied(folder, copies)}
+    printed = outputs.of_plan(finish(plan, begun), told)
+    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
     if file is not None:
         files[file] = job_text
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
@@ -176,7 +189,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
     """
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
     from finishplan.scheme.scale import told_scale
-    from finishplan.sheets.pictures import numbered_drawing, palette_picture
+    from finishplan.sheets.pictures import palette_picture
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.1)
@@ -185,7 +198,7 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
         job, copies = outputs.packed_job(sources, folder)
         text = job_toml(job, drawing)
         made: dict[Path, bytes | str] = {
-            folder / "areas.png": outputs.png(numbered_drawing(drawing)),
+            folder / "areas.png": outputs.numbered_png(drawing),
             folder / "palette.png": outputs.png(palette_picture(drawing)),
             folder / "palette.gpl": palette_gpl(drawing),
             folder / "palette.css": palette_css(drawing),
@@ -275,8 +288,10 @@ def run_schedule(
         start, sources = _starting(start, sources)
     from finishplan.plan.plan_json import plan_json
 
-    with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        plan = _planned(_planner(sources, tell, cache=cache), sources.job, tell)
+    with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
+        planner = _planner(sources, tell, processes, cache=cache)
+        _painted(planner, sources.job, tell)
+        plan = planner.plan(sources.job)
     if out is not None:
         _write_calendar(plan, out, start, sources)
     for line in plan.warnings:

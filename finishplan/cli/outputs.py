@@ -22,6 +22,9 @@ from finishplan.plan.inputs import Sources
 if TYPE_CHECKING:
     from PIL import Image
 
+    from finishplan.drawing.model import Drawing
+    from finishplan.scheme.model import Scheme
+
 _HEAD = 33
 """Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
 _TEXT = b"tEXtSoftware\0finishplan"
@@ -138,6 +141,13 @@ def png(picture: "Image.Image") -> bytes:
     data = io.BytesIO()
     picture.save(data, "PNG", compress_level=3)  # half the time of the usual 6, a fifth larger
     return data.getvalue()
+
+
+def numbered_png(drawing: "Drawing", scheme: "Scheme | None" = None) -> bytes:
+    """The drawing with the numbers of its areas, as PNG. scheme: whose areas a plan paints."""
+    from finishplan.sheets.pictures import numbered_drawing
+
+    return png(numbered_drawing(drawing, scheme))
 
 
 def marked(page: bytes) -> bytes:

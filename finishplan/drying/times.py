@@ -8,6 +8,7 @@ paints go by the label's time, halved for every 10 C warmer.
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import PaintKind, paint_kind
@@ -79,6 +80,7 @@ def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple
     return given, heat_per_kpa(air_m_s) * (saturation_kpa(film_c) - vapour)
 
 
+@lru_cache(maxsize=64)  # a plan asks for a handful, each many times
 def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) -> float:
     """Seconds to lose that much water.
 

@@ -13,7 +13,9 @@ from finishplan.basics.errors import InputError, nearest
 from finishplan.basics.files import inside
 from finishplan.basics.words import listed
 from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import lab
+from finishplan.paint.drawdown import read_drawdowns, rescaled
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
@@ -37,7 +39,7 @@ STARTER = (
 """What a maker is taken to own who says nothing (common practice): a warm and a cool paint round the hue circle, three
 earths, a white, and bone black because it tints gently; no cadmium, cobalt or chromium."""
 
-_FILE_KEYS = ("table", "own", "paint")
+_FILE_KEYS = ("table", "own", "paint", "drawdown")
 _OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density")
 _BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
@@ -48,8 +50,15 @@ _CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
 """A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
 
-def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None, file: Path | None = None) -> Box:
-    """The box: `own` picks paints of the table by id or Colour Index name, `file` (TOML) adds stock and bottles.
+def load_box(
+    table_path: Path | None = None,
+    own: tuple[str, ...] | None = None,
+    file: Path | None = None,
+    *,
+    coat_um: float = 1000 * BRUSH_COAT_MM,
+) -> Box:
+    """The box: `own` picks paints of the table by id or Colour Index name, `file` (TOML) adds stock, bottles and the
+    maker's drawdowns. coat_um: dry film of one of their coats.
 
     With neither, the starter box of the shipped table, or every paint of a table that is not shipped. Raises
     InputError for an unknown paint (naming the nearest), an empty box, and everything wrong in a file.
@@ -73,7 +82,15 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
         if paint.id in paints and "of" not in entry:
             raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
         paints[paint.id] = paint
-    return make_box(table, tuple(paints.values()), told)
+    seen = read_drawdowns(
+        said.get("drawdown", []),
+        lambda name, at: paints.get(slug_of(name)) or find_paint(table, name, at),
+        (table.k1, table.k2),
+        coat_um,
+        where,
+    )
+    table, scaled = rescaled(table, tuple(paints.values()), seen)
+    return make_box(table, tuple(scaled), told)
 
 
 def _found(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
@@ -187,9 +204,10 @@ def _read_box_file(file: Path) -> dict[str, Any]:
         cure = 'give the drawing and this with it, or write a box file: own = ["PW6", ...]'
         raise InputError("is a job file, not a paint box", where=str(file), cure=cure)
     _known(said, _FILE_KEYS, where=str(file))
-    entries = said.get("paint", [])
-    if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
-        raise InputError("'paint' is not a list of tables", where=str(file), cure="write [[paint]] before each")
+    for key in ("paint", "drawdown"):
+        entries = said.get(key, [])
+        if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
+            raise InputError(f"'{key}' is not a list of tables", where=str(file), cure=f"write [[{key}]] before each")
     return said
 
 

@@ -28,7 +28,7 @@ _OPACITY: tuple[tuple[float, Opacity], ...] = (
     (0.0, "transparent"),
 )
 OPACITY_LEGEND = (
-    "coats: thin ones by brush until a white, a black primer no longer shows; m2 a litre: what a litre hides to 98 % "
+    "coats: thin ones by brush until a white, a black primer no longer shows; m2 / l: what a litre hides to 98 % "
     "(the trade's measure; wall paints 5 to 8); opacity: how far two thin coats hide black and white. A dark paint "
     "hides by swallowing light, and counts as opaque here though its label says transparent."
 )
@@ -96,7 +96,7 @@ def spreading_m2_per_litre(dry_mm: float, volume_solids: float = VOLUME_SOLIDS) 
 
 
 def opacity_class(contrast: float) -> Opacity:
-    """The class of a paint by the contrast ratio of two thin coats: opaque from 0.90, then 0.70 and 0.50 (our choice)."""
+    """The class of a paint by the contrast ratio of two thin coats: from 0.90, 0.70 and 0.50 on (our choice)."""
     return next(name for least, name in _OPACITY if contrast >= least)
 
 

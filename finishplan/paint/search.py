@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
-from finishplan.paint.cache import lacking, stored_index
+from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
 from finishplan.paint.settings import DROP_ML, MixSettings
@@ -88,12 +88,6 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
         if groups := base_tier(shelf, base, settings):
             look(groups, [i for i in missed if base in bases[i]])
     return tuple(_choose(shelf, found[i], best[i], aims[i], settings) for i in range(len(aims)))
-
-
-def first_recipes(shelf: Shelf, settings: MixSettings) -> bytes:
-    """What nearly every search asks for, the first two tiers, where the disk lacks it: for `cache.keep`. Raises
-    InputError as `search`."""
-    return lacking(shelf, tiers(shelf, settings)[:2], settings)
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:

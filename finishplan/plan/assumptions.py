@@ -47,6 +47,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
         Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
         Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
+        *_opacity(box),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
@@ -128,6 +129,15 @@ def plan_warnings(
     of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
     line = f"No mix of your paints reaches {of}, the farthest first (CIEDE2000): {'; '.join(colours)}{more}."
     return (*study, line, additions) if additions else (*study, line)
+
+
+def _opacity(box: Box) -> list[Assumption]:
+    """How opaque the paints are, by the scattering of one of them."""
+    if (scale := box.table.scale) is None:
+        return []
+    name = next((p.name for p in (*box.table.paints, *box.paints) if p.id == scale.of), scale.of)
+    range = f"; believable {scale.low:g}-{scale.high:g}" if scale.low < scale.high else ""
+    return [Assumption(f"opacity: S of {name}", f"{scale.per_mm:.0f}", "per mm of dry film", scale.source + range)]
 
 
 def _source(default: bool) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from finishplan.basics.errors import InputError, naming
 from finishplan.basics.text_files import check_file
 from finishplan.drawing.model import Drawing
+from finishplan.drying.kinds import paint_kind
 from finishplan.job.job import Job, job_path
 from finishplan.job.read import load_job
 from finishplan.paint.model import Box
@@ -126,13 +127,18 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
     for path in sources.meshes.values():
         check_file(path)
     with sources.naming():
-        box = load_box(sources.table, sources.job.paints.own, sources.paints)
+        box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
     meshes: dict[str, float] = {}
     if sources.meshes:
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
     return read_drawing_of(sources, max_megapixels), box, meshes
+
+
+def brush_coat_um(job: Job) -> float:
+    """Dry film of one brushed coat, um: as the maker set it, else that of the kind of paint. Raises InputError."""
+    return job.method.coat_um or paint_kind(job.paints.kind or "acrylic").dry_um
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:

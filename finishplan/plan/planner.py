@@ -1,7 +1,9 @@
 """Planning again: each stage is computed anew only where what it is made from has changed."""
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from typing import Generic, ParamSpec, TypeVar
 
 from finishplan.drawing.model import Drawing
@@ -10,6 +12,7 @@ from finishplan.order.model import PaintingOrder
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
+from finishplan.plan.inputs import brush_coat_um
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
@@ -18,11 +21,12 @@ from finishplan.plan.stages import (
     plan_amounts,
     plan_painting,
     plan_run,
+    problem_of,
     whole_plan,
     with_names,
 )
 from finishplan.run.model import Run
-from finishplan.run.schedule import schedule
+from finishplan.run.schedule import start_schedule
 from finishplan.run.tasks import RunProblem
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
@@ -51,17 +55,16 @@ class Planner:
     """The plan of one figure for a job that changes, stage by stage: ask for any, and those before it are made, if
     what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
 
-    materials may be replaced at any time. cache: keep the box's computed recipes on disk. search: what schedules.
+    materials may be replaced at any time. cache: keep the box's computed recipes on disk. pool: where runs are
+    searched, None: in this process.
     Every method raises InputError where the job does not fit the drawing, or no plan is possible.
     """
 
-    def __init__(
-        self, materials: Materials, *, cache: bool = True, search: Callable[[RunProblem], Run] = schedule
-    ) -> None:
+    def __init__(self, materials: Materials, *, cache: bool = True, pool: Executor | None = None) -> None:
         self.materials = materials
         self._cache = cache
         self._mixes, self._order = Kept(choose_mixes), Kept(order_passes)
-        self._run, self._quick_run = Kept(search), Kept(search)
+        self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
 
     def scheme(self, job: Job) -> Scheme:
         """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
@@ -83,6 +86,10 @@ class Planner:
         mixes = self.mixes(job)
         return plan_painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
 
+    def start_run(self, job: Job) -> None:
+        """Have the pool search the run; what is asked for next need not wait for it before it needs it."""
+        self._runs[False](problem_of(self.painting(job)))
+
     def run(self, job: Job, *, quick: bool = False) -> Run:
         """The run. quick: the best that is found without a search."""
         return self._run_of(self.painting(job), quick)
@@ -94,9 +101,10 @@ class Planner:
         return whole_plan(painting, run, plan_amounts(painting, run, job))
 
     def _run_of(self, painting: Painting, quick: bool) -> Run:
-        if quick:
-            return plan_run(painting, lambda problem: self._quick_run(replace(problem, effort=0.0)))
-        return plan_run(painting, self._run)
+        def scheduled(problem: RunProblem) -> Run:
+            return self._runs[quick](replace(problem, effort=0.0) if quick else problem)()
+
+        return plan_run(painting, scheduled)
 
 
 def make_plan(
@@ -120,4 +128,5 @@ def make_plan(
 def box_of(job: Job) -> Box:
     """The paints that the job names, or the starter box. Raises InputError."""
     table = job_path(job, job.paints.table, "paints.table")
-    return load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
+    file = job_path(job, job.paints.file, "paints.file")
+    return load_box(table, job.paints.own, file, coat_um=brush_coat_um(job))

@@ -1,6 +1,9 @@
 """The schedule of a run of identical castings: what each painter does in which minute."""
 
+from collections.abc import Callable
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import replace
+from functools import cache
 
 from finishplan.run.advice import WhatIfs, advise, dried, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
@@ -17,6 +20,22 @@ def schedule(problem: RunProblem) -> Run:
     its drying.
     """
     return with_advice(problem, searched(problem), what_ifs(problem))
+
+
+def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
+    """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
+    call does the work itself."""
+    if pool is None:
+        return cache(lambda: schedule(problem))
+    found, wonders = pool.submit(searched, problem), pool.submit(what_ifs, problem)
+
+    def run() -> Run:
+        try:
+            return with_advice(problem, found.result(), wonders.result())
+        except BrokenExecutor:
+            return schedule(problem)
+
+    return cache(run)
 
 
 def searched(problem: RunProblem) -> tuple[Solution, tuple[int, int]]:

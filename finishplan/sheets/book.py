@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from finishplan.basics.errors import InputError, nearest
-from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting, Plan
 from finishplan.sheets import KINDS
 from finishplan.sheets.first_page import first_page, last_page, missing_note, steps_page, whole_figure
 from finishplan.sheets.layout import Room, render
@@ -28,9 +28,9 @@ class Begun:
 
 
 def begin(
-    plan: Plan, *, sheets: Sequence[str] = KINDS, paper: str = "a4", grey: bool = False, part: str | None = None
+    plan: Painting, *, sheets: Sequence[str] = KINDS, paper: str = "a4", grey: bool = False, part: str | None = None
 ) -> Begun:
-    """Begin the sheets of a plan that may lack its run and quantities. Raises InputError for a wrong wish."""
+    """Begin the sheets with what is known before the run. Raises InputError for a wrong wish."""
     for kind in sheets:
         if kind not in KINDS:
             raise InputError(f"no sheet '{kind}'", where="--sheets", cure=nearest(kind, KINDS))

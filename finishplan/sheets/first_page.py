@@ -10,7 +10,7 @@ from reportlab.platypus import NextPageTemplate, Spacer
 from finishplan.basics.words import counted, duration, listed
 from finishplan.bench.model import Step
 from finishplan.paint.model import Mix
-from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting, Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import beside_swatch, heading, numbered_picture, plate, tick, title_here
 from finishplan.sheets.columns import Columns, ReadDown, column_width
@@ -53,7 +53,7 @@ def _subtitle(plan: Plan) -> str:
     return " · ".join([*parts, *([plan.date] if plan.date else [])])
 
 
-def whole_figure(plan: Plan, look: Look) -> Room:
+def whole_figure(plan: Painting, look: Look) -> Room:
     """The figure as drawn. The plan may lack its run and quantities."""
     whole = part_map(plan.drawing, [a.id for a in plan.drawing.areas], FIGURE_PX)
     colours = {a.id: a.hex for a in plan.drawing.areas}

@@ -13,7 +13,7 @@ from finishplan.order.brushes import brush_for, glue_bare
 from finishplan.order.model import PaintingOrder, Pass, PassKind, PassWork
 from finishplan.order.reasons import pass_reasons
 from finishplan.paint.model import Mix
-from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting, Plan
 from finishplan.scheme.model import SchemeArea, SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import (
@@ -56,7 +56,7 @@ _KINDS = {"undercoat": "Undercoat", "colour": "", "blend": "Shading", "dot": "Do
 class Part:
     """One part with all that its pages need."""
 
-    plan: Plan
+    plan: Painting
     look: Look
     part: SchemePart
     mixes: dict[str, Mix]
@@ -83,6 +83,13 @@ class Part:
 
 
 @dataclass(frozen=True)
+class PlannedPart(Part):
+    """The same, once the run is known."""
+
+    plan: Plan
+
+
+@dataclass(frozen=True)
 class BegunPart:
     """What a part's pages show whatever the run is like: how they open, the picture of each step ('P': primer)."""
 
@@ -90,7 +97,7 @@ class BegunPart:
     steps: dict[str, Room]
 
 
-def begin_part(plan: Plan, look: Look, part: SchemePart) -> BegunPart:
+def begin_part(plan: Painting, look: Look, part: SchemePart) -> BegunPart:
     """Lay out and paint the pictures of one part. The plan may lack its run and quantities."""
     main = part_map(plan.drawing, part.areas, MAIN_PX)
     small, here = smaller(main, STEP_PX), Part(plan, look, part, all_mixes(plan))
@@ -105,7 +112,7 @@ def begin_part(plan: Plan, look: Look, part: SchemePart) -> BegunPart:
 
 def part_story(plan: Plan, look: Look, part: SchemePart, begun: BegunPart) -> list[Any]:
     """All pages of one part."""
-    here = Part(plan, look, part, all_mixes(plan))
+    here = PlannedPart(plan, look, part, all_mixes(plan))
     story = [*section(f"Painting order: {part.name}"), *begun.opening]
     if not here.passes:
         return [*story, look.para("Nothing is painted on this part.", READ)]
@@ -199,7 +206,7 @@ def _step_picture(
 
 
 def _strip(
-    here: Part,
+    here: PlannedPart,
     number: str,
     picture: Any,
     recipe: list[Any],
@@ -231,7 +238,7 @@ def _strip(
     return [KeepTogether([strip, *rows[0]]), *(KeepTogether(r) for r in rows[1:]), Spacer(1, 3 * MM)]
 
 
-def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any]:
+def _primer_strip(here: PlannedPart, begun: BegunPart, care: Sequence[str]) -> list[Any]:
     look, at = here.look, _frame(here.look)
     primer, dry = here.plan.order.primer, here.plan.dry[0]
     title = look.para(f"{primer.name.removesuffix(' primer')} primer", NAME, face="strong")
@@ -247,7 +254,7 @@ def _primer_strip(here: Part, begun: BegunPart, care: Sequence[str]) -> list[Any
     return _strip(here, "P", begun.steps["P"], recipe, do, primed)
 
 
-def _pass_strip(here: Part, laid: Pass, begun: BegunPart, care: Sequence[str]) -> list[Any]:
+def _pass_strip(here: PlannedPart, laid: Pass, begun: BegunPart, care: Sequence[str]) -> list[Any]:
     work = here.work(laid)
     used = [m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)]
     recipe = [f for m in used for f in _recipe(here, laid, here.mixes[m], _frame(here.look).recipe[1])]
@@ -279,7 +286,7 @@ def _reasons(here: Part, laid: Pass) -> list[str]:
     return list(dict.fromkeys([w for w in lines if w in laid.why or names_areas(w, areas)] + general))
 
 
-def _recipe(here: Part, laid: Pass, mix: Mix, width: float) -> list[Any]:
+def _recipe(here: PlannedPart, laid: Pass, mix: Mix, width: float) -> list[Any]:
     """Swatch, name and the drops of the largest pot that paints this part in the pass."""
     look, plan = here.look, here.plan
     pot, many = pot_for(mix, plan, laid, here.part.name)
@@ -326,7 +333,7 @@ def _coats_of(order: PaintingOrder, laid: Pass, work: Sequence[PassWork], where:
     return (f"{kind}: " if kind else "") + counted(most, "thin coat") + where + said + line_told(order, work) + "."
 
 
-def _what_to_do(here: Part, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
+def _what_to_do(here: PlannedPart, laid: Pass, work: Sequence[PassWork], care: Sequence[str]) -> list[Any]:
     look, scheme, mark = here.look, here.plan.scheme, here.look.mark
     parts = [p.name for p in scheme.parts]
     head = f"{mark(_coats_words(here.plan.order, laid, work), 'heavy')} {mark(sentence(_brush(here, laid, work)))}"
@@ -363,7 +370,7 @@ def _brush(here: Part, laid: Pass, work: Sequence[PassWork]) -> str:
     return "; ".join(f"{own[kind]}: {brush}" if kind in own else brush for kind, brush in brushes.items())
 
 
-def _by_dryer(here: Part, laid: Pass) -> str:
+def _by_dryer(here: PlannedPart, laid: Pass) -> str:
     """', or 2 min under the dryer and 2 min of rest', where it is in use and the coat may be dried so."""
     paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
     if not here.plan.room.dryer or paint.dryer_hand_min is None:

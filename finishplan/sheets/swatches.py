@@ -14,7 +14,7 @@ from finishplan.order.model import Pass
 from finishplan.paint.measuring import MOST_DROPS, let_down, let_down_words, measured_pot, pot_sizes
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
-from finishplan.plan.plan import Plan
+from finishplan.plan.plan import Painting, Plan
 from finishplan.run.model import Turn
 from finishplan.sheets.look import PAPER_WHITE
 
@@ -72,7 +72,7 @@ def ingredient_hex(ingredient: Ingredient, plan: Plan) -> str:
     return _seen(opaque(K, S), plan)
 
 
-def all_mixes(plan: Plan) -> dict[str, Mix]:
+def all_mixes(plan: Painting) -> dict[str, Mix]:
     """Every mix by id, undercoats that the order adds last."""
     return {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
 
