@@ -28,18 +28,25 @@ ARRAYS = ("labels", "ink_mask")
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """A reading before any correction, the key it was read by, and the map of its areas by the job's numbers."""
+    """A reading before any correction, the key it was read by, and the map of its areas by the job's numbers. picture:
+    digest of the drawing's file."""
 
     key: str
+    picture: str
     drawing: Drawing
     small: SmallMap
+
+
+def digest(picture: Path) -> str:
+    """SHA-256 of a file. Raises OSError."""
+    return hashlib.sha256(picture.read_bytes()).hexdigest()
 
 
 def reading_key(pictures: Iterable[Path], settings: object) -> str:
     """What a reading hangs on: the pictures' bytes, the settings, and how this program reads."""
     found = hashlib.sha256(repr(settings).encode())
     for picture in pictures:
-        found.update(hashlib.sha256(picture.read_bytes()).digest())
+        found.update(digest(picture).encode())
     for module in sorted(files("finishplan.drawing").iterdir(), key=lambda file: file.name):
         if module.name.endswith(".py"):
             found.update(module.read_bytes())
@@ -50,7 +57,7 @@ def kept_bytes(kept: Kept) -> bytes:
     """As a file."""
     drawing, small = kept.drawing, kept.small
     told = {f.name: getattr(drawing, f.name) for f in dataclasses.fields(Drawing) if f.name not in ARRAYS}
-    said = {"key": kept.key, "drawing": _plain(told), "box": small.box, "size": small.size}
+    said = {"key": kept.key, "picture": kept.picture, "drawing": _plain(told), "box": small.box, "size": small.size}
     text = np.frombuffer(json.dumps(said).encode(), np.uint8)
     labels = drawing.labels.astype(np.min_scalar_type(int(drawing.labels.max())))
     out = io.BytesIO()
@@ -77,7 +84,7 @@ def load_kept(path: Path) -> Kept | None:
         }
         if ink.shape != labels.shape or labels.ndim != 2 or small.labels.ndim != 2:
             return None
-        return Kept(str(said["key"]), Drawing(labels=labels, ink_mask=ink, **fields), small)
+        return Kept(str(said["key"]), str(said["picture"]), Drawing(labels=labels, ink_mask=ink, **fields), small)
     except Exception:  # a damaged file makes NumPy, zipfile and json raise nearly anything
         return None
 

@@ -157,7 +157,7 @@ def _with_gone(text: str, names: Names, found: Found) -> str:
         return text
     doc = tomlkit.parse(text)
     for header, is_gone in (*((h, False) for h in there), *((h, True) for h in gone)):
-        _say(doc["areas"][header], is_gone)  # type: ignore[index]
+        _say(doc["areas"][header], is_gone)
     return tomlkit.dumps(doc)
 
 
