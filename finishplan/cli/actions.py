@@ -22,50 +22,62 @@ from finishplan.cli.pool import in_pool, pool
 from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
 from finishplan.plan.inputs import Reading, Sources, read_all, reading_of, told_of
+from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting, Plan
     from finishplan.plan.planner import Planner
-    from finishplan.sheets.book import Begun
+    from finishplan.sheets.figure import Pictures
 
-SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
+SCREEN_DPI = 145.0
+"""A page for the screen is 1200 pixels wide."""
 Paper = Literal["a4", "letter"]
 
 
 @dataclass(frozen=True)
 class SheetWishes:
-    """Which sheets, on which paper, for whose eyes."""
+    """Which sheets, on which paper, for whose eyes. why: the terminal gives the reasons too."""
 
-    sheets: tuple[str, ...] = SHEETS
+    sheets: tuple[str, ...] = BENCH
     paper: Paper = "a4"
     grey: bool = False
     part: str | None = None
     png: bool = False
+    why: bool = False
 
     def __post_init__(self) -> None:
         for sheet in self.sheets:
-            if sheet not in SHEETS:
-                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, SHEETS))
-        if self.part is not None and "order" not in self.sheets and "mixes" not in self.sheets:
-            raise InputError("a part has no run sheet", where="--part", cure="add order or mixes to --sheets")
+            if sheet not in KINDS:
+                raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, KINDS))
+        if self.part is not None and not set(OF_PART) & set(self.sheets):
+            cure = f"add one of {', '.join(OF_PART)} to --sheets"
+            raise InputError("none of these sheets is printed for one part", where="--part", cure=cure)
         if self.paper not in PAPERS:
             raise InputError(f"no paper is called '{self.paper}'", where="--paper", cure=nearest(self.paper, PAPERS))
 
     def suffix(self, parts: Sequence[str]) -> str:
-        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-mixes-run', '' where it is whole.
+        """What the name of a PDF says of the sheets it lacks: '-part-head', '-sheets-run-cards', '' for the usual ones.
 
         parts: the names of all; two that would be written alike in a file's name are told apart by a number.
         """
-        only = [s for s in SHEETS if s in self.sheets]
+        only = tuple(s for s in KINDS if s in self.sheets)
         of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
-        return of_part + (f"-sheets-{'-'.join(only)}" if len(only) < len(SHEETS) else "")
+        named = {sheets: f"-{detail}" for detail, sheets in DETAILS.items()} | {BENCH: ""}
+        return of_part + named.get(only, f"-sheets-{'-'.join(only)}")
 
     def check(self, painting: "Painting") -> None:
         """Raises InputError where the part wished for is not the figure's."""
         parts = tuple(p.name for p in painting.scheme.parts)
         if self.part is not None and self.part not in parts:
             raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
+
+
+def sheets_of(detail: str, sheets: str | None) -> tuple[str, ...]:
+    """The sheets asked for by name, with commas, else those of the detail. Raises InputError for an unknown detail."""
+    if detail.lower() not in DETAILS:
+        raise InputError(f"no detail is called '{detail}'", where="--detail", cure=nearest(detail, tuple(DETAILS)))
+    return DETAILS[detail.lower()] if sheets is None else tuple(s.strip() for s in sheets.lower().split(","))
 
 
 def file_words(names: Sequence[str]) -> list[str]:
@@ -95,7 +107,9 @@ def plan_folder(
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
-    from finishplan.sheets.book import begin
+    from finishplan.cli.summary import show_plan
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
 
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
@@ -104,18 +118,18 @@ def plan_folder(
         wishes.check(painting)
         planner.start_run(sources.job)
         numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
-        sheets = begin(painting, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+        pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
         plan = planner.plan(sources.job)
         with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
             job = laid(sources, reading, folder, files)
-            made, told, said = _write_plan(plan, folder, sources, wishes, sheets, numbered, job)
+            made, told, said = _write_plan(plan, folder, sources, wishes, pictures, numbered, job)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
         print(told.decode(), end="")
     elif not quiet:
-        shown.show_plan(plan, made)
+        show_plan(plan, made, why=wishes.why)
 
 
 def _planner(
@@ -149,7 +163,7 @@ def _write_plan(
     folder: Path,
     sources: Sources,
     wishes: SheetWishes,
-    begun: "Begun",
+    pictures: "Pictures",
     numbered: Callable[[], bytes],
     job: Laid,
 ) -> tuple[list[Path], bytes, list[str]]:
@@ -157,16 +171,20 @@ def _write_plan(
     there."""
     from finishplan.plan.plan_json import plan_json_text
     from finishplan.sheets import pages_as_png
-    from finishplan.sheets.book import finish
+    from finishplan.sheets.book import printed
+    from finishplan.sheets.given import given
+    from finishplan.sheets.look import Look
 
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
     pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
     told = plan_json_text(plan).encode()
-    printed = outputs.of_plan(finish(plan, begun), told)
-    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **job.files}
+    sheets = printed(given(plan, pictures.look, pictures), wishes.sheets, wishes.part)
+    files: dict[Path, bytes | str] = {pdf: outputs.of_plan(sheets, told), areas: numbered(), **job.files}
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
-        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(printed).items()}
+        laid = given(plan, Look("screen", wishes.grey), pictures)
+        shown = printed(laid, wishes.sheets, wishes.part)
+        named = {name.replace("page", stem, 1): page for name, page in pages_as_png(shown, SCREEN_DPI).items()}
         pages = {folder / name: outputs.marked(page) for name, page in named.items()}
     written = files | pages | {figures: told}
     outputs.spare_inputs(written, sources)

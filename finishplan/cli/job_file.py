@@ -12,10 +12,10 @@ from finishplan.drawing.model import Drawing
 from finishplan.drawing.stored import NAME, kept_bytes
 from finishplan.job.job import Job, area_name
 from finishplan.job.keys import JOB_VERSION
+from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.job.read import LONGEST_JOB
 from finishplan.job.written import Found, is_edited, written
 from finishplan.plan.inputs import Reading, Sources
-from finishplan.scheme.build import grouped, parts_of_areas
 from finishplan.scheme.reread import Changes
 
 MOST_NAMED = 8
@@ -45,12 +45,12 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
     """The job file for a folder, the copies of what it names, and what is kept of the reading. Raises InputError."""
     job, copies = outputs.packed_job(sources, folder, reading.picture_before)
     base = None if sources.job_file is None else text_of(sources.job_file, LONGEST_JOB, "a job file (TOML)")
-    text = written(job, found_of(reading, job), base, full=wishes.full)
     target, aside, said = _place(folder, sources.job_file, wishes)
+    own = base is not None and sources.job_file is not None and _is_same(sources.job_file, target)
+    text = written(job, found_of(reading, job), base, full=wishes.full, in_place=own)
     files: dict[Path, bytes | str] = {**outputs.copied(folder, copies), folder / NAME: kept_bytes(reading.kept)}
     if aside is not None:
         files[aside] = (folder / "job.toml").read_bytes()
-    own = base is not None and sources.job_file is not None and _is_same(sources.job_file, target)
     if not own or text != base:
         files[target] = text
     told = [*sources.said, *changes_told(reading.changes, job, reading.drawing), *said]

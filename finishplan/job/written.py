@@ -51,14 +51,15 @@ class Found:
     cuts: tuple[Cut, ...] = ()
 
 
-def written(job: Job, found: Found, base: str | None = None, *, full: bool = False) -> str:
+def written(job: Job, found: Found, base: str | None = None, *, full: bool = False, in_place: bool = False) -> str:
     """The text of the job file. base: the maker's, None for a new one; job: what it is to say. full: with every key.
+    in_place: it replaces the base, which stays its maker's if it was edited.
 
     Raises InputError for a text that cannot be edited in place.
     """
-    own = base is not None and is_edited(base)
+    own = in_place and base is not None and is_edited(base)
     try:
-        text = unsealed(base) if base is not None and not own else base or HEAD
+        text = base if base is not None and own else unsealed(base or HEAD)
         text = converted(text)
         text = _with_settings(text, job)
         text = _with_areas(_with_parts(text, found), found)

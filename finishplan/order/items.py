@@ -233,9 +233,11 @@ def items_of(frame: Frame, undercoats: Mapping[Need, int]) -> tuple[Item, ...]:
 
 
 def problem_of(
-    frame: Frame, items: Sequence[Item]
+    frame: Frame, items: Sequence[Item], lightness: Sequence[float]
 ) -> tuple[OrderProblem, tuple[Ruling | None, ...], tuple[Ruling, ...]]:
-    """The problem, and the rulings its arcs and its ties stand for (None: an undercoat or the order of parts)."""
+    """The problem, and the rulings its arcs and its ties stand for (None: an undercoat or the order of parts).
+    lightness: L* of every mix that an item names."""
+    rank = {m: r for r, m in enumerate(dict.fromkeys(item.mix for item in items))}  # free of the drawing's numbers
     lays = {j: k for k, item in enumerate(items) if item.kind != "undercoat" for j in item.areas}
     arcs: list[tuple[Arc, Ruling | None]] = []
     ties: list[tuple[Arc, Ruling]] = []
@@ -256,8 +258,9 @@ def problem_of(
     ties.sort(key=lambda pair: (pair[0].first, pair[0].second))
     return (
         OrderProblem(
-            mix=_ranked([item.mix for item in items], frame),
+            mix=tuple(rank[item.mix] for item in items),
             breadth=tuple(_breadth(frame, item) for item in items),
+            lightness=tuple(lightness[m] for m in rank),
             arcs=tuple(a for a, _ in arcs),
             ties=tuple(a for a, _ in ties),
         ),
@@ -290,12 +293,6 @@ def _part_arcs(frame: Frame, items: Sequence[Item]) -> list[Arc]:
         for k, sooner in enumerate(items)
         if sooner.part in after.get(later.part, ())
     ]
-
-
-def _ranked(used: Sequence[int], frame: Frame) -> tuple[int, ...]:
-    """Mixes renumbered by first appearance in the items, whose order is free of the drawing's numbers."""
-    rank = {m: r for r, m in enumerate(dict.fromkeys(used))}
-    return tuple(rank[m] for m in used)
 
 
 def _breadth(frame: Frame, item: Item) -> float:

@@ -29,6 +29,7 @@ class Orders:
     def __init__(self, frame: Frame) -> None:
         self.frame, self.known = frame, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
         self.spare = spare_undercoats(frame.box, frame.finish)
+        self.lightness = [m.lab[0] for m in (*frame.mixes, *self.spare)]
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
         self.insides: Insides = {}
         self.overs: Overs = {}
@@ -44,7 +45,7 @@ class Orders:
         key = limit, tuple(sorted(undercoats.items()))
         if key not in self.known:
             items = items_of(self.frame, undercoats)
-            problem, behind, ties = problem_of(self.frame, items)
+            problem, behind, ties = problem_of(self.frame, items, self.lightness)
             solution = solve(problem, limit)
             recut = tuple(r for k in solution.recuts if (r := behind[k]) is not None)
             waived = tuple(r for k in solution.broken if k not in solution.recuts and (r := behind[k]) is not None)

@@ -14,10 +14,11 @@ from finishplan.basics.files import inside
 from finishplan.basics.words import listed
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.hiding import BRUSH_COAT_MM
-from finishplan.colour.light import lab
+from finishplan.colour.light import WAVELENGTHS_NM, lab
 from finishplan.paint.drawdown import read_drawdowns, rescaled
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
+from finishplan.paint.swatch import with_swatch
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
 
 STARTER = (
@@ -40,8 +41,9 @@ STARTER = (
 earths, a white, and bone black because it tints gently; no cadmium, cobalt or chromium."""
 
 _FILE_KEYS = ("table", "own", "paint", "drawdown")
-_OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density")
+_OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density", "swatch")
 _BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
+_SWATCH_KEYS = ("name", "ci", "swatch")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
@@ -215,8 +217,9 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     """One [[paint]]: `of` a paint of the table, a bottle with a `colour`, or one with a `measured` file."""
     if "of" in entry:
         _known(entry, _OWNED_KEYS, where=where)
-        return _stocked(find_paint(table, text_at(entry, "of", where=where), f"{where}: of"), entry, where)
-    keys = _MEASURED_KEYS if "measured" in entry else _BOTTLE_KEYS
+        paint = _stocked(find_paint(table, text_at(entry, "of", where=where), f"{where}: of"), entry, where)
+        return with_swatch(paint, entry["swatch"], where) if "swatch" in entry else paint
+    keys = _MEASURED_KEYS if "measured" in entry else _SWATCH_KEYS if "swatch" in entry else _BOTTLE_KEYS
     _known(entry, (*keys, *_STOCK_KEYS), where=where)
     name = text_at(entry, "name", where=where)
     if not slug_of(name):
@@ -224,12 +227,14 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     if slug_of(name) in {p.id for p in table.paints}:
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
-    K, S = _constants(entry, table, file, where)
+    blank = np.zeros(WAVELENGTHS_NM.size)
+    K, S = (blank, blank) if "swatch" in entry else _constants(entry, table, file, where)
     ci = text_at(entry, "ci", where=where, default="")
     hazards = tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(entry, "hazards", where=where))))
     estimate = "measured" not in entry
     paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
-    return _stocked(paint, entry, where)
+    paint = _stocked(paint, entry, where)
+    return with_swatch(paint, entry["swatch"], where) if "swatch" in entry else paint
 
 
 def _constants(

@@ -14,7 +14,8 @@ Opacity = Literal["opaque", "semi-opaque", "semi-transparent", "transparent"]
 class Paint:
     """One paint. id: slug; ci: Colour Index generic name, '' if unknown; K, S: (31,) per mm of dry film, 400-700 nm
     step 10; density: g/ml of the wet paint. estimate: K and S were reconstructed, not measured.
-    ml_left, price_per_ml: what the maker said, else None."""
+    ml_left, price_per_ml: what the maker said, else None. swatch_off: CIEDE2000, one sigma, of a paint learned from a
+    photographed swatch card, else None."""
 
     id: str
     name: str
@@ -27,6 +28,7 @@ class Paint:
     estimate: bool = False
     ml_left: float | None = None
     price_per_ml: float | None = None
+    swatch_off: float | None = None
 
 
 @dataclass(frozen=True)

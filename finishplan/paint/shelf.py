@@ -18,6 +18,7 @@ from finishplan.colour.film import opaque, saunderson, surface
 from finishplan.paint.model import Box, Premix
 from finishplan.paint.recipes import Group, Indices, count_plain, part_vectors, plain_groups
 from finishplan.paint.settings import MixSettings
+from finishplan.paint.swatch import SPREAD_LEFT
 
 Array = NDArray[np.float64]
 
@@ -33,7 +34,8 @@ _MOST_RECIPES = 40_000_000
 class Shelf:
     """paint: (i,) index into the box; into, of: (i,) the paint it is let down with and parts of it, -1 and 0 neat; K,
     S: (i, 31) per mm; white: index of the white or -1; k1, k2: the surface; estimate: (paints,) whether a paint is
-    only estimated. The neat paints come first, in the order of the box."""
+    only estimated; spread: (paints,) share of a tube's usual spread that is open.
+    The neat paints come first, in the order of the box."""
 
     paint: Indices
     into: Indices
@@ -44,6 +46,7 @@ class Shelf:
     k1: float
     k2: float
     estimate: NDArray[np.bool_]
+    spread: Array
 
     def mixed(self, ingredients: Indices, parts: NDArray[Any]) -> tuple[Array, Array]:
         """K and S (n, 31) of recipes: ingredients and parts (n, k), where zero parts fill up short ones."""
@@ -92,8 +95,9 @@ def make_shelf(box: Box, settings: MixSettings) -> Shelf:
     share = (of / (1 + of))[:, None]
     k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)
     estimate = np.array([q.estimate for q in box.paints])
+    spread = np.array([1.0 if q.swatch_off is None else SPREAD_LEFT for q in box.paints])
     mixed = [(1 - share) * v[paint] + share * v[into] for v in (K, S)]
-    return Shelf(paint, into, of, mixed[0], mixed[1], white, k1, k2, estimate)
+    return Shelf(paint, into, of, mixed[0], mixed[1], white, k1, k2, estimate, spread)
 
 
 def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:

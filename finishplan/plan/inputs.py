@@ -11,11 +11,11 @@ from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
-from finishplan.drying.kinds import paint_kind
 from finishplan.job.job import Cut, Job, job_path
 from finishplan.job.read import LONGEST_JOB, load_job
 from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
+from finishplan.plan.settings import brush_coat_um
 from finishplan.scheme.reread import Changes, reread
 
 
@@ -177,11 +177,6 @@ def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box,
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
     return reading_of(sources, max_megapixels), box, meshes
-
-
-def brush_coat_um(job: Job) -> float:
-    """Dry film of one brushed coat, um: as the maker set it, else that of the kind of paint. Raises InputError."""
-    return job.method.coat_um or paint_kind(job.paints.kind or "acrylic").dry_um
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:

@@ -39,6 +39,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "run": asdict(run),
         "quantities": [asdict(q) for q in plan.quantities],
         "assumptions": [asdict(a) for a in plan.assumptions],
+        "part_passes": [asdict(p) for p in plan.part_passes],
+        "wells": [asdict(w) for w in plan.wells],
         "cautions": plan.cautions,
         "notes": plan.notes,
         "warnings": plan.warnings,

@@ -12,9 +12,8 @@ from finishplan.order.model import PaintingOrder
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
-from finishplan.plan.inputs import brush_coat_um
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-from finishplan.plan.settings import coats_dry, mix_settings, order_settings
+from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
     choose_mixes,
     order_passes,

@@ -36,9 +36,14 @@ def method_of(job: Job) -> Method:
             raise InputError(f"'{kind}' will not do here", where=f"{job.file}: {key}", cure=nearest(kind, fits))
     return replace(
         job.method,
-        coat_um=job.method.coat_um or paint_kind(kinds["paints.kind"]).dry_um,
+        coat_um=brush_coat_um(job),
         spray_um=job.method.spray_um or paint_kind("airbrush").dry_um,
     )
+
+
+def brush_coat_um(job: Job) -> float:
+    """Dry film of one brushed coat, um: as the maker set it, else that of the kind of paint. Raises InputError."""
+    return job.method.coat_um or paint_kind(job.paints.kind or USUAL_PAINT).dry_um
 
 
 def steps_of(job: Job) -> StepSettings:

@@ -10,7 +10,7 @@ from dataclasses import replace
 from finishplan.amounts.model import Quantity
 from finishplan.amounts.quantities import quantities, turns
 from finishplan.basics.errors import InputError
-from finishplan.bench.safety import plan_cautions
+from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import room_warnings
@@ -23,8 +23,11 @@ from finishplan.paint.mixing import find_mixes
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.letters import lettered
+from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
+from finishplan.plan.wells import wells
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
 from finishplan.run.schedule import schedule
@@ -76,13 +79,14 @@ def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
-    """The painting of one casting: drying, steps, cautions and what it all rests on. scheme: with names.
-    Raises InputError where the job's steps name none that there is."""
+    """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
+    opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
-    order = _with_drying(order, dry[1], sprayed_dry(job))
+    mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
     additions = additions_note(mixes.mixes, box, mixes.settings, drawn)
     pieces = sum(p.copies for p in scheme.parts)
+    cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
     steps = finishing_steps(
         scheme, order, dry, settings, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
     )
@@ -103,7 +107,9 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         dry=dry,
         steps=steps,
         assumptions=assumptions(job, scheme, box, dry),
-        cautions=plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces),
+        cautions=cautions,
+        cautions_short=short_cautions(cautions),
+        part_passes=part_passes(scheme, order, steps),
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
@@ -157,4 +163,5 @@ def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]
 
 def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
     """The painting with its run and amounts."""
-    return Plan(**vars(painting), run=run, quantities=amounts, notes=plan_notes(painting, run))
+    made = wells(painting, run, amounts)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))

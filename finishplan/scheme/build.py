@@ -10,9 +10,9 @@ from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.job.job import AreaJob, EdgeJob, Job, PartJob
-from finishplan.order.area_names import label
-from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
-from finishplan.scheme.reread import parts_told, present
+from finishplan.job.parts import grouped, parts_of_areas
+from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart, label
+from finishplan.scheme.reread import present
 from finishplan.scheme.scale import scales
 from finishplan.scheme.surfaces import mesh_warning, part_surface
 
@@ -98,19 +98,6 @@ def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
 
 def _pixels(drawing: Drawing) -> dict[int, float]:
     return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
-
-
-def grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
-    """Part -> ids of its areas, both in the order in which they come."""
-    groups: dict[str, list[int]] = {}
-    for id, part in part_of.items():
-        groups.setdefault(part, []).append(id)
-    return {name: tuple(ids) for name, ids in groups.items()}
-
-
-def parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
-    """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
-    return {a.id: drawing.parts[a.part].name for a in drawing.areas} | parts_told(drawing, job)
 
 
 def _check_names(drawing: Drawing, job: Job) -> None:

@@ -29,6 +29,11 @@ class SchemeArea:
     """The longer side of its bounding box; 0 where it is not known."""
 
 
+def label(area: SchemeArea) -> str:
+    """'4 hood', or '4' where the area has no name."""
+    return f"{area.id} {area.name}".strip()
+
+
 @dataclass(frozen=True)
 class SchemeEdge:
     """Where two areas meet, ascending ids. straightness: 0-1; soft: shaded, not drawn. treat and first: the maker's own

@@ -3,8 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from finishplan.basics.errors import InputError
 from finishplan.drawing.corrections import Corrections, corrected
 from finishplan.drawing.matching import Matching, match
@@ -14,6 +12,7 @@ from finishplan.drawing.registration import SmallMap, carried, looked_up_at, sma
 from finishplan.drawing.remeasure import renumbered
 from finishplan.drawing.strokes import Stroke, parted
 from finishplan.job.job import AreaJob, Cut, Job, area_name
+from finishplan.job.parts import parts_told
 
 OTHER_DRAWING = 0.34
 """A drawing that shows fewer of the areas of a job, and has that few of its own among them, is of something else."""
@@ -155,33 +154,6 @@ def _with_part_names(drawing: Drawing, job: Job) -> Drawing:
         own = part.name if part.name not in taken or not job.areas else next(free)
         parts.append(replace(part, name=names.get(k, own)))
     return replace(drawing, parts=tuple(parts))
-
-
-def parts_told(drawing: Drawing, job: Job) -> dict[int, str]:
-    """Area -> part, of the areas that the job puts on one by name, number, rectangle or outline."""
-    told = {id: name for name, part in job.parts.items() for id in part.areas or ()}
-    told |= {id: a.part for id, a in job.areas.items() if a.part}
-    for name, part in job.parts.items():
-        for shape in part.within:
-            for area in drawing.areas:
-                at = (area.label_xy[0] / drawing.size[0], area.label_xy[1] / drawing.size[1])
-                if area.id not in told and _lies_in(at, shape):
-                    told[area.id] = name
-    ids = {a.id for a in drawing.areas}
-    return {id: name for id, name in told.items() if id in ids}
-
-
-def _lies_in(at: tuple[float, float], shape: tuple[tuple[float, float], ...]) -> bool:
-    """Whether a place lies in a rectangle, told by two opposite corners, or in an outline (even-odd rule)."""
-    (x, y), corners = at, np.array(shape)
-    if len(corners) == 2:
-        low, high = corners.min(0), corners.max(0)
-        return bool((low <= at).all() and (at <= high).all())
-    one, two = corners, np.roll(corners, -1, axis=0)
-    crosses = (one[:, 1] > y) != (two[:, 1] > y)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        where = one[:, 0] + (y - one[:, 1]) * (two[:, 0] - one[:, 0]) / (two[:, 1] - one[:, 1])
-    return bool((crosses & (x < where)).sum() % 2)
 
 
 def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:

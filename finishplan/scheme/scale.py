@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.job.job import Job
+from finishplan.job.parts import parts_of_areas
 
 AT_ODDS = 0.05
 """Heights that differ by more from one scale contradict each other (our rule: a drawing is no truer)."""
@@ -51,8 +52,6 @@ def scales(drawing: Drawing, job: Job, part_of: Mapping[int, str]) -> Scales:
 
 def told_scale(drawing: Drawing, job: Job) -> float | None:
     """Millimetres per pixel of the sheet, None where the job tells no height at all."""
-    from finishplan.scheme.build import parts_of_areas
-
     found = scales(drawing, job, parts_of_areas(drawing, job))
     return found.mm_per_px if found.told else None
 
