@@ -111,6 +111,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
+            *scheme.warnings,
             *mesh_warnings(scheme, job, materials.meshes),
             *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
         ),
