@@ -179,7 +179,9 @@ def _what_brings(
     told = []
     for takes, colours in rows:
         many = len(takes) > 1
-        tubes = f"One tube of {names[takes[0]]}" if not many else f"{listed([names[t] for t in takes])} together"
+        tubes = (
+            f"One tube of {names[takes[0]]}" if not many else f"Tubes of {listed([names[t] for t in takes])} together"
+        )
         told.append((tubes, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
     return told
 

@@ -13,7 +13,7 @@ from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import WAVELENGTHS_NM, lab
 from finishplan.paint.drawdown import read_drawdowns, rescaled
-from finishplan.paint.finding import JOB_KEY, find_paint, found_paints, slug_of, taken_notes
+from finishplan.paint.finding import find_paint, found_paints, key_at, slug_of, taken_notes
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
 from finishplan.paint.swatch import with_swatch
@@ -72,7 +72,7 @@ def load_box(
     if names is None and not entries:
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
-    told = f"{where}: own" if file is not None and own is None else JOB_KEY
+    told = f"{where}: own" if file is not None and own is None else ""
     paints = {p.id: p for p in found_paints(table, names or (), told)}
     for number, entry in enumerate(entries, start=1):
         paint = _entry(entry, table, file, f"{where}, paint {number}")
@@ -95,17 +95,22 @@ def names_own(file: Path) -> bool:
     return "own" in _read_box_file(file)
 
 
-def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = JOB_KEY) -> Box:
+def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> Box:
     """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
 
     A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
     table is not meant for.
     """
     if not paints:
-        raise InputError("the paint box is empty", where=where, cure='name at least one, as own = ["PW6"]')
+        raise InputError(
+            "the paint box is empty", where=where, key=key_at(where), cure='name at least one, as own = ["PW6"]'
+        )
     if len(paints) > _MOST_PAINTS:
         raise InputError(
-            f"{len(paints)} paints in the box", where=where, cure=f"name at most {_MOST_PAINTS} that you would use"
+            f"{len(paints)} paints in the box",
+            where=where,
+            key=key_at(where),
+            cure=f"name at most {_MOST_PAINTS} that you would use",
         )
     place = {p.id: i for i, p in enumerate(table.paints)}
     ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))

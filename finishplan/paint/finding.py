@@ -13,7 +13,7 @@ from finishplan.basics.words import listed
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import ColourTable, Paint, StandIn
 
-JOB_KEY = "[paints] own"
+_JOB_KEY = "paints.own"
 _CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
 """A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
@@ -33,8 +33,15 @@ def found_paints(table: ColourTable, names: Sequence[str], where: str) -> list[P
         raise wrong[0]
     if wrong:
         what = "; ".join(f"{e.what} ({e.cure})" for e in wrong)
-        raise InputError(f"{len(wrong)} unclear names: {what}", where=where, cure="write an id or add a [[paint]]")
+        raise InputError(
+            f"{len(wrong)} unclear names: {what}", where=where, key=key_at(where), cure="write an id or add a [[paint]]"
+        )
     return list(found.values())
+
+
+def key_at(where: str) -> str:
+    """The job's key, where the paints are not told in a box file."""
+    return "" if where else _JOB_KEY
 
 
 def _both(one: Paint, other: Paint) -> Paint:
@@ -43,7 +50,7 @@ def _both(one: Paint, other: Paint) -> Paint:
     return replace(first, hazards=tuple(dict.fromkeys((*one.hazards, *other.hazards))))
 
 
-def find_paint(table: ColourTable, name: str, where: str = JOB_KEY) -> Paint:
+def find_paint(table: ColourTable, name: str, where: str = "") -> Paint:
     """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
     slug = slug_of(name)
     for paint in table.paints:
@@ -58,6 +65,7 @@ def find_paint(table: ColourTable, name: str, where: str = JOB_KEY) -> Paint:
         raise InputError(
             f"{name.strip()} is the Colour Index name of several paints",
             where=where,
+            key=key_at(where),
             cure=f"write the id, one of: {ids}",
         )
     for row in table.stand_ins:
@@ -66,7 +74,9 @@ def find_paint(table: ColourTable, name: str, where: str = JOB_KEY) -> Paint:
     if found := re.fullmatch(_CI, written, re.IGNORECASE):
         raise _no_pigment(table, name.strip(), found[1].lower(), where)
     known = tuple(p.id for p in table.paints)
-    raise InputError(f"no paint '{name}' in the table '{table.name}'", where=where, cure=nearest(name, known))
+    raise InputError(
+        f"no paint '{name}' in the table '{table.name}'", where=where, key=key_at(where), cure=nearest(name, known)
+    )
 
 
 def _stands_in(table: ColourTable, row: StandIn) -> Paint:
@@ -86,7 +96,7 @@ def _no_pigment(table: ColourTable, name: str, hue: str, where: str) -> InputErr
     kin = dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower()))
     cure = "add yours as [[paint]] with its colour to a box file"
     cure += f", or name one of its {len(table.paints)} paints, of this hue {listed(kin)}" if kin else ""
-    return InputError(f"no paint '{name}' in the table '{table.name}'", where=where, cure=cure)
+    return InputError(f"no paint '{name}' in the table '{table.name}'", where=where, key=key_at(where), cure=cure)
 
 
 def slug_of(name: str) -> str:

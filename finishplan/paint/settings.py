@@ -15,7 +15,7 @@ FAR_MEMBER = 5.0
 DARK = ("exact", "keep contrast")
 """What to do with the dark colours of a drawing: hit those that paint reaches, or keep them apart from each other."""
 DROP_ML = 0.05
-"""A drop from a bottle or a dropper, 20 to the millilitre (common practice)."""
+"""A drop from a dropper, 20 to the millilitre; bottles with a fine tip drop down to 0.03 ml (common practice)."""
 NEXT_TO_NOTHING_ML = DROP_ML / 5
 """A mix of which one casting takes less is of specks only: even thirty castings take a few drops (our choice)."""
 
@@ -25,8 +25,8 @@ class MixSettings:
     """max_paints: ingredients of one mix; max_parts: whole parts of one mix; merge: drawn colours closer than this
     (CIEDE2000) share a mix; step: a just-visible difference; reach: up to this a colour counts as reached; plain: a
     white or a black as it comes is taken within this of the aim; finish: matt, satin or gloss; dark: one of DARK, see
-    aim.aims; volume_ml: the pot for which a drop too many is judged; premixes: whether strong paints may be let down
-    first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes counted, is taken, for pots of
+    aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether strong
+    paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes counted, is taken, for pots of
     next to nothing; castings: for which a pot is mixed; cache, cache_folder: the store of searched boxes. Raises
     InputError."""
 
@@ -38,6 +38,7 @@ class MixSettings:
     finish: str = "satin"
     dark: str = "exact"
     volume_ml: float = 2.0
+    drop_ml: float = DROP_ML
     plain: float = 2.5
     premixes: bool = True
     few_drops: bool = False
@@ -57,6 +58,7 @@ class MixSettings:
             ("reach", 0, 20),
             ("plain", 0, 20),
             ("volume_ml", 0.05, 10_000),
+            ("drop_ml", 0.01, 0.2),
         ):
             value = getattr(self, name)
             if not low <= value <= high:

@@ -108,7 +108,7 @@ def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
     if count > _MOST_RECIPES:
         raise InputError(
             f"{count // 1_000_000} million recipes, more than {_MOST_RECIPES // 1_000_000} million",
-            where="[paints] max_paints, max_parts",
+            key="paints.max_paints, max_parts",
             cure="allow fewer paints or parts in a mix, or name fewer paints",
         )
     found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
