@@ -5,7 +5,7 @@ Sources of error, each one sigma, added as independent:
 - the tube: from the ten paints that both sources of the acrylic table measured, years and batches apart, the logarithm
   of K differs by 0.36 (root mean square, weighted with K), that of S by 0.55, correlated 0.66: which is one error
   of 0.36 in tinting strength (K and S together) and one of 0.42 in S alone (tools/measure_spread.py);
-- the model: what is left of a 10 % tint between the sources when strength and scattering are made equal, 1.3
+- the model: what is left of a 10 % tint between the sources when strength and scattering are made equal, 0.9
   CIEDE2000 (root mean square); measured oil mixtures differ from predicted ones by a median of 2.1, much of which is
   the films' thickness and surface: 1.5;
 - a bottle known by its colour only: half of its K and S once more.
