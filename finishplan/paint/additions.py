@@ -21,9 +21,9 @@ from finishplan.paint.shelf import Shelf, decode, make_shelf, many_tier, tiers
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
-"""Paints in the mixes considered where paints are to be added."""
+"""Paints in the mixes considered where paints are to be added (our choice)."""
 MOST_NAMED = 6
-"""Colours that nothing helps, more are counted."""
+"""Colours that nothing helps, more are counted (our choice)."""
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:

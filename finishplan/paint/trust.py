@@ -22,10 +22,14 @@ from finishplan.paint.shelf import Shelf
 Array = NDArray[np.float64]
 
 HAND = 0.10
+"""One sigma of the logarithm of an amount measured by hand (common practice)."""
 TUBE_STRENGTH = 0.36
 TUBE_SCATTERING = 0.42
+"""One sigma of ln K and S together, and of ln S alone, from tube to tube (tools/measure_spread.py)."""
 MODEL_DELTA_E = 1.5
+"""One sigma, CIEDE2000, of what the model leaves (our choice, between the two figures above)."""
 ESTIMATE = 0.5
+"""One sigma of ln K and ln S of a bottle known by its colour only (our choice)."""
 
 
 def looseness(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = HAND) -> Array:

@@ -15,7 +15,9 @@ from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import DROP_ML, FAR_MEMBER
 from finishplan.plan.bench_assumptions import bench_assumptions
+from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
 from finishplan.plan.plan import Painting
+from finishplan.plan.settings import mix_settings
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -66,6 +68,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 rows.append(
                     Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
                 )
+    rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
