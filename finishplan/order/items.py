@@ -153,7 +153,7 @@ def painted_areas(scheme: Scheme) -> list[SchemeArea]:
     """The areas that are not left bare. Raises InputError where there is none."""
     painted = [a for a in scheme.areas if "bare" not in a.flags]
     if not painted:
-        raise InputError("every area is left bare", where="[areas]", cure="take the flag 'bare' off one")
+        raise InputError("every area is left bare", key="areas", cure="take the flag 'bare' off one")
     return painted
 
 
@@ -165,7 +165,7 @@ def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
         raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
     torn = [a.id for a in painted if {"first", "last"} <= a.flags]
     if torn:
-        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
+        raise InputError(f"area {torn[0]} is flagged both first and last", key=f"areas.{torn[0]}", cure="keep one")
     return painted
 
 
@@ -206,7 +206,7 @@ def _check_parts(scheme: Scheme) -> None:
     except CycleError as error:
         raise InputError(
             f"parts wait for each other: {' after '.join(error.args[1])}",
-            where="[parts] after",
+            key="parts.after",
             cure="take one of them out of `after`",
         ) from error
 

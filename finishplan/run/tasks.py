@@ -106,14 +106,14 @@ class RunProblem:
                 took, stays = minutes(op.work), minutes(life)
                 raise InputError(
                     f"one coat of pass {op.pass_no} takes {took:g} min, its mix stays workable for {stays:g}",
-                    where="[run] mix_life_min",
+                    key="run.mix_life_min",
                     cure="check height_mm, surface_cm2 and copies, or give the mix a longer life",
                 )
             if self.hours.length is not None and max(longest, op.hand or 0) > self.hours.length:
                 raise InputError(
                     f"opening the mix and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a session only {minutes(self.hours.length):g}",
-                    where="[run] session_min",
+                    key="run.session_min",
                     cure="make the sessions longer",
                 )
 
@@ -317,7 +317,7 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
         if not free:
             raise InputError(
                 f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                where="[parts] after",
+                key="parts.after",
                 cure="take one of them out of `after`",
             )
         ranks |= {n: len(set(ranks.values())) for n in free}
@@ -330,9 +330,7 @@ def time_of_day(text: str) -> int | None:
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
     if text.strip():
-        raise InputError(
-            f"'{text[:40]}' is no time of day", where="[run] start_at", cure='write it as start_at = "09:00"'
-        )
+        raise InputError(f"'{text[:40]}' is no time of day", key="run.start_at", cure='write it as start_at = "09:00"')
     return None
 
 
@@ -343,5 +341,5 @@ def _hours(settings: RunSettings) -> Hours:
     try:
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min))
     except ValueError as error:
-        where = f"[run] session_min, {'starts' if settings.starts else 'day_min'}"
-        raise InputError(str(error), where=where, cure="let every session end before the next starts") from error
+        key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"
+        raise InputError(str(error), key=key, cure="let every session end before the next starts") from error

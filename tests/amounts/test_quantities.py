@@ -364,7 +364,7 @@ def test_an_odd_casting_takes_a_whole_shot():
 def test_resin_that_cannot_be_poured_is_refused(wrong):
     with pytest.raises(InputError) as caught:
         Resin(**wrong)
-    assert caught.value.where == "[resin]" and caught.value.cure
+    assert caught.value.key.startswith("resin.") and caught.value.cure
 
 
 def test_resin_joins_the_quantities_when_asked():
