@@ -329,7 +329,7 @@ def run_schedule(
 
 def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
     """The calendar's start, and the sources whose run begins at that time of day; says what it overrules."""
-    from finishplan.cli.calendar import agreed_start
+    from finishplan.run.calendar import agreed_start
 
     run = sources.job.run
     with sources.naming():
@@ -348,7 +348,7 @@ def parse_volume(text: str) -> float:
 
 
 def _write_calendar(plan: "Plan", out: Path, start: str | None, sources: Sources) -> None:
-    from finishplan.cli.calendar import run_csv, run_ics
+    from finishplan.run.calendar import run_csv, run_ics
 
     files: dict[Path, bytes | str] = {out / "run.csv": run_csv(plan.run)}
     if start is not None:
