@@ -153,7 +153,7 @@ def _coating_min(job: _Job, dry: DryTimes) -> float:
 
 def _modelled_wait(job: _Job, key: str) -> float:
     return {
-        "prime": job.settings.primer_coats * job.primer.recoat_min,
+        "prime": (job.settings.primer_coats - 1) * job.primer.recoat_min + job.primer.brushed_over_min,
         "touch-up": job.paint.handling_min,
         "join": job.paint.touch_dry_min,
         "harden": job.paint.cured_min,

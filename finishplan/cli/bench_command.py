@@ -18,7 +18,7 @@ def bench(
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
     debug: Debug = False,
 ) -> None:
-    """Open the bench page in your browser: the drawing, its areas, mixes, order, run and print, on this machine only."""
+    """Open the bench page in your browser: areas, mixes, order, run and print, on this machine only."""
     from finishplan.page.serve import serve
 
     serve(source, port, browser=not no_browser)

@@ -165,7 +165,8 @@ def _solvent(row: PaintKind, dry_um: float, room: Room) -> DryTimes:
 def _stages(row: PaintKind, dry_um: float, room: Room, touch: float, recoat: float) -> DryTimes:
     handling = max(row.handling * touch, recoat)
     cured = max(row.cured_h * 60 * _slower(room), handling)
-    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured)
+    over = row.over_min * _slower(room)
+    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured, over_min=over)
 
 
 def _slower(room: Room) -> float:

@@ -110,7 +110,7 @@ class Cut:
 @dataclass(frozen=True)
 class PaintsJob:
     """The paints owned and how recipes are chosen. kind: the row of the drying table. merge: CIEDE2000 within which
-    drawn colours share a mix."""
+    drawn colours share a mix. drop_ml: one drop of your dropper or bottle."""
 
     table: str = ""
     own: tuple[str, ...] | None = None
@@ -119,6 +119,7 @@ class PaintsJob:
     max_paints: int = 4
     max_parts: int = 12
     merge: float = 2.0
+    drop_ml: float = 0.05
     dry: OwnTiming | None = None
 
 

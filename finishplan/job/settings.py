@@ -19,7 +19,8 @@ class Method:
     """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat, None: usual. primer: auto,
     white, light grey, mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones.
     least_coats: on areas of 1 cm2 and more. max_coats: beyond that many an undercoat is sought.
-    lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml."""
+    lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml.
+    primer_wait_min: by the primer's own label, before it is brushed over."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
@@ -30,6 +31,7 @@ class Method:
     undercoat: bool = True
     lap_mm: float = 1.0
     primer_kind: str = "aerosol-primer"
+    primer_wait_min: float | None = None
     varnish_kind: str = "varnish-water"
 
 

@@ -254,7 +254,7 @@ def _ingredient(shelf: Shelf, box: Box, index: int, parts: int) -> Ingredient:
     return Ingredient(paint.id, paint.name, paint.ci, parts, premix)
 
 
-def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
+def drops_for(mix: Mix, volume_ml: float, drop_ml: float = DROP_ML) -> tuple[int, ...]:
     """Whole drops of each ingredient of the mix for a pot of at least `volume_ml`; none is less than one drop.
 
     Raises InputError for a volume that is not above 0 and at most ten thousand litres.
@@ -262,15 +262,15 @@ def drops_for(mix: Mix, volume_ml: float) -> tuple[int, ...]:
     if not 0 < volume_ml <= 1e7:
         raise InputError(f"a volume of {volume_ml:g} ml", cure="give millilitres, above 0 and at most 10 million")
     parts = np.array([i.parts for i in mix.recipe])
-    return tuple((parts * drops_a_part(parts[None], volume_ml)[0]).tolist())
+    return tuple((parts * drops_a_part(parts[None], volume_ml, drop_ml)[0]).tolist())
 
 
-def recipe_json(mix: Mix, volume_ml: float, box: Box) -> dict[str, Any]:
+def recipe_json(mix: Mix, volume_ml: float, box: Box, drop_ml: float = DROP_ML) -> dict[str, Any]:
     """The mix as the JSON of `finishplan mix`: drops and ml make a pot of at least `volume_ml`; hazards: those of its
     paints, by the box they come from. Raises InputError as `drops_for`."""
     rows = []
-    for ingredient, drops in zip(mix.recipe, drops_for(mix, volume_ml), strict=True):
-        amount = {"parts": ingredient.parts, "drops": drops, "ml": round(drops * DROP_ML, 2)}
+    for ingredient, drops in zip(mix.recipe, drops_for(mix, volume_ml, drop_ml), strict=True):
+        amount = {"parts": ingredient.parts, "drops": drops, "ml": round(drops * drop_ml, 2)}
         if ingredient.premix is None:
             rows.append({"paint": ingredient.paint, "ci": ingredient.ci, **amount})
         else:

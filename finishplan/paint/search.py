@@ -184,7 +184,7 @@ def _preferred(
         lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),
         lambda i, n, _: n.sum(axis=1),
         lambda i, n, _: delta_e_a(shelf, i, n, aim).round(1),
-        lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml).max(axis=1).round(1),
+        lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml, settings.drop_ml).max(axis=1).round(1),
         lambda i, n, d: d.round(2),
     )
     for rule in rules:
@@ -195,16 +195,16 @@ def _preferred(
     return min(rows.tolist(), key=lambda r: (ingredients[r].tolist(), parts[r].tolist()))
 
 
-def drops_a_part(parts: Indices, volume_ml: float) -> Indices:
+def drops_a_part(parts: Indices, volume_ml: float, drop_ml: float = DROP_ML) -> Indices:
     """(n,) whole drops to each part, so that the pot holds at least the volume and no part is less than a drop."""
     total = parts.sum(axis=1)
-    needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / DROP_ML / total, 9))).astype(np.int64)
+    needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / drop_ml / total, 9))).astype(np.int64)
     return needed
 
 
-def drop_error(shelf: Shelf, ingredients: Indices, parts: Indices, volume_ml: float) -> Array:
+def drop_error(shelf: Shelf, ingredients: Indices, parts: Indices, volume_ml: float, drop_ml: float = DROP_ML) -> Array:
     """(n, k) CIEDE2000 by which one drop too many of each ingredient moves a pot of the volume; 0 where none is."""
-    drops = parts * drops_a_part(parts, volume_ml)[:, None]
+    drops = parts * drops_a_part(parts, volume_ml, drop_ml)[:, None]
     right = lab(shelf.seen(ingredients, drops))
     moved = np.zeros(parts.shape)
     for j in range(parts.shape[1]):

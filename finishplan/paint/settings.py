@@ -7,7 +7,7 @@ from finishplan.basics.errors import InputError
 from finishplan.colour.film import surface
 
 DROP_ML = 0.05
-"""A drop from a bottle or a dropper, 20 to the millilitre (common practice)."""
+"""A drop from a dropper, 20 to the millilitre; bottles with a fine tip drop down to 0.03 ml (common practice)."""
 NEXT_TO_NOTHING_ML = DROP_ML / 5
 """A mix of which one casting takes less is of specks only: even thirty castings take a few drops (our choice)."""
 
@@ -15,11 +15,11 @@ NEXT_TO_NOTHING_ML = DROP_ML / 5
 @dataclass(frozen=True)
 class MixSettings:
     """max_paints: ingredients of one mix; max_parts: whole parts of one mix; merge: drawn colours closer than this
-    (CIEDE2000) share a mix; step: a just-visible difference; reach: up to this a colour counts as reached;
-    finish: matt, satin or gloss; volume_ml: the pot for which a drop too many is judged; premixes: whether strong
-    paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes
-    counted, is taken, for pots of next to nothing; cache, cache_folder: the store of searched boxes. Raises
-    InputError."""
+    (CIEDE2000) share a mix; step: a just-visible difference; reach: up to this a colour counts as reached; finish:
+    matt, satin or gloss; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether
+    strong paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes
+    counted, is taken, for pots of next to nothing; cache, cache_folder: the store of searched boxes. Raises InputError.
+    """
 
     max_paints: int = 4
     max_parts: int = 12
@@ -28,6 +28,7 @@ class MixSettings:
     reach: float = 2.0
     finish: str = "satin"
     volume_ml: float = 2.0
+    drop_ml: float = DROP_ML
     premixes: bool = True
     few_drops: bool = False
     cache: bool = True
@@ -42,6 +43,7 @@ class MixSettings:
             ("step", 0, 10),
             ("reach", 0, 20),
             ("volume_ml", 0.05, 10_000),
+            ("drop_ml", 0.01, 0.2),
         ):
             value = getattr(self, name)
             if not low <= value <= high:

@@ -12,6 +12,7 @@ from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
+from finishplan.paint.settings import DROP_ML
 from finishplan.plan.bench_assumptions import bench_assumptions
 from finishplan.plan.plan import Painting
 from finishplan.run.model import Run
@@ -53,7 +54,7 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
             for p in scheme.parts
         ),
-        Assumption("one drop", "0.05", "ml", COMMON),
+        Assumption("one drop", f"{job.paints.drop_ml:g}", "ml", _source(job.paints.drop_ml == DROP_ML)),
     ]
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
     for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):

@@ -7,7 +7,6 @@ from typing import Any
 from finishplan.order.model import Pass
 from finishplan.paint.mixing import recipe_json
 from finishplan.paint.model import Mix
-from finishplan.paint.settings import DROP_ML
 from finishplan.plan.plan import PLAN_VERSION, Painting, Plan
 from finishplan.scheme.model import SchemeArea
 
@@ -66,7 +65,8 @@ def painting_json(painting: Painting) -> dict[str, Any]:
 def mixes_json(painting: Painting) -> list[dict[str, Any]]:
     """The mixes as recipes of one drop a part."""
     every = (*painting.mixes, *painting.order.extra_mixes)
-    return [rounded(recipe_json(m, DROP_ML, painting.box)) for m in every]
+    drop_ml = painting.mix_settings.drop_ml
+    return [rounded(recipe_json(m, drop_ml, painting.box, drop_ml)) for m in every]
 
 
 def plan_json_text(plan: Plan) -> str:
@@ -94,8 +94,9 @@ def _area(area: SchemeArea, plan: Painting, mix: int | None) -> dict[str, Any]:
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
-    found = {**recipe_json(mix, run or DROP_ML, plan.box), "ml_per_casting": per_casting, "ml_run": run}
-    result: dict[str, Any] = rounded(found)
+    drop_ml = plan.mix_settings.drop_ml
+    amounts = {"ml_per_casting": per_casting, "ml_run": run}
+    result: dict[str, Any] = rounded({**recipe_json(mix, run or drop_ml, plan.box, drop_ml), **amounts})
     return result
 
 

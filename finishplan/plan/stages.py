@@ -9,12 +9,12 @@ from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
 from finishplan.amounts.quantities import quantities, turns
-from finishplan.basics.errors import InputError
 from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import room_warnings
 from finishplan.job.job import Job
+from finishplan.order.items import painted_areas
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
 from finishplan.paint.additions import additions_note
@@ -41,9 +41,7 @@ USUAL_COATS = 3
 
 def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
-    painted = [a for a in scheme.areas if "bare" not in a.flags]
-    if not painted:
-        raise InputError("every area is left bare", key="areas", cure="take the flag 'bare' off one")
+    painted = painted_areas(scheme)
     mixes, which = find_mixes(
         [a.target for a in painted],
         box,
@@ -113,6 +111,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
+            *scheme.warnings,
             *mesh_warnings(scheme, job, materials.meshes),
             *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
         ),
@@ -139,7 +138,9 @@ def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedu
     """The run of all castings, with every turn to a mix and its pot. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
     p = painting
-    return replace(run, turns=turns(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run))
+    return replace(
+        run, turns=turns(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
+    )
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
@@ -157,6 +158,7 @@ def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]
         varnish_coats=steps.varnish_coats,
         resin=job.resin,
         density_g_cm3=steps.density,
+        drop_ml=painting.mix_settings.drop_ml,
     )
 
 

@@ -201,7 +201,8 @@ def _hardness(settings: RunSettings, room: Room, coats: int) -> float:
 def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> list[Operation]:
     """Each coat of primer on each part; the primer is the first mix."""
     rate = labour.spray_per_cm2_min if paint_kind(primer.kind).sprayed else labour.per_cm2_min
-    (hand, rest), dry, count = _forced(primer), ticks(primer.recoat_min), len(scheme.parts)
+    (hand, rest), count = _forced(primer), len(scheme.parts)
+    dry = [ticks(primer.recoat_min)] * (coats - 1) + [ticks(primer.brushed_over_min)]
     return [
         Operation(
             0,
@@ -209,7 +210,7 @@ def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> li
             part.name,
             0,
             ticks(labour.handle_min * part.copies + part.surface_cm2 * rate),
-            dry,
+            dry[coat],
             (number + (coat - 1) * count,) if coat else (),
             hand,
             rest,

@@ -136,6 +136,15 @@ def test_one_mix_is_opened_once_unless_a_rule_forbids(plan: Data) -> None:
     assert plan["order"]["proven"] and len(plan["passes"]) == plan["order"]["passes_at_least"]
 
 
+def test_mixes_are_lettered_as_they_are_opened(plan: Data) -> None:
+    opened = list(dict.fromkeys(p["mix"] for p in plan["passes"]))
+    assert [m["id"] for m in plan["mixes"]] == opened == sorted(opened)
+    lightness = {m["id"]: m["lab"][0] for m in plan["mixes"]}
+    assert lightness[opened[0]] == max(lightness.values()) and lightness[opened[-1]] == min(lightness.values())
+    names = {a["id"]: a["mix"] for a in plan["areas"]}
+    assert all(c["mix"] == names[c["area"]] for c in plan["coats"])
+
+
 def test_a_colour_of_specks_is_mixed_in_few_drops_and_it_is_said(plan: Data) -> None:
     """The newt's tongue, a third of a cm2."""
     tongue = area_of(plan, "tongue")
