@@ -92,7 +92,8 @@ def find_sheet(rgb: np.ndarray) -> np.ndarray | None:
     corners = _measured(fine, found * (fine.size[0] / small.size[0]))
     if corners is None or _framed(fine, corners):
         return None
-    return corners * (rgb.shape[1] / fine.size[0])
+    found_at: np.ndarray = corners * (rgb.shape[1] / fine.size[0])
+    return found_at
 
 
 def straightened(rgb: np.ndarray, corners: np.ndarray) -> np.ndarray:
@@ -139,7 +140,8 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 def _stretched(values: np.ndarray) -> np.ndarray:
     """(h, w) uint8 over the whole range from dark to bright."""
     low, high = values.min(), values.max()
-    return ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    result: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    return result
 
 
 def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
@@ -237,7 +239,8 @@ def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
     way = np.roll(quad, -1, 0) - quad
     inward = np.stack([-way[:, 1], way[:, 0]], 1) / np.linalg.norm(way, axis=1)[:, None]
     share = (np.arange(number) + 0.5)[None, :, None] / number * 0.94 + 0.03
-    return quad[:, None] + share * way[:, None] + inset * inward[:, None]
+    result: np.ndarray = quad[:, None] + share * way[:, None] + inset * inward[:, None]
+    return result
 
 
 def _even(small: Small, quad: np.ndarray) -> bool:

@@ -299,6 +299,7 @@ class Laying:
             minutes=pass_minutes(work, given.labour, given.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
             why=self._tool_reason(no),
+            tool_why=self._tool_reason(no),
             also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),
         )
 

@@ -91,6 +91,8 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
         merge=paints.merge,
         drop_ml=paints.drop_ml,
         finish=job.figure.finish,
+        dark=paints.dark,
+        castings=job.run.castings,
         cache=cache,
     )
 

@@ -19,7 +19,7 @@ from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
 from finishplan.paint.additions import additions_note
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import find_mixes
+from finishplan.paint.mixing import Wishes, find_mixes
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
@@ -42,13 +42,9 @@ USUAL_COATS = 3
 def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
     painted = painted_areas(scheme)
-    mixes, which = find_mixes(
-        [a.target for a in painted],
-        box,
-        settings,
-        [a.mix for a in painted],
-        needs=[USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted],
-    )
+    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
+    wishes = Wishes([a.mix for a in painted], needs)
+    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
     return Mixes(mixes, tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True))), settings)
 
 
