@@ -21,7 +21,7 @@ from finishplan.cli.job_file import AS_USUAL, Laid, Wishes, laid
 from finishplan.cli.pool import in_pool, pool
 from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
-from finishplan.plan.inputs import Reading, Sources, read_all, reading_of, told_of
+from finishplan.plan.inputs import Reading, Sources, file_wordings, read_all, reading_of
 from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
@@ -299,7 +299,7 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
     options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
-    return naming("", options, {**told_of(paints, "--paints"), **told_of(table, "--table", table=True)})
+    return naming("", options, {**file_wordings(paints, "--paints"), **file_wordings(table, "--table", table=True)})
 
 
 def run_schedule(
