@@ -21,7 +21,7 @@ from finishplan.cli.job_file import AS_USUAL, Laid, Wishes, laid
 from finishplan.cli.pool import in_pool, pool
 from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
-from finishplan.plan.inputs import Reading, Sources, read_all, reading_of, told_of
+from finishplan.plan.inputs import Reading, Sources, file_wordings, read_all, reading_of
 from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
@@ -299,7 +299,7 @@ def show_box(paints: Path | None, table: Path | None, *, as_json: bool, quiet: b
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
     options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
-    return naming("", options, {**told_of(paints, "--paints"), **told_of(table, "--table", table=True)})
+    return naming("", options, {**file_wordings(paints, "--paints"), **file_wordings(table, "--table", table=True)})
 
 
 def run_schedule(
@@ -331,7 +331,7 @@ def run_schedule(
 
 def _starting(start: str, sources: Sources) -> tuple[str, Sources]:
     """The calendar's start, and the sources whose run begins at that time of day; says what it overrules."""
-    from finishplan.cli.calendar import agreed_start
+    from finishplan.run.calendar import agreed_start
 
     run = sources.job.run
     with sources.naming():
@@ -350,7 +350,7 @@ def parse_volume(text: str) -> float:
 
 
 def _write_calendar(plan: "Plan", out: Path, start: str | None, sources: Sources) -> None:
-    from finishplan.cli.calendar import run_csv, run_ics
+    from finishplan.run.calendar import run_csv, run_ics
 
     files: dict[Path, bytes | str] = {out / "run.csv": run_csv(plan.run)}
     if start is not None:

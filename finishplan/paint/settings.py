@@ -24,11 +24,12 @@ NEXT_TO_NOTHING_ML = DROP_ML / 5
 class MixSettings:
     """max_paints: ingredients of one mix; max_parts: whole parts of one mix; merge: drawn colours closer than this
     (CIEDE2000) share a mix; step: a just-visible difference; reach: up to this a colour counts as reached; plain: a
-    white or a black as it comes is taken within this of the aim; finish: matt, satin or gloss; dark: one of DARK,
-    see aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether
-    strong paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-
-    mixes counted, is taken, for pots of next to nothing; castings: for which a pot is mixed; cache, cache_folder:
-    the store of searched boxes. Raises InputError."""
+    white or a black as it comes is taken within this of the aim; finish: matt, satin or gloss; dark: one of DARK, see
+    aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether strong
+    paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes
+    counted, is taken, for pots of next to nothing; castings: for which a pot is mixed; cache, cache_folder: the store
+    of searched boxes. Raises InputError.
+    """
 
     max_paints: int = 4
     max_parts: int = 12
