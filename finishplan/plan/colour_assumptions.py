@@ -8,6 +8,7 @@ from finishplan.order.primer import TONES
 from finishplan.order.rules import TIE_HIDING, TIE_L, TIE_SIZE
 from finishplan.paint import trust
 from finishplan.paint.aim import KNEE
+from finishplan.paint.measuring import BRUSH_LOAD_ML, TIP_ML
 from finishplan.paint.search import PREMIX_GAIN
 from finishplan.paint.settings import LEAST_PREMIXED_ML, UNMIXED_WITHIN, MixSettings
 
@@ -24,6 +25,7 @@ def colour_assumptions(settings: MixSettings) -> tuple[Assumption, ...]:
         Assumption("a second pre-mix must gain", f"{PREMIX_GAIN:g}", "CIEDE2000", RULE),
         Assumption("no pre-mix for less than", f"{LEAST_PREMIXED_ML:g}", "ml", RULE),
         Assumption("unless the colour without it is off by more than", f"{UNMIXED_WITHIN:g}", "CIEDE2000", RULE),
+        Assumption("a brush load, a toothpick's tip", f"{BRUSH_LOAD_ML:g}, {TIP_ML:g}", "ml", COMMON),
         Assumption("a hand measures each part within", f"{100 * trust.HAND:g}", "%", COMMON),
         Assumption("tubes differ in strength by", f"{100 * trust.TUBE_STRENGTH:.0f}", "%", SPREAD),
         Assumption("tubes differ in hiding alone by", f"{100 * trust.TUBE_SCATTERING:.0f}", "%", SPREAD),

@@ -37,9 +37,8 @@ class Mutant:
     def module(self) -> str:
         return ".".join(self.path.relative_to(PACKAGE).with_suffix("").parts)
 
-    def halved(self) -> bytes:
-        """The file with the number halved; a whole one rounded up, 1 made 2, so that it stays what it is."""
-        text = self.path.read_bytes()
+    def halved(self, text: bytes) -> bytes:
+        """The text of the file with the number halved; a whole one rounded up, 1 made 2, so that it stays what it is."""
         old = text[self.start : self.end].decode()
         value = ast.literal_eval(old)
         half = 2 if value == 1 and isinstance(value, int) else -(-value // 2) if isinstance(value, int) else value / 2
@@ -104,7 +103,7 @@ def noticed(mutant: Mutant, folder: Path, tests: list[str]) -> bool:
     """Whether the tests fail with it."""
     copy = folder / mutant.path.relative_to(ROOT)
     whole = copy.read_bytes()
-    copy.write_bytes(mutant.halved())
+    copy.write_bytes(mutant.halved(whole))
     try:
         return fail(folder, tests)
     finally:
