@@ -8,6 +8,7 @@ from pathlib import Path
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.basics.words import counted
 from finishplan.cli import outputs
+from finishplan.drawing.model import Mark
 from finishplan.drawing.stored import NAME, kept_bytes
 from finishplan.job.edit import edit_job
 from finishplan.job.job import Job, area_name
@@ -74,7 +75,11 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
 def found_of(reading: Reading, job: Job) -> Found:
     """What the reading says of the job's areas."""
     drawing, marked = reading.drawing, {m.id for m in reading.drawing.marks}
-    gone = tuple(id for id, a in job.areas.items() if a.at is not None and id not in marked)
+    gone = tuple(
+        Mark(id, a.at, a.colour or "#808080", a.size or 0.0)
+        for id, a in job.areas.items()
+        if a.at is not None and id not in marked
+    )
     hints = {a.id: ", ".join(f"{h.flag}?" for h in a.hints) for a in drawing.areas}
     return Found(drawing.marks, grouped(parts_of_areas(drawing, job)), gone, hints, reading.cuts)
 

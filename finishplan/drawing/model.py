@@ -99,8 +99,9 @@ class Drawing:
     labels: (H, W) int32, the area id at each pixel of the working copy's window round the figure, 0 outside the
     figure; ink pixels belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels
     per drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels. origin: (x, y) of the
-    window's corner, in the drawing's pixels. marks: every area as read, before corrections joined or dropped it; empty
-    where none were made.
+    window's corner, in the drawing's pixels. sheet: where the drawing is a sheet that was found in a photograph and
+    straightened, the four corners of it there, clockwise from the top left, in the photograph's pixels. marks: every
+    area as read, before corrections joined or dropped it; empty where none were made.
     """
 
     source: str
@@ -117,6 +118,7 @@ class Drawing:
     ink_mask: np.ndarray
     notes: tuple[str, ...] = ()
     origin: tuple[float, float] = (0.0, 0.0)
+    sheet: tuple[tuple[float, float], ...] | None = None
     marks: tuple[Mark, ...] = ()
 
 

@@ -51,6 +51,20 @@ def _amount_error(shelf: Shelf, ingredients: Indices, hand: float) -> Array:
     return sigma
 
 
+def hand_keeps(shelf: Shelf, ingredients: Indices, parts: Indices) -> float:
+    """CIEDE2000 within which a hand, each part off by HAND (one sigma), keeps a recipe (k,) in nineteen cases of
+    twenty: two sigma of the sum of its squares. 0 for a paint as it comes."""
+    if len(parts) < 2:
+        return 0.0
+    right = lab(shelf.seen(ingredients[None], parts[None]))[0]
+    squares = 0.0
+    for j, steps in enumerate(np.where(shelf.of[ingredients] > 0, 2, 1).tolist()):
+        off = parts.astype(np.float64)
+        off[j] *= np.exp(HAND * np.sqrt(steps))
+        squares += float(delta_e(lab(shelf.seen(ingredients[None], off[None]))[0], right)) ** 2
+    return 2 * float(np.sqrt(squares))
+
+
 def expect_within(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = HAND) -> float:
     """CIEDE2000 that a real pot of the recipe (k,) keeps in nineteen cases of twenty.
 

@@ -102,7 +102,7 @@ def card_pages(box: Box, paper: str = "a4") -> tuple[CardPage, ...]:
         raise InputError(f"no paper is called '{paper}'", where="--paper", cure=nearest(paper, (*PAGES_MM,)))
     for needed, name in ((box.white, "white"), (box.black, "black")):
         if needed is None:
-            raise InputError(f"the box has no {name}", where="[paints] own", cure=f"the card needs a {name}: add one")
+            raise InputError(f"the box has no {name}", key="paints.own", cure=f"the card needs a {name}: add one")
     size = PAGES_MM[paper]
     columns, rows = _grid(size)
     rest = [p for p in box.paints if p.id not in (box.white, box.black)]

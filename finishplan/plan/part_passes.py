@@ -73,7 +73,7 @@ def _part_pass(scheme: Scheme, order: PaintingOrder, laid: Pass, part: str, own_
         care=_care(scheme, laid, part),
         own_text=own_text,
         told=edge_notes(laid, order.edges, work),
-        why=_reasons(scheme, order, replace(laid, work=work), part),
+        why=(*_reasons(scheme, order, replace(laid, work=work), part), *laid.tool_why),
     )
 
 
@@ -96,7 +96,8 @@ def _care(scheme: Scheme, laid: Pass, part: str) -> tuple[str, ...]:
     always = {glue_bare(p) for p in scheme.parts if p.name == part and p.glue_faces}
     masks = [m for m in _of_part(laid.mask, part, parts) if m not in always]
     holds = [f"hold it {h}" for h in _of_part(laid.hold.split("; "), part, parts) if h and "stick" not in h]
-    return (*masks, *holds)
+    kept = [why for why in laid.tool_why if laid.tool == "brush"]
+    return (*kept, *masks, *holds)
 
 
 def _of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:

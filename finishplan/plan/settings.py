@@ -67,8 +67,11 @@ def _kinds_for(key: str) -> list[str]:
 
 def coats_dry(job: Job) -> tuple[DryTimes, ...]:
     """Drying of one coat of the primer, of the brushed paint and of the varnish."""
+    primer = dry_times(job.method.primer_kind, None, job.room, dryer=False)
+    if job.method.primer_wait_min is not None:
+        primer = replace(primer, over_min=job.method.primer_wait_min)
     return (
-        dry_times(job.method.primer_kind, None, job.room, dryer=False),
+        primer,
         dry_times(job.paints.kind or USUAL_PAINT, method_of(job).coat_um, job.room, own=job.paints.dry),
         dry_times(job.method.varnish_kind, None, job.room, dryer=False),
     )
@@ -86,7 +89,10 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
         merge=paints.merge,
+        drop_ml=paints.drop_ml,
         finish=job.figure.finish,
+        dark=paints.dark,
+        castings=job.run.castings,
         cache=cache,
     )
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import InputError, NoSuchArea, nearest
 from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
@@ -112,7 +112,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
     for where, wanted in named:
         for id in wanted:
             if id not in ids:
-                raise InputError(
+                raise NoSuchArea(
                     f"area {id} does not exist",
                     where=f"{job.file}: {where}",
                     cure=f"the drawing has {here}: see the numbered drawing",
@@ -122,7 +122,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
     told += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
     for where, a, b in told:
         if (min(a, b), max(a, b)) not in touching:
-            raise InputError(
+            raise NoSuchArea(
                 f"areas {a} and {b} do not touch",
                 where=f"{job.file}: {where}",
                 cure="name two areas that share an edge: see the numbered drawing",

@@ -69,8 +69,8 @@ def test_what_is_out_of_reach_is_named_as_it_was_asked(capsys: pytest.CaptureFix
 
 def test_mix_tells_how_pre_mixes_are_made(capsys: pytest.CaptureFixture[str]) -> None:
     """24 drops of 1:499 take three of 1:49 into 27 white; one of 1:9 into 4 makes more than three of those."""
-    out, _ = told(capsys, "mix", "#e0e8f8", "--no-cache")
-    assert "24 pyrrole orange (1:499 in titanium white)" in out
+    out, _ = told(capsys, "mix", "#e8f0e4", "--no-cache")
+    assert "24 phthalo green (blue shade) (1:499 in titanium white)" in out
     assert "24 drops: 1 drop into 9, one of that into 4, 3 of that into 27" in out
 
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from finishplan.basics.errors import InputError
 from finishplan.job.settings import Labour, Method
 from finishplan.order.fewest_passes import Knots
-from finishplan.order.items import frame, items_of, problem_of
+from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
 
@@ -25,7 +25,9 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = frame(figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin")
+        facts = order_inputs(
+            figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin"
+        )
     except InputError:
         return None
     return problem_of(facts, items_of(facts, {}), [shelf[i].lab[0] for i in ids])[0]

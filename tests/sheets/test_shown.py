@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 from conftest import EXAMPLES
+from finishplan.sheets.swatches import all_mixes, taken_by
 from icalendar import Calendar
 from read_back import pages
 from sheet_plans import Size, make_plan
@@ -16,7 +17,6 @@ from finishplan.order.model import AreaCoats, PassWork
 from finishplan.plan.plan import Plan
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.chart import panels
-from finishplan.sheets.swatches import all_mixes, taken_by
 from finishplan.sheets.words import clock, ml
 
 
