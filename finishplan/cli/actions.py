@@ -17,7 +17,7 @@ from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli import tables as shown
-from finishplan.cli.job_file import AS_USUAL, Laid, Wishes, laid
+from finishplan.cli.job_file import AS_USUAL, Laid, Wishes, changes_told, laid
 from finishplan.cli.pool import in_pool, pool
 from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
@@ -214,6 +214,7 @@ def areas_folder(
     Raises InputError.
     """
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
+    from finishplan.job.read import parse_job
     from finishplan.scheme.scale import told_scale
     from finishplan.sheets.pictures import palette_picture
 
@@ -239,7 +240,8 @@ def areas_folder(
     if as_json:
         print(json.dumps(drawing_json(drawing, scale), indent=1, ensure_ascii=False))
     elif not quiet:
-        shown.show_drawing(drawing, [file for file in made if file.name != NAME], scale)
+        listed_files = [file for file in made if file.name != NAME]
+        shown.show_drawing(drawing, parse_job(job.text), listed_files, scale)
 
 
 def mix_colours(
@@ -248,27 +250,24 @@ def mix_colours(
     paints: Path | None,
     table: Path | None,
     *,
-    max_paints: int,
-    max_parts: int,
-    finish: str,
+    job: Job,
     screen: bool,
     cache: bool,
     as_json: bool,
     quiet: bool,
 ) -> None:
-    """Print a recipe for each colour. Raises InputError for what is no colour, volume, finish or box."""
+    """Print a recipe for each colour. job: how recipes are chosen, and the finish. Raises InputError for what is no
+    colour, volume or box."""
     from finishplan.colour.light import parse_colour
-    from finishplan.job.keys import GLOSSES
     from finishplan.paint.additions import additions_note
     from finishplan.paint.box import box_warnings, load_box
-    from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
+    from finishplan.paint.mixing import find_mixes, recipe_json
     from finishplan.plan.assumptions import plan_warnings
+    from finishplan.plan.settings import mix_settings
 
-    if finish not in GLOSSES:
-        raise InputError(f"no finish is called '{finish}'", where="--finish", cure=nearest(finish, GLOSSES))
     targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(volume)
-    settings = MixSettings(max_paints=max_paints, max_parts=max_parts, merge=0.0, finish=finish, cache=cache)
+    settings = replace(mix_settings(job, cache), merge=0.0)
     with _naming(paints, table):
         box = load_box(table, None, paints)
         mixes, which = find_mixes(targets, box, settings, None, screen=screen)
@@ -303,7 +302,14 @@ def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[N
 
 
 def run_schedule(
-    sources: Sources, out: Path | None, start: str | None, *, cache: bool, as_json: bool, quiet: bool
+    sources: Sources,
+    out: Path | None,
+    start: str | None,
+    *,
+    max_megapixels: int,
+    cache: bool,
+    as_json: bool,
+    quiet: bool,
 ) -> None:
     """Print the run; with a folder also write its calendar and its tasks. Raises InputError."""
     if start is not None and out is None:
@@ -313,12 +319,12 @@ def run_schedule(
     from finishplan.plan.plan_json import plan_json
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
-        planner, _ = _planner(sources, tell, processes, cache=cache)
+        planner, reading = _planner(sources, tell, processes, max_megapixels=max_megapixels, cache=cache)
         _painted(planner, sources.job, tell)
         plan = planner.plan(sources.job)
     if out is not None:
         _write_calendar(plan, out, start, sources)
-    for line in plan.warnings:
+    for line in (*sources.said, *changes_told(reading, sources.job), *plan.warnings):
         terminal.warn(line)
     if as_json:
         data = plan_json(plan)
@@ -364,6 +370,6 @@ def _folder(sources: Sources, out: Path | None, what: str = "plan") -> Path:
     """Where to write: --out, else the folder of a job.toml, else one named after the drawing."""
     if out is not None:
         return out
-    if what == "plan" and sources.job_file is not None and sources.job_file.name.startswith("job"):
+    if sources.job_file is not None and sources.job_file.name.startswith("job"):
         return sources.job_file.parent
     return Path(f"{sources.drawing.stem}-{what}")
