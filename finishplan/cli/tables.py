@@ -10,7 +10,6 @@ from finishplan.drawing.model import Area, Drawing
 from finishplan.paint.model import Box, Ingredient, Mix
 
 if TYPE_CHECKING:
-    from finishplan.order.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan.plan import Plan
     from finishplan.run.model import Run, Session
@@ -19,48 +18,9 @@ MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
 
 
-def show_plan(plan: "Plan", files: list[Path]) -> None:
-    """The summary of a plan: palette, passes, time, files."""
-    from finishplan.sheets.words import sentence
-
-    run, primer = plan.run, plan.order.primer
-    mixes = (*plan.mixes, *plan.order.extra_mixes)
-    parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
-    say(f"{plan.scheme.name}: {parts}, {areas}, {counted(len(plan.mixes), 'mix', 'mixes')}")
-    say(f"Primer: {primer.why}")
-    say("")
-    table(
-        ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in mixes],
-        "Palette",
-    )
-    hexes = {m.id: m.hex for m in mixes}
-    names = {m.id: m.name for m in mixes}
-    table(
-        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
-        [
-            [
-                str(p.no),
-                (" + ".join(f"{id} {names.get(id, '')}" for id in (p.mix, *p.also_open)), hexes.get(p.mix, "#808080")),
-                p.kind,
-                _ids(sorted(p.areas)),
-                _pass_coats(plan.order, p),
-                p.brush,
-                duration(p.recoat_min, up=True),
-            ]
-            for p in plan.order.passes
-        ],
-        "Passes, in order",
-    )
-    count, who = counted(run.castings, "casting"), counted(run.painters, "painter")
-    hand = duration(run.painter_min, days=False)
-    say(f"Run of {count}: painted in {_span(run, run.makespan_min)}, with {hand} of work by {who}.")
-    least = _span(run, run.lower_bound_min)
-    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {least}"
-    say(f"Waiting: {duration(run.waiting_min, days=False)}; {known}.")
-    for line in (*run.advice, *plan.notes):
-        say(f"- {sentence(line)}")
-    _files(files)
+def off_by(mix: Mix) -> str:
+    """How far a mix lies from its aim, and from the drawing where that is another figure."""
+    return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if mix.drawing_is_elsewhere else "")
 
 
 def _span(run: "Run", value_min: float) -> str:
@@ -68,13 +28,9 @@ def _span(run: "Run", value_min: float) -> str:
     return duration(value_min, days=len(run.sessions) > 1)
 
 
-def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
-    """As `coats_told`, of a pass."""
-    return coats_told((w.kind, w.area, w.coats, order.line_coats(w)) for w in one.work)
-
-
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
-    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas;
+    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge'
+    where on some areas;
     '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
     rows = list(work)
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
@@ -85,8 +41,8 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
         return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
     most = max(coats - line for _, _, coats, line in rows)
     along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
-    told = [f"{whole} + {line} at the line" for whole, line in along]
-    return ", ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
+    told = [f"{whole}, {line} more along the edge" for whole, line in along]
+    return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 
 def _files(files: list[Path]) -> None:
@@ -150,13 +106,21 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
     from finishplan.paint.mixing import drops_for
 
     table(
-        ["asked", "predicted", "drops", "off by", "under A", "within", "one drop too many"],
+        [
+            "asked",
+            "predicted",
+            "drops",
+            "colour error",
+            "under lamp light",
+            "expected spread",
+            "effect of one extra drop",
+        ],
         [
             [
                 colour,
                 (m.name, m.hex),
                 " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
-                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                off_by(m) + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
                 f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",
@@ -261,8 +225,8 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
             "masstone",
             "tint",
             "over black",
-            "hides white, black (as a plan counts)",
-            "full colour over white, black",
+            "coats over white, black",
+            "m2 a litre",
             "strength",
             "opacity",
         ],
@@ -273,12 +237,12 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
                 _swatch(f.masstone),
                 _swatch(f.tint) if f.tint else "",
                 _swatch(f.over_black),
-                ", ".join(map(_coats, hiding)),
                 f"{_coats(f.coats_over_white)}, {_coats(f.coats_over_black)}",
+                f"{f.m2_per_litre:.1f}",
                 f"{f.strength:.2f}" if f.strength is not None else "",
                 f.opacity,
             ]
-            for f, hiding in zip(facts, _coats_to_hide(box), strict=True)
+            for f in facts
         ],
         f"{box.table.name}: {counted(len(facts), 'paint')}; coats are thin ones by brush",
     )
@@ -291,23 +255,6 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 def _swatch(hex: str) -> Cell:
     return hex if plain() else (hex, hex)
-
-
-def _coats_to_hide(box: Box) -> list[list[int | None]]:
-    """Coats of each paint until a white and until a black primer no longer shows, by the plan's rule; None beyond
-    MOST_COATS."""
-    import numpy as np
-
-    from finishplan.colour.film import inverse_saunderson, opaque
-    from finishplan.colour.hiding import BRUSH_COAT_MM
-    from finishplan.order.coats import Films
-    from finishplan.paint.report import BLACK_PRIMER, MOST_COATS, WHITE_PRIMER
-
-    K, S = (np.array([getattr(p, name) for p in box.paints]) for name in ("K", "S"))
-    k1, k2 = box.table.k1, box.table.k2
-    grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
-    counts = Films(K, S, opaque(K, S), k1, k2).coats(grounds, BRUSH_COAT_MM, MOST_COATS).tolist()
-    return [[n if n <= MOST_COATS else None for n in row] for row in counts]
 
 
 def _coats(count: int | None) -> str:

@@ -20,7 +20,6 @@ from PIL import Image, UnidentifiedImageError
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.ahead import decoded_ahead
 from finishplan.drawing.sheet import NOTE, Corners, sheet_size, straightened
 
 WORKING_PIXELS = 900_000
@@ -227,7 +226,7 @@ def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
 
 
 def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: float) -> Loaded:
-    image = decoded_ahead(path) or Image.open(stream, formats=FORMATS)
+    image = Image.open(stream, formats=FORMATS)
     check_size(image.size, path, max_megapixels)
     exif = image.getexif()
     turn = exif.get(ORIENTATION_TAG, 1)

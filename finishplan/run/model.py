@@ -19,6 +19,8 @@ class Task:
     coat: int = 0
     mix: str = ""
     part: str = ""
+    castings: tuple[int, ...] = ()
+    figure: str = ""
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,7 @@ class Session:
     end_min: float
     clock: str = ""
     clock_end: str = ""
+    open: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

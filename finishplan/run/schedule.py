@@ -1,34 +1,55 @@
 """The schedule of a run of identical castings: what each painter does in which minute."""
 
-import json
 from collections.abc import Callable
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import replace
+from functools import cache
 
-from finishplan.basics.aside import PATIENCE_S, aside
 from finishplan.run.advice import WhatIfs, advise, dried, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
-from finishplan.run.replay import Placed, Timed
+from finishplan.run.replay import Timed
 from finishplan.run.solve import Solution, solve
 from finishplan.run.tasks import RunProblem, minutes
 
 
-def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None) -> Run:
+def schedule(problem: RunProblem) -> Run:
     """The run: the best schedule found, the proven lower bound, and advice.
 
     Best by the problem's goal: least makespan first, or fewest mix changes. `proven` means that no schedule is shorter.
     The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
-    its drying. meanwhile: called while copies of this process work on it.
+    its drying.
     """
-    patience_s = PATIENCE_S + 10 * problem.effort  # a slow machine takes its time over a long search
-    found = aside(lambda: _solved(problem), patience_s)
-    others = aside(lambda: json.dumps(what_ifs(problem)).encode(), patience_s)
-    with found as solved, others as wondered:
-        meanwhile()
-        wonders = WhatIfs(*json.loads(wondered()))
-        solution, by_hand = _read(solved())
-        wonders = wonders if problem.dryer else wonders._replace(dryer=by_hand)
-        solution = _undried(problem, solution, wonders)
-        figures = advise(problem, solution, wonders)
+    return with_advice(problem, searched(problem), what_ifs(problem))
+
+
+def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
+    """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
+    call does the work itself."""
+    if pool is None:
+        return cache(lambda: schedule(problem))
+    found, wonders = pool.submit(searched, problem), pool.submit(what_ifs, problem)
+
+    def run() -> Run:
+        try:
+            return with_advice(problem, found.result(), wonders.result())
+        except BrokenExecutor:
+            return schedule(problem)
+
+    return cache(run)
+
+
+def searched(problem: RunProblem) -> tuple[Solution, tuple[int, int]]:
+    """The best schedule found, and what the dryer would make of it where there is none (see `dried`)."""
+    solution = solve(problem)
+    return solution, (0, 0) if problem.dryer else dried(problem, solution)
+
+
+def with_advice(problem: RunProblem, found: tuple[Solution, tuple[int, int]], wonders: WhatIfs) -> Run:
+    """The run of what was `searched`, with advice from the what-ifs."""
+    solution, by_hand = found
+    wonders = wonders if problem.dryer else wonders._replace(dryer=by_hand)
+    solution = _undried(problem, solution, wonders)
+    figures = advise(problem, solution, wonders)
     return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
 
 
@@ -40,19 +61,6 @@ def _undried(problem: RunProblem, solution: Solution, others: WhatIfs) -> Soluti
     if problem.goal(other.timed.score) >= problem.goal(solution.timed.score):
         return solution
     return replace(other, bound=solution.bound)
-
-
-def _solved(problem: RunProblem) -> bytes:
-    """The solution, and what the dryer would make of it where there is none."""
-    solution = solve(problem)
-    timed, by_hand = solution.timed, (0, 0) if problem.dryer else dried(problem, solution)
-    return json.dumps([timed.score, timed.placed, timed.finish, solution.bound, solution.method, by_hand]).encode()
-
-
-def _read(written: bytes) -> tuple[Solution, tuple[int, int]]:
-    score, placed, finish, bound, method, by_hand = json.loads(written)
-    timed = Timed(tuple(score), tuple(Placed(*p) for p in placed), tuple(finish))
-    return Solution(timed, bound, method), tuple(by_hand)
 
 
 def as_run(problem: RunProblem, solution: Solution) -> Run:
