@@ -77,7 +77,8 @@ def render(pages: Sequence[Page], look: Look, title: str, date: str) -> bytes:
                 placed.block.draw(canvas, placed.left, placed.top)
             if not page.bare:
                 _head(canvas, look, page.sections[0], title, date)
-            _foot(canvas, look, number, len(pages))
+            if not page.cards:
+                _foot(canvas, look, number, len(pages))
             canvas.showPage()
         canvas.add_output_intent()
         canvas.save()

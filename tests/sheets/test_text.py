@@ -10,7 +10,7 @@ from finishplan.sheets.look import READ, Look
 from finishplan.sheets.text import Text, rich
 
 LOOK = Look()
-STYLE = LOOK._style(READ, "#202020", "body", {})
+STYLE = LOOK.para("x", READ, "#202020").style
 mark = LOOK.mark
 
 
