@@ -17,10 +17,11 @@ from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli import tables as shown
+from finishplan.cli.job_file import AS_USUAL, Laid, Wishes, laid
 from finishplan.cli.pool import in_pool, pool
+from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
-from finishplan.job.job_text import job_toml
-from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_of
+from finishplan.plan.inputs import Reading, Sources, read_all, reading_of, told_of
 from finishplan.sheets import BENCH, DETAILS, KINDS, OF_PART
 
 if TYPE_CHECKING:
@@ -100,6 +101,7 @@ def plan_folder(
     cache: bool,
     as_json: bool,
     quiet: bool,
+    files: Wishes = AS_USUAL,
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
@@ -111,7 +113,7 @@ def plan_folder(
 
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
-        planner = _planner(sources, tell, processes, max_megapixels=max_megapixels, cache=cache)
+        planner, reading = _planner(sources, tell, processes, max_megapixels=max_megapixels, cache=cache)
         painting = _painted(planner, sources.job, tell)
         wishes.check(painting)
         planner.start_run(sources.job)
@@ -120,13 +122,14 @@ def plan_folder(
         plan = planner.plan(sources.job)
         with outputs.writing(folder):
             tell("drawing the sheets", 0.75)
-            files, told, said = _write_plan(plan, folder, sources, wishes, pictures, numbered)
+            job = laid(sources, reading, folder, files)
+            made, told, said = _write_plan(plan, folder, sources, wishes, pictures, numbered, job)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
         print(told.decode(), end="")
     elif not quiet:
-        show_plan(plan, files, why=wishes.why)
+        show_plan(plan, made, why=wishes.why)
 
 
 def _planner(
@@ -136,12 +139,13 @@ def _planner(
     *,
     max_megapixels: int = 100,
     cache: bool = True,
-) -> "Planner":
+) -> tuple["Planner", Reading]:
     from finishplan.plan.plan import Materials
     from finishplan.plan.planner import Planner
 
     tell("reading the drawing", 0.05)
-    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache, pool=processes)
+    reading, box, meshes = read_all(sources, max_megapixels)
+    return Planner(Materials(reading.drawing, box, meshes), cache=cache, pool=processes), reading
 
 
 def _painted(planner: "Planner", job: Job, tell: Callable[[str, float], None]) -> "Painting":
@@ -161,6 +165,7 @@ def _write_plan(
     wishes: SheetWishes,
     pictures: "Pictures",
     numbered: Callable[[], bytes],
+    job: Laid,
 ) -> tuple[list[Path], bytes, list[str]]:
     """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
     there."""
@@ -170,20 +175,11 @@ def _write_plan(
     from finishplan.sheets.given import given
     from finishplan.sheets.look import Look
 
-    job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
     pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
-    job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
-    file, said = outputs.place_of_job(folder, job_text, sources.job_file)
     told = plan_json_text(plan).encode()
     sheets = printed(given(plan, pictures.look, pictures), wishes.sheets, wishes.part)
-    files: dict[Path, bytes | str] = {
-        pdf: outputs.of_plan(sheets, told),
-        areas: numbered(),
-        **outputs.copied(folder, copies),
-    }
-    if file is not None:
-        files[file] = job_text
+    files: dict[Path, bytes | str] = {pdf: outputs.of_plan(sheets, told), areas: numbered(), **job.files}
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
     if wishes.png:
         laid = given(plan, Look("screen", wishes.grey), pictures)
@@ -197,28 +193,34 @@ def _write_plan(
     if wishes.png:
         for old in set(outputs.old_pages(folder, stem, sources)) - set(pages):
             old.unlink()
-    warnings = [said] if said else []
+    warnings = list(job.said)
     if stale:
         which = listed(stale)
         warnings.append(f"Of an earlier plan, not of this one: {which}. Plan again for those sheets too.")
-    return [pdf, figures, *(f for f in files if f != pdf), *pages], told, warnings
+    return [pdf, figures, *(f for f in files if f != pdf and f.name != NAME), *pages], told, warnings
 
 
-def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_json: bool, quiet: bool) -> None:
+def areas_folder(
+    sources: Sources,
+    out: Path | None,
+    *,
+    max_megapixels: int,
+    as_json: bool,
+    quiet: bool,
+    files: Wishes = AS_USUAL,
+) -> None:
     """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit.
 
     Raises InputError.
     """
     from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
-    from finishplan.scheme.build import told_scale
+    from finishplan.scheme.scale import told_scale
     from finishplan.sheets.pictures import palette_picture
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
         tell("reading the drawing", 0.1)
-        drawing = read_drawing_of(sources, max_megapixels)
-        folder = _folder(sources, out, "areas")
-        job, copies = outputs.packed_job(sources, folder)
-        text = job_toml(job, drawing)
+        reading = reading_of(sources, max_megapixels)
+        drawing, folder = reading.drawing, _folder(sources, out, "areas")
         made: dict[Path, bytes | str] = {
             folder / "areas.png": outputs.numbered_png(drawing),
             folder / "palette.png": outputs.png(palette_picture(drawing)),
@@ -227,17 +229,17 @@ def areas_folder(sources: Sources, out: Path | None, *, max_megapixels: int, as_
             folder / "palette.csv": palette_csv(drawing),
         }
         with outputs.writing(folder):
-            file, said = outputs.place_of_job(folder, text, sources.job_file)
-            made |= outputs.copied(folder, copies) | ({file: text} if file else {})
+            job = laid(sources, reading, folder, files)
+            made |= job.files
             outputs.spare_inputs(made, sources)
             write_together(made)
-    scale, _ = told_scale(drawing, job) or (None, "")
-    if said:
+    scale = told_scale(drawing, sources.job)
+    for said in job.said:
         terminal.warn(said)
     if as_json:
         print(json.dumps(drawing_json(drawing, scale), indent=1, ensure_ascii=False))
     elif not quiet:
-        shown.show_drawing(drawing, list(made), scale)
+        shown.show_drawing(drawing, [file for file in made if file.name != NAME], scale)
 
 
 def mix_colours(
@@ -311,7 +313,7 @@ def run_schedule(
     from finishplan.plan.plan_json import plan_json
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell, pool() as processes:
-        planner = _planner(sources, tell, processes, cache=cache)
+        planner, _ = _planner(sources, tell, processes, cache=cache)
         _painted(planner, sources.job, tell)
         plan = planner.plan(sources.job)
     if out is not None:

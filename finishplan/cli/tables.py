@@ -18,6 +18,11 @@ MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
 
 
+def off_by(mix: Mix) -> str:
+    """How far a mix lies from its aim, and from the drawing where that is another figure."""
+    return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if mix.drawing_is_elsewhere else "")
+
+
 def _span(run: "Run", value_min: float) -> str:
     """From the start of the run: in days where it is broken off between sessions, else in hours of work."""
     return duration(value_min, days=len(run.sessions) > 1)
@@ -115,7 +120,7 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
                 colour,
                 (m.name, m.hex),
                 " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
-                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                off_by(m) + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
                 f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",

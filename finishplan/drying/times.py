@@ -165,7 +165,8 @@ def _solvent(row: PaintKind, dry_um: float, room: Room) -> DryTimes:
 def _stages(row: PaintKind, dry_um: float, room: Room, touch: float, recoat: float) -> DryTimes:
     handling = max(row.handling * touch, recoat)
     cured = max(row.cured_h * 60 * _slower(room), handling)
-    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured)
+    over = row.over_min * _slower(room)
+    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured, over_min=over)
 
 
 def _slower(room: Room) -> float:
@@ -189,7 +190,7 @@ def _rescaled(times: DryTimes, own: OwnTiming, row: PaintKind) -> DryTimes:
     if not (math.isfinite(own.touch_min) and 0 < own.touch_min <= 10080):
         raise InputError(
             f"touch_min = {own.touch_min:g} is no drying time",
-            where="[paints.dry]",
+            key="paints.dry",
             cure="give the minutes a thin coat took to become touch dry",
         )
     then = Room(own.temperature_c, own.humidity_pct)
@@ -216,7 +217,7 @@ def _check(dry_um: float, medium: str, room: Room) -> None:
     if medium == "water" and room.humidity_pct >= 99.5:
         raise InputError(
             f"in air of {room.humidity_pct:g} % humidity no waterborne coat dries",
-            where="[room] humidity_pct",
+            key="room.humidity_pct",
             cure="dry the air; below 70 % is good, above 85 % not to be relied on",
         )
 
@@ -230,5 +231,5 @@ def _check_room(room: Room) -> None:
     for key, value, low, high in limits:
         if not low <= value <= high:
             raise InputError(
-                f"{key} = {value:g} is outside {low:g} to {high:g}", where="[room]", cure="measure it at the bench"
+                f"{key} = {value:g} is outside {low:g} to {high:g}", key=f"room.{key}", cure="measure it at the bench"
             )

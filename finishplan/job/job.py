@@ -110,7 +110,8 @@ class Cut:
 @dataclass(frozen=True)
 class PaintsJob:
     """The paints owned and how recipes are chosen. kind: the row of the drying table. merge: CIEDE2000 within which
-    drawn colours share a mix."""
+    drawn colours share a mix. drop_ml: one drop of your dropper or bottle. dark: dark colours are hit as drawn, or
+    kept apart from each other."""
 
     table: str = ""
     own: tuple[str, ...] | None = None
@@ -119,6 +120,8 @@ class PaintsJob:
     max_paints: int = 4
     max_parts: int = 12
     merge: float = 2.0
+    drop_ml: float = 0.05
+    dark: str = "exact"
     dry: OwnTiming | None = None
 
 

@@ -27,6 +27,7 @@ from finishplan.basics.errors import InputError
 from finishplan.job.checks import area_ref, area_refs, place, places, recipe
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, MixJob, PaintsJob, PartJob
 from finishplan.job.settings import Labour, Method, OwnTiming, Resin, Room, RunSettings, StepChange, StepSettings
+from finishplan.paint.settings import DARK
 
 JOB_VERSION = 2
 """2: areas go by name and place. 1, or none: by number alone."""
@@ -142,6 +143,8 @@ _LISTED = (
         Key("max_paints", whole(1, 4), "1 to 4 paints in a mix"),
         Key("max_parts", whole(1, 16), "whole parts in a mix"),
         _num("merge", 0, 20, "CIEDE2000", "colours closer than this share one mix"),
+        _num("drop_ml", 0.01, 0.2, "ml", "one drop: 0.05 of a dropper, 0.03 of many a bottle; count 20 into a spoon"),
+        Key("dark", choice(*DARK), "dark colours: as drawn wherever paint reaches them, or lifted together"),
     ]),
     *_section("paints.dry", OwnTiming, "painting", [
         _num("touch_min", 0.2, 10_000, _MIN, "your own timing: one thin coat was touch dry after so long"),
@@ -159,6 +162,7 @@ _LISTED = (
         Key("undercoat", yes_no, "may a mix already in use go under another"),
         _num("lap_mm", 0, 10, _MM, "how far a first colour runs over the line, thinned out"),
         Key("primer_kind", _KIND, "row of the drying table: aerosol-primer, brush-primer"),
+        _num("primer_wait_min", 0, 20_160, _MIN, "before the primer is brushed over, where its label says so"),
         Key("varnish_kind", _KIND, "row of the drying table: varnish-water, varnish-solvent, varnish-aerosol"),
     ]),
     *_section("labour", Labour, "painting", [

@@ -28,7 +28,7 @@ _OPACITY: tuple[tuple[float, Opacity], ...] = (
     (0.0, "transparent"),
 )
 OPACITY_LEGEND = (
-    "coats: thin ones by brush until a white, a black primer no longer shows; m2 / l: what a litre hides to 98 % "
+    "coats: thin ones by brush until a white, a black primer no longer shows; m2 a litre: what a litre hides to 98 % "
     "(the trade's measure; wall paints 5 to 8); opacity: how far two thin coats hide black and white. A dark paint "
     "hides by swallowing light, and counts as opaque here though its label says transparent."
 )

@@ -52,10 +52,6 @@ def part_passes(scheme: Scheme, order: PaintingOrder, steps: Sequence[Step]) -> 
     )
 
 
-BRUSHED = "brushed, not sprayed"
-"""How the reason begins for which a broad pass is brushed though the maker sprays: it is told beside the step."""
-
-
 def mixes_of(laid: Pass) -> tuple[str, ...]:
     """Ids of the mixes open in a pass, the main one first."""
     return tuple(dict.fromkeys((laid.mix, *laid.also_open, *(w.mix for w in laid.work if w.mix))))
@@ -77,7 +73,7 @@ def _part_pass(scheme: Scheme, order: PaintingOrder, laid: Pass, part: str, own_
         care=_care(scheme, laid, part),
         own_text=own_text,
         told=edge_notes(laid, order.edges, work),
-        why=_reasons(scheme, order, replace(laid, work=work), part),
+        why=(*_reasons(scheme, order, replace(laid, work=work), part), *laid.tool_why),
     )
 
 
@@ -100,8 +96,8 @@ def _care(scheme: Scheme, laid: Pass, part: str) -> tuple[str, ...]:
     always = {glue_bare(p) for p in scheme.parts if p.name == part and p.glue_faces}
     masks = [m for m in _of_part(laid.mask, part, parts) if m not in always]
     holds = [f"hold it {h}" for h in _of_part(laid.hold.split("; "), part, parts) if h and "stick" not in h]
-    brushed = [w for w in laid.why if w.startswith(BRUSHED)]
-    return (*brushed, *masks, *holds)
+    kept = [why for why in laid.tool_why if laid.tool == "brush"]
+    return (*kept, *masks, *holds)
 
 
 def _of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:

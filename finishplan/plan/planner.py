@@ -12,9 +12,8 @@ from finishplan.order.model import PaintingOrder
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
-from finishplan.plan.inputs import brush_coat_um
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-from finishplan.plan.settings import coats_dry, mix_settings, order_settings
+from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
     choose_mixes,
     order_passes,
@@ -63,12 +62,13 @@ class Planner:
     def __init__(self, materials: Materials, *, cache: bool = True, pool: Executor | None = None) -> None:
         self.materials = materials
         self._cache = cache
-        self._mixes, self._order = Kept(choose_mixes), Kept(order_passes)
+        self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
+        self._order, self._painting = Kept(order_passes), Kept(plan_painting)
         self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
 
     def scheme(self, job: Job) -> Scheme:
         """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
-        return build_scheme(self.materials.drawing, job, self.materials.meshes)
+        return self._scheme(self.materials.drawing, job, self.materials.meshes)
 
     def mixes(self, job: Job) -> Mixes:
         """The mixes and which area takes which."""
@@ -84,7 +84,7 @@ class Planner:
     def painting(self, job: Job) -> Painting:
         """All but the run."""
         mixes = self.mixes(job)
-        return plan_painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+        return self._painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
 
     def start_run(self, job: Job) -> None:
         """Have the pool search the run; what is asked for next need not wait for it before it needs it."""

@@ -14,11 +14,12 @@ class PotMade:
     start_min: float
     drops: tuple[int, ...]
     grams: tuple[float, ...]
+    drop_ml: float = DROP_ML
 
     @property
     def ml(self) -> float:
         """Volume of the pot."""
-        return sum(self.drops) * DROP_ML
+        return sum(self.drops) * self.drop_ml
 
     @property
     def weighed(self) -> bool:

@@ -12,7 +12,6 @@ from finishplan.order.coats import coat_mm
 from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.measuring import let_down, let_down_words, measured_pot
 from finishplan.paint.model import Ingredient, Mix, Paint
-from finishplan.paint.settings import DROP_ML
 from finishplan.plan.part_passes import mixes_of
 from finishplan.plan.plan import Painting
 from finishplan.plan.well import PotMade, Well
@@ -92,22 +91,23 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
 
 def _pot(painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0) -> PotMade:
     """The smallest pot of whole drops that holds `ml`."""
-    each = measured_pot(mix, ml).each
+    drop_ml = painting.mix_settings.drop_ml
+    each = measured_pot(mix, ml, drop_ml).each
     paints = {p.id: p for p in painting.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)
-    grams = tuple(n * DROP_ML * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
-    return PotMade(session, start_min, drops, grams)
+    grams = tuple(n * drop_ml * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
+    return PotMade(session, start_min, drops, grams, drop_ml)
 
 
 def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     """The pots made in the run, in order of time."""
     made = [t for t in run.turns if t.mix == mix.id and t.drops]
-    starts = [s.start_min for s in run.sessions]
+    starts, drop_ml = [s.start_min for s in run.sessions], painting.mix_settings.drop_ml
 
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(painting, mix, t.drops * DROP_ML, session(t.start_min), t.start_min) for t in made)
+    return tuple(_pot(painting, mix, t.drops * drop_ml, session(t.start_min), t.start_min) for t in made)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:

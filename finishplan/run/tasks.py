@@ -106,14 +106,14 @@ class RunProblem:
                 took, stays = minutes(op.work), minutes(life)
                 raise InputError(
                     f"one coat of pass {op.pass_no} takes {took:g} min, its mix stays workable for {stays:g}",
-                    where="[run] mix_life_min",
+                    key="run.mix_life_min",
                     cure="check height_mm, surface_cm2 and copies, or give the mix a longer life",
                 )
             if self.hours.length is not None and max(longest, op.hand or 0) > self.hours.length:
                 raise InputError(
                     f"opening the mix and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a session only {minutes(self.hours.length):g}",
-                    where="[run] session_min",
+                    key="run.session_min",
                     cure="make the sessions longer",
                 )
 
@@ -201,7 +201,8 @@ def _hardness(settings: RunSettings, room: Room, coats: int) -> float:
 def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> list[Operation]:
     """Each coat of primer on each part; the primer is the first mix."""
     rate = labour.spray_per_cm2_min if paint_kind(primer.kind).sprayed else labour.per_cm2_min
-    (hand, rest), dry, count = _forced(primer), ticks(primer.recoat_min), len(scheme.parts)
+    (hand, rest), count = _forced(primer), len(scheme.parts)
+    dry = [ticks(primer.recoat_min)] * (coats - 1) + [ticks(primer.brushed_over_min)]
     return [
         Operation(
             0,
@@ -209,7 +210,7 @@ def _priming(scheme: Scheme, primer: DryTimes, coats: int, labour: Labour) -> li
             part.name,
             0,
             ticks(labour.handle_min * part.copies + part.surface_cm2 * rate),
-            dry,
+            dry[coat],
             (number + (coat - 1) * count,) if coat else (),
             hand,
             rest,
@@ -316,7 +317,7 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
         if not free:
             raise InputError(
                 f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                where="[parts] after",
+                key="parts.after",
                 cure="take one of them out of `after`",
             )
         ranks |= {n: len(set(ranks.values())) for n in free}
@@ -329,9 +330,7 @@ def time_of_day(text: str) -> int | None:
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
     if text.strip():
-        raise InputError(
-            f"'{text[:40]}' is no time of day", where="[run] start_at", cure='write it as start_at = "09:00"'
-        )
+        raise InputError(f"'{text[:40]}' is no time of day", key="run.start_at", cure='write it as start_at = "09:00"')
     return None
 
 
@@ -342,5 +341,5 @@ def _hours(settings: RunSettings) -> Hours:
     try:
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min))
     except ValueError as error:
-        where = f"[run] session_min, {'starts' if settings.starts else 'day_min'}"
-        raise InputError(str(error), where=where, cure="let every session end before the next starts") from error
+        key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"
+        raise InputError(str(error), key=key, cure="let every session end before the next starts") from error

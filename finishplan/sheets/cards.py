@@ -109,7 +109,8 @@ def _chip(look: Look, colour: str) -> Any:
 
 
 def _notes(well: Well, mix: Mix) -> list[str]:
-    near = f"Colour error {number(mix.delta_e)}, under lamp light {number(mix.delta_e_a)}; "
+    drawn = f" (from the drawing {number(mix.delta_e_drawn)})" if mix.drawing_is_elsewhere else ""
+    near = f"Colour error {number(mix.delta_e)}{drawn}, under lamp light {number(mix.delta_e_a)}; "
     near += f"expected spread {number(mix.expect_within)}"
     if mix.drop_paint and mix.drop_delta_e:
         name = next((i.name for i in mix.recipe if i.paint == mix.drop_paint), mix.drop_paint)
@@ -119,7 +120,8 @@ def _notes(well: Well, mix: Mix) -> list[str]:
         add = f"; {mix.add_name} would bring it within 2" if mix.add_paint else ""
         lines.append(f"Out of reach of your paints: this is the nearest mix{add}")
     lines += ["An estimate: a paint in it was not measured. Try it on a scrap first"] if mix.estimate else []
-    lines += [f"Also serves the drawn colours {listed(mix.merged_hex)}"] if mix.merged_hex else []
+    others = [f"{hex}, {number(off)} off" for hex, off in zip(mix.merged_hex, mix.merged_off, strict=False)]
+    lines += [f"Also serves the drawn colours {listed(others)}"] if others else []
     return [*lines, *(["Caution: " + " ".join(map(sentence, well.cautions))] if well.cautions else [])]
 
 

@@ -100,7 +100,8 @@ def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
 
 def _notes(one: Well, mix: Mix) -> list[str]:
     """Pre-mixes, how near the colour comes, cautions."""
-    near = f"Colour error {number(mix.delta_e)}, expected spread {number(mix.expect_within)}"
+    drawn = f" (from the drawing {number(mix.delta_e_drawn)})" if mix.drawing_is_elsewhere else ""
+    near = f"Colour error {number(mix.delta_e)}{drawn}, expected spread {number(mix.expect_within)}"
     if not mix.reachable:
         near = f"Out of reach of your paints: the nearest mix, colour error {number(mix.delta_e)}"
     lines = [*map(sentence, one.premixes), sentence(near)]

@@ -262,10 +262,10 @@ def test_without_a_stick_a_piece_is_held_by_what_is_bare_and_broad_enough() -> N
 
 def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() -> None:
     """The dark recess is sprayed first: the lighter rim beside it would be darkened."""
-    plum, cream, mint = shelf()["plum"], shelf()["cream"], shelf()["mint"]
-    colours = {1: plum, 2: cream, 3: mint}
+    black, cream, mint = shelf()["black"], shelf()["cream"], shelf()["mint"]
+    colours = {1: black, 2: cream, 3: mint}
     rows = [
-        area(1, "a", "well", plum, cm2=80, wide=30, flags=["recess"]),
+        area(1, "a", "well", black, cm2=80, wide=30, flags=["recess"]),
         area(2, "a", "rim", cream, cm2=60, wide=20),
         area(3, "a", "foot", mint, cm2=60, wide=20),
     ]

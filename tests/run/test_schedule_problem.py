@@ -97,7 +97,7 @@ def test_a_coat_waits_for_what_lies_under_and_beside_it_and_for_nothing_else():
 
 def test_drying_is_that_of_primer_and_paint():
     problem = problem_of()
-    assert {op.dry for op in problem.operations if op.kind == "prime"} == {ticks(DRY[0].recoat_min)}
+    assert {op.dry for op in problem.operations if op.kind == "prime"} == {ticks(DRY[0].brushed_over_min)}
     assert {op.dry for op in problem.operations if op.kind == "coat"} == {ticks(DRY[1].recoat_min)}
     assert all(op.hand is None for op in problem.operations if op.kind == "prime"), "no heat on solvent"
 
