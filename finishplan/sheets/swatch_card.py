@@ -14,10 +14,10 @@ from finishplan.photo.card import CardField, CardPage, Mark, Rect, free_space
 from finishplan.photo.model import Calibration
 from finishplan.photo.told import difference
 from finishplan.sheets import look as lk
-from finishplan.sheets.letters import FACES, font_file
+from finishplan.sheets.letters import FACES, Face, font_file
 
-_STRONG: lk.Face = "strong"
-_BODY: lk.Face = "body"
+_STRONG: Face = "strong"
+_BODY: Face = "body"
 STEPS = (
     "Print at 100 %, on matt white paper. Do not paint on the marks or the bare paper.",
     "Neat paint, and the mixes with white: coat after coat until the paper no longer shows. One thin coat: once, as "
