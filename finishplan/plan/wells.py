@@ -10,6 +10,7 @@ from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
+from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.measuring import let_down, let_down_words, measured_pot, small_unit
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan.part_passes import mixes_of
@@ -52,6 +53,7 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         pots=_pots(painting, run, mix),
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
+        holds=kept_from_spray([mix], painting.box),
     )
 
 

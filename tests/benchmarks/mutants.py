@@ -38,7 +38,7 @@ class Mutant:
         return ".".join(self.path.relative_to(PACKAGE).with_suffix("").parts)
 
     def halved(self, text: bytes) -> bytes:
-        """The text of the file with the number halved; a whole one rounded up, 1 made 2, so that it stays what it is."""
+        """The text of the file with the number halved; a whole one rounded up, 1 made 2: it stays what it is."""
         old = text[self.start : self.end].decode()
         value = ast.literal_eval(old)
         half = 2 if value == 1 and isinstance(value, int) else -(-value // 2) if isinstance(value, int) else value / 2
