@@ -43,7 +43,7 @@ from finishplan.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from finishplan.cli.actions import Paper
+    from finishplan.cli.wishes import Paper
 
 app = typer.Typer(
     add_completion=True,
@@ -116,22 +116,14 @@ def plan(
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
     given = locals()
-    from finishplan.cli.actions import SheetWishes, plan_folder, sheets_of
     from finishplan.cli.job_file import Wishes
+    from finishplan.cli.plan_command import plan_folder
     from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner, SheetWishes, sheets_of
 
     sources = sources_of(source, before(source, out), given, fresh=fresh)
     wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
-    plan_folder(
-        sources,
-        out,
-        wishes,
-        max_megapixels=max_megapixels,
-        cache=cache,
-        as_json=json,
-        quiet=quiet,
-        files=Wishes(full, fresh),
-    )
+    plan_folder(sources, out, wishes, Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh))
 
 
 @app.command()
@@ -154,14 +146,15 @@ def areas(
 ) -> None:
     """The reading alone: numbered picture, table of areas, palette, and a job file to edit."""
     given = locals()
-    from finishplan.cli.actions import areas_folder
+    from finishplan.cli.areas_command import areas_folder
     from finishplan.cli.job_file import Wishes
     from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
     from finishplan.job.offers import accepted
 
     sources = sources_of(source, before(source, out, "areas"), given, fresh=fresh)
     wishes = Wishes(full, fresh, accepted(accept or ""))
-    areas_folder(sources, out, max_megapixels=max_megapixels, as_json=json, quiet=quiet, files=wishes)
+    areas_folder(sources, out, Manner(max_megapixels, as_json=json, quiet=quiet), wishes)
 
 
 def _offered(context: typer.Context, incomplete: str) -> list[str]:
@@ -211,12 +204,13 @@ def mix(
 ) -> None:
     """Recipes for colours, from the paints you own."""
     given = locals()
-    from finishplan.cli.actions import mix_colours
+    from finishplan.cli.paint_commands import MixWishes, mix_colours
+    from finishplan.cli.wishes import Manner
     from finishplan.job.job import Job
     from finishplan.job.options import overlaid, sections_of
 
-    job = overlaid(Job(), sections_of(given))
-    mix_colours(colour, volume, paints, table, job=job, screen=as_drawn, cache=cache, as_json=json, quiet=quiet)
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
+    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -228,9 +222,10 @@ def box(
     debug: Debug = False,
 ) -> None:
     """Your paints: swatches, hiding, tinting strength, cautions. With --table it checks a colour table."""
-    from finishplan.cli.actions import show_box
+    from finishplan.cli.paint_commands import show_box
+    from finishplan.cli.wishes import Manner
 
-    show_box(paints, table, as_json=json, quiet=quiet)
+    show_box(paints, table, Manner(as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -266,11 +261,12 @@ def run(
 ) -> None:
     """The run of identical castings: schedule, sessions, quantities."""
     given = locals()
-    from finishplan.cli.actions import run_schedule
+    from finishplan.cli.run_command import run_schedule
     from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
 
     sources = sources_of(source, before(source, None), given, fresh=fresh)
-    run_schedule(sources, out, start, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
+    run_schedule(sources, out, start, Manner(max_megapixels, cache, json, quiet))
 
 
 def main() -> None:

@@ -49,11 +49,11 @@ class Sources:
             "paints.table": self.table,
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
-        told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
+        named_by = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
         paths = {
-            said: where
+            wording: where
             for key, path in named.items()
-            for said, where in told_of(path, told[key], table=key == "paints.table").items()
+            for wording, where in file_wordings(path, named_by[key], table=key == "paints.table").items()
         }
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
@@ -68,7 +68,7 @@ class Sources:
         return naming(file, options, paths, ", ".join(numbers))
 
 
-def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
+def file_wordings(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
     """How errors are to call a file that an option or a key named, by how they call it; a colour table has two."""
     if path is None:
         return {}

@@ -9,9 +9,9 @@ import pytest
 from PIL import Image, ImageDraw
 from pypdfium2 import PdfDocument
 
-from finishplan.cli.actions import file_words
 from finishplan.cli.commands import run_command
 from finishplan.cli.outputs import old_pages
+from finishplan.cli.wishes import file_words
 from finishplan.drawing.stored import NAME
 from finishplan.job.job import Job
 from finishplan.plan.inputs import Sources
