@@ -7,7 +7,7 @@ from finishplan.colour.film import film
 from finishplan.colour.hiding import full_coats
 from finishplan.job.settings import Tool
 from finishplan.order.area_names import listed
-from finishplan.order.brushes import SPRAY_FROM_MM
+from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
 from finishplan.order.coats import (
     DOT_COATS,
     MOST_TRIED,
@@ -18,7 +18,7 @@ from finishplan.order.coats import (
 )
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Frame, Item, Need
-from finishplan.order.minutes import openings, pass_minutes, run_minutes, work_minutes
+from finishplan.order.minutes import cover_per_cm2, openings, pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
@@ -128,7 +128,7 @@ class Drafting:
         frame = self.frame
         minutes = run_minutes(passes, frame.castings, frame.labour, frame.wait_min)
         opened = sum(openings(p, frame.castings, frame.wait_min) for p in passes)
-        at_least = minutes - (opened - self.solved.solution.bound) * frame.labour.change_min
+        at_least = minutes - (opened - self.solved.solution.bound) * frame.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return Draft(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
@@ -262,7 +262,8 @@ class Drafting:
             return 0.0
         more = 2 * (coat_mm(frame.method, "brush") / coat_mm(frame.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
-        covering = 2 * cm2 * labour.per_cm2_min - (2 + more) * cm2 * labour.spray_per_cm2_min
+        brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
+        covering = 2 * brushed - (2 + more) * cm2 * labour.spray_per_cm2_min
         parts = dict.fromkeys(a.part for a in areas)
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
@@ -337,6 +338,7 @@ class Drafting:
             cm2=facts.cm2,
             cut_mm=mm,
             copies=frame.copies.get(facts.part, 1),
+            brush_mm=broad_mm(facts),
         )
         return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from finishplan.amounts.model import Quantity
-from finishplan.amounts.quantities import quantities, turns
+from finishplan.amounts.quantities import quantities, with_pots
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.errors import InputError, nearest
 from finishplan.basics.words import listed
@@ -30,7 +30,8 @@ from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
 from finishplan.run.schedule import schedule
-from finishplan.run.tasks import run_problem
+from finishplan.run.build import Painted, run_problem
+from finishplan.run.problem import ticks
 from finishplan.scheme.build import build_scheme, mesh_warnings, named
 from finishplan.scheme.model import Scheme
 
@@ -86,6 +87,7 @@ def make_plan(
     """
     said = job or Job()
     job = _resolved(said)
+    labour = job.labour.paced
     if box is None:
         table = job_path(job, job.paints.table, "paints.table")
         box = load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
@@ -103,7 +105,7 @@ def make_plan(
         mix_of,
         box,
         job.method,
-        job.labour,
+        labour,
         job.run.castings,
         job.figure.finish,
         job.steps.primer_coats,
@@ -112,11 +114,12 @@ def make_plan(
     )
     order = replace(order, passes=tuple(_timed(p, job, dry[1]) for p in order.passes))
     steps = finishing_steps(
-        scheme, order, dry, job.steps, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes
+        scheme, order, dry, job.steps, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes
     )
     drawn = drawn_as(scheme, mixes)
     tell("planning the run", 0.55)
-    problem = run_problem(scheme, order, dry, job.labour, job.room, job.run, job.steps.primer_coats)
+    figure = Painted(scheme, order, mixes, dry, job.steps.primer_coats)
+    problem = run_problem(figure, labour, job.room, job.run)
     draft = Plan(
         date=job.figure.date,
         finish=job.figure.finish,
@@ -144,8 +147,8 @@ def make_plan(
             *plan_warnings(mixes, box, additions_note(mixes, box, settings, drawn), drawn, order.extra_mixes),
         ),
     )
-    run = schedule(problem, meanwhile=lambda: drafted(draft))
-    run = replace(run, turns=turns(scheme, order, mixes, box, job.run, dry[1], run))
+    run = schedule(problem, lambda: drafted(draft), ticks(job.run.slack_min))
+    run = with_pots(scheme, order, mixes, box, job.run, dry[1], run)
     amounts = quantities(
         scheme,
         order,
@@ -248,7 +251,7 @@ def _dry(job: Job) -> tuple[DryTimes, ...]:
 def _wait_min(job: Job, paint: DryTimes) -> float:
     """From one coat to the next, under the hair dryer where there is one."""
     if job.room.dryer and paint.dryer_hand_min is not None:
-        return paint.dryer_hand_min + paint.dryer_rest_min
+        return job.room.dryer_min + job.room.dryer_rest_min
     return paint.recoat_min
 
 
