@@ -2,7 +2,7 @@
 
 FIGURES.csv holds one row per pigment, source and wavelength (columns pigment, ci_name, source, wavelength_nm,
 K, S), relative to the titanium white of the same source. B2016 is preferred where both sources measured a
-pigment. Mixtures are left out. S = 1 stands for 110 per mm of dry film (see the note in acrylic.toml).
+pigment. Mixtures are left out. The table stays relative: what S = 1 is in 1/mm of dry film says [scale] of acrylic.toml.
 """
 
 import csv
@@ -10,7 +10,6 @@ import sys
 from collections import defaultdict
 from pathlib import Path
 
-WHITE_S_PER_MM = 110.0
 IDS = {  # Colour Index name, or the common name of an earth of PBr7: our id, in the order of the table
     "PW6": "titanium-white",
     "PW6:1": "buff-titanium",
@@ -57,14 +56,14 @@ def read(path: Path) -> dict[tuple[str, str], dict[int, tuple[float, float]]]:
 
 
 def table_text(figures: dict[tuple[str, str], dict[int, tuple[float, float]]]) -> str:
-    """The table as it is shipped: two rows a paint, K and S per mm, four significant digits."""
+    """The table as it is shipped: two rows a paint, K and S relative to the white, four significant digits."""
     wavelengths = range(400, 701, 10)
     lines = ["paint,constant," + ",".join(str(w) for w in wavelengths)]
     for key, paint in IDS.items():
         source = next(s for s in PREFERENCE if (key, s) in figures)
         at = figures[key, source]
         for index, constant in enumerate("KS"):
-            values = (f"{WHITE_S_PER_MM * at[w][index]:.4g}" for w in wavelengths)
+            values = (f"{at[w][index]:.4g}" for w in wavelengths)
             lines.append(f"{paint},{constant}," + ",".join(values))
     return "\n".join(lines) + "\n"
 

@@ -4,15 +4,12 @@ import json
 import os
 import re
 import unicodedata
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import AbstractContextManager, ExitStack, suppress
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
-from functools import partial
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from finishplan.basics.aside import aside
 from finishplan.basics.errors import InputError, naming, nearest
 from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
@@ -23,10 +20,8 @@ from finishplan.job.job_text import job_toml
 from finishplan.plan.inputs import Sources, read_drawing_of, read_sources, told_of
 
 if TYPE_CHECKING:
-    from finishplan.drawing.model import Drawing
-    from finishplan.paint.model import Box
-    from finishplan.plan.plan import Plan
-    from finishplan.sheets.book import Begun
+    from finishplan.plan.plan import Painting, Plan
+    from finishplan.plan.planner import Planner
 
 SHEETS = ("order", "mixes", "run")
 PAPERS = ("a4", "letter")
@@ -61,9 +56,9 @@ class SheetWishes:
         of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
         return of_part + (f"-sheets-{'-'.join(only)}" if len(only) < len(SHEETS) else "")
 
-    def check(self, plan: "Plan") -> None:
-        """Raises InputError where the part wished for is not the plan's."""
-        parts = tuple(p.name for p in plan.scheme.parts)
+    def check(self, painting: "Painting") -> None:
+        """Raises InputError where the part wished for is not the figure's."""
+        parts = tuple(p.name for p in painting.scheme.parts)
         if self.part is not None and self.part not in parts:
             raise InputError(f"no part is called '{self.part}'", where="--part", cure=nearest(self.part, parts))
 
@@ -92,30 +87,15 @@ def plan_folder(
 ) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
-    Modules are imported while the picture is decoded; the recipes of a box that is new are computed, and the numbered
-    drawing is made, aside. Raises InputError for what cannot be read, planned or written; then the files that were
-    there are as they were.
+    Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
     folder = _folder(sources, out)
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        tell("reading the drawing", 0.05)
-        drawing, box, meshes = _read(sources, max_megapixels, cache)
-        with aside(partial(_numbered_png, drawing, sources.job, meshes)) as numbered:
-            from finishplan.plan.plan import make_plan
-
-            begun = list["Begun"]()
-            plan = make_plan(
-                drawing,
-                sources.job,
-                box,
-                meshes=meshes,
-                cache=cache,
-                tell=tell,
-                drafted=lambda draft: begun.append(_begun_sheets(draft, wishes)),
-            )
-            with aside(partial(_json, plan)) as text, outputs.writing(folder):
-                tell("drawing the sheets", 0.75)
-                files, told, said = _write_plan(plan, text, folder, sources, wishes, begun[0], numbered)
+        planner = _planner(sources, tell, max_megapixels=max_megapixels, cache=cache)
+        plan = _planned(planner, sources.job, tell, wishes.check)
+        with outputs.writing(folder):
+            tell("drawing the sheets", 0.75)
+            files, told, said = _write_plan(plan, folder, sources, wishes)
     for line in (*plan.warnings, *said):
         terminal.warn(line)
     if as_json:
@@ -124,85 +104,51 @@ def plan_folder(
         shown.show_plan(plan, files)
 
 
-def _read(sources: Sources, max_megapixels: int, cache: bool) -> tuple["Drawing", "Box", dict[str, float]]:
-    """Drawing, box and meshes; beside it, with a cache, the recipes of a box that is not in it are computed."""
-    with ExitStack() as copies:
-        ahead = list[Callable[[], bytes]]()
+def _planner(
+    sources: Sources, tell: Callable[[str, float], None], *, max_megapixels: int = 100, cache: bool = True
+) -> "Planner":
+    from finishplan.plan.plan import Materials
+    from finishplan.plan.planner import Planner
 
-        def meanwhile(box: "Box") -> None:
-            _import_what_plans()
-            if cache:
-                ahead.append(copies.enter_context(aside(partial(_recipes, sources.job, box))))
-
-        found = read_sources(sources, max_megapixels=max_megapixels, meanwhile=meanwhile)
-        from finishplan.plan.plan import keep_recipes
-
-        with suppress(InputError):  # too many for this box: told where they are asked for
-            for recipes in ahead:
-                keep_recipes(sources.job, recipes())
-    return found
+    tell("reading the drawing", 0.05)
+    return Planner(Materials(*read_sources(sources, max_megapixels=max_megapixels)), cache=cache)
 
 
-def _import_what_plans() -> None:
-    """Import what the plan and its sheets are made with, and load the typeface, before any copy is made."""
-    for name in ("finishplan.plan.plan", "platformdirs"):
-        import_module(name)
-    from finishplan.sheets.look import Look
-
-    Look().para("")
-
-
-def _recipes(job: Job, box: "Box") -> bytes:
-    from finishplan.plan.plan import recipes_ahead
-
-    return recipes_ahead(job, box)
-
-
-def _numbered_png(drawing: "Drawing", job: Job, meshes: Mapping[str, float]) -> bytes:
-    from finishplan.scheme.build import build_scheme
-    from finishplan.sheets.pictures import numbered_drawing
-
-    return outputs.png(numbered_drawing(drawing, build_scheme(drawing, job, meshes)))
-
-
-def _json(plan: "Plan") -> bytes:
-    from finishplan.plan.plan_json import plan_json_text
-
-    return plan_json_text(plan).encode()
-
-
-def _begun_sheets(draft: "Plan", wishes: SheetWishes) -> "Begun":
-    from finishplan.sheets.book import begin
-
-    wishes.check(draft)
-    for name in ("finishplan.plan.plan_json", "filelock"):  # what comes after the run waits for one process alone
-        import_module(name)
-    return begin(draft, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
+def _planned(
+    planner: "Planner",
+    job: Job,
+    tell: Callable[[str, float], None],
+    check: Callable[["Painting"], None] = lambda painting: None,
+) -> "Plan":
+    """The plan, its stages told of. check: refuses the painting before the run is planned."""
+    tell("choosing the mixes", 0.2)
+    planner.mixes(job)
+    tell("ordering the passes", 0.4)
+    check(planner.painting(job))
+    tell("planning the run", 0.55)
+    return planner.plan(job)
 
 
 def _write_plan(
-    plan: "Plan",
-    text: Callable[[], bytes],
-    folder: Path,
-    sources: Sources,
-    wishes: SheetWishes,
-    begun: "Begun",
-    numbered: Callable[[], bytes],
+    plan: "Plan", folder: Path, sources: Sources, wishes: SheetWishes
 ) -> tuple[list[Path], bytes, list[str]]:
     """Write the files of a plan, plan.json last. Returns all of them, that one's text, and what is to say of others
     there."""
+    from finishplan.plan.plan_json import plan_json_text
     from finishplan.sheets import pages_as_png
-    from finishplan.sheets.book import finish
+    from finishplan.sheets.book import pdf_bytes
+    from finishplan.sheets.pictures import numbered_drawing
 
     job, copies = outputs.packed_job(sources, folder)
     suffix = os.fsdecode(wishes.suffix([p.name for p in plan.scheme.parts]).encode("utf-8"))
     pdf, figures, areas = folder / f"painting-order{suffix}.pdf", folder / "plan.json", folder / "areas.png"
     job_text = job_toml(job, plan.drawing, plan.scheme, plan.box)
     file, said = outputs.place_of_job(folder, job_text, sources.job_file)
-    printed = finish(plan, begun)
-    told = text()
+    told = plan_json_text(plan).encode()
+    printed = pdf_bytes(plan, sheets=wishes.sheets, paper=wishes.paper, grey=wishes.grey, part=wishes.part)
     printed = outputs.of_plan(printed, told)
-    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered(), **outputs.copied(folder, copies)}
+    numbered = outputs.png(numbered_drawing(plan.drawing, plan.scheme))
+    files: dict[Path, bytes | str] = {pdf: printed, areas: numbered, **outputs.copied(folder, copies)}
     if file is not None:
         files[file] = job_text
     stem, pages = f"page{suffix}", dict[Path, bytes | str]()
@@ -327,13 +273,10 @@ def run_schedule(
         raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
     if start is not None:
         start, sources = _starting(start, sources)
-    from finishplan.plan.plan import make_plan
     from finishplan.plan.plan_json import plan_json
 
     with sources.naming(), terminal.progress(quiet or as_json) as tell:
-        tell("reading the drawing", 0.05)
-        drawing, box, meshes = read_sources(sources)
-        plan = make_plan(drawing, sources.job, box, meshes=meshes, cache=cache, tell=tell)
+        plan = _planned(_planner(sources, tell, cache=cache), sources.job, tell)
     if out is not None:
         _write_calendar(plan, out, start, sources)
     for line in plan.warnings:

@@ -197,9 +197,6 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.drawing.ahead import decode_ahead
-
-    decode_ahead(source, max_megapixels)
     from finishplan.cli.actions import SheetWishes, plan_folder
 
     sources = _sources(
@@ -236,9 +233,6 @@ def areas(
     debug: Debug = False,
 ) -> None:
     """The reading alone: numbered picture, palette, and a job file to edit."""
-    from finishplan.drawing.ahead import decode_ahead
-
-    decode_ahead(drawing, max_megapixels)
     from finishplan.cli.actions import areas_folder
 
     sources = _sources(
@@ -329,9 +323,6 @@ def run(
     debug: Debug = False,
 ) -> None:
     """The run of identical castings: schedule, sessions, quantities."""
-    from finishplan.drawing.ahead import decode_ahead
-
-    decode_ahead(source)
     from finishplan.cli.actions import run_schedule
 
     sources = _sources(
@@ -414,9 +405,6 @@ def run_command(arguments: list[str]) -> int:
         if "--debug" in arguments:
             raise
         return _told(error, arguments)
-    finally:
-        if (ahead := sys.modules.get("finishplan.drawing.ahead")) is not None:
-            ahead.forget()
 
 
 def _reader_left() -> int:

@@ -261,8 +261,8 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
             "masstone",
             "tint",
             "over black",
-            "hides white, black (as a plan counts)",
-            "full colour over white, black",
+            "coats over white, black",
+            "m2 a litre",
             "strength",
             "opacity",
         ],
@@ -273,12 +273,12 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
                 _swatch(f.masstone),
                 _swatch(f.tint) if f.tint else "",
                 _swatch(f.over_black),
-                ", ".join(map(_coats, hiding)),
                 f"{_coats(f.coats_over_white)}, {_coats(f.coats_over_black)}",
+                f"{f.m2_per_litre:.1f}",
                 f"{f.strength:.2f}" if f.strength is not None else "",
                 f.opacity,
             ]
-            for f, hiding in zip(facts, _coats_to_hide(box), strict=True)
+            for f in facts
         ],
         f"{box.table.name}: {counted(len(facts), 'paint')}; coats are thin ones by brush",
     )
@@ -291,23 +291,6 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 def _swatch(hex: str) -> Cell:
     return hex if plain() else (hex, hex)
-
-
-def _coats_to_hide(box: Box) -> list[list[int | None]]:
-    """Coats of each paint until a white and until a black primer no longer shows, by the plan's rule; None beyond
-    MOST_COATS."""
-    import numpy as np
-
-    from finishplan.colour.film import inverse_saunderson, opaque
-    from finishplan.colour.hiding import BRUSH_COAT_MM
-    from finishplan.order.coats import Films
-    from finishplan.paint.report import BLACK_PRIMER, MOST_COATS, WHITE_PRIMER
-
-    K, S = (np.array([getattr(p, name) for p in box.paints]) for name in ("K", "S"))
-    k1, k2 = box.table.k1, box.table.k2
-    grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
-    counts = Films(K, S, opaque(K, S), k1, k2).coats(grounds, BRUSH_COAT_MM, MOST_COATS).tolist()
-    return [[n if n <= MOST_COATS else None for n in row] for row in counts]
 
 
 def _coats(count: int | None) -> str:

@@ -20,7 +20,6 @@ from PIL import Image, UnidentifiedImageError
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.ahead import decoded_ahead
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -201,7 +200,7 @@ def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
 
 
 def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: float) -> Loaded:
-    image = decoded_ahead(path) or Image.open(stream, formats=FORMATS)
+    image = Image.open(stream, formats=FORMATS)
     check_size(image.size, path, max_megapixels)
     exif = image.getexif()
     turn = exif.get(ORIENTATION_TAG, 1)

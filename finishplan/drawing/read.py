@@ -2,8 +2,6 @@
 
 import os
 import re
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Literal
@@ -15,7 +13,7 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
-from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.load import load
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
@@ -54,17 +52,16 @@ def read_drawing(
     max_megapixels: float = 100,
     ink: str = "auto",
     height_mm: float | None = None,
-    meanwhile: Callable[[], object] | None = None,
 ) -> Drawing:
     """Read the drawing at `path`.
 
     colours: number of palette colours to force. paper_white: 'auto' brings the paper of scans and photographs to
     white. parts_map: picture of the same proportions with one flat colour per part. ink: 'auto', 'off' (lines are
     areas like others) or '#rrggbb', the colour of the lines. height_mm: the figure's height, for the least size of
-    an area. meanwhile: called while the picture is decoded. Raises InputError.
+    an area. Raises InputError.
     """
     _check_options(path := Path(path), colours, ink, height_mm, parts_map)
-    view = look(path, _loaded(path, max_megapixels, meanwhile), paper_white, max_megapixels)
+    view = look(path, load(path, max_megapixels), paper_white, max_megapixels)
     speck, height = _speck(view, height_mm), figure_height(~view.ground)
     mm = height / (height_mm or USUAL_HEIGHT_MM)
     lines = _lines(view, speck, ink)
@@ -99,14 +96,6 @@ def read_drawing(
     patches, names, empty = _with_areas(patches, pieces.names, what)
     notes = (*view.notes, *said, *empty, *small, *_notes(lost, colours, len(np.unique(group[1:]))))
     return describe(Reading(view, lines, patches, names, inner, mm, notes))
-
-
-def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:
-    with ThreadPoolExecutor(1) as aside:
-        loading = aside.submit(load, path, max_megapixels)
-        if meanwhile is not None:
-            meanwhile()
-    return loading.result()
 
 
 def _check_options(path: Path, colours: int | None, ink: str, height_mm: float | None, parts_map: Path | None) -> None:

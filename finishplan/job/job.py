@@ -198,6 +198,7 @@ SPEC: dict[str, dict[str, Check]] = {
         "coat_um": number(2, 200, "micrometres of dry film"),
         "spray_um": number(2, 200, "micrometres of dry film"),
         "primer": _primer,
+        "least_coats": whole(1, 5),
         "max_coats": whole(1, 20),
         "undercoat": yes_no,
         "lap_mm": number(0, 10, "mm"),

@@ -36,6 +36,7 @@ WHAT = {
     "method.coat_um": "dry thickness of one brushed coat; without it that of the kind of paint",
     "method.spray_um": "dry thickness of one sprayed coat; without it 10",
     "method.primer": ", ".join(PRIMERS) + ' or "#rrggbb"',
+    "method.least_coats": "thin coats at least, on areas of 1 cm2 and more: one alone shows brush marks",
     "method.max_coats": "more than this and an undercoat is proposed",
     "method.lap_mm": "how far a first colour runs over the line, thinned out",
     "method.primer_kind": "row of the drying table: aerosol-primer, brush-primer",

@@ -18,12 +18,14 @@ Gloss = Literal["matt", "satin", "gloss"]
 class Method:
     """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat, None: usual. primer: auto,
     white, light grey, mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones.
+    least_coats: on areas of 1 cm2 and more. max_coats: beyond that many an undercoat is sought.
     lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
     spray_um: float | None = None
     primer: str = "auto"
+    least_coats: int = 2
     max_coats: int = 5
     undercoat: bool = True
     lap_mm: float = 1.0

@@ -9,15 +9,17 @@ size), so that the numbering of the drawing settles nothing.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
+from finishplan.colour.hiding import Films, dabs_to_hide
 from finishplan.colour.light import delta_e
 from finishplan.job.settings import Gloss, Labour, Method
 from finishplan.order.brushes import stroke_mm
-from finishplan.order.coats import DOT_COATS, Films, coat_mm, dabs_to_hide, films
+from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
@@ -33,8 +35,16 @@ UNDERCOAT_MM = 0.5
 
 PRIMER = -1
 """Stands for the primer where a ground is given as the index of a mix."""
-Need = tuple[int, int, bool]
-"""A mix, the ground below (index of a mix, or PRIMER), whether dotted on: what an undercoat is chosen for."""
+
+
+class Need(NamedTuple):
+    """What coats are counted and undercoats chosen for: a mix, the ground below (index of a mix, or PRIMER), whether
+    dotted on, and the coats that are laid at least."""
+
+    mix: int
+    ground: int
+    dot: bool
+    least: int
 
 
 @dataclass(frozen=True)
@@ -79,8 +89,10 @@ class Frame:
     """How long a coat dries, times the painters: what a run does with it, see effort.openings."""
 
     def need(self, area: int) -> Need:
-        """The mix and the ground of an area, and whether it is a dot."""
-        return self.mix_of[area], self.ground[area], self.kind[area] == "dot"
+        """What an area's coats depend on."""
+        brushed = self.kind[area] == "colour" and self.areas[area].cm2 >= BROAD_CM2
+        least = self.method.least_coats if brushed else 1
+        return Need(self.mix_of[area], self.ground[area], self.kind[area] == "dot", least)
 
 
 def frame(
@@ -178,8 +190,8 @@ def _ground(
     return PRIMER
 
 
-def _shape(area: SchemeArea) -> tuple[float, float, float, str, str]:
-    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.name, area.hex)
+def _shape(area: SchemeArea) -> tuple[float, float, float, str]:
+    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.hex)
 
 
 def _check_parts(scheme: Scheme) -> None:

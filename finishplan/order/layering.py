@@ -4,18 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from finishplan.colour.film import film
-from finishplan.colour.hiding import full_coats
+from finishplan.colour.hiding import MOST_TRIED, dabs_to_hide, full_coats
 from finishplan.job.settings import Tool
 from finishplan.order.area_names import listed
 from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
-from finishplan.order.coats import (
-    DOT_COATS,
-    MOST_TRIED,
-    Array,
-    Undercoat,
-    coat_mm,
-    dabs_to_hide,
-)
+from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Frame, Item, Need
 from finishplan.order.minutes import cover_per_cm2, openings, pass_minutes, run_minutes, work_minutes
@@ -24,7 +17,7 @@ from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
 from finishplan.order.reasons import coats_reason
 from finishplan.order.rules import TIE_L, Ruling
-from finishplan.paint.hazards import metals_in
+from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import SchemeEdge
 
@@ -68,15 +61,16 @@ class Draft:
 
 def ground_of(frame: Frame, tone: Tone, need: Need) -> Array:
     """(31,) internal reflectance of what a need lies on."""
-    return tone.ground if need[1] == PRIMER else frame.films.opaque[need[1]]
+    return tone.ground if need.ground == PRIMER else frame.films.opaque[need.ground]
 
 
 @dataclass(frozen=True, eq=False)
 class Inside:
-    """Coats of an area over its own ground, the curve to there (CIEDE2000 from opaque after 0, 1 ... coats), the
-    ground's name, coats to the full colour, undercoat."""
+    """Coats of an area over its own ground, those that would hide it, the curve to there (CIEDE2000 from opaque after
+    0, 1 ... coats), the ground's name, coats to the full colour, undercoat."""
 
     coats: int
+    enough: int
     curve: tuple[float, ...]
     ground: str
     full: int
@@ -144,26 +138,27 @@ class Drafting:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
         need, tool = self.frame.need(area), self.tool(self.pass_of[self.lays[area]])
         bed = self.undercoats.get(need) if self.frame.kind[area] != "blend" else None
-        key = self.tone.name if need[1] == PRIMER else None, need, tool, bed
+        key = self.tone.name if need.ground == PRIMER else None, need, tool, bed
         if key not in self.insides:
             self.insides[key] = self._found_inside(need, tool, bed)
         return self.insides[key]
 
     def _found_inside(self, need: Need, tool: Tool, bed: Undercoat | None) -> Inside:
-        frame, dot = self.frame, need[2]
+        frame, dot = self.frame, need.dot
         thick = DOT_COATS if dot else 1.0
         mm = thick * coat_mm(frame.method, tool)
         ground = ground_of(frame, self.tone, need)
-        name = self.tone.name if need[1] == PRIMER else frame.mixes[need[1]].id
+        name = self.tone.name if need.ground == PRIMER else frame.mixes[need.ground].id
         if bed is not None:
             ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
             name = bed.by.id
-        own = frame.films.one(need[0])
+        own = frame.films.one(need.mix)
         curves = own.curves(ground[None], mm)
         curve = curves[0, 0]
-        coats = min(int((dabs_to_hide(curves) if dot else own.hiding(curves, ground[None], mm))[0, 0]), MOST_TRIED)
+        enough = min(int((dabs_to_hide(curves) if dot else own.hiding(curves, ground[None], mm))[0, 0]), MOST_TRIED)
+        coats = max(enough, need.least)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
-        return Inside(coats, shown, name, int(full_coats(curve)), bed)
+        return Inside(coats, enough, shown, name, int(full_coats(curve)), bed)
 
     # Edges.
 
@@ -269,9 +264,9 @@ class Drafting:
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
 
     def _metals(self, no: int) -> tuple[str, ...]:
-        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments."""
+        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
         items = (self.solved.items[k] for k in self.solved.solution.openings[no - 1].items)
-        return metals_in([self.mixes[item.mix] for item in items], self.frame.box)
+        return kept_from_spray([self.mixes[item.mix] for item in items], self.frame.box)
 
     def _to_mask(self, part: str, no: int) -> bool:
         """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""
@@ -364,6 +359,7 @@ class Drafting:
             edge_coats=extra,
             ground=inside.ground,
             full_coats=inside.full,
+            enough_coats=inside.enough,
         )
         over = names.get(inside.ground, BARE if inside.ground == BARE else f"{own} primer")
         noun = "dab" if self.frame.kind[area] == "dot" else "coat"

@@ -47,6 +47,8 @@ class AreaCoats:
     full_coats: int = 0
     """Coats that would bring it within 1.0 of the opaque colour, more than `coats` where the eye gains nothing from
     them."""
+    enough_coats: int = 0
+    """Coats that would hide the ground, fewer than `coats` where so few would show the marks of the brush."""
 
 
 @dataclass(frozen=True)

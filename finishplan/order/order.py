@@ -19,10 +19,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.basics.words import counted, duration
+from finishplan.colour.hiding import CLOSE
 from finishplan.job.settings import Gloss, Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import brush_for, hold_for, mask_for
-from finishplan.order.coats import CLOSE, Undercoat, films
+from finishplan.order.coats import Undercoat, films
 from finishplan.order.items import Frame, Need, frame
 from finishplan.order.layering import Draft
 from finishplan.order.model import PaintingOrder, Pass
@@ -138,7 +139,7 @@ def _order_notes(facts: Frame, best: Draft) -> list[str]:
         told = f"{noun} {listed(sprayed)} sprayed, the rest brushed"
         notes.append(f"{told}; let over-spray fall only on what is darker and still to come")
     elif any(p.why for p in best.passes):
-        notes.append("nothing is sprayed: what is broad enough for it holds a metal that must not be breathed")
+        notes.append("nothing is sprayed: what is broad enough for it holds what must not be breathed")
     elif facts.method.tool == "airbrush":
         notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
     return notes

@@ -117,10 +117,10 @@ def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, tu
     thick = {speck: coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1) for speck in (False, True)}
     primed = {speck: frame.films.needed(tone.ground[None], mm, speck)[:, 0] for speck, mm in thick.items()}
     for need in sorted({frame.need(i) for i in frame.order if frame.kind[i] != "blend"}):
-        m, on, speck = need
+        m, on, speck, least = need
         alone = primed[speck][m] if on == PRIMER else (frame.dabs if speck else frame.over)[m, on]
         beds = undercoats_for(
-            Bare(frame.mixes[m], ground_of(frame, tone, need), thick[speck], int(alone), speck),
+            Bare(frame.mixes[m], ground_of(frame, tone, need), thick[speck], max(int(alone), least), speck, least),
             in_use,
             spare,
             lambda mixes: films(mixes, frame.box, frame.finish),

@@ -3,9 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from finishplan.basics.words import counted
-from finishplan.colour.hiding import HIDDEN
+from finishplan.colour.hiding import CLOSE, HIDDEN
 from finishplan.order.area_names import label, listed
-from finishplan.order.coats import CLOSE
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass
 from finishplan.scheme.model import SchemeArea
 
@@ -36,7 +35,9 @@ def coats_reason(told: AreaCoats, noun: str, over: str, under: str) -> str:
     """One line on the coats of an area. noun: coat or dab; over: what they lie on; under: the undercoat's name."""
     inside, left = told.coats - told.edge_coats, told.curve[-1]
     laid, off = counted(inside, noun), f"{left:.1f} from the full colour"
-    if left > CLOSE:
+    if told.enough_coats < inside:
+        why = f"{counted(told.enough_coats, noun)} would hide the {over}, but fewer than {inside} show brush marks"
+    elif left > CLOSE:
         why = f"even {laid} let the {over} show: {off}"
     elif left <= HIDDEN:
         why = f"{laid} {'hides' if inside == 1 else 'hide'} the {over}: {off}, less than the eye sees"

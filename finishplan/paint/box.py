@@ -208,7 +208,7 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
     K, S = _constants(entry, table, file, where)
     ci = text_at(entry, "ci", where=where, default="")
-    hazards = tuple(dict.fromkeys((*hazards_of(ci), *texts_at(entry, "hazards", where=where))))
+    hazards = tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(entry, "hazards", where=where))))
     estimate = "measured" not in entry
     paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
     return _stocked(paint, entry, where)

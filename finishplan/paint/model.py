@@ -29,10 +29,23 @@ class Paint:
     price_per_ml: float | None = None
 
 
+@dataclass(frozen=True)
+class Scale:
+    """How opaque a table's paints are, which relative measurements leave open. per_mm: mean S of the paint `of` (id) in
+    1/mm of dry film; low, high: believable range of it; times: what the numbers of the file were multiplied by."""
+
+    of: str
+    per_mm: float
+    low: float
+    high: float
+    times: float
+    source: str
+
+
 @dataclass(frozen=True, eq=False)
 class ColourTable:
     """An open table of paints measured with one pair of Saunderson constants k1, k2 (0-1, see colour.film.saunderson).
-    historical: for study only."""
+    historical: for study only. scale: None where the file itself gives K and S in 1/mm."""
 
     name: str
     paints: tuple[Paint, ...]
@@ -42,6 +55,7 @@ class ColourTable:
     sources: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     historical: bool = False
+    scale: Scale | None = None
 
 
 @dataclass(frozen=True, eq=False)

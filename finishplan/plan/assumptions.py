@@ -1,21 +1,19 @@
 """What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.words import listed
-from finishplan.colour.hiding import HIDDEN
-from finishplan.drawing.model import Drawing
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
 from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
-from finishplan.order.coats import CLOSE, UNEVEN
-from finishplan.order.model import PaintingOrder
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.plan.bench_assumptions import bench_assumptions
+from finishplan.plan.plan import Painting
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -91,22 +89,16 @@ def _pots(run: RunSettings) -> Assumption:
     return Assumption(f"a pot stays workable {kept}", f"{run.pot_life / 60:g}", "h", _source(run.pot_life_min is None))
 
 
-def plan_notes(
-    job: Job,
-    drawing: Drawing,
-    scheme: Scheme,
-    mixes: Iterable[Mix],
-    asked: Container[str],
-    order: PaintingOrder,
-    run: Run,
-) -> tuple[str, ...]:
-    """What the maker should know of how the plan came about: reading, scale, merged colours. asked: ids of the mixes
-    that the maker named."""
-    notes = [*drawing.notes, *scheme.notes]
-    for mix in mixes:
+def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
+    """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
+    scheme, settings = painting.scheme, painting.mix_settings
+    notes = [*painting.drawing.notes, *scheme.notes]
+    mix_of = dict(painting.mix_of)
+    asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
+    for mix in painting.mixes:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
-            why = f"{which}within {job.paints.merge:g} of each other (CIEDE2000)"
+            why = f"{which}within {settings.merge:g} of each other (CIEDE2000)"
             why = "as you asked" if mix.id in asked else why
             others = " and ".join(_drawn(scheme, hex) for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
@@ -114,7 +106,14 @@ def plan_notes(
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
         notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
-    return (*notes, *order.notes)
+    return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes, settings.reach))
+
+
+def _few_drops_notes(mixes: Sequence[Mix], reach: float) -> tuple[str, ...]:
+    few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
+    within = f"within {reach:g} (CIEDE2000) of its aim"
+    why = f"a casting takes a fraction of a drop: the recipe is that of fewest drops {within}"
+    return (f"Of {few} {why}.",) if few else ()
 
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
@@ -154,5 +153,5 @@ def plan_warnings(
     return (*study, line, additions) if additions else (*study, line)
 
 
-def _source(default: bool) -> str:
-    return COMMON if default else "as you set it"
+def _source(default: bool, usual: str = COMMON) -> str:
+    return usual if default else "as you set it"

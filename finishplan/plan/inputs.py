@@ -1,7 +1,7 @@
 """What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -118,13 +118,8 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
     )
 
 
-def read_sources(
-    sources: Sources, *, max_megapixels: int = 100, meanwhile: Callable[[Box], object] = lambda box: None
-) -> tuple[Drawing, Box, dict[str, float]]:
-    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError.
-
-    meanwhile: called with the box while the picture is decoded.
-    """
+def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawing, Box, dict[str, float]]:
+    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
     from finishplan.paint.box import load_box
 
     for path in sources.meshes.values():
@@ -136,13 +131,11 @@ def read_sources(
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return read_drawing_of(sources, max_megapixels, lambda: meanwhile(box)), box, meshes
+    return read_drawing_of(sources, max_megapixels), box, meshes
 
 
-def read_drawing_of(
-    sources: Sources, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
-) -> Drawing:
-    """The reading alone. meanwhile: called while the picture is decoded. Raises InputError."""
+def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
+    """The reading alone. Raises InputError."""
     from finishplan.drawing import read_drawing
 
     figure, parts_map = sources.job.figure, sources.parts_map
@@ -155,5 +148,4 @@ def read_drawing_of(
         parts_map=parts_map,
         max_megapixels=max_megapixels,
         height_mm=figure.height_mm,
-        meanwhile=meanwhile,
     )

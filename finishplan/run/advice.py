@@ -29,13 +29,13 @@ class WhatIfs(NamedTuple):
     more_painters: int
 
 
-def what_ifs(problem: RunProblem, slack: int = 0) -> WhatIfs:
+def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
     other = (0, 0, 0)
     if _dryable(problem):
-        found = solve(replace(problem, dryer=not problem.dryer), problem.effort / 2, slack)
+        found = solve(replace(problem, dryer=not problem.dryer), problem.effort / 2)
         other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
-    more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4, slack)
+    more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
     keep, batches = _batches(problem)
     return WhatIfs(keep, batches, other, more.timed.score.makespan)
 

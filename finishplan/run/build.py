@@ -52,6 +52,7 @@ def run_problem(figure: Painted, labour: Labour, room: Room, settings: RunSettin
         wells=settings.wells,
         painters=settings.painters,
         hours=_hours(settings, labour),
+        slack=ticks(settings.slack_min),
         stream=_stream(room, figure.dry[1]),
         dryer=room.dryer,
         fewest_turns=settings.fewest_changes,

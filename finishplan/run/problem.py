@@ -110,6 +110,8 @@ class RunProblem:
     stream: Stream = Stream()
     dryer: bool = False
     fewest_turns: bool = False
+    slack: int = 0
+    """Ticks that a session may run over where that spares one."""
     start_at: int | None = None
     """Time of day at which the run begins, in minutes, where it is known."""
     effort: float = 0.2

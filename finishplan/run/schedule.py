@@ -1,48 +1,25 @@
 """The schedule of a run: what each painter does in which minute."""
 
-import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
 
-from finishplan.basics.aside import PATIENCE_S, aside
-from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
+from finishplan.run.advice import advise, sentences, what_ifs
 from finishplan.run.bench import Done
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.problem import RunProblem, minutes
-from finishplan.run.replay import replay
 from finishplan.run.solve import Solution, solve
 
 
-def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None, slack: int = 0) -> Run:
+def schedule(problem: RunProblem) -> Run:
     """The run: the best schedule found, what none betters, and advice.
 
-    The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with its drying.
-    meanwhile: called while copies of this process work on it. slack: ticks that a session may run over where that
-    spares one.
+    The same problem gives the same run on any machine; with no effort it is quick, found by rules alone. The makespan
+    ends with the last coat laid, not with its drying.
     """
-    patience_s = PATIENCE_S + 20 * problem.effort  # a slow machine takes its time over a long search
-    found = aside(lambda: _written(solve(problem, slack=slack)), patience_s)
-    others = aside(lambda: json.dumps(what_ifs(problem, slack)).encode(), patience_s)
-    with found as solved, others as wondered:
-        meanwhile()
-        solution = _read(problem, solved())
-        figures = advise(solution, WhatIfs(*json.loads(wondered())))
+    solution = solve(problem)
+    figures = advise(solution, what_ifs(solution.problem))
     return replace(as_run(solution), advice=sentences(solution, figures), advice_figures=figures)
-
-
-def quick_schedule(problem: RunProblem, slack: int = 0) -> Run:
-    """A run by rules alone, in a moment and without advice: to be shown until `schedule` has searched."""
-    return as_run(solve(problem, 0.0, slack))
-
-
-def _written(solution: Solution) -> bytes:
-    return json.dumps([solution.sequence, solution.problem.hours.over, solution.method]).encode()
-
-
-def _read(problem: RunProblem, written: bytes) -> Solution:
-    sequence, over, method = json.loads(written)
-    return Solution.of(replace(problem, hours=replace(problem.hours, over=over)), sequence, method)
 
 
 def as_run(solution: Solution) -> Run:

@@ -42,18 +42,19 @@ class _Found:
     method: str
 
 
-def solve(problem: RunProblem, effort: float | None = None, slack: int = 0) -> Solution:
+def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     """The best schedule found.
 
     In one stretch: the soonest end, then, of those within SPARE of it, the fewest turns. In sessions: the fewest
-    sessions, then the least attendance, then the fewest turns; sessions run over by up to `slack` ticks where that
+    sessions, then the least attendance, then the fewest turns; sessions run over by up to the
+    problem's slack where that
     spares one. effort: seconds on a machine of the reference speed, by default the problem's; 0: a quick plan by rules
     alone. It only sets how many steps are taken.
     """
     solution = _solved(problem, effort)
-    if problem.hours.length is None or not slack or solution.timed.score.sessions == 1:
+    if problem.hours.length is None or not problem.slack or solution.timed.score.sessions == 1:
         return solution
-    longer = replace(problem, hours=replace(problem.hours, over=slack))
+    longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
     if bounds(longer).sessions >= solution.timed.score.sessions:
         return solution
     other = _solved(longer, effort)

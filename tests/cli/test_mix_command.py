@@ -23,7 +23,7 @@ def test_mix_tells_the_hazards_of_its_paints(capsys: pytest.CaptureFixture[str])
     """Minium, chrome yellow and lead white hold lead, vermilion mercury (their chemistry)."""
     out, err = told(capsys, "mix", "#c8742a", "--table", HERITAGE, "--no-cache")
     assert "vermilion: mercury, poisonous" in out and "chrome yellow, deep: lead" in out
-    assert "historical: for study" in err and "vermilion (mercury)" in err and "(lead)" in err
+    assert "historical: for study" in err and "vermilion (mercury)" in err and "lead)" in err
     out, err = told(capsys, "mix", "#c8742a", "--table", HERITAGE, "--no-cache", "--json")
     (recipe,) = json.loads(out)
     assert any("mercury" in h for h in recipe["hazards"]) and any("lead" in h for h in recipe["hazards"])
@@ -54,7 +54,7 @@ def test_plan_and_run_warn_of_a_historical_table(
     _, err = told(
         capsys, command, str(tmp_path / "a.png"), "--paints", str(tmp_path / "box.toml"), *out, "--quiet", "--no-cache"
     )
-    assert "historical: for study" in err and "(lead)" in err
+    assert "historical: for study" in err and "lead)" in err
 
 
 def test_what_is_out_of_reach_is_named_as_it_was_asked(capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from finishplan.basics.words import duration
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
-from finishplan.colour.hiding import HIDDEN, full_coats
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN, Films, dabs_to_hide, full_coats
 from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
-from finishplan.order.coats import CLOSE, UNEVEN, Films, coat_mm, dabs_to_hide, films
+from finishplan.order.coats import coat_mm, films
 from finishplan.order.primer import TONES, smooth_reflectance, tones
 
 NAMES = sorted(shelf())

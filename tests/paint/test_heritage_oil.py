@@ -34,7 +34,9 @@ def differences() -> tuple[np.ndarray, np.ndarray]:
     volume /= volume.sum(axis=1, keepdims=True)
     K, S = (volume @ np.array([getattr(p, c) for p in table.paints]) for c in "KS")
     ground = inverse_saunderson(grounds, table.k1, table.k2)
-    predicted = lab(saunderson(film(K[:, None], S[:, None], 0.1, ground), table.k1, table.k2))
+    assert table.scale is not None  # the films are 0.1 mm thick in the numbers of the file
+    thick = 0.1 / table.scale.times
+    predicted = lab(saunderson(film(K[:, None], S[:, None], thick, ground), table.k1, table.k2))
     measured = np.array([[[float(f[f"{c}_{g}"]) for c in "Lab"] for g in ("black", "white")] for f in films])
     return delta_e(predicted, measured), np.array([f["waxed"] == "0" for f in films])
 

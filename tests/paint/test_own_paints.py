@@ -18,7 +18,7 @@ from finishplan.paint.estimate import SCATTERING_PER_MM, estimate_paint
 from finishplan.paint.measured import read_measured_paint
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Paint
-from finishplan.paint.report import box_json, contrast_ratio, paint_facts
+from finishplan.paint.report import box_json, paint_facts
 from finishplan.paint.table import load_table
 
 TABLE = load_table(None)
@@ -200,22 +200,17 @@ def test_what_the_box_tells() -> None:
     box = load_box(own=tuple(p.id for p in TABLE.paints))
     facts = {f.paint.id: f for f in paint_facts(box)}
     assert facts["carbon-black"].coats_over_white == 1
-    full = facts["iron-oxide-red"].coats_over_black
-    assert full is not None
-    red = facts["iron-oxide-red"].paint
-    for coats, hidden in ((full - 1, False), (full, True)):
-        laid = film(red.K, red.S, 0.020 * coats, inverse_saunderson(0.045, TABLE.k1, TABLE.k2))
-        seen = lab(saunderson(np.stack([laid, opaque(red.K, red.S)]), TABLE.k1, TABLE.k2))
+    needed, ochre = facts["yellow-ochre"].coats_over_black, facts["yellow-ochre"].paint
+    assert needed is not None
+    for coats, hidden in ((needed - 1, False), (needed, True)):
+        laid = film(ochre.K, ochre.S, 0.020 * coats, inverse_saunderson(0.045, TABLE.k1, TABLE.k2))
+        seen = lab(saunderson(np.stack([laid, opaque(ochre.K, ochre.S)]), TABLE.k1, TABLE.k2))
         assert bool(delta_e(*seen) <= 1) == hidden
-    white = facts["titanium-white"].coats_over_black
-    assert white is None or white >= 5, "white over black needs several coats (common practice)"
     assert facts["iron-oxide-red"].opacity == "opaque"
     assert facts["phthalo-green-yellow-shade"].opacity == "transparent"
     strong, weak = facts["phthalo-blue-green-shade"].strength, facts["cobalt-blue"].strength
     assert strong is not None and weak is not None and strong > 5 * weak
     assert len(box_json(box)) == 30
-    thick = contrast_ratio(WHITE.K, WHITE.S, 1.0, TABLE.k1, TABLE.k2)
-    assert contrast_ratio(WHITE.K, WHITE.S, 0.05, TABLE.k1, TABLE.k2) < thick < 1.0
 
 
 def test_paint_to_add_is_the_best_of_all_tried_alone() -> None:

@@ -67,7 +67,7 @@ def test_default_table() -> None:
     assert len(table.paints) == 30
     assert not table.historical
     white = next(p for p in table.paints if p.id == "titanium-white")
-    np.testing.assert_array_equal(white.S, 110.0)
+    np.testing.assert_array_equal(white.S, 400.0)
     by_id = {p.id: p for p in table.paints}
     for id, word in (("cadmium-orange", "cadmium"), ("cobalt-blue", "cobalt"), ("chromium-oxide-green", "chromium")):
         assert any(word in h for h in by_id[id].hazards)

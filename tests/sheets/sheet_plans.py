@@ -13,6 +13,7 @@ from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Labour, Method, Room, RunSettings
 from finishplan.order.model import AreaCoats, EdgeOrder, PaintingOrder, Pass, PassWork, Primer
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix, Paint, Premix
+from finishplan.paint.settings import MixSettings
 from finishplan.plan.plan import Plan
 from finishplan.run.model import Run, Session, Task
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
@@ -279,10 +280,28 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         DryTimes("aerosol primer", 60, 25, 15, 30, 60, 1440),
         DryTimes("craft acrylic", 55, 20, 12, 18, 36, 1440, 1.5),
     )
-    return Plan("12 March", "satin", drawing, scheme, Box(table, paints, "titanium-white", "carbon-black"), Method(),
-                Labour(), Room(), RunSettings(castings=size.castings, painters=size.painters), mixes,
-                tuple(sorted(of.items())), order, dry, steps, run, quantities, assumptions, cautions,
-                ("2 specks were too small to paint and were folded in.",))  # fmt: skip
+    return Plan(
+        date="12 March",
+        finish="satin",
+        drawing=drawing,
+        scheme=scheme,
+        box=Box(table, paints, "titanium-white", "carbon-black"),
+        method=Method(),
+        labour=Labour(),
+        room=Room(),
+        run_settings=RunSettings(castings=size.castings, painters=size.painters),
+        mix_settings=MixSettings(),
+        mixes=mixes,
+        mix_of=tuple(sorted(of.items())),
+        order=order,
+        dry=dry,
+        steps=steps,
+        run=run,
+        quantities=quantities,
+        assumptions=assumptions,
+        cautions=cautions,
+        notes=("2 specks were too small to paint and were folded in.",),
+    )
 
 
 def extreme_plan(seed: int) -> Plan:
