@@ -22,8 +22,8 @@ from finishplan.plan.stages import (
     with_names,
 )
 from finishplan.run.model import Run
-from finishplan.run.schedule import schedule
 from finishplan.run.problem import RunProblem
+from finishplan.run.schedule import schedule
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
 

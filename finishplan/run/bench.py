@@ -69,7 +69,7 @@ class Bench:
         self.busy = [0] * problem.count
         self.begun = [problem.castings.rack is None] * problem.count
         self.places = [0] * (problem.castings.rack or 0)
-        self.turns = self.hand = self.makespan = 0
+        self.turns = self.hand = self.makespan = self.primed = 0
 
     def admits(self, casting: int) -> bool:
         """Whether it stands in the rack, or finds a place there."""
@@ -84,7 +84,8 @@ class Bench:
         for before in beside:
             ready = max(ready, self.touch[before])
         if self.problem.painters > 1:
-            return max(ready, self.piece.get((casting, op.part), 0))
+            primed = self.primed if op.kind == "coat" and self.problem.primes_first else 0
+            return max(ready, primed, self.piece.get((casting, op.part), 0))
         return ready
 
     def lay(self, coat: int, coming: Iterable[int] = ()) -> int:
@@ -105,6 +106,7 @@ class Bench:
         self.makespan, self.busy[casting] = max(self.makespan, end), max(self.busy[casting], end)
         if len(plans) > 1:
             self.piece[casting, op.part] = end
+            self.primed = max(self.primed, end) if op.kind == "prime" else self.primed
         self.left[casting] -= 1
         if not self.left[casting] and self.problem.castings.rack is not None:
             first, last = self.problem.base[casting], self.problem.base[casting + 1]
@@ -116,7 +118,7 @@ class Bench:
         now, most, found = min(self.free), len(self.problem.stream.go), dict[int, bool]()
         for coat in coats:
             casting = self.problem.coats[coat][0]
-            if found.get(casting) is None and self.ready_at(coat) > now and not self.left[casting] == 0:
+            if found.get(casting) is None and self.ready_at(coat) > now:
                 wet = [n for n in self._of(casting) if self.recoat[n] > now]
                 found[casting] = bool(wet) and all(self.problem.coats[n][1].forced for n in wet)
             if sum(found.values()) == most:
@@ -141,6 +143,15 @@ class Bench:
             self.busy[casting] = end
         self._done(Done("dryer", start, end, painter, castings=tuple(castings)), hours.index(start))
 
+    def mix_now(self, mix: int) -> None:
+        """Mix a pot where a painter alone has none and a well is free."""
+        pots, work = self.pots[0], self.problem.mixes[mix].mixing
+        if len(self.free) > 1 or not work or mix in pots or len(pots) >= self.problem.wells:
+            return
+        hours = self.problem.hours
+        start = hours.fit(max(self.free[0], hours.window(self.session)[0]), work)
+        self._mix(0, mix, start, (), hours.index(start))
+
     def go_home(self) -> None:
         """Leave the rest to the next session."""
         if self.problem.hours.length is not None and self.spans:
@@ -163,13 +174,18 @@ class Bench:
             opens, closes = hours.window(number)
             now = max(free, opens)
             due = turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
-            mixings = self._lacking(painter, op, 0)
-            start = max(now + sum(self.problem.mixes[m].mixing for m in mixings) + due, ready)
-            stale = self._lacking(painter, op, start + op.work)
-            if stale != mixings:
-                mixings = stale
-                start = max(now + sum(self.problem.mixes[m].mixing for m in mixings) + due, ready)
+            start, mixings = now, ()
+            while True:
+                took = sum(self.problem.mixes[m].mixing for m in mixings)
+                start = max(now + took + due, ready)
+                lacking = self._lacking(painter, op, start + op.work)
+                if lacking == mixings:
+                    break
+                mixings = lacking
             if start + op.work <= closes:
+                lives = [self.problem.mixes[m].life for m in mixings]
+                latest = min((life for life in lives if life is not None), default=FOREVER)
+                now = max(now, start + op.work - latest - took)
                 return _Plan(start, now, mixings, start - due if due else -1, number)
             number += 1
 
@@ -222,9 +238,10 @@ class Bench:
                 work, life = mixes[mix].mixing, mixes[mix].life
                 if not work or mix in pots or (life is not None and life < OVERNIGHT):
                     continue
-                if len(pots) >= self.problem.wells or now + work > until:
+                if len(pots) >= self.problem.wells:
                     return
-                now = self._mix(0, mix, now, (), session)
+                if now + work <= until:
+                    now = self._mix(0, mix, now, (), session)
 
     def _done(self, what: Done, session: int) -> None:
         self.free[what.painter] = what.end

@@ -76,7 +76,9 @@ def _operations(figure: Painted, labour: Labour, room: Room) -> tuple[list[Opera
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     waits = _waits_for(operations, laid, (part.name, one.no, coat), areas, touching)
-                    operations.append(replace(_coat(one, coat, part, film, names, labour), over=waits[0], beside=waits[1]))
+                    operations.append(
+                        replace(_coat(one, coat, part, film, names, labour), over=waits[0], beside=waits[1])
+                    )
                     laid.append(areas)
     return operations, names
 

@@ -126,6 +126,8 @@ class RunProblem:
             raise ValueError("the rack holds nothing")
         if len(ready) != len(self.castings.figure) or any(a > b for a, b in pairwise(ready)):
             raise ValueError("`ready` gives one ascending time a casting")
+        if set(self.castings.figure) != set(range(len(self.figures))):
+            raise ValueError("a figure without a casting, or a casting of no figure")
         self._check_hours()
 
     def _check_operations(self) -> None:
@@ -191,7 +193,8 @@ class RunProblem:
 
     def of(self, castings: int, **changes: object) -> "RunProblem":
         """The same work for so many castings of the first figure, all there at the start."""
-        return replace(self, castings=Castings((0,) * castings, (0,) * castings), **changes)  # type: ignore[arg-type]
+        alone = Castings((0,) * castings, (0,) * castings)
+        return replace(self, figures=self.figures[:1], castings=alone, **changes)  # type: ignore[arg-type]
 
 
 def joined(problems: Sequence[RunProblem]) -> RunProblem:

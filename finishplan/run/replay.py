@@ -7,8 +7,9 @@ from itertools import islice
 from finishplan.run.bench import Bench, Done, Score
 from finishplan.run.problem import RunProblem
 
-GO, HOME = -1, -2
-"""In a sequence: one go of the hair dryer; the end of the session. Any other item is the number of a coat."""
+GO, HOME, POT = -1, -2, -3
+"""In a sequence: one go of the hair dryer; the end of the session; POT - m: a pot of mix m, where none is live, sooner
+than its next coat asks for. Any other item is the number of a coat."""
 AHEAD = 160
 """Coats that are looked at for what to mix or to dry next."""
 
@@ -46,6 +47,8 @@ def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | 
             bench.lay(item, _coming(sequence, place))
         elif item == HOME:
             bench.go_home()
+        elif item <= POT:
+            bench.mix_now(POT - item)
         elif problem.dryer:
             bench.dry(bench.wet(_coming(sequence, place)))
     return bench.score()

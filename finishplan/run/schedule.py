@@ -56,7 +56,7 @@ def _by_session(problem: RunProblem, done: tuple[Done, ...]) -> Iterator[tuple[i
 
 def _tasks(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Task, ...]:
     tasks = [_task(problem, one, done) for one in done]
-    if problem.hours.length is not None:
+    if problem.hours.before:
         before, behind = minutes(problem.hours.before), minutes(problem.hours.behind)
         for _, group in _by_session(problem, done):
             first, last = minutes(group[0].start), minutes(max(one.end for one in group))

@@ -7,12 +7,12 @@ from typing import NamedTuple
 
 from finishplan.run.bench import Crowded, Score
 from finishplan.run.problem import RunProblem
-from finishplan.run.replay import GO, HOME, run_through
+from finishplan.run.replay import GO, HOME, POT, run_through
 
 STEPS_PER_S = 150_000
 """Coats timed in a second by one core of an ordinary machine, about."""
-JOINS, DRYINGS, ENDINGS = 0.3, 0.15, 0.1
-"""How often a move joins coats of one mix, moves a go of the dryer, moves the end of a session."""
+JOINS, DRYINGS, ENDINGS, POTS = 0.3, 0.15, 0.1, 0.1
+"""How often a move joins coats of one mix, moves a go of the dryer, the end of a session, a pot."""
 
 
 class Goal(NamedTuple):
@@ -39,7 +39,7 @@ class Search:
     """Improves a sequence by moves that keep its order valid; worse steps are taken within a shrinking margin.
 
     Castings move in groups: few large ones find how whole rounds interleave, groups of one polish. An item of the
-    sequence is an operation on all castings of a group, or GO, or HOME.
+    sequence is an operation on all castings of a group, or GO, HOME, a POT.
     """
 
     def __init__(self, problem: RunProblem, sequence: Sequence[int], groups: int, goal: Goal, seed: int = 1) -> None:
@@ -48,7 +48,9 @@ class Search:
         number = {coat: k for k, coats in enumerate(self.rounds) for coat in coats}
         self.mix = [problem.coats[coats[0]][1].mix for coats in self.rounds]
         self.casting = [problem.coats[coats[0]][0] for coats in self.rounds]
-        self.behind = [{number[b] for coat in coats for kind in problem.waits[coat] for b in kind} for coats in self.rounds]
+        self.behind = [
+            {number[b] for coat in coats for kind in problem.waits[coat] for b in kind} for coats in self.rounds
+        ]
         primes = {k for k, coats in enumerate(self.rounds) if problem.coats[coats[0]][1].kind == "prime"}
         for k, waits in enumerate(self.behind):
             if problem.primes_first and k not in primes:
@@ -58,6 +60,8 @@ class Search:
             for b in waits:
                 self.ahead[b].add(k)
         self.items, self.steps = items, 0
+        mixed = sorted({m for _, op in problem.coats for m in (op.mix, *op.also) if problem.mixes[m].mixing})
+        self.pots = mixed if problem.painters == 1 else []
         self.score = self.best_score = self._timed(items)
         self.best = items
 
@@ -65,7 +69,7 @@ class Search:
         """Spend `steps` and return the best sequence seen."""
         self.steps = steps
         while self.steps > 0:
-            self.steps -= 20
+            self.steps -= 4
             found = self._changed()
             if found is None or found == self.items:
                 continue
@@ -101,6 +105,8 @@ class Search:
             return self._moved(GO)
         if self.problem.hours.length is not None and kind < DRYINGS + ENDINGS:
             return self._moved(HOME)
+        if self.pots and kind > 1 - POTS:
+            return self._moved(POT - self.random.choice(self.pots))
         return self._joined() if self.random.random() < JOINS else self._shifted()
 
     def _moved(self, mark: int) -> list[int]:

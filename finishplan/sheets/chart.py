@@ -128,13 +128,15 @@ class _Pen:
             k += 1
 
     def drying(self, canvas: Any) -> None:
-        """A line from the end of each coat until the next may follow."""
+        """A line from the end of each coat until the next may follow, or the hair dryer has dried it."""
+        dryer = [t for t in self.plan.run.tasks if t.kind == "dryer"]
         waits = {p.no: p.recoat_min for p in self.plan.order.passes}
         waits[0] = self.plan.dry[0].recoat_min if self.plan.dry else 0.0
         canvas.setStrokeColor(self.look.colour("#8f8a80"))
         canvas.setLineWidth(max(0.25, min(1.1, self.high * 0.22)))
         for t in self.plan.run.tasks:
-            until = t.end_min + waits.get(t.pass_no, 0.0)
+            goes = (g.end_min for g in dryer if t.casting in g.castings and g.start_min >= t.end_min - 1e-6)
+            until = min([t.end_min + waits.get(t.pass_no, 0.0), *goes])
             if t.casting and t.kind in ("coat", "prime") and t.end_min < self.panel.end and until > self.panel.start:
                 y = self._y(t.casting) + self.high / 2
                 canvas.line(self._x(t.end_min), y, self._x(until), y)
@@ -146,7 +148,7 @@ class _Pen:
         return mix.hex if mix and task.kind == "coat" else lk.PAPER_WHITE
 
     def blocks(self, canvas: Any) -> None:
-        """Who is being painted, in the mix's colour; the dryer and other work are white."""
+        """Who is being painted, in the mix's colour; work without paint is white."""
         inset = min(0.5, self.high * 0.1)
         canvas.setStrokeColor(self.look.colour(lk.INK))
         canvas.setLineWidth(0.2 if self.high > 4 else 0.1)
@@ -197,7 +199,7 @@ class _Pen:
         return found
 
     def painters(self, canvas: Any, axis: float) -> None:
-        """A lane for each painter: solid at work on a casting, hatched while changing the mix, empty while waiting."""
+        """A lane for each painter: solid at work on a casting, low at other work, empty while waiting."""
         count = self.plan.run.painters
         for n in range(1, count + 1):
             y = axis + (count - n) * 4.5 * MM + 1 * MM
@@ -224,6 +226,4 @@ class _Pen:
 def _name(task: Task) -> str:
     if task.kind == "prime":
         return "P"
-    if task.kind == "dryer":
-        return "dry"
-    return f"{task.pass_no}.{task.coat}" if task.kind == "coat" else "step"
+    return f"{task.pass_no}.{task.coat}"

@@ -11,6 +11,7 @@ from finishplan.basics.words import counted, duration, listed
 from finishplan.bench.model import Step
 from finishplan.paint.model import Mix
 from finishplan.plan.plan import Plan
+from finishplan.run.words import taken
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import beside_swatch, heading, numbered_picture, plate, tick, title_here
 from finishplan.sheets.columns import Columns, ReadDown, column_width
@@ -85,8 +86,7 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
     dries = f"coats of {number(paint.dry_um)} µm dry film: touch dry in {duration(paint.touch_dry_min, up=True)}"
     again = f"next coat after {duration(paint.recoat_min, up=True)}"
     rests = f"{dries}, {again}. What else the plan rests on stands on the last page"
-    whole = duration(run.makespan_min, days=len(run.sessions) > 1)
-    changes = counted(run.mix_changes, "mix change")
+    changes = f"{counted(run.pots_mixed, 'pot')} mixed"
     who = f"{counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}, {changes}"
     primed = ", priming included" if primer.coats else ""
     each = f"{duration(run.painter_min / run.castings)} for each casting{primed}" if run.castings > 1 else primed[2:]
@@ -96,24 +96,10 @@ def _facts(plan: Plan, look: Look, width: float) -> list[Any]:
         look.para(sentence(primer.why), NOTE, lk.QUIET),
         Spacer(1, 2.2 * MM),
         *_fact(look, "Passes", str(len(order.passes)), few),
-        *_fact(look, "From first brush to last coat", whole, who),
+        *_fact(look, "From first brush to last coat", taken(run), who),
         *_fact(look, "Work at the bench", duration(run.painter_min, days=False), each),
-        *_other_goal(plan, look),
         *_fact(look, "It rests on", room, rests),
     ]
-
-
-def _other_goal(plan: Plan, look: Look) -> list[Any]:
-    """The same run by the other goal, where that gains something."""
-    run, figures, fewest = plan.run, plan.run.advice_figures, plan.run_settings.fewest_changes
-    if figures is None or not figures.other_gains(fewest):
-        return []
-    whole = duration(run.makespan_min + figures.other_later_min, days=len(run.sessions) > 1)
-    hand = duration(run.painter_min + figures.other_work_min, days=False)
-    changes = counted(run.mix_changes + figures.other_changes, "mix change")
-    label = "Or as soon as can be" if fewest else "Or with the fewest mix changes"
-    how = f"fewest_changes = {str(not fewest).lower()} under [run] plans it so"
-    return _fact(look, label, whole, f"{changes}, {hand} at the bench; {how}")
 
 
 def _palette(plan: Plan, look: Look) -> list[Any]:

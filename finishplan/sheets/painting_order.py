@@ -368,9 +368,7 @@ def _by_dryer(here: Part, laid: Pass) -> str:
     paint = here.plan.dry[min(1, len(here.plan.dry) - 1)]
     if not here.plan.room.dryer or paint.dryer_hand_min is None:
         return ""
-    held, rest = paint.dryer_hand_min, paint.dryer_rest_min
-    if laid.tool == "airbrush":
-        seen = [t.end_min - t.start_min for t in here.plan.run.tasks if (t.kind, t.pass_no) == ("dryer", laid.no)]
-        held, rest = max(seen, default=0.0), 0.0
+    goes = [t.end_min - t.start_min for t in here.plan.run.tasks if t.kind == "dryer"] or [here.plan.room.dryer_min]
+    rest = here.plan.room.dryer_rest_min
     more = f" and {duration(rest, up=True)} of rest" if rest > 0 else ""
-    return f", or {under_dryer(held)}{more}" if held else ""
+    return f", or {under_dryer(min(goes), max(goes))}{more}"

@@ -10,6 +10,7 @@ from finishplan.amounts.model import Quantity
 from finishplan.basics.words import counted, duration
 from finishplan.plan.plan import Plan
 from finishplan.run.model import Session
+from finishplan.run.words import least, taken, when
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import heading, swatch, tick
 from finishplan.sheets.chart import TITLE_AND_GAP, Panel, chart, panels
@@ -22,11 +23,9 @@ from finishplan.sheets.words import clock, from_to, ml, number, sentence
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "
-    "The lane below shows the painter: full height at work, low while washing the brush and opening the next mix, "
+    "The lane below shows the painter: full height at work, low while mixing, washing the brush and drying, "
     "empty while waiting."
 )
-CHART_DRYER = " A white block marked 'dry' is a piece under the hair dryer."
-
 _LAST_TWO = (("NOSPLIT", (0, -2), (-1, -1)),)
 """The last row of a table never stands on a page by itself."""
 
@@ -50,19 +49,20 @@ def _totals(plan: Plan, look: Look) -> list[Any]:
     run = plan.run
     done = sorted(run.finish_min)
 
-    def span(value: float) -> str:
-        return duration(value, days=len(run.sessions) > 1)
-
     waiting = f"{duration(run.waiting_min, days=False)} of waiting" if run.waiting_min > 0.5 else "no waiting"
-    bound = "no schedule is shorter" if run.proven else f"no schedule can be shorter than {span(run.lower_bound_min)}"
     cells = [
-        ("Whole run", span(run.makespan_min), bound),
+        ("Whole run", taken(run), least(run)),
         ("At the bench", duration(run.painter_min, days=False), f"{counted(run.painters, 'painter')}, {waiting}"),
-        ("Mix changes", str(run.mix_changes), "wash the brush, open the next mix"),
+        (
+            "Mixing",
+            counted(run.pots_mixed, "pot"),
+            f"{counted(run.mix_changes, 'turn')} to a mix: wash the brush, load",
+        ),
     ]
     if done:
         half = done[(len(done) - 1) // 2]
-        cells.append(("All painted after", span(done[-1]), _sooner(len(done), *map(span, (done[0], half, done[-1])))))
+        told = (when(run, moment) for moment in (done[0], half, done[-1]))
+        cells.append(("All painted", when(run, done[-1]), _sooner(len(done), *told)))
     gap = lk.GUTTER
     width = (look.measure - 3 * gap) / 4
     columns = [
@@ -79,8 +79,8 @@ def _sooner(castings: int, first: str, half: str, last: str) -> str:
     if first == last:
         return ""
     if first == half:
-        return f"first casting{', and half of them,' if castings > 2 else ''} after {first}"
-    return f"first casting after {first}, half of them after {half}"
+        return f"first casting{', and half of them,' if castings > 2 else ''} {first}"
+    return f"first casting {first}; half of them {half}"
 
 
 def _not_counted(plan: Plan) -> list[str]:
@@ -94,17 +94,17 @@ def _not_counted(plan: Plan) -> list[str]:
 
 
 def _session_title(plan: Plan, session: Session) -> str:
-    """'Session 2, day 2': its day where it is not the first; the times stand beside it."""
+    """'Evening 2, day 2': its day where it is not the first; the times stand beside it."""
     if len(plan.run.sessions) <= 1:
         return "The run"
     day = re.sub(r",?\s*\d{1,2}[:.]\d{2}\s*$", "", session.clock)
-    return f"Session {session.no}, {day}" if day else f"Session {session.no}"
+    return f"Evening {session.no}, {day}" if day else f"Evening {session.no}"
 
 
 def _charts(plan: Plan, look: Look) -> list[Any]:
     story: list[Any] = [
         *heading(look, "Who is painted, who dries", keep=70 * MM),
-        look.para(CHART_KEY + (CHART_DRYER if any(t.kind == "dryer" for t in plan.run.tasks) else ""), NOTE, lk.QUIET),
+        look.para(CHART_KEY, NOTE, lk.QUIET),
         Spacer(1, 2 * MM),
     ]
     all_panels = panels(plan)
@@ -187,9 +187,9 @@ def _task_row(plan: Plan, look: Look, done: Row, session: Session, several: bool
 
 def _what(plan: Plan, look: Look, done: Row, width: float) -> Any:
     """The task in words, with the chips of its mix and of those opened for it."""
-    t, mixes = done.first, all_mixes(plan)
+    mixes = all_mixes(plan)
     words = look.para(what(plan, done), READ)
-    ids = dict.fromkeys((t.mix, *(o.mix for o in pots_of(plan, done)))) if t.kind != "dryer" else ()
+    ids = dict.fromkeys((*(x.mix for x in (*done.opening, *done.tasks)), *(o.mix for o in pots_of(plan, done))))
     chips = [swatch(look, mixes[id].hex, 9 * MM, 4.4 * MM, id) for id in ids if id in mixes]
     return Columns([(0, 9 * MM, chips), (11 * MM, width - 11 * MM, [words])], 1e6)
 
