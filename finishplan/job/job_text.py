@@ -42,7 +42,7 @@ WHAT = {
     "method.primer_kind": "row of the drying table: aerosol-primer, brush-primer",
     "method.varnish_kind": "row of the drying table: varnish-water, varnish-solvent, varnish-aerosol",
     "steps.spray_m_s": "air speed of a spray where it meets the piece",
-    "labour.mix_min": "mixing a pot, to begin with; mix_paint_min for each paint, mix_premix_min for each pre-mixed one",
+    "labour.mix_min": "mixing a pot, and mix_paint_min for each paint, mix_premix_min for each pre-mixed one",
     "labour.turn_min": "turning to a mix that lies open: rinse, dry, load",
     "labour.line_10mm_min": "10 mm of edge, the coat that makes the line; edge_10mm_min: the coats before it",
     "labour.setup_min": "setting up and clearing away, a session",

@@ -67,6 +67,7 @@ class Bench:
         self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
         self.piece: dict[tuple[int, str], int] = {}
         self.busy = [0] * problem.count
+        self.damp: list[list[int]] = [[] for _ in range(problem.count)]
         self.begun = [problem.castings.rack is None] * problem.count
         self.places = [0] * (problem.castings.rack or 0)
         self.turns = self.hand = self.makespan = self.primed = 0
@@ -97,14 +98,17 @@ class Bench:
             self.begun[casting] = True
             self.welcome[casting] = max(self.welcome[casting], heapq.heappop(self.places))
         ready = self.ready_at(coat)
-        plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
-        plan, painter = plans[0] if len(plans) == 1 else min(plans, key=lambda p: (p[0].start, -p[0].now))
+        plan, painter = self._plan(0, op, ready), 0
+        if len(self.free) > 1:
+            plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
+            plan, painter = min(plans, key=lambda p: (p[0].start, -p[0].now))
         self._prepare(painter, op, plan, coming)
         end = plan.start + op.work
         self.touch[coat], self.recoat[coat] = end + op.touch, end + op.recoat
         self._done(Done("coat", plan.start, end, painter, op.mix, coat), plan.session)
         self.makespan, self.busy[casting] = max(self.makespan, end), max(self.busy[casting], end)
-        if len(plans) > 1:
+        self.damp[casting].append(coat)
+        if len(self.free) > 1:
             self.piece[casting, op.part] = end
             self.primed = max(self.primed, end) if op.kind == "prime" else self.primed
         self.left[casting] -= 1
@@ -115,11 +119,12 @@ class Bench:
 
     def wet(self, coats: Iterable[int]) -> tuple[int, ...]:
         """The castings that hold up these coats and may stand in the hair dryer's stream, as many as fit."""
-        now, most, found = min(self.free), len(self.problem.stream.go), dict[int, bool]()
+        most = min(len(self.problem.stream.go), self.problem.count)
+        now, found = min(self.free), dict[int, bool]()
         for coat in coats:
             casting = self.problem.coats[coat][0]
             if found.get(casting) is None and self.ready_at(coat) > now:
-                wet = [n for n in self._of(casting) if self.recoat[n] > now]
+                wet = self.damp[casting] = [n for n in self.damp[casting] if self.recoat[n] > now]
                 found[casting] = bool(wet) and all(self.problem.coats[n][1].forced for n in wet)
             if sum(found.values()) == most:
                 break
@@ -136,11 +141,11 @@ class Bench:
         end = start + length
         dry = end + self.problem.stream.rest
         for casting in castings:
-            for n in self._of(casting):
+            for n in self.damp[casting]:
                 self.touch[n], self.recoat[n] = min(self.touch[n], dry), min(self.recoat[n], dry)
-            for part in {self.problem.coats[n][1].part for n in self._of(casting)} if len(self.free) > 1 else ():
-                self.piece[casting, part] = end
+            self.damp[casting] = []
             self.busy[casting] = end
+            self.welcome[casting] = max(self.welcome[casting], end)
         self._done(Done("dryer", start, end, painter, castings=tuple(castings)), hours.index(start))
 
     def mix_now(self, mix: int) -> None:
@@ -163,9 +168,6 @@ class Bench:
         attendance = sum(b - a + setup for a, b in self.spans.values())
         return Score(len(self.spans), self.makespan, attendance, self.turns, self.hand)
 
-    def _of(self, casting: int) -> range:
-        return range(self.problem.base[casting], self.problem.base[casting + 1])
-
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
         hours, turn = self.problem.hours, self.problem.turn
         free = self.free[painter]
@@ -174,34 +176,32 @@ class Bench:
             opens, closes = hours.window(number)
             now = max(free, opens)
             due = turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
-            start, mixings = now, ()
+            took, mixings = 0, tuple[int, ...]()
             while True:
-                took = sum(self.problem.mixes[m].mixing for m in mixings)
                 start = max(now + took + due, ready)
                 lacking = self._lacking(painter, op, start + op.work)
                 if lacking == mixings:
                     break
                 mixings = lacking
+                took = sum([self.problem.mixes[m].mixing for m in mixings])
             if start + op.work <= closes:
-                lives = [self.problem.mixes[m].life for m in mixings]
-                latest = min((life for life in lives if life is not None), default=FOREVER)
-                now = max(now, start + op.work - latest - took)
+                lives = [self.problem.mixes[m].life or FOREVER for m in mixings]
+                now = max(now, start + op.work - min(lives) - took) if mixings else now
                 return _Plan(start, now, mixings, start - due if due else -1, number)
             number += 1
 
     def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
         """The mixes of a coat of which no pot is live until then."""
-        pots, mixes = self.pots[painter], self.problem.mixes
-        return tuple(
-            m for m in (op.mix, *op.also) if mixes[m].mixing and (m not in pots or self._stale(m, pots[m][0]) < until)
-        )
-
-    def _stale(self, mix: int, made: int) -> int:
-        life = self.problem.mixes[mix].life
-        return FOREVER if life is None else made + life
+        pots, mixes, lacking = self.pots[painter], self.problem.mixes, tuple[int, ...]()
+        for mix in (op.mix, *op.also) if op.also else (op.mix,):
+            life = mixes[mix].life
+            live = mix in pots and (life is None or pots[mix][0] + life >= until)
+            if not live and mixes[mix].mixing:
+                lacking = (*lacking, mix)
+        return lacking
 
     def _prepare(self, painter: int, op: Operation, plan: _Plan, coming: Iterable[int]) -> None:
-        now, used = plan.now, (op.mix, *op.also)
+        now, used = plan.now, (op.mix, *op.also) if op.also else (op.mix,)
         for mix in plan.mixings:
             now = self._mix(painter, mix, now, used, plan.session)
         due = plan.turn_at >= 0

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
+from math import ceil
 
 from finishplan.run.advice import advise, sentences, what_ifs
 from finishplan.run.bench import Done
@@ -129,7 +130,7 @@ def _uses(problem: RunProblem, done: tuple[Done, ...]) -> dict[tuple[str, int], 
 
 def _clocks(start_at: int | None, start_min: float, end_min: float) -> tuple[str, str]:
     """Start and end of a session; the day of the end only where it is another."""
-    start, end = _clock(start_at, start_min), _clock(start_at, end_min)
+    start, end = _clock(start_at, start_min), _clock(start_at, ceil(end_min - 1e-6))
     same = start.rpartition(", ")[0] == end.rpartition(", ")[0]
     return start, end.rpartition(", ")[2] if same else end
 

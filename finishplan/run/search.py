@@ -113,10 +113,10 @@ class Search:
         """A mark set somewhere, taken away, or moved."""
         items, rnd = list(self.items), self.random
         own = [k for k, item in enumerate(items) if item == mark]
-        if own and rnd.random() < 0.6:
+        if own and rnd.random() < 0.75:
             at = rnd.choice(own)
             del items[at]
-            if rnd.random() < 0.5:
+            if rnd.random() < 0.6:
                 return items
             at = min(len(items), max(1, at + rnd.randint(-8, 8)))
         else:

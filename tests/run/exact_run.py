@@ -75,7 +75,9 @@ class Model:
     def _dry(self) -> None:
         """What is laid over waits to be recoat dry, what is cut beside to be touch dry, or for a go and its rest."""
         for n, (over, beside) in enumerate(self.problem.waits):
-            for before, natural in [(b, self.coats[b].recoat) for b in over] + [(b, self.coats[b].touch) for b in beside]:
+            for before, natural in [(b, self.coats[b].recoat) for b in over] + [
+                (b, self.coats[b].touch) for b in beside
+            ]:
                 end = self.start[before] + self.coats[before].work
                 itself = self.model.new_bool_var("")
                 self.model.add(self.start[n] >= end + natural).only_enforce_if(itself)
@@ -134,7 +136,9 @@ class Model:
         self.used = [model.new_bool_var("") for _ in windows]
         for n, op in enumerate(self.coats):
             which = inside(self.start[n], self.start[n] + op.work)
-            model.add(self.start[n] - self.problem.turn >= sum(w * a for w, (a, _) in zip(which, windows, strict=True))).only_enforce_if(self.turned[n])
+            model.add(
+                self.start[n] - self.problem.turn >= sum(w * a for w, (a, _) in zip(which, windows, strict=True))
+            ).only_enforce_if(self.turned[n])
             for s, literal in enumerate(which):
                 model.add_implication(literal, self.used[s])
                 model.add(firsts[s] <= self.start[n]).only_enforce_if(literal)
@@ -154,6 +158,8 @@ class Model:
                 model.add(firsts[s] <= at).only_enforce_if([literal, self.made[k]])
                 model.add(lasts[s] >= at + self._go()).only_enforce_if([literal, self.made[k]])
                 model.add_implication(literal, self.used[s]).only_enforce_if(self.made[k])
+        for first, last in zip(firsts, lasts, strict=True):
+            model.add(last >= first)
         self.attendance = sum(lasts) - sum(firsts) + hours.setup * sum(self.used)
         return chosen
 

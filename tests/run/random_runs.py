@@ -47,7 +47,7 @@ def plain(operations: list[Operation], castings: int, mixes: int, *, dryer: bool
     """One painter, no limit on time or rack, a wet palette."""
     works = tuple(MixWork(chr(65 + m), MIXING, WEEK) for m in range(mixes))
     return RunProblem(
-        (Figure(tuple(operations)),), Castings((0,) * castings, (0,) * castings), works, dryer=dryer, wells=12
+        (Figure(tuple(operations)),), Castings((0,) * castings, (0,) * castings), works, dryer=dryer, effort=0.05
     )
 
 

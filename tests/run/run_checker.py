@@ -51,6 +51,8 @@ def _tasks_whole(problem: RunProblem, run: Run) -> list[str]:
     bad, number = [], {m.name: m for m in problem.mixes}
     for task in run.tasks:
         span = _t(task.end_min) - _t(task.start_min)
+        if not 1 <= task.painter <= problem.painters:
+            bad.append(f"{task} by nobody")
         if task.kind in PAINTING:
             op = _operation(problem, task)
             due = op.work
@@ -195,7 +197,7 @@ def _rack(problem: RunProblem, run: Run) -> list[str]:
 
 def _starts(problem: RunProblem) -> list[int]:
     hours, starts = problem.hours, list(problem.hours.starts)
-    while len(starts) < 2000:
+    while len(starts) < 400:
         starts.append(starts[-1] + hours.every)
     return starts
 
