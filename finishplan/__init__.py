@@ -10,11 +10,13 @@ TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
     from finishplan.basics.errors import InputError
     from finishplan.drawing import read_drawing
-    from finishplan.job.job import Job, load_job, parse_job
+    from finishplan.job.edit import edit_job
+    from finishplan.job.job import Job
+    from finishplan.job.read import load_job, parse_job
     from finishplan.paint.box import load_box
     from finishplan.plan.inputs import find_sources, read_sources
     from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-    from finishplan.plan.plan_json import plan_json
+    from finishplan.plan.plan_json import plan_json, plan_json_text
     from finishplan.plan.planner import Planner, make_plan
     from finishplan.plan.settings import coats_dry, mix_settings, order_settings
     from finishplan.plan.stages import (
@@ -41,6 +43,7 @@ __all__ = [
     "build_scheme",
     "choose_mixes",
     "coats_dry",
+    "edit_job",
     "find_sources",
     "load_box",
     "load_job",
@@ -51,6 +54,7 @@ __all__ = [
     "parse_job",
     "plan_amounts",
     "plan_json",
+    "plan_json_text",
     "plan_painting",
     "plan_run",
     "read_drawing",
@@ -63,11 +67,13 @@ __all__ = [
 _ROOMS = {
     "basics.errors": ("InputError",),
     "drawing": ("read_drawing",),
-    "job.job": ("Job", "load_job", "parse_job"),
+    "job.edit": ("edit_job",),
+    "job.job": ("Job",),
+    "job.read": ("load_job", "parse_job"),
     "paint.box": ("load_box",),
     "plan.inputs": ("find_sources", "read_sources"),
     "plan.plan": ("Materials", "Mixes", "Painting", "Plan"),
-    "plan.plan_json": ("plan_json",),
+    "plan.plan_json": ("plan_json", "plan_json_text"),
     "plan.planner": ("Planner", "make_plan"),
     "plan.settings": ("coats_dry", "mix_settings", "order_settings"),
     "plan.stages": (

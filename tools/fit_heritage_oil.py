@@ -27,7 +27,7 @@ SIGMA_LN_K, SIGMA_LN_S = 0.4, 0.08
 SIGMA_THICKNESS, SIGMA_SURFACE, SIGMA_DENSITY = 0.10, 0.004, 0.3
 K1, K2 = (0.04, 0.001), (0.6, 0.01)
 FILM_MM = 0.1
-"""Dry thickness of the films: not published with the figures; taken as 0.1 mm in the csv. The scale of the table mends it."""
+"""Dry thickness of the films: not published with the figures; 0.1 mm in the csv, mended by the scale of the toml."""
 _W, _P, _STEP = 31, len(PIGMENTS), 1e-5
 
 
@@ -205,14 +205,15 @@ cautions = [
     "Lakes fade in light.",
 ]
 
-# The films' own thickness is not published. Lead white in oil: handbooks give 15 to 18 square feet hidden by a pound of the pigment
-# (from memory), a film of about 0.1 mm at half pigment by volume, S = 200-330 per mm; a bar with a gap of 0.1 mm leaves a film
-# of about half of that (common practice), S = 150; and white lead was laid at 16 m2 per litre in two or three coats, S = 130-200.
+# The films' own thickness was not found. Lead white in oil: handbooks give 15 to 18 square feet hidden by a pound of
+# the pigment (from memory), a film of about 0.1 mm at half pigment by volume, S = 200-330 per mm; a bar with a gap of
+# 0.1 mm leaves a film of about half of that (common practice), S = 150; and white lead was laid at 16 m2 per litre in
+# two or three coats (from memory), S = 130-200.
 [scale]
 of = "lead-white"
 per_mm = 200.0
 range = [80.0, 330.0]
-source = "hiding power of lead white in oil by handbooks and old trade practice (from memory); the films' thickness is not published"
+source = "hiding power of lead white in oil by old handbooks (from memory); how thick the films were was not found"
 
 [paints]
 """

@@ -2,7 +2,7 @@
 
 FIGURES.csv holds one row per pigment, source and wavelength (columns pigment, ci_name, source, wavelength_nm,
 K, S), relative to the titanium white of the same source. B2016 is preferred where both sources measured a
-pigment. Mixtures are left out. The table stays relative: what S = 1 is in 1/mm of dry film says [scale] of acrylic.toml.
+pigment. Mixtures are left out. The table stays relative: [scale] of acrylic.toml says what S = 1 is in 1/mm.
 """
 
 import csv

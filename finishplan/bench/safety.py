@@ -65,3 +65,9 @@ def plan_cautions(
         "passes": ", ".join(map(str, passes)),
     }
     return tuple(text.format(**words) for text in chosen) + box.table.cautions
+
+
+def short_cautions(cautions: Sequence[str]) -> tuple[str, ...]:
+    """The same cautions as short as a step carries them, each once; those that have no short form as they are."""
+    by_text = {row["text"]: row.get("short", row["text"]) for row in caution_texts().values()}
+    return tuple(dict.fromkeys(by_text.get(text, text) for text in cautions))

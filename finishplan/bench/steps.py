@@ -154,7 +154,7 @@ def _coating_min(job: _Job, dry: DryTimes) -> float:
 
 def _modelled_wait(job: _Job, key: str) -> float:
     return {
-        "prime": job.settings.primer_coats * job.primer.recoat_min,
+        "prime": (job.settings.primer_coats - 1) * job.primer.recoat_min + job.primer.brushed_over_min,
         "touch-up": job.paint.handling_min,
         "join": job.paint.touch_dry_min,
         "harden": job.paint.cured_min,
@@ -286,12 +286,12 @@ def _areas(job: _Job, one: Pass) -> str:
 
 def _check_keys(job: _Job, known: list[str]) -> None:
     for key, change in job.settings.changes.items():
-        where = f"[steps.{key}]"
+        at = f"steps.{key}"
         if key not in known:
-            raise InputError(f"no step is called '{key}'", where=where, cure=nearest(key, known))
+            raise InputError(f"no step is called '{key}'", key=at, cure=nearest(key, known))
         for name, value in (("minutes", change.minutes), ("wait_min", change.wait_min)):
             if value is not None and not 0 <= value <= 1e6:
-                raise InputError(f"{name} = {value:g} is no time", where=where, cure="give minutes, 0 or more")
+                raise InputError(f"{name} = {value:g} is no time", key=at, cure="give minutes, 0 or more")
 
 
 def _changed(step: Step, change: StepChange) -> Step | None:

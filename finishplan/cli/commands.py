@@ -3,9 +3,7 @@
 import gc
 import io
 import os
-import re
 import sys
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
@@ -14,6 +12,29 @@ import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
+from finishplan.cli import bench_command, swatch_commands
+from finishplan.cli.options import (
+    Cache,
+    Castings,
+    Colours,
+    Debug,
+    Dryer,
+    Height,
+    Humidity,
+    Json,
+    Megapixels,
+    Out,
+    Painters,
+    Paints,
+    PaperWhite,
+    PartsMap,
+    Quiet,
+    Source,
+    Table,
+    Temperature,
+    path,
+    whole,
+)
 
 if TYPE_CHECKING:
     from finishplan.cli.actions import Paper
@@ -27,127 +48,8 @@ app = typer.Typer(
 )
 
 
-def _whole(option: str, example: int, most: int | None = None) -> Callable[[str], int]:
-    """Reads a whole number, from 1 to `most` where that is told; the job's own keys are checked with the job's."""
-    cure = f"write a whole number from 1 to {most}" if most else f"write the digits alone, as {option} {example}"
-
-    def parse(value: str | int) -> int:
-        said = str(value).strip()
-        if not re.fullmatch(r"[+-]?\d+", said):
-            raise InputError(f"{said[:40]!r} is not a whole number", where=option, cure=cure)
-        if len(said) > 20:
-            raise InputError("a number of too many digits", where=option, cure="write a smaller one")
-        if most is not None and not 1 <= int(said) <= most:
-            raise InputError(f"{said} will not do", where=option, cure=cure)
-        return int(said)
-
-    return parse
-
-
-def _number(option: str, unit: str, example: int) -> Callable[[str], float]:
-    """Reads a number without its unit."""
-
-    def parse(value: str) -> float:
-        said = value.strip()
-        if re.fullmatch(r"[+-]?\d{1,20}", said):
-            return int(said)
-        try:
-            return float(said.replace("_", " "))  # Python's own 1_000 is more likely a slip
-        except ValueError:
-            cure = f"write it in {unit}, without the unit, as {option} {example}"
-            if re.fullmatch(r"[+-]?\d{1,20},\d{1,20}", said):
-                cure = f"write {said.replace(',', '.')}"
-            raise InputError(f"{said[:40]!r} is not a number", where=option, cure=cure) from None
-
-    return parse
-
-
-def _path(option: str, example: str) -> Callable[[str], Path]:
-    """Reads the name of a file or folder."""
-
-    def parse(value: str) -> Path:
-        if not str(value).strip():
-            cure = f"write one, as {option} {example}, or leave {option} away"
-            raise InputError("a name is missing", where=option, cure=cure)
-        return Path(value)
-
-    return parse
-
-
-Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
-Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
-Out = Annotated[
-    Path | None, typer.Option("--out", metavar="PATH", parser=_path("--out", "plan"), help="Folder to write into.")
-]
-Temperature = Annotated[
-    float | None,
-    typer.Option(metavar="NUMBER", parser=_number("--temperature", "degrees C", 21), help="Of the room, degrees C."),
-]
-Humidity = Annotated[
-    float | None, typer.Option(metavar="NUMBER", parser=_number("--humidity", "per cent", 50), help="Of the room, %.")
-]
-Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
-Painters = Annotated[
-    int | None, typer.Option(metavar="NUMBER", parser=_whole("--painters", 2), help="How many people paint.")
-]
-Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")]
-Castings = Annotated[
-    int | None,
-    typer.Option(
-        "--castings", metavar="NUMBER", parser=_whole("--castings", 6), help="How many identical castings are painted."
-    ),
-]
-Paints = Annotated[
-    Path | None,
-    typer.Option(
-        "--paints", metavar="PATH", parser=_path("--paints", "box.toml"), help="Box file (TOML): the paints you own."
-    ),
-]
-Table = Annotated[
-    Path | None,
-    typer.Option("--table", metavar="PATH", parser=_path("--table", "own.csv"), help="Another colour table (CSV)."),
-]
-Colours = Annotated[
-    int | None,
-    typer.Option(
-        "--colours",
-        metavar="NUMBER",
-        parser=_whole("--colours", 12),
-        help="Read so many colours instead of finding the number.",
-    ),
-]
-PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
-PartsMap = Annotated[
-    Path | None,
-    typer.Option(
-        "--parts-map",
-        metavar="PATH",
-        parser=_path("--parts-map", "parts.png"),
-        help="Picture with one flat colour a part.",
-    ),
-]
-Height = Annotated[
-    float | None,
-    typer.Option(
-        "--height-mm",
-        metavar="NUMBER",
-        parser=_number("--height-mm", "millimetres", 80),
-        help="Height of the figure in mm; 80 where neither this nor the job tells it.",
-    ),
-]
-Megapixels = Annotated[
-    int,
-    typer.Option(
-        "--max-megapixels",
-        metavar="NUMBER",
-        parser=_whole("--max-megapixels", 300, most=10_000),
-        help="Refuse larger pictures.",
-    ),
-]
-Cache = Annotated[
-    bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
-]
+app.add_typer(swatch_commands.app, name="swatches")
+app.command()(bench_command.bench)
 
 
 def _version(wanted: bool) -> None:
@@ -184,12 +86,19 @@ def plan(
     parts_map: PartsMap = None,
     out: Out = None,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    detail: Annotated[
+        str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
+    ] = "bench",
     sheets: Annotated[
-        str, typer.Option(help="Which: order, mixes, run, with commas. Fewer than all go into a PDF of their own.")
-    ] = "order,mixes,run",
-    part: Annotated[str | None, typer.Option(help="The painting order of this part only, in a PDF of its own.")] = None,
+        str | None,
+        typer.Option(
+            help="Sheets by name, with commas: wall, parts, palette, steps, run, amounts, cards, reasons, cautions."
+        ),
+    ] = None,
+    part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
-    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False,
+    why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
@@ -197,7 +106,7 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.cli.actions import SheetWishes, plan_folder
+    from finishplan.cli.actions import SheetWishes, plan_folder, sheets_of
 
     sources = _sources(
         source,
@@ -214,8 +123,7 @@ def plan(
         room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
         run={"castings": castings, "painters": painters},
     )
-    kinds = tuple(s.strip() for s in sheets.lower().split(","))
-    wishes = SheetWishes(kinds, cast("Paper", paper.lower()), grey, part, png)
+    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
     plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
 
 
@@ -252,14 +160,12 @@ def mix(
     max_paints: Annotated[
         int,
         typer.Option(
-            metavar="NUMBER", parser=_whole("--max-paints", 3, most=4), help="At most so many paints in a mix."
+            metavar="NUMBER", parser=whole("--max-paints", 3, most=4), help="At most so many paints in a mix."
         ),
     ] = 4,
     max_parts: Annotated[
         int,
-        typer.Option(
-            metavar="NUMBER", parser=_whole("--max-parts", 8, most=16), help="At most so many parts in a mix."
-        ),
+        typer.Option(metavar="NUMBER", parser=whole("--max-parts", 8, most=16), help="At most so many parts in a mix."),
     ] = 12,
     finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
     as_drawn: Annotated[
@@ -314,7 +220,7 @@ def run(
     paints: Paints = None,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="PATH", parser=_path("--out", "run"), help="Folder for run.ics and run.csv."),
+        typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
     cache: Cache = True,
@@ -345,7 +251,7 @@ def _sources(
     """The sources with the options that were given laid over the job file."""
     from dataclasses import replace
 
-    from finishplan.job.job import option_of, overlaid
+    from finishplan.job.options import option_of, overlaid
     from finishplan.plan.inputs import find_sources, with_box
 
     found = find_sources(path)

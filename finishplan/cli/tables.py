@@ -10,7 +10,6 @@ from finishplan.drawing.model import Area, Drawing
 from finishplan.paint.model import Box, Ingredient, Mix
 
 if TYPE_CHECKING:
-    from finishplan.order.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan.plan import Plan
 
@@ -18,57 +17,14 @@ MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
 
 
-def show_plan(plan: "Plan", files: list[Path]) -> None:
-    """The summary of a plan: palette, passes, time, files."""
-    from finishplan.sheets.words import sentence
-
-    run, primer = plan.run, plan.order.primer
-    mixes = (*plan.mixes, *plan.order.extra_mixes)
-    parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
-    say(f"{plan.scheme.name}: {parts}, {areas}, {counted(len(plan.mixes), 'mix', 'mixes')}")
-    say(f"Primer: {primer.why}")
-    say("")
-    table(
-        ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in mixes],
-        "Palette",
-    )
-    hexes = {m.id: m.hex for m in mixes}
-    names = {m.id: m.name for m in mixes}
-    table(
-        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
-        [
-            [
-                str(p.no),
-                (" + ".join(f"{id} {names.get(id, '')}" for id in (p.mix, *p.also_open)), hexes.get(p.mix, "#808080")),
-                p.kind,
-                _ids(sorted(p.areas)),
-                _pass_coats(plan.order, p),
-                p.brush,
-                duration(p.recoat_min, up=True),
-            ]
-            for p in plan.order.passes
-        ],
-        "Passes, in order",
-    )
-    from finishplan.run.words import least, taken
-
-    count, who = counted(run.castings, "casting"), counted(run.painters, "painter")
-    hand = duration(run.painter_min, days=False)
-    say(f"Run of {count}: painted in {taken(run)}, with {hand} of work by {who}.")
-    say(f"Waiting: {duration(run.waiting_min, days=False)}; {least(run)}.")
-    for line in (*run.advice, *plan.notes):
-        say(f"- {sentence(line)}")
-    _files(files)
-
-
-def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
-    """As `coats_told`, of a pass."""
-    return coats_told((w.kind, w.area, w.coats, order.line_coats(w)) for w in one.work)
+def off_by(mix: Mix) -> str:
+    """How far a mix lies from its aim, and from the drawing where that is another figure."""
+    return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if mix.drawing_is_elsewhere else "")
 
 
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
-    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas;
+    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge'
+    where on some areas;
     '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
     rows = list(work)
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
@@ -79,8 +35,8 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
         return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
     most = max(coats - line for _, _, coats, line in rows)
     along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
-    told = [f"{whole} + {line} at the line" for whole, line in along]
-    return ", ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
+    told = [f"{whole}, {line} more along the edge" for whole, line in along]
+    return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 
 def _files(files: list[Path]) -> None:
@@ -144,13 +100,21 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
     from finishplan.paint.mixing import drops_for
 
     table(
-        ["asked", "predicted", "drops", "off by", "under A", "within", "one drop too many"],
+        [
+            "asked",
+            "predicted",
+            "drops",
+            "colour error",
+            "under lamp light",
+            "expected spread",
+            "effect of one extra drop",
+        ],
         [
             [
                 colour,
                 (m.name, m.hex),
                 " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
-                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                off_by(m) + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
                 f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",

@@ -1,7 +1,7 @@
 """When a film hides what lies under it.
 
-A coat adds one film (Kubelka-Munk, film.py); two coats are one film twice as thick. A ground is hidden after the smallest
-number of coats from which on the film is
+A coat adds one film (Kubelka-Munk, film.py); two coats are one film twice as thick. A ground is hidden after the
+smallest number of coats from which on the film is
 
 - within HIDDEN (CIEDE2000) of its own opaque colour; or
 - within CLOSE of it and even: no coat is laid to an even thickness, and the ground betrays itself as patches where the
@@ -14,6 +14,7 @@ A speck has no room for patches, nor anything of its own colour beside it: withi
 The trade's own measure is the contrast ratio over a chart of black and white; 0.98 is called complete hiding.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -105,13 +106,28 @@ class Films:
         return ratio
 
     def hiding_mm(self) -> Array:
-        """(M,) dry thickness of complete hiding: a contrast ratio of COMPLETE, by bisection of its logarithm."""
+        """(M,) dry thickness of complete hiding: a contrast ratio of COMPLETE."""
+        return self._least_mm(lambda mm: self.contrast(mm) >= COMPLETE)
+
+    def bar_gone_mm(self) -> Array:
+        """(M,) dry thickness at which the eye no longer finds the black bar of a chart: HIDDEN between over it and
+        beside it."""
+
+        def gone(mm: Array) -> NDArray[np.bool_]:
+            seen = self.seen(self.over_chart(mm))
+            return delta_e(seen[:, 0], seen[:, 1]) <= HIDDEN
+
+        return self._least_mm(gone)
+
+    def _least_mm(self, hides: Callable[[Array], NDArray[np.bool_]]) -> Array:
+        """(M,) thickness, 1e-5 to 1e3 mm, from which on a film of each mix, (M, 1, 1), hides: its logarithm halved."""
         low, high = np.full(len(self.K), np.log(1e-5)), np.full(len(self.K), np.log(1e3))
         for _ in range(BISECTIONS):
             middle = (low + high) / 2
-            hides = self.contrast(np.exp(middle)[:, None, None]) >= COMPLETE
-            low, high = np.where(hides, low, middle), np.where(hides, middle, high)
-        return np.exp(high)
+            done = hides(np.exp(middle)[:, None, None])
+            low, high = np.where(done, low, middle), np.where(done, middle, high)
+        result: Array = np.exp(high)
+        return result
 
 
 def dabs_to_hide(curves: Array) -> Counts:

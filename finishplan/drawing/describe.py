@@ -79,6 +79,7 @@ def describe(reading: Reading) -> Drawing:
         ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
         notes=reading.notes,
         origin=_place(view, 0, 0),
+        sheet=view.sheet,
     )
 
 

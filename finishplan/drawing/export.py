@@ -19,6 +19,7 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
         "size": list(drawing.size),
         "mm_per_px": mm_per_px,
         "kind": drawing.kind,
+        "sheet": None if drawing.sheet is None else [list(corner) for corner in drawing.sheet],
         "ink": drawing.ink,
         "paper": drawing.paper,
         "palette": [

@@ -106,6 +106,12 @@ def _within(marks: np.ndarray, reach: int) -> np.ndarray:
     return near
 
 
+def is_even(rgb: np.ndarray) -> bool:
+    """Whether (h, w, 3) uint8 sRGB has no grain and the same paper all round, as a drawing made on a screen."""
+    field = PaperField.fit(rgb) if grain(rgb) < FLAT_NOISE else None
+    return field is not None and field.range8 <= STEADY
+
+
 def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
     """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
     if loaded.opaque is not None or loaded.layers:

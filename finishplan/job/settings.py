@@ -19,7 +19,8 @@ class Method:
     """How the maker paints. coat_um, spray_um: dry film of one brushed, one sprayed coat, None: usual. primer: auto,
     white, light grey, mid grey, black or '#rrggbb'. tool: airbrush sprays the broad passes and brushes the fine ones.
     least_coats: on areas of 1 cm2 and more. max_coats: beyond that many an undercoat is sought.
-    lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml."""
+    lap_mm: how far a first colour runs over the line. primer_kind, varnish_kind: keys of kinds.toml.
+    primer_wait_min: by the primer's own label, before it is brushed over."""
 
     tool: Tool = "brush"
     coat_um: float | None = None
@@ -30,6 +31,7 @@ class Method:
     undercoat: bool = True
     lap_mm: float = 1.0
     primer_kind: str = "aerosol-primer"
+    primer_wait_min: float | None = None
     varnish_kind: str = "varnish-water"
 
 
@@ -189,23 +191,25 @@ class Resin:
             "pigment_excess": self.pigment_excess,
             "hardener_pct": self.hardener_pct,
         }
-        _refuse("[resin]", {k: v for k, v in positive.items() if not 0 < v < 1e6}, "give a number above 0")
-        _refuse("[resin]", {k: v for k, v in shares.items() if not 0 <= v < 1e6}, "give 0 or more")
+        _refuse({k: v for k, v in positive.items() if not 0 < v < 1e6}, "give a number above 0")
+        _refuse({k: v for k, v in shares.items() if not 0 <= v < 1e6}, "give 0 or more")
         if not all(0 < r < 1e3 for r in self.ratio):
             raise InputError(
                 f"ratio = {self.ratio[0]:g} : {self.ratio[1]:g} cannot be weighed",
-                where="[resin]",
+                key="resin.ratio",
                 cure="give A and B by mass, as [100, 90]",
             )
         if self.mould_life < 1:
-            raise InputError("mould_life is less than one pull", where="[resin]", cure="give the number of pulls")
+            raise InputError(
+                "mould_life is less than one pull", key="resin.mould_life", cure="give the number of pulls"
+            )
         if self.silicone_g is not None and not 0 < self.silicone_g < 1e6:
-            raise InputError("silicone_g is no mass", where="[resin]", cure="give the grams of one mould")
+            raise InputError("silicone_g is no mass", key="resin.silicone_g", cure="give the grams of one mould")
 
 
-def _refuse(where: str, wrong: dict[str, float], cure: str) -> None:
+def _refuse(wrong: dict[str, float], cure: str) -> None:
     for key, value in wrong.items():
-        raise InputError(f"{key} = {value:g} cannot be right", where=where, cure=cure)
+        raise InputError(f"{key} = {value:g} cannot be right", key=f"resin.{key}", cure=cure)
 
 
 RESIN_G_PER_CM3 = 1.1

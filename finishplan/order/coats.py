@@ -1,8 +1,8 @@
 """Thin coats: how many a mix takes over its ground, and when an undercoat pays.
 
 A ground is what lies below: the primer inside an area, the neighbour's dry colour where the cut overlaps it, the
-enclosing colour under a dot. finishplan/colour/hiding.py tells when it is hidden. On an area of BROAD_CM2 or more at least
-`least_coats` are laid, as a single coat shows the marks of the brush.
+enclosing colour under a dot. finishplan/colour/hiding.py tells when it is hidden. On an area of BROAD_CM2 or more at
+least `least_coats` are laid, as a single coat shows the marks of the brush.
 """
 
 from collections.abc import Callable, Sequence

@@ -110,6 +110,8 @@ class Pass:
     wet_um: float = 0.0
     """Film of one coat as laid, once the paint is known."""
     also_open: tuple[str, ...] = ()
+    tool_why: tuple[str, ...] = ()
+    """Why it is sprayed, or kept from the spray; among `why` too."""
     """Second mixes on the palette, worked wet in wet into this one."""
 
     @property

@@ -161,7 +161,6 @@ def _shared(one: Pass) -> str:
 
 def _alone(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> str:
     """A pass that no rule above places: only dots, shades or a line given up may wait for it."""
-    widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
     later = [e.second for e in edges if e.first in one.areas and e.second not in one.areas and e.pass_no > one.no]
     none = f"only {_names(later, areas)} for it" if later else "none for it"
-    return f"it waits for no colour and {none}: broad brushes come first, and this is {widest.wide_mm:.0f} mm wide"
+    return f"it waits for no colour and {none}: its turn comes from light to dark over the whole figure"

@@ -17,7 +17,7 @@ from finishplan.paint.model import Box, Mix
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
+from finishplan.paint.shelf import Shelf, decode, make_shelf, many_tier, tiers
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
@@ -178,7 +178,7 @@ def _ways(
     shelf = make_shelf(wide, settings)
     owned = np.array([p.id in have for p in wide.paints])
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
-    for groups in tiers(shelf, settings):
+    for groups in filter(None, (*tiers(shelf, settings), many_tier(shelf, settings))):
         index = stored_index(shelf, groups, settings)
         for target, sets in zip(targets, ways, strict=True):
             rows, _ = within(index, target, tolerance, 0.0)

@@ -14,7 +14,8 @@ Opacity = Literal["opaque", "semi-opaque", "semi-transparent", "transparent"]
 class Paint:
     """One paint. id: slug; ci: Colour Index generic name, '' if unknown; K, S: (31,) per mm of dry film, 400-700 nm
     step 10; density: g/ml of the wet paint. estimate: K and S were reconstructed, not measured.
-    ml_left, price_per_ml: what the maker said, else None."""
+    ml_left, price_per_ml: what the maker said, else None. swatch_off: CIEDE2000, one sigma, of a paint learned from a
+    photographed swatch card, else None."""
 
     id: str
     name: str
@@ -27,6 +28,7 @@ class Paint:
     estimate: bool = False
     ml_left: float | None = None
     price_per_ml: float | None = None
+    swatch_off: float | None = None
 
 
 @dataclass(frozen=True)
@@ -104,9 +106,9 @@ class Missed:
 class Mix:
     """A recipe and what it is predicted to look like, opaque, under the chosen finish.
 
-    id: 'A', 'B', ... in the order of the palette. drawn: the drawing's colour; aim: the colour aimed at (after
-    black point compensation); lab, hex: predicted; delta_e, delta_e_a: CIEDE2000 from aim under D65 and, the aim
-    adapted to it, under illuminant A.
+    id: 'A', 'B', ... in the order of the palette. drawn: the drawing's colour; aim: the colour aimed at, which
+    differs where paint is neither as dark nor as light as a screen; lab, hex: predicted; delta_e, delta_e_a: CIEDE2000
+    from aim under D65 and, the aim adapted to it, under illuminant A; delta_e_drawn: from the drawing's colour, D65.
     K, S: (31,) per mm of dry film. expect_within: CIEDE2000 that a real pot keeps in nineteen cases of twenty.
     drop_paint, drop_delta_e: the paint of which one drop too many moves the mix the furthest, and how far.
     add_paint, add_name: id and common name of the table's paint that would bring an unreachable colour within 2, if
@@ -132,9 +134,19 @@ class Mix:
     estimate: bool = False
     add_paint: str | None = None
     add_name: str = ""
+    delta_e_drawn: float = 0.0
     merged_hex: tuple[str, ...] = ()
     """Other drawn colours that share this mix."""
+    merged_off: tuple[float, ...] = ()
+    """How far the mix lies from what each of them is aimed at, CIEDE2000."""
     missed: tuple[Missed, ...] = ()
     """Where the mix is out of reach: the drawn colours that it serves and comes no nearer to than reach."""
     few_drops: bool = False
-    """So little of it is needed that the fewest drops within reach of the aim were taken, not the last likeness."""
+    """So little of it is needed that a simpler recipe was taken than the nearest."""
+    best_delta_e: float = 0.0
+    """CIEDE2000 from the aim of the nearest recipe of all."""
+
+    @property
+    def drawing_is_elsewhere(self) -> bool:
+        """Whether paint cannot follow the drawing, so that drawing and aim are told as two figures."""
+        return abs(self.delta_e_drawn - self.delta_e) >= 0.1

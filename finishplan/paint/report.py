@@ -96,7 +96,7 @@ def spreading_m2_per_litre(dry_mm: float, volume_solids: float = VOLUME_SOLIDS) 
 
 
 def opacity_class(contrast: float) -> Opacity:
-    """The class of a paint by the contrast ratio of two thin coats: opaque from 0.90, then 0.70 and 0.50 (our choice)."""
+    """The class of a paint by the contrast ratio of two thin coats: from 0.90, 0.70 and 0.50 on (our choice)."""
     return next(name for least, name in _OPACITY if contrast >= least)
 
 

@@ -45,10 +45,24 @@ def looseness(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = 
 def _amount_error(shelf: Shelf, ingredients: Indices, hand: float) -> Array:
     """One sigma of the logarithm of each ingredient's amount; letting down is a second measuring."""
     paint = shelf.paint[ingredients]
-    tube = np.where(paint == shelf.white, 0.0, TUBE_STRENGTH)
+    tube = np.where(paint == shelf.white, 0.0, TUBE_STRENGTH * shelf.spread[paint])
     guess = np.where(shelf.estimate[paint], ESTIMATE, 0.0)
     sigma: Array = np.sqrt(np.where(shelf.of[ingredients] > 0, 2, 1) * hand**2 + tube**2 + guess**2)
     return sigma
+
+
+def hand_keeps(shelf: Shelf, ingredients: Indices, parts: Indices) -> float:
+    """CIEDE2000 within which a hand, each part off by HAND (one sigma), keeps a recipe (k,) in nineteen cases of
+    twenty: two sigma of the sum of its squares. 0 for a paint as it comes."""
+    if len(parts) < 2:
+        return 0.0
+    right = lab(shelf.seen(ingredients[None], parts[None]))[0]
+    squares = 0.0
+    for j, steps in enumerate(np.where(shelf.of[ingredients] > 0, 2, 1).tolist()):
+        off = parts.astype(np.float64)
+        off[j] *= np.exp(HAND * np.sqrt(steps))
+        squares += float(delta_e(lab(shelf.seen(ingredients[None], off[None]))[0], right)) ** 2
+    return 2 * float(np.sqrt(squares))
 
 
 def expect_within(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = HAND) -> float:
@@ -73,7 +87,7 @@ def expect_within(shelf: Shelf, ingredients: Indices, parts: Indices, hand: floa
         errors.append(look(share * np.exp(sigma[j] * one), np.ones(len(parts))) - right)
         paint = shelf.paint[ingredients[j]]
         if paint != shelf.white:
-            loose = np.hypot(TUBE_SCATTERING, ESTIMATE if shelf.estimate[paint] else 0.0)
+            loose = np.hypot(TUBE_SCATTERING * shelf.spread[paint], ESTIMATE if shelf.estimate[paint] else 0.0)
             errors.append(look(share, np.exp(loose * one)) - right)
     spread, axes = np.linalg.eigh(np.transpose(errors) @ np.array(errors))
     steps = np.sqrt(np.maximum(spread, 0))[:, None] * axes.T

@@ -12,6 +12,7 @@ from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
+from finishplan.paint.settings import DROP_ML, FAR_MEMBER
 from finishplan.plan.bench_assumptions import bench_assumptions
 from finishplan.plan.plan import Painting
 from finishplan.run.model import Run
@@ -63,12 +64,13 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
         Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
         Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
+        *_opacity(box),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
             for p in scheme.parts
         ),
-        Assumption("one drop", "0.05", "ml", COMMON),
+        Assumption("one drop", f"{job.paints.drop_ml:g}", "ml", _source(job.paints.drop_ml == DROP_ML)),
     ]
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
     for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
@@ -91,29 +93,28 @@ def _pots(run: RunSettings) -> Assumption:
 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
-    scheme, settings = painting.scheme, painting.mix_settings
+    scheme = painting.scheme
     notes = [*painting.drawing.notes, *scheme.notes]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
-            why = f"{which}within {settings.merge:g} of each other (CIEDE2000)"
+            why = f"{which}nearer to each other than eye or hand keeps apart (CIEDE2000)"
             why = "as you asked" if mix.id in asked else why
-            others = " and ".join(_drawn(scheme, hex) for hex in mix.merged_hex)
+            off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
+            others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
         notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
-    return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes, settings.reach))
+    return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes))
 
 
-def _few_drops_notes(mixes: Sequence[Mix], reach: float) -> tuple[str, ...]:
-    few = listed([f"{m.id} {m.name}" for m in mixes if m.few_drops])
-    within = f"within {reach:g} (CIEDE2000) of its aim"
-    why = f"a casting takes a fraction of a drop: the recipe is that of fewest drops {within}"
-    return (f"Of {few} {why}.",) if few else ()
+def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
+    few = listed([f"{m.id} {m.name}, {m.delta_e:.1f} off for {m.best_delta_e:.1f}" for m in mixes if m.few_drops])
+    return (f"Little is needed of these, so they are mixed simply, not as near as can be: {few}.",) if few else ()
 
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
@@ -137,7 +138,7 @@ def plan_warnings(
     line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
     wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
-    study = historical_warning((*mixes, *undercoats), box)
+    study = (*historical_warning((*mixes, *undercoats), box), *_far_members(mixes, asked))
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study
@@ -151,6 +152,26 @@ def plan_warnings(
     of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
     line = f"No mix of your paints reaches {of}, the farthest first (CIEDE2000): {'; '.join(colours)}{more}."
     return (*study, line, additions) if additions else (*study, line)
+
+
+def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
+    """Colours that share a mix though it lies far from them, in one line."""
+    far = sorted(
+        ((off, asked.get(hex, hex), m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True)),
+        key=lambda row: -row[0],
+    )
+    told = [f"{colour} by {m.id} {m.name}, {off:.1f} off" for off, colour, m in far if off > FAR_MEMBER and m.reachable]
+    say = "These areas are painted with a mix of another colour, as you grouped them (CIEDE2000)"
+    return (f"{say}: {listed(told, MOST_MISSED)}.",) if told else ()
+
+
+def _opacity(box: Box) -> list[Assumption]:
+    """How opaque the paints are, by the scattering of one of them."""
+    if (scale := box.table.scale) is None:
+        return []
+    name = next((p.name for p in (*box.table.paints, *box.paints) if p.id == scale.of), scale.of)
+    range = f"; believable {scale.low:g}-{scale.high:g}" if scale.low < scale.high else ""
+    return [Assumption(f"opacity: S of {name}", f"{scale.per_mm:.0f}", "per mm of dry film", scale.source + range)]
 
 
 def _source(default: bool, usual: str = COMMON) -> str:

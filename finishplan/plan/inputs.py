@@ -7,17 +7,24 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from finishplan.basics.errors import InputError, naming
-from finishplan.basics.text_files import check_file
+from finishplan.basics.files import printable
+from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
-from finishplan.job.job import Job, job_path, load_job
+from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
+from finishplan.job.job import Cut, Job, job_path
+from finishplan.job.read import LONGEST_JOB, load_job
+from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
+from finishplan.plan.settings import brush_coat_um
+from finishplan.scheme.reread import Changes, reread
 
 
 @dataclass(frozen=True)
 class Sources:
     """The job and where its files are: those of a job file in its folder, those of the command line anywhere.
 
-    options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument).
+    options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument). kept: where
+    the reading before may be kept. said: what to tell of the choice of a job file.
     """
 
     job: Job
@@ -28,6 +35,8 @@ class Sources:
     meshes: Mapping[str, Path] = field(default_factory=dict)
     job_file: Path | None = None
     options: Mapping[str, str] = field(default_factory=dict)
+    kept: Path | None = None
+    said: tuple[str, ...] = ()
 
     def naming(self) -> AbstractContextManager[None]:
         """Within it, errors about a key name the option that gave it, else the job file; those about a file that is
@@ -40,11 +49,11 @@ class Sources:
             "paints.table": self.table,
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
-        told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
+        named_by = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
         paths = {
-            said: where
+            wording: where
             for key, path in named.items()
-            for said, where in told_of(path, told[key], table=key == "paints.table").items()
+            for wording, where in file_wordings(path, named_by[key], table=key == "paints.table").items()
         }
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
@@ -59,7 +68,7 @@ class Sources:
         return naming(file, options, paths, ", ".join(numbers))
 
 
-def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
+def file_wordings(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
     """How errors are to call a file that an option or a key named, by how they call it; a colour table has two."""
     if path is None:
         return {}
@@ -67,9 +76,10 @@ def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, 
     return {str(half): f"{named} {half}".strip() for half in halves}
 
 
-def find_sources(path: Path) -> Sources:
-    """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any. Raises InputError
-    for a job file that cannot be used or names no drawing, and for a folder with one."""
+def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False) -> Sources:
+    """From a job file, or from a drawing with its job: that of the folder it was planned into before, else that of its
+    name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a job file that cannot be
+    used or names no drawing, and for a folder with one."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     if (path / "job.toml").is_file():
@@ -79,10 +89,25 @@ def find_sources(path: Path) -> Sources:
         raise InputError(
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
+    if folder is not None and not fresh and (found := _planned_before(folder / "job.toml", path, beside)):
+        return found
     if not beside.is_file():
         return Sources(Job(), path, options={"figure.drawing": ""})
     found = _from_job(beside, drawing=path)
     return replace(found, drawing=path, options={"figure.drawing": ""})
+
+
+def _planned_before(job_file: Path, drawing: Path, beside: Path) -> Sources | None:
+    """The job of a folder planned into before: where it was edited, or where there is no other."""
+    if not job_file.is_file():
+        return None
+    edited = is_edited(text_of(job_file, LONGEST_JOB, "a job file (TOML)"))
+    if not edited and beside.is_file():
+        return None
+    found = _from_job(job_file, drawing=drawing)
+    other = f"; {beside} is not read" if beside.is_file() else ""
+    said = f"{job_file} is used as you edited it{other}; --fresh starts over." if edited else ""
+    return replace(found, drawing=drawing, options={"figure.drawing": ""}, said=(said,) if said else ())
 
 
 def with_box(sources: Sources, paints: Path) -> Sources:
@@ -115,27 +140,77 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
         job_path(job, job.figure.parts_map, "figure.parts_map"),
         meshes,
         path,
+        kept=path.parent / NAME,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A drawing read, as its job has it. changes: None where nothing had to be found again. kept: what to keep of it
+    for the next time. cuts: the job's strokes as they now lie."""
+
+    drawing: Drawing
+    changes: Changes | None
+    kept: Kept
+    cuts: tuple[Cut, ...]
+    picture_before: str = ""
+    """Digest of the drawing that was read before."""
 
 
 def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawing, Box, dict[str, float]]:
     """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+    reading, box, meshes = read_all(sources, max_megapixels)
+    return reading.drawing, box, meshes
+
+
+def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box, dict[str, float]]:
+    """As `read_sources`, with all that is known of the reading."""
     from finishplan.paint.box import load_box
 
     for path in sources.meshes.values():
         check_file(path)
     with sources.naming():
-        box = load_box(sources.table, sources.job.paints.own, sources.paints)
+        box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
     meshes: dict[str, float] = {}
     if sources.meshes:
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return read_drawing_of(sources, max_megapixels), box, meshes
+    return reading_of(sources, max_megapixels), box, meshes
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
     """The reading alone. Raises InputError."""
+    return reading_of(sources, max_megapixels).drawing
+
+
+def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
+    """The drawing, read or kept from before, its areas found again and corrected. Raises InputError."""
+    before = load_kept(sources.kept) if sources.kept is not None else None
+    key = _key(sources) if before is not None else ""
+    if before is not None and key == before.key:
+        read = replace(before.drawing, source=printable(sources.drawing.name))
+    else:
+        read = _read(sources, max_megapixels)
+    found = reread(read, sources.job, before.small if before is not None else None)
+    same = replace(read, source="")  # whatever the file is called
+    kept = Kept(key or _key(sources), digest(sources.drawing), same, found.small)
+    return Reading(found.drawing, found.changes, kept, found.cuts, before.picture if before is not None else "")
+
+
+def _key(sources: Sources) -> str:
+    """What the reading hangs on, '' where a file cannot be read."""
+    pictures = [sources.drawing, *([sources.parts_map] if sources.parts_map is not None else [])]
+    figure = sources.job.figure
+    try:
+        for picture in pictures:
+            check_file(picture)
+        return reading_key(pictures, (figure.colours, figure.paper_white, figure.height_mm))
+    except (OSError, InputError):
+        return ""
+
+
+def _read(sources: Sources, max_megapixels: int) -> Drawing:
     from finishplan.drawing import read_drawing
 
     figure, parts_map = sources.job.figure, sources.parts_map

@@ -12,6 +12,8 @@ from finishplan.job.settings import Gloss, Labour, Method, Room, RunSettings
 from finishplan.order.model import PaintingOrder
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import MixSettings
+from finishplan.plan.part_passes import PartPass
+from finishplan.plan.well import Well
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -42,7 +44,8 @@ class Painting:
     """How one casting is painted: everything that is known before the run is.
 
     date: as the maker wrote it. mix_of: (area id, index into mixes) pairs; bare areas have none. dry: primer first,
-    then the paint, then the varnish. warnings: what the maker should mend before painting.
+    then the paint, then the varnish. part_passes: what each pass does on each part. cautions_short: as short as a step
+    carries them. warnings: what the maker should mend before painting.
     """
 
     date: str
@@ -62,13 +65,17 @@ class Painting:
     steps: tuple[Step, ...]
     assumptions: tuple[Assumption, ...]
     cautions: tuple[str, ...]
+    cautions_short: tuple[str, ...] = ()
+    part_passes: tuple[PartPass, ...] = ()
     warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Plan(Painting):
-    """The painting with its run and its amounts: everything that a sheet prints. notes: how the plan came about."""
+    """The painting with its run and its amounts: everything that a sheet prints. wells: the mixes in the order of
+    use; notes: how the plan came about."""
 
     run: Run
     quantities: tuple[Quantity, ...]
+    wells: tuple[Well, ...] = ()
     notes: tuple[str, ...] = ()

@@ -1,7 +1,9 @@
 """Planning again: each stage is computed anew only where what it is made from has changed."""
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from typing import Generic, ParamSpec, TypeVar
 
 from finishplan.drawing.model import Drawing
@@ -11,19 +13,20 @@ from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-from finishplan.plan.settings import coats_dry, mix_settings, order_settings
+from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
     choose_mixes,
     order_passes,
     plan_amounts,
     plan_painting,
     plan_run,
+    problem_of,
     whole_plan,
     with_names,
 )
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem
-from finishplan.run.schedule import schedule
+from finishplan.run.schedule import start_schedule
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
 
@@ -51,21 +54,21 @@ class Planner:
     """The plan of one figure for a job that changes, stage by stage: ask for any, and those before it are made, if
     what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
 
-    materials may be replaced at any time. cache: keep the box's computed recipes on disk. search: what schedules.
+    materials may be replaced at any time. cache: keep the box's computed recipes on disk. pool: where runs are
+    searched, None: in this process.
     Every method raises InputError where the job does not fit the drawing, or no plan is possible.
     """
 
-    def __init__(
-        self, materials: Materials, *, cache: bool = True, search: Callable[[RunProblem], Run] = schedule
-    ) -> None:
+    def __init__(self, materials: Materials, *, cache: bool = True, pool: Executor | None = None) -> None:
         self.materials = materials
         self._cache = cache
-        self._mixes, self._order = Kept(choose_mixes), Kept(order_passes)
-        self._run, self._quick_run = Kept(search), Kept(search)
+        self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
+        self._order, self._painting = Kept(order_passes), Kept(plan_painting)
+        self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
 
     def scheme(self, job: Job) -> Scheme:
         """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
-        return build_scheme(self.materials.drawing, job, self.materials.meshes)
+        return self._scheme(self.materials.drawing, job, self.materials.meshes)
 
     def mixes(self, job: Job) -> Mixes:
         """The mixes and which area takes which."""
@@ -81,7 +84,11 @@ class Planner:
     def painting(self, job: Job) -> Painting:
         """All but the run."""
         mixes = self.mixes(job)
-        return plan_painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+        return self._painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+
+    def start_run(self, job: Job) -> None:
+        """Have the pool search the run; what is asked for next need not wait for it before it needs it."""
+        self._runs[False](problem_of(self.painting(job)))
 
     def run(self, job: Job, *, quick: bool = False) -> Run:
         """The run. quick: the best that is found without a search."""
@@ -94,9 +101,10 @@ class Planner:
         return whole_plan(painting, run, plan_amounts(painting, run, job))
 
     def _run_of(self, painting: Painting, quick: bool) -> Run:
-        if quick:
-            return plan_run(painting, lambda problem: self._quick_run(replace(problem, effort=0.0)))
-        return plan_run(painting, self._run)
+        def scheduled(problem: RunProblem) -> Run:
+            return self._runs[quick](replace(problem, effort=0.0) if quick else problem)()
+
+        return plan_run(painting, scheduled)
 
 
 def make_plan(
@@ -120,4 +128,5 @@ def make_plan(
 def box_of(job: Job) -> Box:
     """The paints that the job names, or the starter box. Raises InputError."""
     table = job_path(job, job.paints.table, "paints.table")
-    return load_box(table, job.paints.own, job_path(job, job.paints.file, "paints.file"))
+    file = job_path(job, job.paints.file, "paints.file")
+    return load_box(table, job.paints.own, file, coat_um=brush_coat_um(job))

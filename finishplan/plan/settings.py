@@ -36,9 +36,14 @@ def method_of(job: Job) -> Method:
             raise InputError(f"'{kind}' will not do here", where=f"{job.file}: {key}", cure=nearest(kind, fits))
     return replace(
         job.method,
-        coat_um=job.method.coat_um or paint_kind(kinds["paints.kind"]).dry_um,
+        coat_um=brush_coat_um(job),
         spray_um=job.method.spray_um or paint_kind("airbrush").dry_um,
     )
+
+
+def brush_coat_um(job: Job) -> float:
+    """Dry film of one brushed coat, um: as the maker set it, else that of the kind of paint. Raises InputError."""
+    return job.method.coat_um or paint_kind(job.paints.kind or USUAL_PAINT).dry_um
 
 
 def steps_of(job: Job) -> StepSettings:
@@ -62,8 +67,11 @@ def _kinds_for(key: str) -> list[str]:
 
 def coats_dry(job: Job) -> tuple[DryTimes, ...]:
     """Drying of one coat of the primer, of the brushed paint and of the varnish."""
+    primer = dry_times(job.method.primer_kind, None, job.room, dryer=False)
+    if job.method.primer_wait_min is not None:
+        primer = replace(primer, over_min=job.method.primer_wait_min)
     return (
-        dry_times(job.method.primer_kind, None, job.room, dryer=False),
+        primer,
         dry_times(job.paints.kind or USUAL_PAINT, method_of(job).coat_um, job.room, own=job.paints.dry),
         dry_times(job.method.varnish_kind, None, job.room, dryer=False),
     )
@@ -81,7 +89,10 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
         merge=paints.merge,
+        drop_ml=paints.drop_ml,
         finish=job.figure.finish,
+        dark=paints.dark,
+        castings=job.run.castings,
         cache=cache,
     )
 

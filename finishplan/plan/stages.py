@@ -9,22 +9,25 @@ from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
 from finishplan.amounts.quantities import quantities, with_pots
-from finishplan.basics.errors import InputError
-from finishplan.bench.safety import plan_cautions
+from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import room_warnings
 from finishplan.job.job import Job
+from finishplan.order.items import painted_areas
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
 from finishplan.paint.additions import additions_note
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import find_mixes
+from finishplan.paint.mixing import Wishes, find_mixes
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.letters import lettered
+from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
+from finishplan.plan.wells import wells
 from finishplan.run.build import Painted, run_problem
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
@@ -39,16 +42,10 @@ USUAL_COATS = 3
 
 def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
-    painted = [a for a in scheme.areas if "bare" not in a.flags]
-    if not painted:
-        raise InputError("every area is left bare", where="[areas]", cure="take the flag 'bare' off one")
-    mixes, which = find_mixes(
-        [a.target for a in painted],
-        box,
-        settings,
-        [a.mix for a in painted],
-        needs=[USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted],
-    )
+    painted = painted_areas(scheme)
+    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
+    wishes = Wishes([a.mix for a in painted], needs)
+    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
     return Mixes(mixes, tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True))), settings)
 
 
@@ -77,14 +74,15 @@ def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
-    """The painting of one casting: drying, steps, cautions and what it all rests on. scheme: with names.
-    Raises InputError where the job's steps name none that there is."""
+    """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
+    opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
     labour = job.labour.paced
-    order = _with_drying(order, dry[1], sprayed_dry(job))
+    mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
     additions = additions_note(mixes.mixes, box, mixes.settings, drawn)
     pieces = sum(p.copies for p in scheme.parts)
+    cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
     steps = finishing_steps(
         scheme, order, dry, settings, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
     )
@@ -105,10 +103,13 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         dry=dry,
         steps=steps,
         assumptions=assumptions(job, scheme, box, dry),
-        cautions=plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces),
+        cautions=cautions,
+        cautions_short=short_cautions(cautions),
+        part_passes=part_passes(scheme, order, steps),
         warnings=(
             *box_warnings(box),
             *room_warnings(job.room),
+            *scheme.warnings,
             *mesh_warnings(scheme, job, materials.meshes),
             *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
         ),
@@ -136,7 +137,7 @@ def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedu
     """The run of all castings, with its pots and every turn to them. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
     p = painting
-    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run)
+    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
@@ -154,9 +155,11 @@ def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]
         varnish_coats=steps.varnish_coats,
         resin=job.resin,
         density_g_cm3=steps.density,
+        drop_ml=painting.mix_settings.drop_ml,
     )
 
 
 def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
     """The painting with its run and amounts."""
-    return Plan(**vars(painting), run=run, quantities=amounts, notes=plan_notes(painting, run))
+    made = wells(painting, run, amounts)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))

@@ -109,7 +109,7 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
             part.name,
             0,
             ticks(labour.handle_min * part.copies + part.surface_cm2 * rate),
-            ticks(primer.recoat_min),
+            ticks(primer.recoat_min if coat + 1 < figure.primer_coats else primer.brushed_over_min),
             ticks(primer.touch_dry_min),
             over=(number + (coat - 1) * len(parts),) if coat else (),
             forced=paint_kind(primer.kind).medium == "water",
@@ -220,7 +220,7 @@ def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
         if not free:
             raise InputError(
                 f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                where="[parts] after",
+                key="parts.after",
                 cure="take one of them out of `after`",
             )
         ranks |= {n: len(set(ranks.values())) for n in free}
@@ -233,9 +233,7 @@ def time_of_day(text: str) -> int | None:
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
     if text.strip():
-        raise InputError(
-            f"'{text[:40]}' is no time of day", where="[run] start_at", cure='write it as start_at = "09:00"'
-        )
+        raise InputError(f"'{text[:40]}' is no time of day", key="run.start_at", cure='write it as start_at = "09:00"')
     return None
 
 
@@ -247,11 +245,11 @@ def _hours(settings: RunSettings, labour: Labour) -> Hours:
     if setup >= ticks(settings.session_min):
         raise InputError(
             f"setting up and clearing away take {labour.setup_min:g} min, a session {settings.session_min:g}",
-            where="[run] session_min",
+            key="run.session_min",
             cure="make the sessions longer",
         )
     try:
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min), setup)
     except ValueError as error:
-        where = f"[run] session_min, {'starts' if settings.starts else 'day_min'}"
-        raise InputError(str(error), where=where, cure="let every session end before the next starts") from error
+        key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"
+        raise InputError(str(error), key=key, cure="let every session end before the next starts") from error

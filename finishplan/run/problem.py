@@ -149,14 +149,14 @@ class RunProblem:
                 raise InputError(
                     f"mixing and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a pot stays workable for {minutes(life):g}",
-                    where="[run] palette, pot_life_min",
+                    key="run.pot_life_min, palette",
                     cure="check height_mm, surface_cm2 and copies, or give the pots a longer life",
                 )
             if self.hours.room is not None and longest > self.hours.room:
                 raise InputError(
                     f"mixing and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a session has {minutes(self.hours.room):g} between setting up and clearing away",
-                    where="[run] session_min",
+                    key="run.session_min",
                     cure="make the sessions longer",
                 )
 

@@ -1,11 +1,13 @@
 """The schedule of a run: what each painter does in which minute."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import replace
+from functools import cache
 from itertools import groupby
 from math import ceil
 
-from finishplan.run.advice import advise, sentences, what_ifs
+from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
 from finishplan.run.bench import Done
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.problem import RunProblem, minutes
@@ -18,8 +20,28 @@ def schedule(problem: RunProblem) -> Run:
     The same problem gives the same run on any machine; with no effort it is quick, found by rules alone. The makespan
     ends with the last coat laid, not with its drying.
     """
-    solution = solve(problem)
-    figures = advise(solution, what_ifs(solution.problem))
+    return with_advice(solve(problem), what_ifs(problem))
+
+
+def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
+    """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
+    call does the work itself."""
+    if pool is None:
+        return cache(lambda: schedule(problem))
+    found, wonders = pool.submit(solve, problem), pool.submit(what_ifs, problem)
+
+    def run() -> Run:
+        try:
+            return with_advice(found.result(), wonders.result())
+        except BrokenExecutor:
+            return schedule(problem)
+
+    return cache(run)
+
+
+def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
+    """The run of what was found, with advice from the what-ifs."""
+    figures = advise(solution, wonders)
     return replace(as_run(solution), advice=sentences(solution, figures), advice_figures=figures)
 
 

@@ -13,15 +13,19 @@ from finishplan.basics.errors import InputError, nearest
 Face = Literal["body", "strong", "heavy", "slant"]
 
 MM = 72 / 25.4
-PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
-MARGIN = 15 * MM
-HEAD = 10 * MM
-FOOT = 15 * MM
+PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72), "screen": (8.25 * 72, 11 * 72)}
+"""Width and height; the screen is that of a tablet held upright, 3 to 4."""
+# The grid: margins of 12 mm, twelve columns with gutters of 4 mm, text on lines 3.5 points apart.
+MARGIN = 12 * MM
+HEAD = 7 * MM
+FOOT = 14 * MM
 GUTTER = 4 * MM
+COLUMNS = 12
+LINE = 3.5
 
-# Type scale in points: 9 is the floor, 11 is read with a brush in the hand.
-NOTE, READ, NAME, TITLE, BIG = 9.0, 11.0, 14.0, 20.0, 30.0
-LEADING = {NOTE: 11.5, READ: 14.0, NAME: 17.0, TITLE: 24.0, BIG: 34.0}
+# Type scale in points: 9 for notes, 11 for what is read with a brush in the hand, 14 and more for numbers.
+NOTE, READ, NUMBER, SIGN, TITLE = 9.0, 11.0, 14.0, 18.0, 24.0
+LEADING = {NOTE: 3 * LINE, READ: 4 * LINE, NUMBER: 5 * LINE, SIGN: 6 * LINE, TITLE: 8 * LINE}
 
 INK, QUIET, RULE, PAPER_WHITE = "#1b1a18", "#5d5a54", "#c9c4ba", "#ffffff"
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm|cm²|µm|ml|min|°C|%|×)(?!\w))")
@@ -77,6 +81,16 @@ def grey_of(hex_colour: str) -> int:
 
 
 @dataclass(frozen=True)
+class Lettering:
+    """How one line is set. align: 0 begins at its place, 0.5 is centred on it, 1 ends there."""
+
+    size: float = READ
+    face: Face = "body"
+    colour: str = INK
+    align: float = 0.0
+
+
+@dataclass(frozen=True)
 class Look:
     """How the sheets of one file are set: paper, colour or grey.
 
@@ -103,9 +117,23 @@ class Look:
         return self.size[0] - 2 * MARGIN
 
     @property
+    def top(self) -> float:
+        """Height on the page of the upper edge of what stands under the running head."""
+        return self.size[1] - MARGIN - HEAD
+
+    @property
+    def bottom(self) -> float:
+        """Height on the page of the lower edge of what stands over the foot."""
+        return FOOT
+
+    @property
     def depth(self) -> float:
         """Height between running head and foot."""
-        return self.size[1] - MARGIN - HEAD - FOOT
+        return self.top - self.bottom
+
+    def span(self, columns: float, of: float = COLUMNS) -> float:
+        """Width of so many columns of the grid with the gutters between them, where the measure has `of`."""
+        return columns * (self.measure + GUTTER) / of - GUTTER
 
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""
@@ -148,6 +176,13 @@ class Look:
         return "".join(
             f'<font name="{FACES["slant" if has else "body"]}">{escape("".join(run))}</font>' for has, run in runs
         )
+
+    def write(self, canvas: Any, text: str, at: tuple[float, float], how: "Lettering") -> None:
+        """One line of plain text, its baseline at height at[1]."""
+        text = self.plain(text, how.face)
+        canvas.setFillColor(self.colour(how.colour))
+        canvas.setFont(FACES[how.face], how.size)
+        canvas.drawString(at[0] - how.align * self.width(text, how.face, how.size), at[1], text)
 
     def width(self, text: str, face: Face, size: float) -> float:
         """Width of plain text."""

@@ -101,7 +101,9 @@ def test_no_primer_and_no_varnish_leave_their_steps_out():
     bare = [s.key for s in steps(own={"primer_coats": 0, "varnish_coats": 0})]
     assert bare == [k for k in ALL if k not in ("prime", "inspect", "varnish", "cure")]
     twice = by_key(own={"primer_coats": 2})["prime"]
-    assert "2 thin coats 19 min apart" in twice.text and twice.wait_min == pytest.approx(2 * dry()[0].recoat_min)
+    assert "2 thin coats 19 min apart" in twice.text and twice.wait_min == pytest.approx(
+        dry()[0].recoat_min + dry()[0].brushed_over_min
+    )
 
 
 def test_coats_that_only_the_line_needs_are_told_apart():
@@ -116,7 +118,7 @@ def test_coats_that_only_the_line_needs_are_told_apart():
 def test_waits_come_from_the_drying_model():
     primer, paint, varnish = dry()
     made = by_key()
-    assert made["prime"].wait_min == primer.recoat_min
+    assert made["prime"].wait_min == primer.brushed_over_min > 2 * primer.recoat_min
     assert made["pass-2"].wait_min == pytest.approx(2 * paint.recoat_min)
     assert made["harden"].wait_min == paint.cured_min
     assert made["varnish"].wait_min == pytest.approx(2 * varnish.recoat_min)

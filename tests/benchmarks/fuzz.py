@@ -21,7 +21,7 @@ from PIL import Image
 
 from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
-from finishplan.job.job import load_job
+from finishplan.job.read import load_job
 from finishplan.paint.box import load_box
 from finishplan.paint.table import load_table
 from finishplan.plan.planner import make_plan

@@ -27,6 +27,13 @@ def painted() -> tuple[Scheme, dict[int, Mix], PaintingOrder]:
     return figure, colours, order_of(figure, colours)
 
 
+@pytest.fixture(scope="module")
+def thinly() -> tuple[Scheme, PaintingOrder]:
+    """The newt in coats so thin that undercoats pay."""
+    figure, colours = newt()
+    return figure, order_of(figure, colours, method=Method(coat_um=5.5))
+
+
 def pass_of(order: PaintingOrder, figure: Scheme, name: str) -> int:
     id = next(a.id for a in figure.areas if a.name == name)
     return next(p.no for p in order.passes for w in p.work if w.area == id and w.kind in ("colour", "dot", "blend"))
@@ -74,12 +81,10 @@ def test_the_newt_takes_one_pass_more_than_it_has_mixes(
     assert any("opened again" in line and "pupil" in line for line in again.why)
 
 
-def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(
-    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
-) -> None:
+def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(thinly: tuple[Scheme, PaintingOrder]) -> None:
     """Brass goes under the coat and the hood; that these are lighter than what touches them is said where they are
     painted."""
-    figure, _, order = painted
+    figure, order = thinly
     under = next(p for p in order.passes if any(w.kind == "undercoat" and w.area == 20 for w in p.work))
     mine = {w.area for w in under.work if w.kind != "undercoat"}
     around = {i for e in figure.edges if mine & set(e.areas) for i in e.areas}
@@ -99,10 +104,8 @@ def test_a_recess_is_told_once_from_every_side(
     assert any(line.startswith("14 lips") and "after the recess beside, 15 mouth" in line for line in lips.why)
 
 
-def test_each_colour_under_an_undercoat_is_told_what_it_spares(
-    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
-) -> None:
-    figure, _, order = painted
+def test_each_colour_under_an_undercoat_is_told_what_it_spares(thinly: tuple[Scheme, PaintingOrder]) -> None:
+    figure, order = thinly
     saves = {c.area: c.saves for c in order.coats if c.undercoat}
     under = [(p, w.area) for p in order.passes for w in p.work if w.kind == "undercoat"]
     assert saves and {i for _, i in under} == set(saves)
@@ -185,7 +188,8 @@ def test_treatments_name_both_sides() -> None:
     }
     assert "one mix" in edge_of(order, 1, 5).why
     rows = [area(1, "a", "hollow", brown, flags=["recess"]), area(2, "a", "rim", yellow)]
-    stop = edge_of(order_of(scheme(rows, [edge(1, 2)]), {1: brown, 2: yellow}), 1, 2)
+    thin = Method(coat_um=5.5)
+    stop = edge_of(order_of(scheme(rows, [edge(1, 2)]), {1: brown, 2: yellow}, method=thin), 1, 2)
     assert (stop.treat, stop.lap_mm, stop.first) == ("cut", 0.0, 1) and "stop 1 hollow at the line" in stop.why
 
 
@@ -258,10 +262,10 @@ def test_without_a_stick_a_piece_is_held_by_what_is_bare_and_broad_enough() -> N
 
 def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() -> None:
     """The dark recess is sprayed first: the lighter rim beside it would be darkened."""
-    plum, cream, mint = shelf()["plum"], shelf()["cream"], shelf()["mint"]
-    colours = {1: plum, 2: cream, 3: mint}
+    black, cream, mint = shelf()["black"], shelf()["cream"], shelf()["mint"]
+    colours = {1: black, 2: cream, 3: mint}
     rows = [
-        area(1, "a", "well", plum, cm2=80, wide=30, flags=["recess"]),
+        area(1, "a", "well", black, cm2=80, wide=30, flags=["recess"]),
         area(2, "a", "rim", cream, cm2=60, wide=20),
         area(3, "a", "foot", mint, cm2=60, wide=20),
     ]

@@ -25,6 +25,7 @@ from finishplan.paint.hazards import METALS, hazards_of, metals_of, pigment_fact
 from finishplan.paint.mixing import letters
 from finishplan.paint.model import Box, Ingredient, Mix, Paint
 from finishplan.plan.plan import Plan
+from finishplan.plan.wells import wells
 from finishplan.sheets.book import pdf_bytes
 
 FACTS = pigment_facts()
@@ -34,6 +35,7 @@ PR104 PR108 PR113 PO20 PO21 PO23 PO45 PY31 PY32 PY33 PY34 PY35 PY36 PY37 PY40 PY
 PG18 PG19 PG26 PG50 PB28 PB35 PB36 PB72 PB74 PV14 PV16 PV49 PBr7 PBr24 PBk26 PBk27 PBk28 PW1 PR106 PG21
 """
 BATCH = 45
+ASKED_FOR = ["--quiet", "--no-cache", "--sheets", "parts,cards,reasons,cautions"]
 
 
 def bottles() -> dict[str, tuple[str, str]]:
@@ -63,9 +65,10 @@ def sprayed_plan(rows: dict[str, tuple[str, str]]) -> Plan:
     method = Method(tool="airbrush", undercoat=False)
     order = paint_order(scheme, mixes, of, box, method, Labour(), 1, "satin")
     said = plan_cautions(mixes, box, order, ())
-    return replace(
+    plan = replace(
         plan, scheme=scheme, box=box, mixes=mixes, mix_of=tuple(of.items()), order=order, cautions=said, method=method
     )
+    return replace(plan, wells=wells(plan, plan.run, plan.quantities))
 
 
 def alone(id: str, paint: Paint) -> Mix:
@@ -80,7 +83,7 @@ def printed() -> Iterator[list[tuple[dict[str, tuple[str, str]], Plan, list[str]
     found = []
     for some in (dict(rows[k : k + BATCH]) for k in range(0, len(rows), BATCH)):
         plan = sprayed_plan(some)
-        found.append((some, plan, [p.words for p in pages(pdf_bytes(plan, sheets=("mixes",)))]))
+        found.append((some, plan, [p.words for p in pages(pdf_bytes(plan, sheets=("cards",)))]))
     return found
 
 
@@ -98,10 +101,10 @@ def test_every_pigment_is_cautioned_on_its_card_and_brushed(printed) -> None:  #
     for rows, plan, texts in printed:
         tools = {p.mix: (p.tool, " ".join(p.why)) for p in plan.order.passes}
         said = " ".join(plan.cautions)
-        cards = [c for c in " ".join(texts).split("dab the mix here")[1:] if "Mind:" in c]
+        cards = " ".join(texts).split("2 coats full dab")[1:]
         for mix, (name, (ci, metals)) in zip(plan.mixes, rows.items(), strict=True):
-            card = next(c for c in cards if re.search(rf"\b{name} ", c.partition("Mind:")[0]))
-            card = card.partition("Mind:")[2][:260].lower()
+            card = next(c for c in cards if re.search(rf"\b{name} ", c.partition("Caution:")[0]))
+            card = card.partition("Caution:")[2][:260].lower()
             tool, why = tools[mix.id]
             assert tool == "brush" and "brushed, not sprayed: holds" in why
             for metal in metals:
@@ -156,12 +159,16 @@ def test_two_bottles_from_the_drawing_to_the_sheet(tmp_path: Path, capsys: pytes
     job = '[figure]\ndrawing = "a.png"\nheight_mm = 150\n[paints]\nfile = "box.toml"\n[method]\ntool = "airbrush"\n'
     (tmp_path / "a.toml").write_text(job)
     out = tmp_path / "out"
-    assert run_command(["plan", str(tmp_path / "a.toml"), "--out", str(out), "--quiet", "--no-cache"]) == 0
+    assert run_command(["plan", str(tmp_path / "a.toml"), "--out", str(out), *ASKED_FOR]) == 0
     capsys.readouterr()
-    said = " ".join(p.words for p in pages((out / "painting-order.pdf").read_bytes()))
+    said = " ".join(p.words for file in out.glob("*.pdf") for p in pages(file.read_bytes()))
     plan = json.loads((out / "plan.json").read_text())
     assert {p["tool"] for p in plan["passes"]} == {"brush"}
-    assert "Brushed, not sprayed: holds cadmium, chromium, lead and an unknown pigment (cadmium red deep)" in said
+    why = re.findall(r"[Bb]rushed, not sprayed: holds [^.]*", said)
+    assert len(why) >= 4, "each pass says so on the part's page and among the reasons"
+    assert all(
+        what in " ".join(why) for what in ("cadmium", "chromium", "lead", "an unknown pigment (cadmium red deep)")
+    )
     assert "Lead and chromium, poisonous: do not spray" in said and "Pigment unknown" in said
-    assert "(cadmium red deep, signal orange): do not spray it" in said
+    assert "signal orange): do not spray it" in said
     assert "Nobody said which pigments are in cadmium red deep: brush only" in said

@@ -13,6 +13,7 @@ from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.paint.box import find_paint, load_box
 from finishplan.paint.mixing import (
     MixSettings,
+    Wishes,
     aims,
     drops_for,
     find_mixes,
@@ -49,13 +50,13 @@ def test_colours_out_of_reach_share_a_mix_that_comes_out_the_same() -> None:
     assert mixes[0].drawn_hex == "#000000" and mixes[0].merged_hex == ("#1a1a1c",) and not mixes[0].reachable
     _, asked_apart = find_mixes([almost, black], load_box(), replace(FAST, merge=0.0), screen=False)
     assert asked_apart == (0, 1)
-    _, named = find_mixes([almost, black], load_box(), FAST, groups=["trim", None], screen=False)
+    _, named = find_mixes([almost, black], load_box(), FAST, Wishes(groups=["trim", None]), screen=False)
     assert named == (0, 1)
 
 
 def test_named_colours_share_whatever_their_distance() -> None:
     colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2a7f7a")]
-    mixes, mix_of = find_mixes(colours, load_box(), FAST, groups=["trim", "trim", None])
+    mixes, mix_of = find_mixes(colours, load_box(), FAST, Wishes(groups=["trim", "trim", None]))
     assert mixes[mix_of[0]].name == "trim" and mixes[mix_of[2]].name != "trim"
     assert mix_of == (0, 0, 1)
 
@@ -110,14 +111,14 @@ def test_more_paints_never_come_out_worse() -> None:
 
 def test_unreachable_colours_say_so() -> None:
     box = load_box(own=("titanium-white", "burnt-umber", "yellow-ochre", "bone-black"))
-    (mix,), _ = find_mixes([lab_from_hex("#2a5fb0")], box, FAST)
+    (mix,), _ = find_mixes([lab_from_hex("#4a6a9a")], box, FAST)
     assert not mix.reachable
     assert mix.delta_e > 2
     assert mix.add_paint is not None
     assert mix.add_name == find_paint(box.table, mix.add_paint).name
     from finishplan.paint.additions import with_paints
 
-    (better,), _ = find_mixes([lab_from_hex("#2a5fb0")], with_paints(box, [mix.add_paint]), FAST)
+    (better,), _ = find_mixes([lab_from_hex("#4a6a9a")], with_paints(box, [mix.add_paint]), FAST)
     assert better.reachable
 
 
@@ -196,12 +197,14 @@ def test_a_mix_of_next_to_nothing_takes_few_drops() -> None:
     is needed it is not, and neither is a colour out of reach, however little is needed."""
     colours = [lab_from_hex(c) for c in ("#dd8f92", "#d9a02a", "#b841fd")]
     usual, _ = find_mixes(colours, load_box(), FAST)
-    speck, _ = find_mixes(colours, load_box(), FAST, needs=[0.004, 0.4, 0.004])
-    plenty, _ = find_mixes(colours, load_box(), FAST, needs=[0.4, 0.4, 0.4])
+    speck, _ = find_mixes(colours, load_box(), FAST, Wishes(needs=[0.004, 0.4, 0.004]))
+    plenty, _ = find_mixes(colours, load_box(), FAST, Wishes(needs=[0.4, 0.4, 0.4]))
     assert [m.recipe for m in plenty] == [m.recipe for m in usual]
     assert [m.recipe for m in speck[1:]] == [m.recipe for m in usual[1:]]
     assert [m.few_drops for m in speck] == [True, False, False]
     assert drops_of_a_pot(usual[0]) > 10 > drops_of_a_pot(speck[0])
     assert all(i.premix is None for i in speck[0].recipe) and speck[0].delta_e <= 2
-    twice, _ = find_mixes([colours[0]] * 3, load_box(), FAST, needs=[0.004] * 3)
-    assert twice[0].recipe == usual[0].recipe
+    twice, _ = find_mixes([colours[0]] * 3, load_box(), FAST, Wishes(needs=[0.004] * 3))
+    assert all(i.premix is None for i in twice[0].recipe) and twice[0].delta_e + 1 > 2 and twice[0].few_drops
+    run, _ = find_mixes([colours[0]] * 3, load_box(), replace(FAST, castings=30), Wishes(needs=[0.004] * 3))
+    assert run[0].recipe == usual[0].recipe and not run[0].few_drops

@@ -1,7 +1,7 @@
 """The run as a constraint model for OR-tools' CP-SAT, written from the rules and not from the schedule's own code.
 
 One painter, in one stretch or in sessions, pots that keep and wells enough. A turn lies right before the first coat
-with a mix; a pot of each mix is mixed any time before that. With the dryer there are a few goes, each over all castings.
+with a mix; a pot of each is mixed any time before that. With the dryer there are a few goes, each over all castings.
 """
 
 import math

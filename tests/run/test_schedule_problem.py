@@ -106,7 +106,8 @@ def test_a_coat_waits_for_what_lies_under_and_beside_it_and_for_nothing_else():
 def test_drying_is_that_of_primer_and_paint():
     problem = problem_of()
     for number, kind in ((0, "prime"), (1, "coat")):
-        times = ticks(DRY[number].recoat_min), ticks(DRY[number].touch_dry_min), not number == 0
+        recoat = DRY[0].brushed_over_min if not number else DRY[1].recoat_min
+        times = ticks(recoat), ticks(DRY[number].touch_dry_min), not number == 0
         assert {(op.recoat, op.touch, op.forced) for op in ops(problem) if op.kind == kind} == {times}
 
 

@@ -4,14 +4,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
+from finishplan.sheets.columns import ReadDown
+from finishplan.sheets.rows import task_rows
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from reportlab.platypus import Flowable
 from sheet_plans import Size, make_plan
 
-from finishplan.sheets.columns import ReadDown
 from finishplan.sheets.look import Look
-from finishplan.sheets.rows import task_rows
 
 
 @dataclass

@@ -10,6 +10,9 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from finishplan.sheets.mix_card import _hazards
+from finishplan.sheets.painting_order import Part, _coats_words, _reasons
+from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from read_back import Page, clashes, pages, strays
 from reportlab.pdfgen.canvas import Canvas
 from sheet_plans import ACCENTED, LONG, Size, make_plan
@@ -24,9 +27,6 @@ from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import BIG, Look
-from finishplan.sheets.mix_card import _hazards
-from finishplan.sheets.painting_order import Part, _coats_words, _reasons
-from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import ml, sentence
 
 MM = 72 / 25.4
@@ -249,9 +249,8 @@ def test_fonts_are_embedded_and_colours_defined(pdf: bytes) -> None:
 
 def test_profile_has_the_published_primaries() -> None:
     """Colorants adapted to D50 add up to its white, 0.9642 1 0.8249 (ICC.1), and red is that of IEC 61966-2-1."""
-    from PIL import ImageCms
-
     from finishplan.sheets.layout import srgb_profile
+    from PIL import ImageCms
 
     profile = ImageCms.ImageCmsProfile(io.BytesIO(srgb_profile())).profile
     columns = [profile.red_colorant[0], profile.green_colorant[0], profile.blue_colorant[0]]

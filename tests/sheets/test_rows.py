@@ -7,6 +7,8 @@ from collections import Counter
 
 import pytest
 from conftest import EXAMPLES
+from finishplan.sheets.rows import Row, castings, task_rows, what
+from finishplan.sheets.swatches import all_mixes, pot_for, pots
 from read_back import pages
 from sheet_plans import Size, make_plan
 
@@ -14,8 +16,6 @@ from finishplan.order.model import PassWork
 from finishplan.plan.plan import Plan
 from finishplan.run.model import Task, Turn
 from finishplan.sheets.book import pdf_bytes
-from finishplan.sheets.rows import Row, castings, task_rows, what
-from finishplan.sheets.swatches import all_mixes, pot_for, pots
 
 RUNS = {
     "one stretch": {"castings": 5, "session_min": None, "start_at": ""},

@@ -1,0 +1,24 @@
+"""The options of the command line that stand for keys of the job file."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from finishplan.job.job import Job
+from finishplan.job.keys import KEYS
+
+
+def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
+    """The job with values of the command line in place of its own; None leaves one as it is. Checked alike: raises
+    InputError."""
+    for name, values in sections.items():
+        given = {key: value for key, value in values.items() if value is not None}
+        checked = {key: KEYS[name][key].check(value, option_of(key)) for key, value in given.items()}
+        job = replace(job, **{name: replace(getattr(job, name), **checked)})
+    return job
+
+
+def option_of(key: str) -> str:
+    """The option of the command line that stands for a key of the job file: '--humidity' for 'humidity_pct'."""
+    return "--airbrush" if key == "tool" else "--" + re.sub("_(c|pct)$", "", key).replace("_", "-")

@@ -1,0 +1,69 @@
+"""What a photograph of a swatch card says, and what is learned from it. Reflectances 0-1, colours CIE L*a*b* D65."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.colour.lab import Lab
+from finishplan.paint.model import Paint
+
+Array = NDArray[np.float64]
+FieldKind = Literal["full", "tint", "thin", "bar"]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One painted field of the card. paint: id, '' for the bare printed bar; kind: full (until it hides), tint (`share`
+    of it in white, until it hides), thin (one thin coat over the printed black), bar; page: of the card."""
+
+    paint: str
+    kind: FieldKind
+    share: float = 1.0
+    page: int = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """One photograph: the fields that could be read with their mean colour, (n, 3) coded sRGB 0-1, and places
+    (n, 2) 0-1 on the card; the bare paper's (m, 3) and (m, 2); known: places of a published chart's patches with
+    their XYZ (D65, white Y = 100), (k, 3) and (k, 3)."""
+
+    fields: tuple[Field, ...]
+    rgb: Array
+    xy: Array
+    paper_rgb: Array
+    paper_xy: Array
+    known_rgb: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    known_xy: Array = field(default_factory=lambda: np.zeros((0, 2)))
+    known_xyz: Array = field(default_factory=lambda: np.zeros((0, 3)))
+
+
+@dataclass(frozen=True, eq=False)
+class LearnedTube:
+    """One tube as the photographs show it. paint: with its learned K and S; strength, scattering: factors on the
+    table's; lab, table_lab: full strength, learned and as the table has it; uncertainty: CIEDE2000, one sigma, of its
+    full strength and its tint, the larger; off: CIEDE2000 of full strength and tint from the table's paint;
+    coat_um: the thin coat on the card, dry, None where it was not read."""
+
+    paint: Paint
+    strength: float
+    scattering: float
+    lab: Lab
+    tint_lab: Lab
+    table_lab: Lab
+    table_tint_lab: Lab
+    uncertainty: float
+    coat_um: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """What one or more photographs taught. cameras: (26,) for each photograph; misfit: CIEDE2000, root mean square, of
+    the fields read against what the learned tubes predict; bar_reflectance: of the printed black."""
+
+    tubes: tuple[LearnedTube, ...]
+    cameras: tuple[Array, ...]
+    misfit: float
+    bar_reflectance: float
