@@ -88,8 +88,19 @@ def _dryer(solution: Solution, others: WhatIfs) -> tuple[int | None, int, int]:
 def sentences(solution: Solution, figures: RunAdvice) -> tuple[str, ...]:
     """The advice in words."""
     problem = solution.problem
-    told = (_wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
+    told = (_primed(problem), _wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
     return tuple(text for text in (*told, _in_work(problem, figures), _batch(problem, figures)) if text)
+
+
+def _primed(problem: RunProblem) -> str:
+    work, wait = (minutes(part) for part in problem.priming)
+    if not work:
+        return ""
+    each = "" if problem.count == 1 else f"all {problem.count} castings "
+    return (
+        f"Prime {each}before the first evening ({duration(work, days=False)}, not in its hours): the primer wants "
+        f"{duration(wait, days=False, up=True)} before it is brushed over."
+    )
 
 
 def _wait(problem: RunProblem, figures: RunAdvice) -> str:

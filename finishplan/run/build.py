@@ -40,9 +40,14 @@ def run_problem(figure: Painted, labour: Labour, room: Room, settings: RunSettin
 
     An operation is a coat of a pass on a part. It is laid over every earlier coat on one of its areas, recoat dry by
     then, and beside those on areas that touch one of its own, touch dry by then; where neither holds the order is free.
+    In sessions, priming from a can comes before the first.
     labour: the maker's own minutes, pace applied. Raises InputError when a session or the life of a pot is too short
     for one coat.
     """
+    priming = (0, 0)
+    if _primed_before(figure, settings):
+        priming = _priming_before(figure, labour, settings)
+        figure = replace(figure, primer_coats=0)
     operations, names = _operations(figure, labour, room)
     return RunProblem(
         figures=(Figure(tuple(_without_implied(_parts_after(figure.scheme, operations))), figure.scheme.name),),
@@ -52,6 +57,7 @@ def run_problem(figure: Painted, labour: Labour, room: Room, settings: RunSettin
         wells=settings.wells,
         painters=settings.painters,
         hours=_hours(settings, labour),
+        priming=priming,
         slack=ticks(settings.slack_min),
         stream=_stream(room, figure.dry[1]),
         dryer=room.dryer,
@@ -118,6 +124,20 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
         for coat in range(figure.primer_coats)
         for number, part in enumerate(parts)
     ]
+
+
+def _primed_before(figure: Painted, settings: RunSettings) -> bool:
+    """Whether the castings are primed before the first evening: from a can, not at the table, and all there by then. The
+    primer's wait of an hour or two before it is brushed over would else take up that evening (common practice)."""
+    sprayed = figure.primer_coats > 0 and paint_kind(figure.dry[0].kind).sprayed
+    together = not settings.first_ready_min and not settings.cadence_min and settings.rack is None
+    return settings.session_min is not None and sprayed and together
+
+
+def _priming_before(figure: Painted, labour: Labour, settings: RunSettings) -> tuple[int, int]:
+    """Ticks of priming all castings, and from the last coat of primer to the first of paint."""
+    work = sum(op.work for op in _priming(figure, labour))
+    return settings.castings * work + ticks(labour.turn_min), ticks(figure.dry[0].brushed_over_min)
 
 
 def _arrivals(settings: RunSettings) -> tuple[int, ...]:

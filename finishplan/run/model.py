@@ -129,3 +129,6 @@ class Run:
     sessions_bound: int = 1
     changes_bound: int = 0
     pots_mixed: int = 0
+    priming_min: float = 0.0
+    """Priming all castings before the first session, not among the tasks, and the wait after it."""
+    priming_wait_min: float = 0.0

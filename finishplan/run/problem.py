@@ -110,6 +110,8 @@ class RunProblem:
     stream: Stream = Stream()
     dryer: bool = False
     fewest_turns: bool = False
+    priming: tuple[int, int] = (0, 0)
+    """Ticks of priming all castings before the first session, and of the wait after it."""
     slack: int = 0
     """Ticks that a session may run over where that spares one."""
     start_at: int | None = None

@@ -66,6 +66,8 @@ def as_run(solution: Solution) -> Run:
         attendance_bound_min=minutes(bounds.attendance),
         sessions_bound=bounds.sessions,
         changes_bound=bounds.turns,
+        priming_min=minutes(problem.priming[0]),
+        priming_wait_min=minutes(problem.priming[1]),
         pots_mixed=sum(one.kind == "mix" for one in timed.done),
     )
 

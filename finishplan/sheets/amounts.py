@@ -35,7 +35,7 @@ def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> l
     return [stack([heading(look, name, look.measure), *told, in_columns(look, first, 2, look.measure)]), *more]
 
 
-PIECE = 40
+PIECE = 12
 """Rows of a list that are kept together."""
 
 
@@ -72,7 +72,7 @@ def _amount(given: Given, q: Quantity) -> Block:
     mix = given.mixes.get(q.id) if q.what == "mix" else None
     chip = [(0.0, swatch(look, mix.hex, (8 * MM, 3.7 * MM), mix.id, NOTE))] if mix else []
     said = {"premix": f"pre-mixed, {q.note}"}.get(q.what, q.note if q.what != "mix" else "")
-    left = 10 * MM
+    left = 10 * MM if mix else 0.0
     names = [tight(look, q.name, wide - left - right)]
     names += [words(look, sentence(said), wide - left - right, NOTE, colour=lk.QUIET)] if said else []
     grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""

@@ -29,6 +29,8 @@ from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, w
 from finishplan.sheets.words import clock, sentence, session_end
 
 SECTION = "The run"
+MOST_LARGE = 28
+"""Up to so many rows of tasks are set in large type, where there is room."""
 TOGETHER = 8
 """From more evenings than this, two stand on a page where they fit."""
 
@@ -63,8 +65,9 @@ def _evening(given: Given, session: Session, first: bool, many: bool) -> list[Pa
     look, tasks = given.look, tasks_in(given.plan, session)
     head = stack([_title(given, session), *(_advice(given) if first else []), _pots(given, session)])
     told = task_rows(tasks)
-    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told]
-    roomy = not many and head.height + sum(r.height for r in large) <= 0.66 * look.depth
+    few = not many and len(told) <= MOST_LARGE
+    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
+    roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth
     rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in told]
     across = 1 if roomy else 2
     pages, top, placed = list[Page](), look.top - head.height, [Placed(head, lk.MARGIN, look.top)]

@@ -110,6 +110,7 @@ def _notes(one: Well, mix: Mix) -> list[str]:
     if not mix.reachable:
         near = f"Out of reach of your paints: the nearest mix, colour error {number(mix.delta_e)}"
     lines = [*map(sentence, one.premixes), sentence(near)]
+    lines += ["Caution: " + " ".join(map(sentence, one.cautions))] if one.holds else []
     return [" ".join(lines)]
 
 

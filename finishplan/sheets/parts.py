@@ -38,13 +38,13 @@ LEAST, MOST = 0.15, 0.46
 _KINDS = {"undercoat": "undercoat", "blend": "shading", "dot": "dots", "recut": "touch up the line"}
 SMALL = 8
 """A part of so many areas and passes at most has its passes beside its picture."""
-BOXES = 40
+BOXES = 24
 """Castings that get a box each; of more, a box stands for several."""
 
 
 def section_of(part: SchemePart) -> str:
     """The name of a part's pages."""
-    return f"Part: {part.name}"
+    return part.name if part.name.lower().startswith("part") else f"Part: {part.name}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +106,8 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     look, section = given.look, section_of(unit.part)
     room = look.depth - unit.title.height
     least = _picture(given, unit.part, LEAST * look.depth)
+    if least.height > 0.6 * room:
+        return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
     body = in_columns(look, unit.tiles[:here], ACROSS, look.measure)
     shown = _picture(given, unit.part, min(room - body.height, MOST * look.depth))
@@ -115,6 +117,18 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     if unit.strip.height <= top - look.bottom:
         return [*pages[:-1], Page((section,), (*last.placed, Placed(unit.strip, lk.MARGIN, top)))]
     return [*pages, Page((section,), (Placed(unit.strip, lk.MARGIN, look.top),))]
+
+
+def _very_long(given: Given, unit: _Unit) -> list[Page]:
+    """A part whose areas alone fill a page: its picture, its areas, its passes, each on pages of their own."""
+    look, section = given.look, section_of(unit.part)
+    frame = (look.measure, look.depth - unit.title.height)
+    shown = numbered(given.pictures, unit.part, frame, (NUMBER, READ, NOTE))
+    first = Page((section,), (Placed(stack([unit.title, shown]), lk.MARGIN, look.top),))
+    names = [_area(given, i, look.span(1, 2)) for i in unit.part.areas]
+    rest = pages_of(look, section, unit.tiles, ACROSS)
+    strip = Page((section,), (Placed(unit.strip, lk.MARGIN, look.top),))
+    return [first, *pages_of(look, section, names, 2), *rest, strip]
 
 
 def _unit(given: Given, part: SchemePart) -> _Unit:
@@ -291,7 +305,7 @@ def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
         return gap(0.0)
     each = ceil(count / BOXES)
     boxes = ceil(count / each)
-    across = 3 if boxes <= 12 else 2 if boxes <= 20 else 1
+    across = 3 if boxes <= 12 else 2
     many = "" if each == 1 else f" ({each} castings to a box)"
     said = f"Tick when the last coat of the pass is on{many}. Recipes in drops; pots stand on the palette page."
     rows = [_ticks(given, one, (boxes, each, count), look.span(1, across)) for one in mine]
