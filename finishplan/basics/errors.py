@@ -33,24 +33,24 @@ class NoSuchArea(InputError):
 def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
     """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, as a whole or in as many of
     its words, capitals aside; the whole list when none is close."""
-    said = name.strip().lower()
-    near = [k for k in known if len(said) > 2 and said in k.lower()]
+    word = name.strip().lower()
+    near = [k for k in known if len(word) > 2 and word in k.lower()]
     if not near:
-        close = {k: _likeness(said, k.lower()) for k in known}
+        close = {k: _likeness(word, k.lower()) for k in known}
         best = max(close.values(), default=0.0)
         near = [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
     return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
 
 
-def _likeness(said: str, known: str) -> float:
+def _likeness(word: str, known: str) -> float:
     """0 to 1: 'titanum' is like 'titanium', so like 'titanium-white' and 'buff-titanium' alike."""
     from difflib import SequenceMatcher
 
-    count, words = len(re.split(r"[\s_-]+", said)), re.split(r"[\s_-]+", known)
+    count, words = len(re.split(r"[\s_-]+", word)), re.split(r"[\s_-]+", known)
     runs = (" ".join(words[k : k + count]) for k in range(len(words) - count + 1))
     written = (known, *(run for run in runs if len(run) > SHORT_WORD))
-    spaced = re.sub(r"[\s_-]+", " ", said)
-    return max(SequenceMatcher(None, *pair).ratio() for w in written for pair in ((w, said), (w, spaced)))
+    spaced = re.sub(r"[\s_-]+", " ", word)
+    return max(SequenceMatcher(None, *pair).ratio() for w in written for pair in ((w, word), (w, spaced)))
 
 
 @contextmanager

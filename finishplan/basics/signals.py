@@ -19,12 +19,12 @@ temporary: set[str] = set()
 
 
 class _State:
-    """last_words: written to standard error on leaving. held: how many wish not to be stopped; asked: the exit code
+    """last_words: written to standard error on leaving. held: how many wish not to be stopped; pending: the exit code
     that waits for them."""
 
     last_words = b""
     held = 0
-    asked = 0
+    pending = 0
 
 
 def heed() -> None:
@@ -33,7 +33,7 @@ def heed() -> None:
     def leave(number: int, frame: FrameType | None) -> None:
         code = 128 + number
         if _State.held:
-            _State.asked = code
+            _State.pending = code
         else:
             _leave(code)
 
@@ -51,8 +51,8 @@ def held() -> Iterator[None]:
         yield
     finally:
         _State.held -= 1
-        if _State.asked and not _State.held:
-            _leave(_State.asked)
+        if _State.pending and not _State.held:
+            _leave(_State.pending)
 
 
 def say_last(words: bytes) -> None:

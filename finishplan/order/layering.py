@@ -11,7 +11,7 @@ from finishplan.order.brushes import SPRAY_FROM_MM
 from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs
-from finishplan.order.minutes import openings, pass_minutes, run_minutes, work_minutes
+from finishplan.order.minutes import pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
@@ -121,8 +121,7 @@ class Laying:
         coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
         given = self.given
         minutes = run_minutes(passes, given.castings, given.labour, given.wait_min)
-        opened = sum(openings(p, given.castings, given.wait_min) for p in passes)
-        at_least = minutes - (opened - self.solved.solution.bound) * given.labour.change_min
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.change_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid

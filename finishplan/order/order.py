@@ -159,7 +159,7 @@ def _undercoat_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     for need, (bed, minutes) in sorted(best.spurned.items()):
         what, coats = told(need, bed)
         cost = f"{duration(minutes, days=False)} more work"
-        notes.append(f"{what} would spare {coats}, but its mix would be opened once more and cost {cost}: not laid")
+        notes.append(f"{what} would spare {coats}, but cost {cost} in all: not laid")
     if laid:
         gap = best.without - best.minutes
         work = f"about {duration(abs(gap), days=False)} of work in the run"

@@ -88,7 +88,7 @@ def _weighed(
 ) -> tuple[dict[Need, Undercoat], dict[Need, tuple[Undercoat, float]]]:
     """The undercoats to lay; those that spare coats but would cost minutes, and how many.
 
-    Only a mix that is opened once more for them can cost more than it spares: its undercoats are tried in the other
+    A mix may be opened once more for its undercoats, or the pieces taken up once more: they are tried in the other
     mix, or left out together, but for colours that would need more than the most coats without.
     """
     options = orders.undercoats(tone)
@@ -96,8 +96,7 @@ def _weighed(
     best = _order_over(given, tone, orders, laid, FAIR)
     for mix in dict.fromkeys(p.mix for p in best.passes):
         mine = {need: bed for need, bed in laid.items() if bed.by.id == mix}
-        opened = [p for p in best.passes if p.mix == mix]
-        if not mine or (len(opened) == 1 and opened[0].kind != "undercoat"):
+        if not mine:
             continue
         other = {need: options[need][-1] for need in mine}
         spared = {need for need, bed in mine.items() if bed.alone <= given.method.max_coats}

@@ -73,8 +73,8 @@ class Printing:
 
     def file(self, name: str) -> Saved:
         """A file to save by its name. Raises InputError for any other name."""
-        from finishplan.cli.calendar import run_csv, run_ics
         from finishplan.plan.plan_json import plan_json_text
+        from finishplan.run.calendar import run_csv, run_ics
 
         if name not in FILES:
             raise InputError("no such file", where=name[:60], cure=nearest(name[:60], tuple(FILES)))

@@ -27,8 +27,9 @@ class MixSettings:
     white or a black as it comes is taken within this of the aim; finish: matt, satin or gloss; dark: one of DARK, see
     aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether strong
     paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes
-    counted, is taken, for pots of next to nothing; castings: for which a pot is mixed; cache, cache_folder: the store of searched boxes. Raises
-    InputError."""
+    counted, is taken, for pots of next to nothing; castings: for which a pot is mixed; cache, cache_folder: the store
+    of searched boxes. Raises InputError.
+    """
 
     max_paints: int = 4
     max_parts: int = 12

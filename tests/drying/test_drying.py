@@ -209,7 +209,7 @@ def test_solvent_times_halve_for_every_ten_degrees(kind):
 
 @pytest.mark.parametrize("kind", ["aerosol-primer", "brush-primer"])
 def test_a_primer_is_brushed_over_after_an_hour_or_two(kind):
-    """Common practice, by the labels of such primers at 20 C; never before it is recoat dry."""
+    """Common practice, by the labels of such primers at 20 C; sooner where it is warmer, never before recoat."""
     times = dry_times(kind, None, Room(20, 50))
     assert 60 <= times.brushed_over_min <= 120 and times.brushed_over_min >= times.recoat_min
     assert dry_times(kind, None, Room(30, 50)).over_min == pytest.approx(times.over_min / 2)

@@ -241,7 +241,7 @@ def test_a_part_waits_for_the_parts_it_comes_after() -> None:
 def test_what_cannot_be_painted_is_said() -> None:
     colours = {1: shelf()["red"], 2: shelf()["white"]}
     bare = [area(i, "a", "", m, flags=["bare"]) for i, m in colours.items()]
-    with pytest.raises(InputError, match="nothing to paint"):
+    with pytest.raises(InputError, match="every area is left bare"):
         order_of(scheme(bare, [edge(1, 2)]), colours)
     rows = [area(i, "a", "", m) for i, m in colours.items()]
     with pytest.raises(InputError, match="area 2 has no mix"):

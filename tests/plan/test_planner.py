@@ -48,8 +48,21 @@ def of_area(**values: st.SearchStrategy[Any]) -> st.SearchStrategy[Change]:
 
 CHANGES = st.one_of(
     in_section("figure", name=st.just("Newt"), height_mm=st.sampled_from([40.0, 90.0]), finish=st.just("matt")),
-    in_section("paints", max_paints=st.integers(2, 3), merge=st.sampled_from([0.0, 20.0]), kind=st.just("heavy-body")),
-    in_section("method", primer=st.sampled_from(["white", "black"]), tool=st.just("airbrush"), coat_um=st.just(30.0)),
+    in_section(
+        "paints",
+        max_paints=st.integers(2, 3),
+        merge=st.sampled_from([0.0, 20.0]),
+        kind=st.just("heavy-body"),
+        drop_ml=st.just(0.03),
+    ),
+    in_section(
+        "method",
+        primer=st.sampled_from(["white", "black"]),
+        tool=st.just("airbrush"),
+        coat_um=st.just(30.0),
+        least_coats=st.just(3),
+    ),
+    in_section("method", primer_wait_min=st.sampled_from([10.0, 300.0])),
     in_section("labour", change_min=st.just(1.0), per_cm2_min=st.just(0.5)),
     in_section("room", temperature_c=st.sampled_from([12.0, 30.0]), dryer=st.booleans()),
     in_section(
@@ -151,3 +164,15 @@ def test_only_what_hangs_on_the_change(
     calls.clear()
     planner.plan(changed(job, change))
     assert calls == anew
+
+
+def test_the_makers_own_drop_counts_everywhere(materials: Materials) -> None:
+    """Pots of whole drops, of 0.03 ml as of 0.05, and more drops of the smaller."""
+    of = {ml: replace(Job(), paints=replace(Job().paints, drop_ml=ml)) for ml in (0.05, 0.03)}
+    pots = {
+        ml: [q for q in Planner(materials).plan(job, quick=True).quantities if q.what == "mix"]
+        for ml, job in of.items()
+    }
+    for ml, mixes in pots.items():
+        assert mixes and all(q.ml_run == pytest.approx(ml * q.drops) for q in mixes)
+    assert sum(q.drops for q in pots[0.03]) > sum(q.drops for q in pots[0.05])

@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 from conftest import EXAMPLES
+from finishplan.cli.calendar import run_ics
 from icalendar import Calendar
 from read_back import pages
 
 from finishplan.basics.words import listed
-from finishplan.cli.calendar import run_ics
 from finishplan.cli.summary import show_plan
 from finishplan.cli.tables import coats_told, recipe_text, show_run
 from finishplan.plan.plan import Plan
