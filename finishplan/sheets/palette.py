@@ -23,12 +23,17 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     wanted = [w for w in given.wells.values() if only is None or w.mix in only]
     if not wanted:
         return []
-    life = duration(given.plan.run_settings.mix_life_min, days=False)
+    life = _kept(given.plan.run_settings.pot_life)
     said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
     title = snapped(stack([name, words(look, said, look.measure, READ, colour=lk.QUIET)]), LINE)
     wide = look.span(1, 2)
     return pages_of(look, SECTION, [_well(given, w, wide) for w in wanted], 2, title)
+
+
+def _kept(life_min: float) -> str:
+    """'7 days', '4 h'."""
+    return f"{life_min / 1440:.0f} days" if life_min >= 2 * 1440 else duration(life_min, days=False)
 
 
 def _well(given: Given, one: Well, wide: float) -> Block:

@@ -303,11 +303,8 @@ def _by_dryer(given: Given, one: PartPass) -> str:
     paint = plan.dry[min(1, len(plan.dry) - 1)]
     if not plan.room.dryer or paint.dryer_hand_min is None:
         return ""
-    held = paint.dryer_hand_min
-    if given.passes[one.pass_no].tool == "airbrush":
-        seen = [t.end_min - t.start_min for t in plan.run.tasks if (t.kind, t.pass_no) == ("dryer", one.pass_no)]
-        held = max(seen, default=0.0)
-    return f"or {duration(held, up=True)} under the dryer instead of the wait" if held else ""
+    held = max((t.end_min - t.start_min for t in plan.run.tasks if t.kind == "dryer"), default=plan.room.dryer_min)
+    return f"or {duration(held, up=True)} under the dryer instead of the wait"
 
 
 def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
