@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from finishplan.drawing import measure
-from finishplan.drawing.linework import Lines, odd, square_filter
+from finishplan.drawing.contacts import border_sides, contacts
+from finishplan.drawing.linework import Lines, brightest, odd, square_filter
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
-from finishplan.drawing.regions import border_sides, borders
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
 
@@ -184,11 +184,11 @@ def _edges(
 ) -> tuple[tuple[Edge, ...], dict[tuple[int, int], float]]:
     """The edges, and what share of each runs along a drawn line."""
     step = 2 if reading.view.picture.noise < 0.4 else 3
-    found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n, step)
+    found = contacts(labels, reading.view.picture.rgb, reading.lines.mask, step)
     tones = tone_of(rgb)
     shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
     edges, drawn_share = [], {}
-    for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
+    for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn_share, strict=True):
         if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
             continue
         gap = float(np.linalg.norm(tones[a] - tones[b]))
@@ -202,7 +202,7 @@ def _inked(reading: Reading, labels: np.ndarray, rgb: np.ndarray) -> dict[tuple[
     """What share of each border runs past pixels darker than both its areas: ink whose thin line, blurred by a lens,
     was taken for the darker area's own colour."""
     side = odd(2 * reading.lines.width + 3)
-    darkest = square_filter(reading.view.picture.rgb.max(-1), side, largest=False).ravel()
+    darkest = square_filter(brightest(reading.view.picture.rgb), side, largest=False).ravel()
     first, _, pair = border_sides(labels)
     least = INK_CONTRAST + 3 * reading.view.picture.noise
     dark = darkest[first] < rgb.max(-1)[pair].min(1) - least

@@ -8,7 +8,7 @@ import numpy as np
 from finishplan.drawing.components import boxes, depth
 from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint, Lab
-from finishplan.drawing.regions import compact
+from finishplan.drawing.contacts import compact
 
 FINE = 24.0
 """Areas narrower than this many pixels are measured at full size, others at half."""

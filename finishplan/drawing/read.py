@@ -11,8 +11,10 @@ from typing import Literal
 import numpy as np
 
 from finishplan.drawing.components import connected
+from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.merging import MergeRules, merge
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
@@ -21,12 +23,9 @@ from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
-    MergeRules,
     absorb,
-    compact,
     count_specks,
     ink_bits,
-    merge,
     renumber,
     seeds,
 )
@@ -86,14 +85,14 @@ def read_drawing(
     rules = MergeRules(
         view.tuning.same, 0.02 * height, view.picture.noise / 4, lossy * COLOUR_BLOCK * view.picture.scale
     )
-    labels, mode, touching = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    labels, mode, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * speck)
     small = _speck_note(specks, 1.5 * speck / mm, lossy)
     group = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, parts_map, (2.0 * speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
-    patches = _patches(labels, touching, group, pieces, cut=parts_map is not None or bool(view.layers))
+    patches = _patches(labels, met.pairs, group, pieces, cut=parts_map is not None or bool(view.layers))
     patches = _clean(patches, speck, slivers=parts_map is not None or bool(view.layers))
     what = "colours of the parts map" if parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
