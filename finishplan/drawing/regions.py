@@ -33,11 +33,13 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
     return ground
 
 
-def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int) -> np.ndarray:
+def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, split: bool) -> np.ndarray:
     """(h, w) int32: the thick pieces of each colour numbered from 1, GROUND, UNKNOWN elsewhere. ground: (h, w) bool;
     speck: side of the square that fits into a thick piece, pixels."""
     cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
     cls[ground] = 254
+    if split:
+        cls[~classes.quiet] = classes.unsure
     firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     marked[ground] = GROUND

@@ -5,7 +5,6 @@ A figure drawn small on a large sheet gets a working copy of its own, so that it
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.paper import Picture, hex_of, prepare
 from finishplan.drawing.regions import background
+from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.tones import Classes, classify
 from finishplan.errors import InputError
 
@@ -93,9 +93,9 @@ class View:
         return left / across, top / down, min((left + width) / across, 1), min((top + height) / down, 1)
 
 
-def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_megapixels: float) -> View:
+def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
-    view = _seen(loaded, paper_white)
+    view = _seen(loaded, settings)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):
         what, cure = "the picture is one colour all over", "give a drawing with a figure on it"
         if _varied(view.picture.rgb):
@@ -103,7 +103,8 @@ def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_me
         raise InputError(what, where=str(path), cure=cure)
     box = _figure_box(view)
     if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
-        view = _closer(view, load(path, max_megapixels, box) if loaded.reduced else loaded, box, paper_white)
+        fresh = load(path, settings.max_megapixels, box) if loaded.reduced else loaded
+        view = _closer(view, fresh, box, settings)
     return _window(view)
 
 
@@ -120,8 +121,8 @@ def figure_height(figure: np.ndarray) -> float:
     return float(bottom - top + 1)
 
 
-def _seen(loaded: Loaded, paper_white: Literal["auto", "off"]) -> View:
-    picture = prepare(loaded, paper_white)
+def _seen(loaded: Loaded, settings: ReadSettings) -> View:
+    picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
     classes = _classes(picture, tuning)
     ground = background(classes, loaded.opaque)
@@ -167,11 +168,9 @@ def _figure_box(view: View) -> tuple[float, float, float, float]:
     )
 
 
-def _closer(
-    view: View, loaded: Loaded, box: tuple[float, float, float, float], paper_white: Literal["auto", "off"]
-) -> View:
+def _closer(view: View, loaded: Loaded, box: tuple[float, float, float, float], settings: ReadSettings) -> View:
     """The same figure from a working copy of its own; `view` where that reads as another kind of picture."""
-    near = _seen(loaded.cut(box), paper_white)
+    near = _seen(loaded.cut(box), settings)
     first = view.picture
     alike = (near.picture.kind == "flat") == (first.kind == "flat") and (near.picture.paper is None) == (
         first.paper is None
@@ -194,7 +193,11 @@ def _window(view: View) -> View:
         picture=replace(
             picture, rgb=np.ascontiguousarray(picture.rgb[box]), own=np.ascontiguousarray(picture.own[box])
         ),
-        classes=replace(classes, of_pixel=np.ascontiguousarray(classes.of_pixel[box])),
+        classes=replace(
+            classes,
+            of_pixel=np.ascontiguousarray(classes.of_pixel[box]),
+            quiet=np.ascontiguousarray(classes.quiet[box]),
+        ),
         ground=np.ascontiguousarray(view.ground[box]),
         layers=tuple((name, mask[box]) for name, mask in view.layers),
         ink=None if view.ink is None else view.ink[box],
