@@ -8,6 +8,8 @@ from finishplan.drawing.tones import tone_of
 
 SOFT_STEP = 2
 """Pixels to either side of a border at which colours are compared: past its soft rim."""
+LENS, INK = 5, 24
+"""Pixels within which a lens blurs a fine line away, and how much darker than both sides its trace is, 0-255."""
 LEFT = 0.05
 """Share of a border that must be free of lines for its step to be known."""
 
@@ -59,9 +61,11 @@ class Contacts:
         )
 
 
-def contacts(labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, step: int = SOFT_STEP) -> Contacts:
+def contacts(
+    labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, noise: float, step: int = SOFT_STEP
+) -> Contacts:
     """The contacts of all pairs of regions that touch. labels: (h, w) int, 0 the background; rgb: (h, w, 3) uint8 sRGB;
-    line_mask: (h, w) bool; step: pixels to either side at which colours are compared."""
+    line_mask: (h, w) bool; noise: its grain, 0-255; step: pixels to either side at which colours are compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
     stride = second - first
@@ -71,11 +75,25 @@ def contacts(labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, step: i
     move = tone_of(pixels[there]) - tone_of(pixels[here])
     flat = labels.ravel()
     move[flat[first] > flat[second]] *= -1
-    on_line = inked[first] | inked[second]
+    on_line = inked[first] | inked[second] | (_dip(first, second, stride, rgb) > INK + 3 * noise)
     free = ~(on_line | inked[here] | inked[there])
     move[~free] = 0
     ones = np.ones(len(first))
     return _summed(pair, ones, on_line.astype(float), free.astype(float), move, np.linalg.norm(move, axis=1))
+
+
+def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray) -> np.ndarray:
+    """(k,) how much darker it is at each border than a few pixels to either side of it, 0-255: a fine line, blurred by a
+    lens, that was taken for the darker area's own colour."""
+    pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
+
+    def light(at: np.ndarray, by: int) -> np.ndarray:
+        return pixels[_shifted(at, stride * by, height, width)].max(1).astype(int)
+
+    beside = np.minimum(light(first, -LENS), light(second, LENS))
+    at = np.minimum(np.minimum(light(first, 0), light(second, 0)), np.minimum(light(first, -1), light(second, 1)))
+    dip: np.ndarray = beside - at
+    return dip
 
 
 def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

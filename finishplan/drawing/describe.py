@@ -183,8 +183,9 @@ def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> 
 def _edges(
     reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray
 ) -> tuple[Edge, ...]:
-    step = 2 if reading.view.picture.noise < 0.4 else 3
-    met = contacts(labels, reading.view.picture.rgb, reading.lines.mask, step)
+    picture = reading.view.picture
+    step = 2 if picture.noise < 0.4 else 3
+    met = contacts(labels, picture.rgb, reading.lines.mask, picture.noise, step)
     tones = tone_of(rgb)
     shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
     edges = []

@@ -16,6 +16,10 @@ SAME_HUE_REACH = 12.0
 SOFT = 2.6
 """A step across a border, DIN99b, below which no brush or pen made it."""
 FREE_OF_LINES = 0.3
+STEPPED = 1.5
+"""Two regions of one tone with a step between of this many times what one colour may vary by are two."""
+VARIED = 2.5
+"""Standard deviation of lightness, DIN99b, beyond which a region is shaded: of an even ramp, over 8 L* from end to end."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +81,12 @@ def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: n
     )
 
 
+def shaded_share(tones: Tones, grain: float) -> float:
+    """Share of the figure, 0-1, whose regions vary in lightness as soft shading does. grain: DIN99b that is noise."""
+    varied = tones.spread > VARIED + grain
+    return float(tones.pixels[1:][varied[1:]].sum() / max(tones.pixels[1:].sum(), 1))
+
+
 def _lightness99(green: np.ndarray) -> np.ndarray:
     """DIN99b lightness of grey, by the green channel: a cheap measure of how much a region varies."""
     grey = np.arange(256)
@@ -104,14 +114,14 @@ def merge(
     rgb: np.ndarray,
     line_mask: np.ndarray,
     rules: MergeRules,
-) -> tuple[np.ndarray, np.ndarray, Contacts]:
+) -> tuple[np.ndarray, Tones, Contacts]:
     """Join neighbouring regions that are one area.
 
     labels: (h, w) int, 1..n without gaps; inner, line_mask: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
-    region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, the
-    (n + 1, 3) commonest tone of each, DIN99b, and their contacts.
+    region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
+    tones and their contacts.
     """
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, line_mask)
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, line_mask, 4 * rules.grain)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
         mode = tones.mode(classes)
@@ -121,7 +131,7 @@ def merge(
             break
         table = _chosen(len(mode), met.pairs[allowed], gap[allowed])
         tones, met, whole = tones.joined(table, met), met.joined(table), table[whole]
-    return whole[labels], tones.mode(classes), met
+    return whole[labels], tones, met
 
 
 def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
@@ -138,7 +148,8 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     narrow = np.minimum(breadth[a], breadth[b])
     streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)
     bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
-    joined: np.ndarray = (gap < rules.same) | soft | streak | bled
+    same = (gap < rules.same) & ~(clear & (contrast > STEPPED * rules.same) & (contrast < np.inf))
+    joined: np.ndarray = same | soft | streak | bled
     return joined
 
 

@@ -13,7 +13,7 @@ from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.merging import MergeRules, merge
+from finishplan.drawing.merging import MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
@@ -42,6 +42,9 @@ EVEN_SHARE = 0.3
 BARE_SHARE = 0.05
 """Of the figure on a parts map's background, beyond which it is told."""
 MOST_NAMED = 6
+MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
+"""Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
+counts half, within so much DIN99b."""
 
 
 def read_drawing(
@@ -62,15 +65,16 @@ def read_drawing(
     marked, lines = _seeded(path, view, size, settings)
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
-    lossy = view.tuning.soften or view.tuning.faint > 0
+    lossy = view.tuning.lossy
     rules = MergeRules(
         view.tuning.same, 0.02 * size.height, view.picture.noise / 4, lossy * COLOUR_BLOCK * view.picture.scale
     )
-    labels, mode, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
-    specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * size.speck)
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
     toned = shaded(labels, inner, view.picture.rgb, met)
-    group = _grouped(toned, view.tuning.palette, settings.colours)
+    shading = shaded_share(tones, rules.grain) > MODELLED
+    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if shading else 1.0)
     if settings.shading == "base":
         labels, group, met, inner = toned.folded(labels, group, met, inner)
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
@@ -102,8 +106,8 @@ def _scale(view: View, settings: ReadSettings) -> _Scale:
 def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
     speck, lines = size.speck, _lines(view, size.speck, settings)
-    marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.soften)
-    if (view.tuning.soften or view.tuning.faint > 0) and lines.rgb is not None:
+    marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
+    if view.tuning.lossy and lines.rgb is not None:
         bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * max(speck, SOFT_SPECK_PX)))
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
@@ -152,12 +156,13 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
-def _grouped(toned: Toned, same: float, colours: int | None) -> np.ndarray:
-    """(n + 1,) the palette colour of each region, -1 for none; tones of one base, darker or lighter, share one."""
+def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np.ndarray:
+    """(n + 1,) the palette colour of each region, -1 for none; tones of one base, darker or lighter, share one. light:
+    what a difference of lightness counts for."""
     regions = np.arange(len(toned.base))
     own = np.flatnonzero(toned.base == regions)[1:]
     group = np.full(len(regions), -1)
-    group[own] = group_colours(toned.rgb[own], toned.pixels[own], same, colours)
+    group[own] = group_colours(toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light)
     shade = np.flatnonzero(toned.base != regions)
     group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
     return group

@@ -9,6 +9,7 @@ from finishplan.drawing.tones import Classes, tone_of
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SPECK_CONTRAST = 10.0
 INK_REACH = 25.0
+EDGE_REACH = 3
 
 
 def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
@@ -38,12 +39,46 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, spl
     speck: side of the square that fits into a thick piece, pixels."""
     cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
     cls[ground] = 254
-    if split:
-        cls[~classes.quiet] = classes.unsure
     firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
+    if split:
+        marked = _split(marked, firm & classes.quiet, speck**2)
     marked[ground] = GROUND
     return marked
+
+
+def _split(marked: np.ndarray, quiet: np.ndarray, least: int) -> np.ndarray:
+    """(h, w) int32: the seeds marked (h, w) cut along edges that cross them, where shadings of two areas have one tone.
+    quiet: (h, w) bool, seed pixels off any edge; least: pixels of a piece worth a number."""
+    pieces = connected(np.where(quiet, marked, 0))
+    marked = marked * np.isin(marked, np.unique(marked[quiet]))
+    size = np.bincount(pieces.ravel())
+    of_seed = np.zeros(len(size), np.int32)
+    of_seed[pieces[quiet]] = marked[quiet]
+    large = size >= least
+    large[0] = False
+    several = np.bincount(of_seed[large], minlength=int(marked.max()) + 1) > 1
+    if not several.any():
+        return marked
+    cut = several[marked] & (marked > 0)
+    out = np.where(cut, np.where(large[pieces], pieces + marked.max(), UNKNOWN), marked)
+    return renumber(_regrown(out, np.where(cut, marked, 0)))[0]
+
+
+def _regrown(split: np.ndarray, marked: np.ndarray) -> np.ndarray:
+    """(h, w): the split seeds spread over what is left of the marked ones they were, a pixel a round, EDGE_REACH pixels
+    far."""
+    flat, whole, width = np.pad(split, 1).ravel(), np.pad(marked, 1).ravel(), split.shape[1] + 2
+    wanted = np.flatnonzero((flat == UNKNOWN) & (whole > 0))
+    for _ in range(EDGE_REACH):
+        value = np.zeros(len(wanted), flat.dtype)
+        for step in (1, -1, width, -width):
+            beside = flat[wanted + step]
+            take = (value == UNKNOWN) & (beside > 0) & (whole[wanted + step] == whole[wanted])
+            value[take] = beside[take]
+        flat[wanted] = value
+        wanted = wanted[value == UNKNOWN]
+    return flat.reshape(split.shape[0] + 2, width)[1:-1, 1:-1]
 
 
 def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -> np.ndarray:

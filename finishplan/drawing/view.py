@@ -50,6 +50,11 @@ class Tuning:
     soften: bool
     faint: float = 0.0
 
+    @property
+    def lossy(self) -> bool:
+        """Whether grain or compression lies over the colours."""
+        return self.soften or self.faint > 0
+
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
         """Tight for flat art, wider by the grain of a scan or photograph."""
