@@ -8,9 +8,9 @@ costs nothing.
 TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
     from finishplan.drawing import read_drawing
-    from finishplan.inputs import find_sources, read_sources
-    from finishplan.job import Job, load_job
-    from finishplan.plan import Plan, make_plan
+    from finishplan.job.job import Job, load_job
+    from finishplan.plan.inputs import find_sources, read_sources
+    from finishplan.plan.plan import Plan, make_plan
     from finishplan.sheets import write_sheets
 
 __version__ = "0.1.0"
@@ -18,12 +18,12 @@ __all__ = ["Job", "Plan", "find_sources", "load_job", "make_plan", "read_drawing
 
 _HOME = {
     "read_drawing": "drawing",
-    "find_sources": "inputs",
-    "read_sources": "inputs",
-    "Job": "job",
-    "load_job": "job",
-    "Plan": "plan",
-    "make_plan": "plan",
+    "find_sources": "plan.inputs",
+    "read_sources": "plan.inputs",
+    "Job": "job.job",
+    "load_job": "job.job",
+    "Plan": "plan.plan",
+    "make_plan": "plan.plan",
     "write_sheets": "sheets",
 }
 

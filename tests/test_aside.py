@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from finishplan import aside as module
-from finishplan import leaving
-from finishplan.aside import COPIES, aside
+from finishplan.basics import aside as module
+from finishplan.basics import signals
+from finishplan.basics.aside import COPIES, aside
 
 copies = pytest.mark.skipif(not COPIES, reason="no copies of a process on this system")
 
@@ -85,7 +85,7 @@ def test_an_id_that_may_be_anothers_is_known_no_more(monkeypatch: pytest.MonkeyP
     known, wait = list[bool](), os.waitpid
 
     def waited(process: int, options: int) -> tuple[int, int]:
-        known.append(process in leaving.copies)
+        known.append(process in signals.copies)
         return wait(process, options)
 
     monkeypatch.setattr(os, "waitpid", waited)
@@ -123,7 +123,7 @@ def test_no_copy_outlives_an_interruption() -> None:
 def test_no_copy_outlives_a_process_that_is_ended(end: signal.Signals) -> None:
     """Also of a program that heeds no signal, as one that imports the package."""
     code = (
-        "import os, time\nfrom finishplan.aside import aside\n"
+        "import os, time\nfrom finishplan.basics.aside import aside\n"
         "def long():\n    os.write(1, str(os.getpid()).encode()); time.sleep(600)\n"
         "with aside(long) as result:\n    result()\n"
     )

@@ -12,7 +12,8 @@ NEWT = Path(__file__).parents[1] / "examples" / "newt.png"
 WRITTEN = ("plan.json", "painting-order.pdf", "areas.png", "job.toml")
 
 
-ALONE = """from finishplan import aside, cli
+ALONE = """from finishplan.basics import aside
+from finishplan.cli import commands as cli
 from finishplan.drawing import ahead
 aside.COPIES, ahead.decode_ahead = False, lambda *given: None
 cli.main()"""

@@ -2,7 +2,7 @@
 
 import pytest
 
-from finishplan.words import counted, duration, listed
+from finishplan.basics.words import counted, duration, listed
 
 
 @pytest.mark.parametrize(

@@ -15,9 +15,9 @@ import pypdfium2 as pdfium
 from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
-from finishplan.cli import run_command
-from finishplan.plan_json import plan_json
-from finishplan.shown import coats_told
+from finishplan.cli.commands import run_command
+from finishplan.cli.tables import coats_told
+from finishplan.plan.plan_json import plan_json
 
 ROOT = Path(__file__).parents[1]
 PRINTED = 12

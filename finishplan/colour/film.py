@@ -8,7 +8,7 @@ and `ground` are internal (inside the film), upper-case R is what the eye or an 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finishplan.errors import InputError
+from finishplan.basics.errors import InputError
 
 Array = NDArray[np.float64]
 

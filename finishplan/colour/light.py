@@ -11,8 +11,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finishplan.drawing.model import Lab
-from finishplan.errors import InputError
+from finishplan.basics.errors import InputError
+from finishplan.colour.lab import Lab
 
 Illuminant = Literal["D65", "A"]
 Array = NDArray[np.float64]

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from finishplan.drawing.model import Lab
+from finishplan.colour.lab import Lab
 
 # Hue angle up to which the row holds; then the name when (light and clear, light and dull, middle, dull, dark).
 _HUES: tuple[tuple[float, tuple[str, str, str, str, str]], ...] = (

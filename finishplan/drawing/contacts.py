@@ -22,12 +22,14 @@ def compact(labels: np.ndarray) -> np.ndarray:
 @dataclass(frozen=True, eq=False)
 class Contacts:
     """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can be
-    put together. pairs: (m, 2) ascending labels; sides, drawn: (m,) pixel sides, those along a line; free: (m,) sides
-    clear of lines, and over these step: (m, 3) DIN99b from the first region to the second, size: (m,) its length."""
+    put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those along the
+    trace of one; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to the second,
+    size: (m,) its length."""
 
     pairs: np.ndarray
     sides: np.ndarray
     drawn: np.ndarray
+    dark: np.ndarray
     free: np.ndarray
     step: np.ndarray
     size: np.ndarray
@@ -36,6 +38,12 @@ class Contacts:
     def drawn_share(self) -> np.ndarray:
         """(m,) 0-1 of each border that a line covers."""
         share: np.ndarray = self.drawn / np.maximum(self.sides, 1)
+        return share
+
+    @property
+    def inked_share(self) -> np.ndarray:
+        """(m,) 0-1 of each border that a line covers or left a trace of, blurred by a lens."""
+        share: np.ndarray = self.dark / np.maximum(self.sides, 1)
         return share
 
     @property
@@ -55,6 +63,7 @@ class Contacts:
             np.sort(now, axis=1)[kept],
             self.sides[kept],
             self.drawn[kept],
+            self.dark[kept],
             self.free[kept],
             (self.step * sign[:, None])[kept],
             self.size[kept],
@@ -75,11 +84,14 @@ def contacts(
     move = tone_of(pixels[there]) - tone_of(pixels[here])
     flat = labels.ravel()
     move[flat[first] > flat[second]] *= -1
-    on_line = inked[first] | inked[second] | (_dip(first, second, stride, rgb) > INK + 3 * noise)
+    on_line = inked[first] | inked[second]
+    dark = on_line | (_dip(first, second, stride, rgb) > INK + 3 * noise)
     free = ~(on_line | inked[here] | inked[there])
     move[~free] = 0
     ones = np.ones(len(first))
-    return _summed(pair, ones, on_line.astype(float), free.astype(float), move, np.linalg.norm(move, axis=1))
+    return _summed(
+        pair, ones, on_line.astype(float), dark.astype(float), free.astype(float), move, np.linalg.norm(move, axis=1)
+    )
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray) -> np.ndarray:
@@ -112,7 +124,13 @@ def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray
 
 
 def _summed(
-    pairs: np.ndarray, sides: np.ndarray, drawn: np.ndarray, free: np.ndarray, step: np.ndarray, size: np.ndarray
+    pairs: np.ndarray,
+    sides: np.ndarray,
+    drawn: np.ndarray,
+    dark: np.ndarray,
+    free: np.ndarray,
+    step: np.ndarray,
+    size: np.ndarray,
 ) -> Contacts:
     """Contacts with one row for each pair."""
     span = int(pairs.max(initial=0)) + 1
@@ -126,6 +144,7 @@ def _summed(
         np.stack([codes // span, codes % span], 1),
         total(sides),
         total(drawn),
+        total(dark),
         total(free),
         np.stack([total(step[:, k]) for k in range(3)], -1),
         total(size),

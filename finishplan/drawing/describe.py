@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, Lab, PaletteColour, Shade
+from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins

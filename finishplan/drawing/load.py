@@ -17,10 +17,10 @@ from typing import IO
 import numpy as np
 from PIL import Image, UnidentifiedImageError
 
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import printable
+from finishplan.basics.text_files import check_file
 from finishplan.drawing.ahead import decoded_ahead
-from finishplan.errors import InputError
-from finishplan.files import printable
-from finishplan.reading import check_file
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000

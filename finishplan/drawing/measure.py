@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.colour.lab import Lab
 from finishplan.drawing.components import boxes, depth
 from finishplan.drawing.contacts import compact
 from finishplan.drawing.linework import thick
-from finishplan.drawing.model import Edge, Hint, Lab
+from finishplan.drawing.model import Edge, Hint
 
 FINE = 24.0
 """Areas narrower than this many pixels are measured at full size, others at half."""

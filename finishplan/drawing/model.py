@@ -5,8 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-Lab = tuple[float, float, float]
-"""CIE L* a* b*, D65, 2 degree observer, L* 0-100."""
+from finishplan.colour.lab import Lab
 
 Kind = Literal["flat", "scan", "photo"]
 

@@ -13,9 +13,9 @@ from xml.parsers import expat
 import numpy as np
 from PIL import Image
 
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import printable
 from finishplan.drawing.load import Loaded, check_size, decoding, scale_for, working_size
-from finishplan.errors import InputError
-from finishplan.files import printable
 
 PAPER_NAMES = ("paper", "background")
 INK_NAMES = ("ink", "lines")

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing.linework import thick
 from finishplan.drawing.load import load
-from finishplan.errors import InputError
 
 FEWEST_PIXELS = 0.001
 GROUND_ON_FIGURE = 0.1

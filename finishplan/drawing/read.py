@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from finishplan.basics.errors import InputError
+from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
@@ -30,8 +32,6 @@ from finishplan.drawing.regions import (
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded
 from finishplan.drawing.view import View, figure_height, look
-from finishplan.errors import InputError
-from finishplan.words import listed
 
 SPECK_MM = 0.3
 """The narrowest spot a fine brush can fill."""
@@ -162,7 +162,9 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     regions = np.arange(len(toned.base))
     own = np.flatnonzero(toned.base == regions)[1:]
     group = np.full(len(regions), -1)
-    group[own] = group_colours(toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light)
+    group[own] = group_colours(
+        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light
+    )
     shade = np.flatnonzero(toned.base != regions)
     group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
     return group

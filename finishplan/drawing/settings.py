@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing.model import Kind
-from finishplan.errors import InputError
 
 PaperWhite = Literal["auto", "off"]
 Shading = Literal["base", "own mix"]

@@ -114,7 +114,7 @@ def bases(met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarr
     """
     n = len(lab) - 1
     base = np.arange(n + 1)
-    clear = met.drawn_share < CLEAR
+    clear = met.inked_share < CLEAR
     lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
     a, b = met.pairs.T
     first = pixels[a] >= pixels[b]

@@ -90,7 +90,9 @@ def classify(
     strong = np.flatnonzero((mass >= min(least, mass.max())) & ~ripple)
     strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
     centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
-    centres = np.vstack([centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)])[:MAX_CLASSES]
+    centres = np.vstack(
+        [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
+    )[:MAX_CLASSES]
     centre_tones = tone_of(centres)
     distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
     table = np.zeros(KEYS, np.uint8)

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import numpy as np
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.paper import Picture, hex_of, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.tones import Classes, classify
-from finishplan.errors import InputError
 
 CLEAN_NOISE = 0.4
 STREAKS = 1.0

@@ -7,9 +7,10 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finishplan.basics.errors import InputError
+from finishplan.basics.words import listed
+from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
-from finishplan.drawing.model import Lab
-from finishplan.errors import InputError
 from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
 from finishplan.paint.model import Box, Mix
@@ -17,7 +18,6 @@ from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
-from finishplan.words import listed
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3

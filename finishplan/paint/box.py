@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.files import inside
+from finishplan.basics.words import listed
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.light import lab
-from finishplan.errors import InputError, nearest
-from finishplan.files import inside
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
-from finishplan.words import listed
 
 STARTER = (
     "titanium-white",

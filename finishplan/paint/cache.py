@@ -20,7 +20,7 @@ from typing import IO
 
 import numpy as np
 
-from finishplan.files import drop, new_beside
+from finishplan.basics.files import drop, new_beside
 from finishplan.paint.nearest import STEPS_PER_UNIT, ColourIndex, build_index
 from finishplan.paint.recipes import Group, lab_blocks
 from finishplan.paint.settings import MixSettings

@@ -9,9 +9,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.light import lab, lab_from_hex
-from finishplan.errors import InputError, nearest
 from finishplan.paint.model import ColourTable, Paint
 
 Array = NDArray[np.float64]

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import WAVELENGTHS_NM
-from finishplan.errors import InputError, nearest
 from finishplan.paint.estimate import table_white
 from finishplan.paint.model import ColourTable
 from finishplan.paint.table import read_text

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import opaque, saunderson, surface
+from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, hex_from_lab, lab, lab_from_xyz, white_xyz, xyz, xyz_from_lab
 from finishplan.colour.names import unique_names
-from finishplan.drawing.model import Lab
-from finishplan.errors import InputError
 from finishplan.paint.hazards import hazards_in
 from finishplan.paint.model import Box, Ingredient, Missed, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search

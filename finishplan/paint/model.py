@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from finishplan.drawing.model import Lab
+from finishplan.colour.lab import Lab
 
 Opacity = Literal["opaque", "semi-opaque", "semi-transparent", "transparent"]
 

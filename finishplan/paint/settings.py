@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import surface
-from finishplan.errors import InputError
 
 DROP_ML = 0.05
 """A drop from a bottle or a dropper, 20 to the millilitre (common practice)."""

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import opaque, saunderson, surface
-from finishplan.errors import InputError
 from finishplan.paint.model import Box, Premix
 from finishplan.paint.recipes import Group, Indices, count_plain, part_vectors, plain_groups
 from finishplan.paint.settings import MixSettings

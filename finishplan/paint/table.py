@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 
-from finishplan.checks import as_list
+from finishplan.basics.checks import as_list
+from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.files import printable
+from finishplan.basics.text_files import text_of, toml_of
 from finishplan.colour.light import WAVELENGTHS_NM
-from finishplan.errors import InputError, nearest
-from finishplan.files import printable
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import ColourTable, Paint
-from finishplan.reading import text_of, toml_of
 
 _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
 _TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "paints")

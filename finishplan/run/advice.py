@@ -5,6 +5,7 @@ from bisect import bisect_left
 from dataclasses import replace
 from typing import NamedTuple
 
+from finishplan.basics.words import counted, duration
 from finishplan.run.bounds import bounds
 from finishplan.run.hours import Hours
 from finishplan.run.model import RunAdvice
@@ -13,7 +14,6 @@ from finishplan.run.replay import Timed
 from finishplan.run.rounds import round_by_round
 from finishplan.run.solve import Solution, solve, with_dryer
 from finishplan.run.tasks import TICKS_PER_MIN, RunProblem, minutes
-from finishplan.words import counted, duration
 
 SMALL = 600
 """Coats of a run so small that the hair dryer may call for another sequence: a longer run hardly waits."""

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 
-from finishplan.finish.model import PaintingOrder, Pass, PassWork
-from finishplan.run.kinds import paint_kind
-from finishplan.run.model import DryTimes
-from finishplan.scheme import Scheme
+from finishplan.drying.kinds import paint_kind
+from finishplan.drying.model import DryTimes
+from finishplan.order.model import PaintingOrder, Pass, PassWork
+from finishplan.scheme.model import Scheme
 
 LINE_MM = 3.0
 """Width of the line laid where an edge is recut, or gets one more coat than its area (common practice)."""

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from finishplan.finish.model import Pass
+from finishplan.order.model import Pass
 from finishplan.run.films import Laid
 from finishplan.run.model import Run, Task, Turn
 

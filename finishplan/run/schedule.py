@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 
-from finishplan.aside import PATIENCE_S, aside
+from finishplan.basics.aside import PATIENCE_S, aside
 from finishplan.run.advice import WhatIfs, advise, dried, sentences, short, what_ifs
 from finishplan.run.model import Run, Session, Task, TaskKind
 from finishplan.run.replay import Placed, Timed

@@ -8,13 +8,14 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from finishplan.errors import InputError
-from finishplan.finish.model import Labour, PaintingOrder, Pass
-from finishplan.run.drying import dry_times
+from finishplan.basics.errors import InputError
+from finishplan.drying.kinds import paint_kind
+from finishplan.drying.model import DryTimes
+from finishplan.drying.times import dry_times
+from finishplan.job.settings import Labour, Room, RunSettings
+from finishplan.order.model import PaintingOrder, Pass
 from finishplan.run.hours import Hours
-from finishplan.run.kinds import paint_kind
-from finishplan.run.model import DryTimes, Room, RunSettings
-from finishplan.scheme import Scheme, SchemePart
+from finishplan.scheme.model import Scheme, SchemePart
 
 TICKS_PER_MIN = 100
 """Whole hundredths of a minute: sums are exact and an optimum can be told from a near miss."""

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from finishplan.plan import Plan
+    from finishplan.plan.plan import Plan
     from finishplan.sheets.book import Begun
 
 KINDS = ("order", "mixes", "run")
@@ -27,7 +27,7 @@ def write_sheets(
     that part's painting order and the cards of its mixes, without first page and run sheet. Raises InputError for an
     unknown sheet, paper or part, or where `out` cannot be written. begun: by `book.begin`, with the same wishes.
     """
-    from finishplan.files import write_whole
+    from finishplan.basics.files import write_whole
     from finishplan.sheets.book import begin, finish
 
     write_whole(out, finish(plan, begun or begin(plan, sheets=sheets, paper=paper, grey=grey, part=part)))
@@ -39,8 +39,8 @@ def page_pngs(pdf: Path, folder: Path, dpi: float = 110.0) -> tuple[Path, ...]:
 
     dpi: pixels to the inch of paper, 20-600. Raises InputError when the folder cannot be written or `dpi` is no size.
     """
-    from finishplan.errors import InputError
-    from finishplan.files import write_together
+    from finishplan.basics.errors import InputError
+    from finishplan.basics.files import write_together
 
     pages = pages_as_png(pdf.read_bytes(), dpi)
     try:
@@ -58,7 +58,7 @@ def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
 
     import pypdfium2 as pdfium
 
-    from finishplan.errors import InputError
+    from finishplan.basics.errors import InputError
 
     if not 20 <= dpi <= 600:
         raise InputError(f"{dpi:g} dpi is no size for a picture", where="dpi", cure="give 20 to 600")

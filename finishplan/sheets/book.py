@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from finishplan.errors import InputError, nearest
-from finishplan.plan import Plan
+from finishplan.basics.errors import InputError, nearest
+from finishplan.plan.plan import Plan
 from finishplan.sheets import KINDS
 from finishplan.sheets.first_page import first_page, last_page, missing_note, steps_page, whole_figure
 from finishplan.sheets.layout import Room, render

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
-from finishplan.plan import Plan
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Session, Task
 from finishplan.sheets import look as lk
 from finishplan.sheets.layout import Room

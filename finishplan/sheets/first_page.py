@@ -7,9 +7,10 @@ from typing import Any
 
 from reportlab.platypus import NextPageTemplate, Spacer
 
+from finishplan.basics.words import counted, duration, listed
+from finishplan.bench.model import Step
 from finishplan.paint.model import Mix
-from finishplan.plan import Plan
-from finishplan.run.model import Step
+from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import beside_swatch, heading, numbered_picture, plate, tick, title_here
 from finishplan.sheets.columns import Columns, ReadDown, column_width
@@ -18,7 +19,6 @@ from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.pictures import painted, part_map
 from finishplan.sheets.swatches import all_mixes, taken_by
 from finishplan.sheets.words import amount, number, sentence
-from finishplan.words import counted, duration, listed
 
 FIGURE_WIDE = 0.58
 """Share of the page that the figure on the first page takes."""

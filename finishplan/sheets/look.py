@@ -8,7 +8,7 @@ from html import escape
 from pathlib import Path
 from typing import Any, Literal
 
-from finishplan.errors import InputError, nearest
+from finishplan.basics.errors import InputError, nearest
 
 Face = Literal["body", "strong", "heavy", "slant"]
 

@@ -4,8 +4,9 @@ from typing import Any
 
 from reportlab.platypus import FrameBreak, Spacer
 
+from finishplan.basics.words import listed
 from finishplan.paint.model import Mix
-from finishplan.plan import Plan
+from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import ingredient_line, plate, swatch
 from finishplan.sheets.columns import Columns
@@ -13,7 +14,6 @@ from finishplan.sheets.layout import CARD_PAD, Room, card_size, section
 from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, Look
 from finishplan.sheets.swatches import all_mixes, coats_over, ingredient_hex, pot_words, pots, premix_lines, taken_by
 from finishplan.sheets.words import ml, number, sentence
-from finishplan.words import listed
 
 PATCHES = (28 * MM, 22 * MM, 16 * MM)
 """Height of the patches of colour: the first that leaves all of a mix on one card."""

@@ -7,13 +7,14 @@ from typing import Any
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from finishplan.finish.brushes import brush_for, glue_bare
-from finishplan.finish.model import PaintingOrder, Pass, PassKind, PassWork
-from finishplan.finish.reasons import pass_reasons
-from finishplan.finish.words import line_told, whole_coats
+from finishplan.basics.words import counted, duration, listed
+from finishplan.order.area_names import line_told, whole_coats
+from finishplan.order.brushes import brush_for, glue_bare
+from finishplan.order.model import PaintingOrder, Pass, PassKind, PassWork
+from finishplan.order.reasons import pass_reasons
 from finishplan.paint.model import Mix
-from finishplan.plan import Plan
-from finishplan.scheme import SchemeArea, SchemePart
+from finishplan.plan.plan import Plan
+from finishplan.scheme.model import SchemeArea, SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import (
     FEW,
@@ -31,7 +32,6 @@ from finishplan.sheets.look import BIG, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.pictures import PartMap, mixed, painted, part_map, smaller
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_for
 from finishplan.sheets.words import edge_notes, ml, names_areas, of_part, sentence, under_dryer
-from finishplan.words import counted, duration, listed
 
 STEP_PX, MAIN_PX = 330, 750
 """Longest side of a step's picture and of the part's numbered picture."""

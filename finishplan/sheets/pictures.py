@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
     from finishplan.paint.model import Mix
-    from finishplan.scheme import Scheme
+    from finishplan.scheme.model import Scheme
 
 SUPER = 2
 """Each pixel of a picture is the mean of SUPER x SUPER drawn ones."""

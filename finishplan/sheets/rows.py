@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from finishplan.finish.words import whole_coats
-from finishplan.plan import Plan
+from finishplan.basics.words import counted, listed
+from finishplan.order.area_names import whole_coats
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Task, Turn
 from finishplan.run.together import parts_together
 from finishplan.sheets.swatches import all_mixes, mixes_of, pots
 from finishplan.sheets.words import number, ranges, under_dryer
-from finishplan.words import counted, listed
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,10 @@ from typing import Any
 
 from reportlab.platypus import CondPageBreak, KeepTogether, LongTable, Spacer, TableStyle
 
-from finishplan.plan import Plan
-from finishplan.run.model import Quantity, Session
+from finishplan.amounts.model import Quantity
+from finishplan.basics.words import counted, duration
+from finishplan.plan.plan import Plan
+from finishplan.run.model import Session
 from finishplan.sheets import look as lk
 from finishplan.sheets.blocks import heading, swatch, tick
 from finishplan.sheets.chart import TITLE_AND_GAP, Panel, chart, panels
@@ -17,7 +19,6 @@ from finishplan.sheets.look import LEADING, MM, NAME, NOTE, READ, TITLE, Look
 from finishplan.sheets.rows import Row, castings, pots_of, task_rows, what
 from finishplan.sheets.swatches import all_mixes
 from finishplan.sheets.words import clock, from_to, ml, number, sentence
-from finishplan.words import counted, duration
 
 CHART_KEY = (
     "A block is paint going on; the line after it is paint drying. 3.2 is pass 3, coat 2; P is primer. "

@@ -5,17 +5,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.amounts.model import Quantity
+from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
-from finishplan.finish.coats import coat_mm
-from finishplan.finish.model import Pass
+from finishplan.order.coats import coat_mm
+from finishplan.order.model import Pass
+from finishplan.paint.measuring import MOST_DROPS, let_down, let_down_words, measured_pot, pot_sizes
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.paint.settings import DROP_ML
-from finishplan.plan import Plan
-from finishplan.run.measuring import MOST_DROPS, let_down, let_down_words, measured_pot, pot_sizes
-from finishplan.run.model import Quantity, Turn
+from finishplan.plan.plan import Plan
+from finishplan.run.model import Turn
 from finishplan.sheets.look import PAPER_WHITE
-from finishplan.words import listed
 
 _CARD_WHITE, _CARD_BLACK = 0.80, 0.01
 """Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""

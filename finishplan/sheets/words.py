@@ -4,9 +4,9 @@ import re
 from collections.abc import Iterable, Sequence
 from math import ceil
 
-from finishplan.finish.model import EdgeOrder, Pass, PassKind, PassWork
+from finishplan.basics.words import duration, listed
+from finishplan.order.model import EdgeOrder, Pass, PassKind, PassWork
 from finishplan.run.model import Session
-from finishplan.words import duration, listed
 
 
 def clock(value_min: float, session: Session | None = None) -> str:

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(Path(__file__).parents[1] / "finish"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "order"))
 
 from apart import apart
 from figures import newt, order_of, random_figure

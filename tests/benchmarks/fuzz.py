@@ -19,13 +19,13 @@ from pathlib import Path
 
 from PIL import Image
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
-from finishplan.errors import InputError
-from finishplan.job import load_job
+from finishplan.job.job import load_job
 from finishplan.paint.box import load_box
 from finishplan.paint.table import load_table
-from finishplan.plan import make_plan
-from finishplan.run.surfaces import mesh_surface_cm2
+from finishplan.plan.plan import make_plan
+from finishplan.scheme.surfaces import mesh_surface_cm2
 
 ROOT = Path(__file__).resolve().parents[2]
 BOX = (

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
-from finishplan.errors import InputError
 
 constant = st.one_of(st.just(0.0), st.floats(1e-6, 1e4))
 share = st.floats(0, 1)

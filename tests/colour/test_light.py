@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.light import (
     WAVELENGTHS_NM,
     delta_e,
@@ -24,7 +25,6 @@ from finishplan.colour.light import (
     xyz,
     xyz_from_lab,
 )
-from finishplan.errors import InputError
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 

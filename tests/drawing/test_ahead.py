@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import ahead
 from finishplan.drawing.ahead import decode_ahead, decoded_ahead
 from finishplan.drawing.load import load
-from finishplan.errors import InputError
 
 NEWT = Path(__file__).resolve().parents[2] / "examples" / "newt.png"
 

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms, PngImagePlugin
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
 from finishplan.drawing.load import WORKING_PIXELS, load
 from finishplan.drawing.model import Drawing
-from finishplan.errors import InputError
 
 from .generator import difference
 

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
-from finishplan.errors import InputError
 
 from .test_formats import figure
 from .test_layers_and_parts import ora, whole

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
 from finishplan.drawing.parts import letter_name
-from finishplan.errors import InputError
 
 RED, GREEN, GOLD = (190, 40, 50), (60, 130, 80), (226, 168, 41)
 W, H = 320, 240

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
+from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
 from finishplan.drawing.openraster import load_openraster
-from finishplan.errors import InputError
 
 W, H = 320, 240
 

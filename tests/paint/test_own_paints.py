@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
 from finishplan.colour.light import WAVELENGTHS_NM, delta_e, hex_from_lab, lab, lab_from_hex
-from finishplan.errors import InputError
 from finishplan.paint.additions import fewest_additions, paint_to_add, with_paints
 from finishplan.paint.box import STARTER, find_paint, load_box
 from finishplan.paint.estimate import SCATTERING_PER_MM, estimate_paint

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.light import delta_e, lab_from_hex
-from finishplan.errors import InputError
 from finishplan.paint.box import find_paint, load_box
 from finishplan.paint.mixing import (
     MixSettings,

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.light import delta_e, lab
-from finishplan.errors import InputError
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.report import box_json

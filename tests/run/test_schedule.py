@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
+from finishplan.basics.words import duration
+from finishplan.cli.tables import _span
 from finishplan.run.advice import _best_batch
 from finishplan.run.bounds import bounds, least_changes
 from finishplan.run.dispatch import dispatch, rules
@@ -21,8 +23,6 @@ from finishplan.run.schedule import as_run, schedule
 from finishplan.run.search import Search, in_groups
 from finishplan.run.solve import solve
 from finishplan.run.tasks import Operation, RunProblem
-from finishplan.shown import _span
-from finishplan.words import duration
 
 
 @settings(max_examples=300, deadline=None)

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 from random_runs import chain_run, parts_run
 
-from finishplan.errors import InputError
-from finishplan.run.calendar import agreed_start, run_csv, run_ics
+from finishplan.basics.errors import InputError
+from finishplan.cli.calendar import agreed_start, run_csv, run_ics
 from finishplan.run.hours import Hours
 from finishplan.run.schedule import as_run
 from finishplan.run.solve import solve

@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from finishplan.errors import InputError
-from finishplan.finish.model import EdgeOrder, Labour, PaintingOrder, Pass, PassWork, Primer
-from finishplan.run.drying import dry_times
+from finishplan.basics.errors import InputError
+from finishplan.drying.times import dry_times
+from finishplan.job.settings import Labour, Room, RunSettings
+from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork, Primer
 from finishplan.run.hours import Hours
-from finishplan.run.model import Room, RunSettings
 from finishplan.run.schedule import schedule
 from finishplan.run.tasks import run_problem, ticks
-from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
+from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
 
 ROOM = Room()
 DRY = (

@@ -5,18 +5,17 @@ import sys
 from pathlib import Path
 
 import pytest
-from bench import dry
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from small_schemes import dry
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "finish"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "order"))
 from figures import box, newt, order_of, random_figure
 
-from finishplan.finish.model import Method
-from finishplan.run.model import RunSettings
-from finishplan.run.quantities import quantities
-from finishplan.run.safety import plan_cautions
-from finishplan.run.steps import finishing_steps
+from finishplan.amounts.quantities import quantities
+from finishplan.bench.safety import plan_cautions
+from finishplan.bench.steps import finishing_steps
+from finishplan.job.settings import Method, RunSettings
 
 
 def made(figure, colours, castings=1, tool="brush"):

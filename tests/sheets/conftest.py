@@ -7,7 +7,7 @@ import pytest
 from read_back import pages
 from sheet_plans import extreme_plan, make_plan
 
-from finishplan.plan import Plan
+from finishplan.plan.plan import Plan
 from finishplan.sheets import first_page, painting_order
 from finishplan.sheets.book import pdf_bytes
 
@@ -38,7 +38,7 @@ def newt() -> Plan:
 def blended() -> Plan:
     """Six newts whose tail runs softly into its fin, with the maker's words for two passes and a hair dryer."""
     from finishplan import make_plan, read_drawing
-    from finishplan.job import parse_job
+    from finishplan.job.job import parse_job
 
     text = (EXAMPLES / "newt.toml").read_text().replace("[run]", "[run]\ncastings = 6\nsearch_s = 0.1", 1)
     text += '[edges."40-44"]\ntreat = "blend"\n[room]\ndryer = true\n'

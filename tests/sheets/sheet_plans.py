@@ -5,21 +5,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.amounts.model import Quantity
+from finishplan.basics.assumption import Assumption
+from finishplan.bench.model import Step
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, PaletteColour
-from finishplan.finish.model import (
-    AreaCoats,
-    EdgeOrder,
-    Labour,
-    Method,
-    PaintingOrder,
-    Pass,
-    PassWork,
-    Primer,
-)
+from finishplan.drying.model import DryTimes
+from finishplan.job.settings import Labour, Method, Room, RunSettings
+from finishplan.order.model import AreaCoats, EdgeOrder, PaintingOrder, Pass, PassWork, Primer
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix, Paint, Premix
-from finishplan.plan import Plan
-from finishplan.run.model import Assumption, DryTimes, Quantity, Room, Run, RunSettings, Session, Step, Task
-from finishplan.scheme import Scheme, SchemeArea, SchemeEdge, SchemePart
+from finishplan.plan.plan import Plan
+from finishplan.run.model import Run, Session, Task
+from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
 
 LONG = "the inner hem of the left sleeve just below the third button, where the lining shows"
 UNBROKEN = "Lampenanzünderregenmantelkapuzeninnenfutter" * 2

@@ -14,10 +14,12 @@ from read_back import Page, clashes, pages, strays
 from reportlab.pdfgen.canvas import Canvas
 from sheet_plans import ACCENTED, LONG, Size, make_plan
 
-from finishplan.errors import InputError
-from finishplan.finish.brushes import FLAT_FROM_MM
-from finishplan.finish.model import Pass, PassWork
-from finishplan.plan import Plan
+from finishplan.basics.errors import InputError
+from finishplan.basics.words import counted, duration
+from finishplan.cli.tables import show_plan
+from finishplan.order.brushes import FLAT_FROM_MM
+from finishplan.order.model import Pass, PassWork
+from finishplan.plan.plan import Plan
 from finishplan.run.model import RunAdvice
 from finishplan.sheets import page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
@@ -26,8 +28,6 @@ from finishplan.sheets.mix_card import _hazards
 from finishplan.sheets.painting_order import Part, _coats_words, _reasons
 from finishplan.sheets.swatches import all_mixes, mixes_of, pot_words
 from finishplan.sheets.words import ml, sentence
-from finishplan.shown import show_plan
-from finishplan.words import counted, duration
 
 MM = 72 / 25.4
 

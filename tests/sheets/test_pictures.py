@@ -7,7 +7,7 @@ import pytest
 from sheet_plans import Size, make_drawing, make_plan
 
 from finishplan.drawing.model import Drawing
-from finishplan.plan import Plan
+from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.pictures import numbered_drawing, painted, palette_picture, part_map, rgb, smaller
 

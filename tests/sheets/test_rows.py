@@ -10,8 +10,8 @@ from conftest import EXAMPLES
 from read_back import pages
 from sheet_plans import Size, make_plan
 
-from finishplan.finish.model import PassWork
-from finishplan.plan import Plan
+from finishplan.order.model import PassWork
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Task, Turn
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.rows import Row, castings, task_rows, what

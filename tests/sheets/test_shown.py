@@ -9,15 +9,15 @@ from icalendar import Calendar
 from read_back import pages
 from sheet_plans import Size, make_plan
 
-from finishplan.finish.model import AreaCoats, PassWork
-from finishplan.plan import Plan
-from finishplan.run.calendar import run_ics
+from finishplan.basics.words import listed
+from finishplan.cli.calendar import run_ics
+from finishplan.cli.tables import _pass_coats, coats_told, recipe_text, show_plan, show_run
+from finishplan.order.model import AreaCoats, PassWork
+from finishplan.plan.plan import Plan
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.chart import panels
 from finishplan.sheets.swatches import all_mixes, taken_by
 from finishplan.sheets.words import clock, ml
-from finishplan.shown import _pass_coats, coats_told, recipe_text, show_plan, show_run
-from finishplan.words import listed
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheet_plans import Size, make_plan
 
-from finishplan.finish.model import EdgeOrder, Pass, PassWork
-from finishplan.plan import Plan
+from finishplan.order.model import EdgeOrder, Pass, PassWork
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Session
 from finishplan.sheets.words import (
     amount,

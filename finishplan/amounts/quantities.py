@@ -1,0 +1,244 @@
+"""How much of everything: ml, drops and grams of each mix, paint, primer and varnish, and what to buy.
+
+Volume = area x coats x wet film x loss (theoretical spreading of ISO 23811). A mix is measured in whole drops, the same
+whole number of drops for each part of its recipe, so it is rounded up pot by pot.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from finishplan.amounts.model import Quantity
+from finishplan.amounts.resin import resin_quantities
+from finishplan.basics.errors import InputError
+from finishplan.basics.words import listed
+from finishplan.drying.kinds import paint_kind
+from finishplan.drying.model import DryTimes
+from finishplan.job.settings import RESIN_G_PER_CM3, Resin, RunSettings
+from finishplan.order.model import PaintingOrder
+from finishplan.paint.measuring import (
+    MEASURE_ML,
+    MOST_DROPS,
+    Measured,
+    contents,
+    drops_ml,
+    let_down,
+    let_down_words,
+    measured_pot,
+    mix_density,
+    paint_drops,
+    pot_note,
+    premix_drops,
+)
+from finishplan.paint.model import Box, Mix, Paint
+from finishplan.paint.settings import DROP_ML
+from finishplan.run.films import Laid, film_ml, laid_ml
+from finishplan.run.model import Run, Turn
+from finishplan.run.pots import pots_by_pass, pots_from_run, turns_from_run
+from finishplan.scheme.model import Scheme
+
+
+def quantities(
+    scheme: Scheme,
+    order: PaintingOrder,
+    mixes: Sequence[Mix],
+    box: Box,
+    settings: RunSettings,
+    dry: Sequence[DryTimes],
+    *,
+    run: Run | None = None,
+    primer_coats: int = 1,
+    varnish_coats: int = 2,
+    resin: Resin | None = None,
+    density_g_cm3: float = RESIN_G_PER_CM3,
+    drop_ml: float = DROP_ML,
+) -> tuple[Quantity, ...]:
+    """Mixes, pre-mixes, paints, primer, varnish, resin, then passes, for one casting and for the run, loss included.
+
+    dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew, else the passes' minutes do.
+    density_g_cm3: of the casting. ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured
+    out, rounded up pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
+    """
+    primer, paint, varnish = dry[:3]
+    used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
+    laid = laid_ml(scheme, order, paint, settings.loss)
+    told = pots_from_run(run, laid, settings.mix_life_min) if run is not None else {}
+    pots = {m.id: told.get(m.id) or _pots(m, order, laid, settings, paint) for m in used}
+    used = tuple(m for m in used if pots[m.id])
+    measured = {m.id: tuple(measured_pot(m, ml, drop_ml) for ml in pots[m.id]) for m in used}
+    density = {p.id: p.density for p in box.paints}
+    surface = sum(p.surface_cm2 for p in scheme.parts)
+    name = f"{order.primer.name.removesuffix(' primer')} primer"
+    return (
+        *(_mix(m, _mix_ml(m, laid), measured[m.id], density, drop_ml) for m in used),
+        *_premixes(used, laid, measured, box, drop_ml),
+        *_paints(used, laid, measured, box, drop_ml),
+        *_coating("primer", name, primer, surface, primer_coats, settings),
+        *_coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
+        *(resin_quantities(resin, settings, density_g_cm3) if resin is not None else ()),
+        *_passes(order, used, laid, density, settings.castings),
+    )
+
+
+def turns(
+    scheme: Scheme,
+    order: PaintingOrder,
+    mixes: Sequence[Mix],
+    box: Box,
+    settings: RunSettings,
+    paint: DryTimes,
+    run: Run,
+    drop_ml: float = DROP_ML,
+) -> tuple[Turn, ...]:
+    """Every turn to a mix in the schedule, with the pot made for it; they add up to what `quantities` tells."""
+    laid = laid_ml(scheme, order, paint, settings.loss)
+    used = {m.id: m for m in (*mixes, *order.extra_mixes)}
+    density = {p.id: p.density for p in box.paints}
+    pots = pots_from_run(run, laid, settings.mix_life_min)
+    out = []
+    for turn in turns_from_run(run, laid, settings.mix_life_min):
+        mix = used[turn.mix]
+        drops = measured_pot(mix, pots[turn.mix][turn.pot], drop_ml).drops if turn.fresh else 0
+        grams = drops * drop_ml * mix_density(mix, density)
+        out.append(replace(turn, drops=drops, grams=grams))
+    return tuple(out)
+
+
+def _mix_ml(mix: Mix, laid: Laid) -> float:
+    return sum(ml for (_, _, _, id), ml in laid.items() if id == mix.id)
+
+
+def _pots(mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, paint: DryTimes) -> tuple[float, ...]:
+    """Pots of a mix that no schedule tells of."""
+    by_pass = {p.no: sum(ml for (no, _, _, id), ml in laid.items() if (no, id) == (p.no, mix.id)) for p in order.passes}
+    passes = [p for p in order.passes if by_pass[p.no]]
+    volumes = [settings.castings * by_pass[p.no] for p in passes]
+    return pots_by_pass(passes, volumes, settings.castings, settings.painters, paint.recoat_min, settings.mix_life_min)
+
+
+def _mix(mix: Mix, ml: float, pots: Sequence[Measured], density: Mapping[str, float], drop_ml: float) -> Quantity:
+    drops, least, most = (pick(p.drops for p in pots) for pick in (sum, min, max))
+    gram = drop_ml * mix_density(mix, density)
+    note = pot_note(pots, gram)
+    run_ml = drops_ml(drops, drop_ml)
+    return Quantity(
+        "mix",
+        mix.id,
+        mix.name,
+        ml,
+        run_ml,
+        drops,
+        drops * gram,
+        len(pots),
+        note=note,
+        pot_drops=most,
+        least_drops=least,
+    )
+
+
+def _premixes(
+    mixes: Sequence[Mix], laid: Laid, measured: Mapping[str, Sequence[Measured]], box: Box, drop_ml: float
+) -> list[Quantity]:
+    """Each pre-mix, let down once for the whole run; drops, ml and grams are those of its last step."""
+    names = {p.id: p.name for p in box.paints}
+    density = {p.id: p.density for p in box.paints}
+    out = []
+    wanted = premix_drops(mixes, _each(measured))
+    pairs = Counter((pre.paint, pre.into) for pre in wanted)
+    for pre, needed in wanted.items():
+        steps = let_down(pre, needed)
+        whole = sum(steps[-1])
+        shares = [(m, i.parts / sum(x.parts for x in m.recipe)) for m in mixes for i in m.recipe if i.premix == pre]
+        one = sum(_mix_ml(m, laid) * share for m, share in shares)
+        strong, base = names.get(pre.paint, pre.paint), names.get(pre.into, pre.into)
+        weighed = pre.parts * density.get(pre.paint, 1.2) + pre.of * density.get(pre.into, 1.2)
+        grams = whole * drop_ml * weighed / (pre.parts + pre.of)
+        takers = tuple(dict.fromkeys(m.id for m, _ in shares))
+        note = f"{let_down_words(steps)}, for {listed(takers)}"
+        id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
+        strength = f", {pre.parts} to {pre.of}" if pairs[pre.paint, pre.into] > 1 else ""
+        out.append(
+            Quantity(
+                "premix",
+                id,
+                f"{strong} in {base}{strength}",
+                one,
+                drops_ml(whole, drop_ml),
+                whole,
+                grams,
+                1,
+                note=note,
+                mixes=takers,
+                let_down=steps,
+            )
+        )
+    return out
+
+
+def _each(measured: Mapping[str, Sequence[Measured]]) -> dict[str, list[int]]:
+    return {id: [p.each for p in pots] for id, pots in measured.items()}
+
+
+def _paints(
+    mixes: Sequence[Mix], laid: Laid, measured: Mapping[str, Sequence[Measured]], box: Box, drop_ml: float
+) -> list[Quantity]:
+    """The shopping list: every paint the pots take, in the box's order, against what is left of it."""
+    drops = paint_drops(mixes, _each(measured))
+    single: dict[str, float] = {}
+    for m in mixes:
+        whole = sum(i.parts for i in m.recipe)
+        for id, count in contents(m).items():
+            single[id] = single.get(id, 0.0) + _mix_ml(m, laid) * count / whole
+    return [_paint(p, single[p.id], drops[p.id], drop_ml) for p in box.paints if drops.get(p.id)]
+
+
+def _passes(
+    order: PaintingOrder, mixes: Sequence[Mix], laid: Laid, density: Mapping[str, float], castings: int
+) -> list[Quantity]:
+    """What each pass lays of each mix, loss included; not rounded, for its pots are the mix's."""
+    out = []
+    for one in order.passes:
+        for m in mixes:
+            ml = sum(v for (no, _, _, id), v in laid.items() if (no, id) == (one.no, m.id))
+            if ml:
+                grams = castings * ml * mix_density(m, density)
+                name = f"pass {one.no}, mix {m.id}"
+                out.append(Quantity("pass", f"{one.no}", name, ml, castings * ml, grams=grams, mix=m.id))
+    return out
+
+
+def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quantity:
+    ml = drops_ml(drops, drop_ml)
+    short = 0.0 if paint.ml_left is None else max(0.0, ml - paint.ml_left)
+    return Quantity(
+        "paint",
+        paint.id,
+        paint.name,
+        ml_casting,
+        ml,
+        drops,
+        ml * paint.density,
+        ml_left=paint.ml_left,
+        short_ml=short,
+        cost=None if paint.price_per_ml is None else ml * paint.price_per_ml,
+        note=f"buy {math.ceil(short * 10 - 1e-6) / 10:g} ml" if short else "",
+    )
+
+
+def _coating(
+    what: str, name: str, dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings
+) -> tuple[Quantity, ...]:
+    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat."""
+    kind = paint_kind(dry.kind)
+    if coats < 0:
+        raise InputError(f"{coats} coats of {what} cannot be laid", where=what, cure="give 0 or more")
+    if not coats:
+        return ()
+    one = film_ml(surface_cm2, dry.wet_um) * coats * settings.loss * kind.overspray
+    counted = not kind.sprayed and one * settings.castings <= MOST_DROPS * DROP_ML
+    unit = DROP_ML if counted else max(kind.measure_ml, MEASURE_ML)
+    whole = round(math.ceil(one * settings.castings / unit - 1e-9) * unit, 6)
+    drops = round(whole / DROP_ML) if counted else 0
+    note = f"{kind.name}, " + ("one coat" if coats == 1 else f"{coats} coats")
+    return (Quantity(what, kind.key, name, one, whole, drops, whole * kind.density, note=note),)

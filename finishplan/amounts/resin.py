@@ -1,0 +1,57 @@
+"""Resin for the run and silicone for its moulds: by mass, shot by shot."""
+
+import math
+
+from finishplan.amounts.model import Quantity
+from finishplan.job.settings import RESIN_G_PER_CM3, Resin, RunSettings
+
+
+def pulls(settings: RunSettings) -> int:
+    """Shots that fill the run when one shot yields per_shot castings."""
+    return math.ceil(settings.castings / settings.per_shot)
+
+
+def shot_g(resin: Resin, per_shot: int, *, first: bool = False) -> float:
+    """Grams of mixed resin in one shot: castings, vents and sprues, and what stays in the cup."""
+    filled = per_shot * (resin.part_g + resin.waste_g)
+    return filled * (1 + (resin.first_margin if first else resin.margin))
+
+
+def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN_G_PER_CM3) -> tuple[Quantity, ...]:
+    """Parts A and B, pigment, and silicone with its hardener. Every shot fills the whole mould, the last one too.
+    density: of the casting, g/cm3."""
+    count = pulls(settings)
+    first, later = (shot_g(resin, settings.per_shot, first=f) for f in (True, False))
+    total, one = first + (count - 1) * later, later / settings.per_shot
+    a, b = resin.ratio
+    then = f" for the first, weigh it, then about {math.ceil(later)} g each" if count > 1 else ""
+    note = f"{_shots(count)}, A and B together: {math.ceil(first)} g{then}"
+    moulds = math.ceil(count / resin.mould_life)
+    life = f"{_shots(count)}, {resin.mould_life} to a mould"
+    out = [
+        _grams("resin", "resin-a", "resin part A", one * a / (a + b), total * a / (a + b), density, note),
+        _grams("resin", "resin-b", "resin part B", one * b / (a + b), total * b / (a + b), density, note),
+    ]
+    if resin.pigment_pct:
+        share = resin.pigment_pct / 100
+        made = total * share * (1 + resin.pigment_excess)
+        why = "stir the whole amount into the resin of all shots at once"
+        out.append(_grams("resin", "pigment", "resin pigment", one * share, made, 1.0, why))
+    if resin.silicone_g is not None:
+        whole = moulds * resin.silicone_g
+        base = whole / (1 + resin.hardener_pct / 100)
+        text = f"{moulds} mould{'s' if moulds > 1 else ''} ({life})"
+        for id, grams in (("silicone", base), ("silicone hardener", whole - base)):
+            one = grams / settings.castings
+            out.append(_grams("resin", id.replace(" ", "-"), id, one, grams, resin.silicone_density, text))
+    return tuple(out)
+
+
+def _shots(count: int) -> str:
+    return "1 shot" if count == 1 else f"{count} shots"
+
+
+def _grams(what: str, id: str, name: str, one_g: float, run_g: float, density: float, note: str) -> Quantity:
+    """By mass, rounded up to the gram; ml by density."""
+    grams = math.ceil(run_g - 1e-9)
+    return Quantity(what, id, name, one_g / density, grams / density, grams=float(grams), note=note)

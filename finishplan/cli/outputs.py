@@ -1,0 +1,228 @@
+"""The output folder: every file whole or not at all, the maker's edits never overwritten, one writer at a time."""
+
+import hashlib
+import io
+import os
+import re
+import tempfile
+import zlib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import printable
+from finishplan.job.job import Job, PartJob, parse_job
+from finishplan.job.job_text import edited
+from finishplan.plan.inputs import Sources
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_HEAD = 33
+"""Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
+_TEXT = b"tEXtSoftware\0finishplan"
+_MARK = (len(_TEXT) - 4).to_bytes(4, "big") + _TEXT + zlib.crc32(_TEXT).to_bytes(4, "big")
+"""The chunk that tells which program made a picture (PNG 1.2, 4.2.3.1): only such pages are ever taken away."""
+_PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
+"""Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
+
+
+def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
+    """The job with every path renamed to a copy beside it in `folder`, and the copies to make: name -> source.
+
+    A file there of that name with other bytes may be the maker's, edited: it stays, and the copy gets a number.
+    Raises InputError where such a file has a name that the box file gives.
+    """
+    copies: dict[str, Path] = {}
+
+    def copy(stem: str, path: Path | None) -> str:
+        if path is None:
+            return ""
+        kind = printable(path.suffix.lower()).replace("?", "")
+        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
+        name = next(n for n in names if _free_for(folder / n, path))
+        copies[name] = path
+        return name
+
+    job = sources.job
+    table = copy("colour-table", sources.table)
+    if sources.table is not None and sources.table.with_suffix(".toml").is_file():
+        copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    for name, path in _named_in_box(sources.paints).items() if sources.paints is not None else ():
+        if not _free_for(folder / name, path):
+            raise InputError(
+                "a file of the box is there with other bytes", where=str(folder / name), cure="choose --out"
+            )
+        copies[name] = path
+    parts = dict(job.parts)
+    for no, (name, path) in enumerate(sources.meshes.items(), 1):
+        parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
+    figure = replace(
+        job.figure, drawing=copy("drawing", sources.drawing), parts_map=copy("parts-map", sources.parts_map)
+    )
+    paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
+    return replace(job, figure=figure, paints=paints, parts=parts), copies
+
+
+def _named_in_box(box: Path) -> dict[str, Path]:
+    """The files that a box file names: a table with its metadata, measured paints. They keep their names."""
+    from finishplan.paint.table import read_toml
+
+    data = read_toml(box)
+    names = [data.get("table"), *(paint.get("measured") for paint in data.get("paint", []))]
+    paths = {name: box.parent / name for name in names if name is not None}
+    table = data.get("table")
+    if table is not None and (metadata := paths[table].with_suffix(".toml")).is_file():
+        paths[str(Path(table).with_suffix(".toml"))] = metadata
+    return paths
+
+
+def _free_for(target: Path, source: Path) -> bool:
+    """Whether `target` is not there, or is the same file, or holds the same bytes."""
+    if not target.exists() or target.samefile(source):
+        return True
+    return target.is_file() and target.read_bytes() == source.read_bytes()
+
+
+@contextmanager
+def writing(folder: Path) -> Iterator[None]:
+    """Make the folder and hold it against a second run. Raises InputError when it cannot be had."""
+    from filelock import FileLock, Timeout
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = str(error.strerror)
+        if isinstance(error, FileExistsError):
+            why = "a link to nothing stands there" if folder.is_symlink() else "a file stands there"
+        cure = "choose another with --out"
+        raise InputError(f"cannot make the folder: {why}", where=str(folder), cure=cure) from error
+    key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
+    user = os.geteuid() if hasattr(os, "geteuid") else 0
+    held = Path(tempfile.gettempdir()) / f"finishplan-{user}-{key}.lock"
+    lock = FileLock(held)
+    try:
+        lock.acquire(timeout=0)
+    except Timeout as error:
+        raise InputError(
+            "another finishplan is writing into this folder", where=str(folder), cure="wait for it, or choose --out"
+        ) from error
+    except OSError as error:
+        raise InputError(
+            f"cannot hold the folder: {error.strerror}", where=str(held), cure="remove this file"
+        ) from error
+    try:
+        yield
+    except PermissionError as error:
+        where = str(error.filename or folder)
+        raise InputError(f"cannot use it: {error.strerror}", where=where, cure="choose another with --out") from error
+    finally:
+        lock.release()
+
+
+def copied(folder: Path, copies: dict[str, Path]) -> dict[Path, bytes]:
+    """The inputs to write beside the job file, their folders made; what is there already has the same bytes."""
+    missing = {folder / name: source for name, source in copies.items() if not (folder / name).exists()}
+    files = {target: source.read_bytes() for target, source in missing.items()}
+    for target in files:
+        target.parent.mkdir(parents=True, exist_ok=True)
+    return files
+
+
+def png(picture: "Image.Image") -> bytes:
+    """The picture as PNG."""
+    data = io.BytesIO()
+    picture.save(data, "PNG", compress_level=3)  # half the time of the usual 6, a fifth larger
+    return data.getvalue()
+
+
+def marked(page: bytes) -> bytes:
+    """A page, a PNG, that says which program made it."""
+    return page[:_HEAD] + _MARK + page[_HEAD:]
+
+
+def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
+    """The pages 'STEM-NN.png' there that this program made, none of the maker's, none that is read."""
+    found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
+    return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
+
+
+def of_plan(pdf: bytes, told: bytes) -> bytes:
+    """Sheets that say which plan.json, `told`, they belong to: in their key words, where place was left for it."""
+    return _PLAN.sub(_keywords(told), pdf, count=1)
+
+
+def other_plans_sheets(folder: Path, told: bytes, but: Path, sources: Sources) -> list[str]:
+    """The sheets there, but for `but`, that are not of the plan.json `told`, with their pages if there are any."""
+    found = []
+    for pdf in sorted(folder.glob("painting-order*.pdf")):
+        mark = None
+        with suppress(OSError):  # what may not be read is left alone
+            mark = _PLAN.search(pdf.read_bytes()) if pdf != but and pdf.is_file() else None
+        if mark is not None and mark[0] != _keywords(told):
+            pages = old_pages(folder, pdf.stem.replace("painting-order", "page", 1), sources)
+            found.append(f"{pdf.name} with its pages" if pages else pdf.name)
+    return found
+
+
+def _keywords(told: bytes) -> bytes:
+    return b"/Keywords (plan %s)" % hashlib.sha256(told).hexdigest()[:16].encode()
+
+
+def _made_here(page: Path) -> bool:
+    with page.open("rb") as data:
+        return data.read(_HEAD + len(_MARK))[_HEAD:] == _MARK
+
+
+def _inputs(sources: Sources) -> list[Path]:
+    """The files that are there and that a plan is made from, but the job file, which has its own rule."""
+    table, box = sources.table, sources.paints
+    named = (sources.drawing, sources.parts_map, table, table and table.with_suffix(".toml"), box)
+    of_box = _named_in_box(box).values() if box is not None else ()
+    return [p for p in (*named, *of_box, *sources.meshes.values()) if p is not None and p.exists()]
+
+
+def spare_inputs(files: Mapping[Path, bytes | str], sources: Sources) -> None:
+    """Raises InputError where writing these files would change one that the plan is made from."""
+    inputs = _inputs(sources)
+    for target, data in files.items():
+        raw = data.encode() if isinstance(data, str) else data
+        if target.is_file() and any(target.samefile(i) for i in inputs) and target.read_bytes() != raw:
+            cure = "choose another folder with --out, or give it another name"
+            raise InputError("is read, and would be overwritten by a file of that name", where=str(target), cure=cure)
+
+
+def place_of_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:
+    """Where to write the job file: job.toml, or, where the maker edited it, a file beside it; and what to say.
+
+    None where the maker's own says the same. running: the job file that the plan is made from.
+    """
+    target = folder / "job.toml"
+    for no in range(1, 1000):
+        if not target.is_file():  # what else may stand there is refused where all is written
+            break
+        try:
+            there = target.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            there = ""
+        if there == text or not edited(there):
+            break
+        own = running is not None and running.exists() and running.samefile(target)
+        if own and _same_job(there, text):
+            return None, f"{target.name} is yours, edited, and already asks for this very plan: it is left as it is."
+        target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
+    said = (
+        "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
+    )
+    return target, said
+
+
+def _same_job(one: str, other: str) -> bool:
+    """Whether two job files ask for the same, as far as both speak."""
+    try:
+        return parse_job(one) == parse_job(other)
+    except InputError:
+        return False

@@ -1,0 +1,293 @@
+"""From a scheme to the plain problem: items to lay, arcs between them, and the tables of coats everything is weighed
+with.
+
+An item is what one mix does to one area: colour it (with a neighbour that is worked in wet, where the maker asked for
+a blended edge), shade it, dot it, or lay an undercoat. Items stand in an order made from what they are (part, colour,
+size), so that the numbering of the drawing settles nothing.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.basics.errors import InputError
+from finishplan.colour.light import delta_e
+from finishplan.job.settings import Gloss, Labour, Method
+from finishplan.order.brushes import stroke_mm
+from finishplan.order.coats import DOT_COATS, Films, coat_mm, dabs_to_hide, films
+from finishplan.order.model import PassKind
+from finishplan.order.problem import Arc, OrderProblem
+from finishplan.order.rules import Look, Ruling, dots_of, rulings
+from finishplan.paint.model import Box, Mix
+from finishplan.scheme.model import Scheme, SchemeArea
+
+WISH = 1000.0
+"""A wish of the maker weighs this many times a rule of the trade: circles are broken elsewhere if they can be."""
+PART_ORDER = 1e9
+UNDERCOAT_MM = 0.5
+"""How much finer than a colour's brush an undercoat counts: of two passes equally broad the undercoat comes first."""
+
+
+PRIMER = -1
+"""Stands for the primer where a ground is given as the index of a mix."""
+Need = tuple[int, int, bool]
+"""A mix, the ground below (index of a mix, or PRIMER), whether dotted on: what an undercoat is chosen for."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing to lay. areas: the painted area first, then those worked into it wet; mix: index, those of spare
+    undercoats follow the mixes'."""
+
+    areas: tuple[int, ...]
+    mix: int
+    kind: PassKind
+    part: str
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour; dabs:
+    the same of a dot. seen: (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted
+    area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their
+    numbers."""
+
+    scheme: Scheme
+    mixes: tuple[Mix, ...]
+    mix_of: Mapping[int, int]
+    box: Box
+    method: Method
+    labour: Labour
+    castings: int
+    finish: Gloss
+    areas: Mapping[int, SchemeArea]
+    films: Films
+    over: NDArray[np.int64]
+    dabs: NDArray[np.int64]
+    seen: NDArray[np.float64]
+    apart: NDArray[np.float64]
+    rulings: tuple[Ruling, ...]
+    kind: Mapping[int, PassKind]
+    ground: Mapping[int, int]
+    groups: Mapping[int, tuple[int, ...]]
+    order: tuple[int, ...]
+    copies: Mapping[str, int]
+    wait_min: float = 0.0
+    """How long a coat dries, times the painters: what a run does with it, see effort.openings."""
+
+    def need(self, area: int) -> Need:
+        """The mix and the ground of an area, and whether it is a dot."""
+        return self.mix_of[area], self.ground[area], self.kind[area] == "dot"
+
+
+def frame(
+    scheme: Scheme,
+    mixes: Sequence[Mix],
+    mix_of: Mapping[int, int],
+    box: Box,
+    method: Method,
+    labour: Labour,
+    castings: int,
+    finish: Gloss,
+    wait_min: float = 0.0,
+) -> Frame:
+    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
+    circle."""
+    areas = {a.id: a for a in scheme.areas}
+    painted = _painted(scheme, mix_of)
+    _check_parts(scheme)
+    used = {a.id: mix_of[a.id] for a in painted}
+    laid, mm = films(mixes, box, finish), coat_mm(method, "brush")
+    contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
+    looks = {
+        i: Look(m, (float(seen[m, 0]), float(seen[m, 1]), float(seen[m, 2])), float(contrast[m]))
+        for i, m in used.items()
+    }
+    order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
+    settled = tuple(rulings(scheme, looks))
+    groups = _wet_groups(scheme, used, order)
+    dots = dots_of(scheme)
+    kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
+    dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
+    return Frame(
+        scheme=scheme,
+        mixes=tuple(mixes),
+        mix_of=used,
+        box=box,
+        method=method,
+        labour=labour,
+        castings=castings,
+        finish=finish,
+        areas=areas,
+        films=laid,
+        over=laid.coats(laid.opaque, mm),
+        dabs=dabs,
+        seen=seen,
+        apart=delta_e(seen[:, None], seen[None]),
+        rulings=settled,
+        kind=kind,
+        ground={i: _ground(areas[i], kind[i], used, settled, dabs) for i in order},
+        groups=groups,
+        order=order,
+        copies={p.name: p.copies for p in scheme.parts},
+        wait_min=wait_min,
+    )
+
+
+def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
+    """The areas to paint, once it is sure that they can be."""
+    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    lost = [a.id for a in painted if a.id not in mix_of]
+    if lost:
+        raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
+    torn = [a.id for a in painted if {"first", "last"} <= a.flags]
+    if torn:
+        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
+    if not painted:
+        raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
+    return painted
+
+
+def _kind(area: SchemeArea, dots: set[int], settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:
+    """A shade is one only where it touches its base and comes after it."""
+    if len(group) > 1:
+        return "colour"
+    if area.id in dots:
+        return "dot"
+    over = any(r.edge and (r.first, r.second) == (area.blend_into, area.id) for r in settled)
+    return "blend" if "blend" in area.flags and over else "colour"
+
+
+def _ground(
+    area: SchemeArea,
+    kind: PassKind,
+    mix_of: Mapping[int, int],
+    settled: Sequence[Ruling],
+    dabs: NDArray[np.int64],
+) -> int:
+    """The mix a dot or a shade is set on: of several neighbours the one hardest to hide."""
+    own = mix_of[area.id]
+    if kind == "blend" and area.blend_into is not None:
+        return mix_of[area.blend_into]
+    under = {mix_of[r.first] for r in settled if r.second == area.id and r.edge is not None}
+    if kind == "dot" and under:
+        return max(sorted(under), key=lambda m: int(dabs[own, m]))
+    return PRIMER
+
+
+def _shape(area: SchemeArea) -> tuple[float, float, float, str, str]:
+    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.name, area.hex)
+
+
+def _check_parts(scheme: Scheme) -> None:
+    try:
+        TopologicalSorter({p.name: p.after for p in scheme.parts}).prepare()
+    except CycleError as error:
+        raise InputError(
+            f"parts wait for each other: {' after '.join(error.args[1])}",
+            where="[parts] after",
+            cure="take one of them out of `after`",
+        ) from error
+
+
+def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int]) -> dict[int, tuple[int, ...]]:
+    """For each painted area the areas laid wet in wet with it, the broadest first: joined by edges the maker wants
+    blended."""
+    joined = {i: [i] for i in order}
+    for edge in scheme.edges:
+        a, b = edge.areas
+        if edge.treat == "blend" and a in joined and b in joined and joined[a] is not joined[b]:
+            joined[a] += joined[b]
+            for i in joined[b]:
+                joined[i] = joined[a]
+    areas = {a.id: a for a in scheme.areas}
+    place = {i: p for p, i in enumerate(order)}
+    return {i: tuple(sorted(g, key=lambda j: (-areas[j].cm2, place[j]))) for i, g in joined.items()}
+
+
+def items_of(frame: Frame, undercoats: Mapping[Need, int]) -> tuple[Item, ...]:
+    """Everything to lay, given for each need that gets an undercoat the index of the mix it is made of."""
+    items = []
+    for i in frame.order:
+        group = frame.groups[i]
+        if group[0] == i:
+            items.append(Item(group, frame.mix_of[i], frame.kind[i], frame.areas[i].part))
+        if frame.kind[i] != "blend" and frame.need(i) in undercoats:
+            items.append(Item((i,), undercoats[frame.need(i)], "undercoat", frame.areas[i].part))
+    return tuple(items)
+
+
+def problem_of(
+    frame: Frame, items: Sequence[Item]
+) -> tuple[OrderProblem, tuple[Ruling | None, ...], tuple[Ruling, ...]]:
+    """The problem, and the rulings its arcs and its ties stand for (None: an undercoat or the order of parts)."""
+    lays = {j: k for k, item in enumerate(items) if item.kind != "undercoat" for j in item.areas}
+    arcs: list[tuple[Arc, Ruling | None]] = []
+    ties: list[tuple[Arc, Ruling]] = []
+    for ruling in frame.rulings:
+        first, second = lays[ruling.first], lays[ruling.second]
+        if first == second:
+            continue
+        arc = Arc(first, second, _weight(frame, ruling), ruling.edge is not None)
+        if ruling.rule == "tie":
+            ties.append((arc, ruling))
+        else:
+            arcs.append((arc, ruling))
+    for k, item in enumerate(items):
+        if item.kind == "undercoat":
+            arcs += [(arc, None) for arc in _undercoat_arcs(frame, k, item.areas[0], lays)]
+    arcs += [(arc, None) for arc in _part_arcs(frame, items)]
+    arcs.sort(key=lambda pair: (pair[0].first, pair[0].second))
+    ties.sort(key=lambda pair: (pair[0].first, pair[0].second))
+    return (
+        OrderProblem(
+            mix=_ranked([item.mix for item in items], frame),
+            breadth=tuple(_breadth(frame, item) for item in items),
+            arcs=tuple(a for a, _ in arcs),
+            ties=tuple(a for a, _ in ties),
+        ),
+        tuple(r for _, r in arcs),
+        tuple(r for _, r in ties),
+    )
+
+
+def _weight(frame: Frame, ruling: Ruling) -> float:
+    """mm of edge x coats to lay the second colour again over the first; a wish counts WISH times that."""
+    factor = WISH if ruling.rule in ("wish", "first", "last") else 1.0
+    if ruling.edge is None:
+        return factor
+    coats = int(frame.over[frame.mix_of[ruling.second], frame.mix_of[ruling.first]])
+    return factor * max(ruling.edge.length_mm, 0.1) * min(coats, frame.method.max_coats)
+
+
+def _undercoat_arcs(frame: Frame, item: int, area: int, lays: Mapping[int, int]) -> list[Arc]:
+    """An undercoat before what covers it; that of a dot, after what the dot is set on."""
+    below = [r for r in frame.rulings if r.second == area and r.edge is not None and frame.kind[area] == "dot"]
+    set_on = [Arc(lays[r.first], item, _weight(frame, r), False) for r in below]
+    return [Arc(item, lays[area], PART_ORDER, False), *set_on]
+
+
+def _part_arcs(frame: Frame, items: Sequence[Item]) -> list[Arc]:
+    after = {p.name: p.after for p in frame.scheme.parts}
+    return [
+        Arc(k, j, PART_ORDER, False)
+        for j, later in enumerate(items)
+        for k, sooner in enumerate(items)
+        if sooner.part in after.get(later.part, ())
+    ]
+
+
+def _ranked(used: Sequence[int], frame: Frame) -> tuple[int, ...]:
+    """Mixes renumbered by first appearance in the items, whose order is free of the drawing's numbers."""
+    rank = {m: r for r, m in enumerate(dict.fromkeys(used))}
+    return tuple(rank[m] for m in used)
+
+
+def _breadth(frame: Frame, item: Item) -> float:
+    if frame.kind[item.areas[0]] == "dot":
+        return 0.0
+    wide = max(stroke_mm(frame.areas[i]) for i in item.areas)
+    return wide + (UNDERCOAT_MM if item.kind == "undercoat" else 0.0)

@@ -1,0 +1,186 @@
+"""The painting order: the public entry. Which mix is laid when, on which areas, in how many coats, over which primer.
+
+What the order settles, and in which sequence:
+1. every edge gets a ruling (rules.py) from the mixes as they dry; the maker's wishes go before the rules of the trade;
+2. if rulings run in a circle, the cheapest edge is broken (circles.py: length x coats to recut, a wish counting a
+   thousandfold) and becomes a recut: the colour that came too early is laid again along that edge, in a later pass of
+   its mix if there is one;
+3. the mixes are opened as few times as the rulings allow (passes.py), every part and area that is due taken along;
+   undercoats and recuts are passes too, merged with a pass of the same mix where one serves;
+4. ties are kept, longest first, while they cost no pass; among orders as short, broad before fine;
+5. coats follow from the ground really below (coats.py), tools and minutes from those (draft.py);
+6. all that is done for every primer, and the one with the fewest painter's minutes for the whole run is chosen, or
+   a lighter one within a twentieth of it on which no more coats are laid.
+Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is
+shaded over its dry base in a pass that follows. The parts' `after` binds every area of the later part.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from finishplan.basics.words import counted, duration
+from finishplan.job.settings import Gloss, Labour, Method
+from finishplan.order.area_names import label, listed
+from finishplan.order.brushes import brush_for, hold_for, mask_for
+from finishplan.order.coats import CLOSE, Undercoat, films
+from finishplan.order.items import Frame, Need, frame
+from finishplan.order.layering import Draft
+from finishplan.order.model import PaintingOrder, Pass
+from finishplan.order.over_primer import Orders, draft, rough_draft
+from finishplan.order.primer import NEAR, Tone, chosen, tones
+from finishplan.order.reasons import pass_reasons
+from finishplan.paint.model import Box, Mix
+from finishplan.scheme.model import Scheme
+
+
+def paint_order(
+    scheme: Scheme,
+    mixes: tuple[Mix, ...],
+    mix_of: Mapping[int, int],
+    box: Box,
+    method: Method,
+    labour: Labour,
+    castings: int,
+    finish: Gloss,
+    primer_coats: int = 1,
+    wait_min: float = 0.0,
+    sticks: bool = True,
+) -> PaintingOrder:
+    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one. primer_coats 0: on
+    the bare casting, its colour method.primer where that is '#rrggbb'. wait_min: how long a coat dries, times the
+    painters, where another mix is taken up meanwhile; 0: it is waited for. sticks: each piece is on a stick.
+
+    Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
+    """
+    facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish, wait_min)
+    wished = method.primer.strip().lower() != "auto"
+    drafts = _weighed(facts, tones(method.primer, box, primer_coats), wished)
+    best = drafts[0]
+    primer = chosen(best, drafts[1:], castings, wished, primer_coats)
+    passes = _told(facts, best, sticks)
+    used = {p.mix for p in passes}
+    solution = best.solved.solution
+    return PaintingOrder(
+        passes=passes,
+        edges=best.edges,
+        coats=best.coats,
+        primer=primer,
+        bound=solution.bound,
+        proven=solution.proven,
+        notes=_notes(facts, best),
+        extra_mixes=tuple(m for m in best.mixes[len(mixes) :] if m.id in used),
+        primers=tuple((d.tone.name, d.minutes) for d in drafts),
+        broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
+        minutes_per_casting=sum(p.minutes for p in passes),
+    )
+
+
+def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
+    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
+    two and the one to take, as rough as they can be without a chance of being among them for the rest."""
+    orders = Orders(facts)
+    drafts = [rough_draft(facts, tone, orders) for tone in choice]
+    minutes = [d.at_least for d in drafts]
+    rough = set(range(len(drafts)))
+    while True:
+        ranks = sorted(range(len(drafts)), key=lambda k: (wished and k > 0, round(minutes[k], 3), k))
+        first = ranks[0]
+        near = [k for k in ranks if minutes[k] <= NEAR * minutes[first] and drafts[k].laid <= drafts[first].laid]
+        taken = first if wished else max(near, key=lambda k: drafts[k].tone.reflectance)
+        leading = [k for k in (*ranks[:2], taken) if k in rough]
+        if not leading:
+            return [drafts[k] for k in sorted(ranks, key=lambda k: k != taken)]
+        k = leading[0]
+        drafts[k] = draft(facts, choice[k], orders)
+        minutes[k] = drafts[k].minutes
+        rough.remove(k)
+
+
+def _told(facts: Frame, best: Draft, sticks: bool) -> tuple[Pass, ...]:
+    """The passes with brush, hold, masks and reasons."""
+    scheme, areas = facts.scheme, facts.areas
+    coats = {c.area: c for c in best.coats}
+    lightness = {i: facts.mixes[m].lab[0] for i, m in facts.mix_of.items()}
+    result, painted = [], set[int]()
+    for one in best.passes:
+        due = [areas[i] for i in one.areas]
+        parts = [p for p in scheme.parts if any(a.part == p.name for a in due)]
+        result.append(
+            replace(
+                one,
+                brush=brush_for(due, one.kind, one.tool),
+                hold=hold_for(scheme, parts, one.areas, painted, sticks),
+                mask=mask_for(scheme, parts, one, painted, lightness),
+                why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
+            )
+        )
+        painted.update(one.areas)
+    return tuple(result)
+
+
+def _notes(facts: Frame, best: Draft) -> tuple[str, ...]:
+    return (*_order_notes(facts, best), *_undercoat_notes(facts, best), *_film_notes(facts, best))
+
+
+def _order_notes(facts: Frame, best: Draft) -> list[str]:
+    areas, solution = facts.areas, best.solved.solution
+    passes = counted(len(solution.openings), "pass")
+    fewer = "no order within the rules has fewer"
+    notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
+    for r in best.solved.recut:
+        pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
+        notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
+    notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
+    notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
+    sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
+    if sprayed:
+        noun = "pass" if len(sprayed) == 1 else "passes"
+        told = f"{noun} {listed(sprayed)} sprayed, the rest brushed"
+        notes.append(f"{told}; let over-spray fall only on what is darker and still to come")
+    elif any(p.why for p in best.passes):
+        notes.append("nothing is sprayed: what is broad enough for it holds a metal that must not be breathed")
+    elif facts.method.tool == "airbrush":
+        notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
+    return notes
+
+
+def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
+    """Which undercoats, what they spare in coats and, all together, in minutes of the run; and which are not worth
+    it."""
+
+    def told(need: Need, bed: Undercoat) -> tuple[str, str]:
+        over = [label(facts.areas[i]) for i in sorted(facts.order) if facts.need(i) == need]
+        return f"{bed.by.name} under {listed(over)}", counted(bed.saves, "coat")
+
+    laid = [told(need, bed) for need, bed in sorted(best.undercoats.items())]
+    notes = [f"{what} spares {coats}" for what, coats in laid]
+    for need, (bed, minutes) in sorted(best.spurned.items()):
+        what, coats = told(need, bed)
+        cost = f"{duration(minutes, days=False)} more work"
+        notes.append(f"{what} would spare {coats}, but its mix would be opened once more and cost {cost}: not laid")
+    if laid:
+        gap = best.without - best.minutes
+        work = f"about {duration(abs(gap), days=False)} of work in the run"
+        most = f"; without them, a colour would take more than {counted(facts.method.max_coats, 'coat')}"
+        notes.append("all undercoats together " + (f"spare {work}" if gap >= 0 else f"cost {work}{most}"))
+    return notes
+
+
+def _film_notes(facts: Frame, best: Draft) -> list[str]:
+    shows = [label(facts.areas[c.area]) for c in best.coats if c.curve[-1] > CLOSE]
+    notes = (
+        [f"{listed(shows)}: the ground shows even after the most coats counted; choose another mix"] if shows else []
+    )
+    metallic = "metallic and pearl paints are outside the model of the film: try their coats on a scrap"
+    return [*notes, _varnish_note(facts), metallic]
+
+
+def _varnish_note(facts: Frame) -> str:
+    """How the finish moves the dried colours, measured on the darkest mix of the scheme."""
+    used = [facts.mixes[m] for m in sorted(set(facts.mix_of.values()))]
+    finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")
+    seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
+    k = int(seen["satin"].argmin())
+    moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
+    shift = " and ".join(f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
+    return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"

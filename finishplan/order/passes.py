@@ -1,0 +1,153 @@
+"""Fewest passes: in which order to open the mixes so that each is opened as few times as the rules allow.
+
+The search (knots.py) is exact up to NODE_LIMIT knots; beyond, a beam yields an order and the bound stays what is
+proven. Among orders equally short the broadest brush comes first, at every step (`_broad_first`).
+"""
+
+from collections.abc import Sequence
+from graphlib import CycleError, TopologicalSorter
+
+from finishplan.order.circles import cheapest_breaks
+from finishplan.order.fewest_passes import Knots, ones
+from finishplan.order.problem import Arc, Opening, OrderProblem, OrderSolution
+
+PROVEN_MIXES = 14
+NODE_LIMIT = {True: 200_000, False: 3_000}
+"""Knots opened before the search is given up, up to PROVEN_MIXES mixes (none of 1,500 hard schemes asked for more than
+140,000) and beyond."""
+NICE_LIMIT = 1_000
+"""Knots that all trials of ties together may open, and as many again what broad before fine asks."""
+BEAM, QUICK_BEAM = 100, 3
+
+
+def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution:
+    """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then broad
+    before fine. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound
+    says what is proven beyond."""
+    n = len(problem.mix)
+    if node_limit is None:
+        node_limit = NODE_LIMIT[len(set(problem.mix)) <= PROVEN_MIXES]
+    broken = cheapest_breaks(n, problem.arcs)
+    mended = tuple(k for k in broken if problem.arcs[k].recut)
+    mix = (*problem.mix, *(problem.mix[problem.arcs[k].second] for k in mended))
+    breadth = (*problem.breadth, *(0.0 for _ in mended))
+    arcs = [(a.first, a.second) for k, a in enumerate(problem.arcs) if k not in set(broken)]
+    for item, k in enumerate(mended, start=n):
+        arcs += [(problem.arcs[k].first, item), (problem.arcs[k].second, item)]
+    search = Knots(mix, arcs, node_limit)
+    fewest = search.fewest()
+    if fewest is None:
+        openings, dropped = _quick(search, problem.ties, breadth)
+        return OrderSolution(openings, broken, mended, dropped, search.bound(search.everything))
+    search, dropped = _keep_ties(search, problem.ties, fewest)
+    search.node_limit = search.opened + NICE_LIMIT
+    return OrderSolution(_laid(search, _broad_first(search, breadth, fewest)), broken, mended, dropped, fewest)
+
+
+def _keep_ties(plain: Knots, ties: Sequence[Arc], passes: int) -> tuple[Knots, tuple[int, ...]]:
+    """The search with every tie, heaviest first, that closes no circle and costs no pass; indices of the other ties.
+
+    What holds for a set of ties holds for fewer of them, so halves are tried instead of one tie after the other.
+    """
+    order = sorted(range(len(ties)), key=lambda k: -ties[k].weight)
+    budget = NICE_LIMIT
+
+    def keep(search: Knots, some: Sequence[int]) -> Knots:
+        nonlocal budget
+        arcs = [*search.arcs, *((ties[k].first, ties[k].second) for k in some)]
+        if len(arcs) == len(search.arcs):
+            return search
+        if _acyclic(arcs):
+            tried = Knots(plain.mix, arcs, budget, plain.groups)
+            found = tried.fits(tried.everything, passes)
+            budget = max(0, budget - tried.opened)
+            if found:
+                return tried
+        if len(some) <= 1:
+            return search
+        half = len(some) // 2
+        return keep(keep(search, some[:half]), some[half:])
+
+    search = keep(plain, order)
+    kept = set(search.arcs[len(plain.arcs) :])
+    return search, tuple(k for k, t in enumerate(ties) if (t.first, t.second) not in kept)
+
+
+def _acyclic(arcs: Sequence[tuple[int, int]]) -> bool:
+    sorter = TopologicalSorter[int]()
+    for a, b in arcs:
+        sorter.add(b, a)
+    try:
+        sorter.prepare()
+    except CycleError:
+        return False
+    return True
+
+
+def _broad_first(search: Knots, breadth: Sequence[float], passes: int) -> list[int]:
+    """Mixes to open: at every step the broadest that leaves the number of passes the least. Some move always fits, as
+    the search keeps what it found on its way."""
+    left, sequence = search.everything, []
+    for following in range(passes - 1, -1, -1):
+        moves = sorted(search.moves(left), key=lambda move: -_broadest(breadth, left ^ move[1]))
+        m, left = next(move for move in moves if search.fits(move[1], following))
+        sequence.append(m)
+    return sequence
+
+
+def _laid(search: Knots, sequence: Sequence[int]) -> tuple[Opening, ...]:
+    result, left = [], search.everything
+    for m in sequence:
+        rest = search.lay(left, m)
+        result.append(Opening(m, tuple(ones(left ^ rest))))
+        left = rest
+    return tuple(result)
+
+
+def _broadest(breadth: Sequence[float], items: int) -> float:
+    return max(breadth[i] for i in ones(items))
+
+
+def _quick(search: Knots, ties: Sequence[Arc], breadth: Sequence[float]) -> tuple[tuple[Opening, ...], tuple[int, ...]]:
+    """A good order where the search is too long, with the ties that it happens to keep; indices of the other ties."""
+    openings = _laid(search, _beam(search))
+    place = {i: no for no, one in enumerate(openings) for i in one.items}
+    dropped = tuple(k for k, t in enumerate(ties) if place[t.first] > place[t.second])
+    kept = [(t.first, t.second) for k, t in enumerate(ties) if k not in dropped]
+    before = list(search.before)
+    for a, b in kept:
+        before[b] |= 1 << a
+    return _broadened(openings, before, breadth), dropped
+
+
+def _beam(search: Knots) -> list[int]:
+    """Mixes to open: of every step the few most promising states go on."""
+    width = BEAM if search.node_limit > NICE_LIMIT else QUICK_BEAM
+    states: dict[int, list[int]] = {search.everything: []}
+    while 0 not in states:
+        following: dict[int, list[int]] = {}
+        for left, path in states.items():
+            for m, rest in search.moves(left):
+                following.setdefault(rest, [*path, m])
+        ranked = sorted(following, key=lambda r: (search.by_groups(r), r.bit_count(), r))
+        states = {r: following[r] for r in ranked[:width]}
+    return states[0]
+
+
+def _broadened(openings: Sequence[Opening], before: Sequence[int], breadth: Sequence[float]) -> tuple[Opening, ...]:
+    """The same openings, at every step the broadest that is due; two of one mix that come together are one."""
+    left, done, result = list(openings), 0, list[Opening]()
+    while left:
+        due = []
+        for k, one in enumerate(left):
+            own = sum(1 << i for i in one.items)
+            waits = any(before[i] & ~(done | own) for i in one.items)
+            if not waits and all(sooner.mix != one.mix for sooner in left[:k]):
+                due.append((one, own))
+        one, own = max(due, key=lambda d: _broadest(breadth, d[1]))
+        left.remove(one)
+        done |= own
+        if result and result[-1].mix == one.mix:
+            one = Opening(one.mix, tuple(sorted((*result.pop().items, *one.items))))
+        result.append(one)
+    return tuple(result)

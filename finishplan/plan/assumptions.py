@@ -1,0 +1,135 @@
+"""What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
+
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import fields
+
+from finishplan.basics.assumption import Assumption
+from finishplan.basics.words import listed
+from finishplan.colour.hiding import HIDDEN
+from finishplan.drawing.model import Drawing
+from finishplan.drying.model import DryTimes
+from finishplan.job.job import Job
+from finishplan.job.settings import Labour, Room, RunSettings
+from finishplan.order.area_names import LISTED, label
+from finishplan.order.coats import CLOSE, UNEVEN
+from finishplan.order.model import PaintingOrder
+from finishplan.paint.hazards import historical_warning
+from finishplan.paint.model import Box, Mix
+from finishplan.plan.bench_assumptions import bench_assumptions
+from finishplan.run.model import Run
+from finishplan.scheme.model import Scheme
+
+COMMON = "common practice"
+LONG_STRETCH_MIN = 300.0
+MOST_MISSED = 6
+"""Colours out of reach that are named in a warning; more are counted."""
+
+LABOUR = {
+    "handle_min": ("taking up and putting down a piece", "min"),
+    "per_cm2_min": ("broad brush", "min per cm²"),
+    "spray_per_cm2_min": ("airbrush", "min per cm²"),
+    "per_10mm_cut_min": ("cutting an edge", "min per 10 mm"),
+    "per_dot_min": ("setting a dot", "min"),
+    "change_min": ("washing the brush and opening the next mix", "min"),
+    "mask_min": ("masking before spraying", "min"),
+}
+ROOM = {
+    "temperature_c": ("air temperature", "°C"),
+    "humidity_pct": ("relative humidity", "%"),
+    "air_speed_m_s": ("air speed over the work", "m/s"),
+}
+RUN = {"loss": ("paint mixed for each ml that stays on it", "ml"), "mix_life_min": ("a mix stays workable", "min")}
+
+
+def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:
+    """Every number the plan rests on. A value that the maker changed says so."""
+    table = box.table
+    rows = [
+        Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
+        Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
+        Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
+        Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
+        Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
+        *(
+            Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
+            for p in scheme.parts
+        ),
+        Assumption("one drop", "0.05", "ml", COMMON),
+    ]
+    default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
+    for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
+        for f in fields(given):
+            if f.name in names:
+                value = getattr(given, f.name)
+                name, unit = names[f.name]
+                rows.append(
+                    Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
+                )
+    return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
+
+
+def plan_notes(
+    job: Job,
+    drawing: Drawing,
+    scheme: Scheme,
+    mixes: Iterable[Mix],
+    asked: Container[str],
+    order: PaintingOrder,
+    run: Run,
+) -> tuple[str, ...]:
+    """What the maker should know of how the plan came about: reading, scale, merged colours. asked: ids of the mixes
+    that the maker named."""
+    notes = [*drawing.notes, *scheme.notes]
+    for mix in mixes:
+        if mix.merged_hex:
+            which = "" if mix.reachable else "out of reach, the nearest mixes "
+            why = f"{which}within {job.paints.merge:g} of each other (CIEDE2000)"
+            why = "as you asked" if mix.id in asked else why
+            others = " and ".join(_drawn(scheme, hex) for hex in mix.merged_hex)
+            notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
+        if mix.estimate:
+            notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
+    if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
+        notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
+    return (*notes, *order.notes)
+
+
+def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
+    """Each drawn colour that is mixed, with the areas drawn in it: '#d9a23a' -> '#d9a23a (1 hood and 31 coat)'."""
+    return {hex: _drawn(scheme, hex, 2) for m in mixes for hex in (m.drawn_hex, *m.merged_hex)}
+
+
+def _drawn(scheme: Scheme, hex: str, most: int = LISTED) -> str:
+    areas = listed((label(a) for a in scheme.areas if a.hex == hex and "bare" not in a.flags), most)
+    return f"{hex} ({areas})" if areas else hex
+
+
+def plan_warnings(
+    mixes: Sequence[Mix],
+    box: Box,
+    additions: str,
+    asked: Mapping[str, str] | None = None,
+    undercoats: Sequence[Mix] = (),
+) -> tuple[str, ...]:
+    """A table for study only, with what is poisonous in the mixes; the colours that no mix of the box reaches, in one
+    line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
+    wrote or drew it; undercoats: mixes that no drawn colour asks for."""
+    asked = asked or {}
+    study = historical_warning((*mixes, *undercoats), box)
+    missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
+    if not missed:
+        return study
+    told = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
+    if len(missed) == 1:
+        ((colour, far, mix),) = told
+        helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
+        return *study, f"No mix of your paints reaches {colour}; nearest: {mix.name}, {far} away (CIEDE2000){helps}"
+    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
+    more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
+    of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
+    line = f"No mix of your paints reaches {of}, the farthest first (CIEDE2000): {'; '.join(colours)}{more}."
+    return (*study, line, additions) if additions else (*study, line)
+
+
+def _source(default: bool) -> str:
+    return COMMON if default else "as you set it"
