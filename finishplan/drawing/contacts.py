@@ -21,10 +21,10 @@ def compact(labels: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Contacts:
-    """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can be
-    put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those along the
-    trace of one; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to the second,
-    size: (m,) its length."""
+    """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can
+    be put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those
+    along the trace of one; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to
+    the second, size: (m,) its length."""
 
     pairs: np.ndarray
     sides: np.ndarray
@@ -73,8 +73,8 @@ class Contacts:
 def contacts(
     labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, noise: float, step: int = SOFT_STEP
 ) -> Contacts:
-    """The contacts of all pairs of regions that touch. labels: (h, w) int, 0 the background; rgb: (h, w, 3) uint8 sRGB;
-    line_mask: (h, w) bool; noise: its grain, 0-255; step: pixels to either side at which colours are compared."""
+    """The contacts of all pairs of regions that touch. labels: (h, w) int, 0 the background; rgb: (h, w, 3) uint8
+    sRGB; line_mask: (h, w) bool; noise: its grain, 0-255; step: pixels to either side at which colours are compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
     stride = second - first
@@ -95,12 +95,13 @@ def contacts(
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray) -> np.ndarray:
-    """(k,) how much darker it is at each border than a few pixels to either side of it, 0-255: a fine line, blurred by a
-    lens, that was taken for the darker area's own colour."""
+    """(k,) how much darker it is at each border than a few pixels to either side of it, 0-255: a fine line, blurred by
+    a lens, that was taken for the darker area's own colour."""
     pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
 
     def light(at: np.ndarray, by: int) -> np.ndarray:
-        return pixels[_shifted(at, stride * by, height, width)].max(1).astype(int)
+        brightest: np.ndarray = pixels[_shifted(at, stride * by, height, width)].max(1)
+        return brightest.astype(int)
 
     beside = np.minimum(light(first, -LENS), light(second, LENS))
     at = np.minimum(np.minimum(light(first, 0), light(second, 0)), np.minimum(light(first, -1), light(second, 1)))

@@ -126,8 +126,8 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
 
 def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:
     """(the class, usual width in pixels) of outlines too broad to be told from areas by thinness; None where there are
-    none. They are a network: long for their width, evenly wide, and along most borders of other colours. ground, longest:
-    as for find_lines."""
+    none. They are a network: long for their width, evenly wide, and along most borders of other colours. ground,
+    longest: as for find_lines."""
     cls = np.where(ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)

@@ -19,7 +19,7 @@ FREE_OF_LINES = 0.3
 STEPPED = 1.5
 """Two regions of one tone with a step between of this many times what one colour may vary by are two."""
 VARIED = 2.5
-"""Standard deviation of lightness, DIN99b, beyond which a region is shaded: of an even ramp, over 8 L* from end to end."""
+"""Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,12 +99,14 @@ def _lightness99(green: np.ndarray) -> np.ndarray:
 class MergeRules:
     """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak or
     a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
-    run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing."""
+    run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
+    DIN99b, step across a border below which no brush or pen made it."""
 
     same: float
     thin: float
     grain: float
     bleed: float = 0.0
+    soft: float = SOFT
 
 
 def merge(
@@ -143,7 +145,7 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     spread = tones.spread
     varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
     sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
-    soft = clear & ((contrast < SOFT) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
+    soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
     streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)

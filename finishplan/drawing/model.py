@@ -45,8 +45,8 @@ class Shade:
 
 @dataclass(frozen=True)
 class Stroke:
-    """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area it
-    lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
+    """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area
+    it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
 
     area: int
     at: tuple[float, float]

@@ -15,7 +15,7 @@ from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.merging import MergeRules, merge, shaded_share
+from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
@@ -67,12 +67,16 @@ def read_drawing(
     inner = _inner(marked)
     lossy = view.tuning.lossy
     rules = MergeRules(
-        view.tuning.same, 0.02 * size.height, view.picture.noise / 4, lossy * COLOUR_BLOCK * view.picture.scale
+        view.tuning.same,
+        0.02 * size.height,
+        view.picture.noise / 4,
+        lossy * COLOUR_BLOCK * view.picture.scale,
+        SOFT if settings.shading == "base" else 0.0,
     )
     labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
-    toned = shaded(labels, inner, view.picture.rgb, met)
+    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base")
     shading = shaded_share(tones, rules.grain) > MODELLED
     group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if shading else 1.0)
     if settings.shading == "base":

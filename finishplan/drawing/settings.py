@@ -17,10 +17,10 @@ MOST_COLOURS = 64
 class ReadSettings:
     """colours: number of palette colours to force. paper_white: 'auto' brings the paper of scans and photographs to
     white. parts_map: picture of the same proportions with one flat colour per part. lines: 'auto', 'none' (lines are
-    areas like others) or the usual width of the outlines in pixels of the drawing. kind: 'auto' or what the picture is.
-    shading: 'base' folds shadow and highlight tones into the area whose colour they shade, 'own mix' keeps them as areas
-    with one colour for all of a base. details: places (x, y from 0 to 1 over the sheet) at which a stroke that was read
-    as a line is an area. height_mm: the figure's height, for the least size of an area. Raises InputError."""
+    areas like others) or the usual width of the outlines in pixels of the drawing. kind: 'auto' or the picture's.
+    shading: 'base' folds shadow and highlight tones into the area whose colour they shade, 'own mix' keeps them as
+    areas with one colour for all of a base. details: places (x, y from 0 to 1 over the sheet) at which a stroke that
+    was read as a line is an area. height_mm: the figure's height, for the least size of an area. Raises InputError."""
 
     colours: int | None = None
     paper_white: PaperWhite = "auto"

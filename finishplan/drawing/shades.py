@@ -1,7 +1,7 @@
 """Shadow and highlight tones: which regions are a darker or lighter tone of a neighbour with no line between.
 
 A tone keeps about the hue of its base; its chroma may grow or shrink with the light on it. In an outlined drawing a
-border without a line is seen as shading at once; without outlines only where most colours of the figure have such tones.
+border without a line is shading at once; without outlines only where most colours of the figure have such tones.
 """
 
 from dataclasses import dataclass
@@ -25,8 +25,8 @@ SMALL = 0.004
 
 @dataclass(frozen=True)
 class Likeness:
-    """How far a tone may be from its base, CIE Lab. light: least and greatest difference of lightness; chroma: least and
-    greatest ratio; turn: sine of the angle of hue; grey: chroma below which hue says nothing."""
+    """How far a tone may be from its base, CIE Lab. light: least and greatest difference of lightness; chroma: least
+    and greatest ratio; turn: sine of the angle of hue; grey: chroma below which hue says nothing."""
 
     light: tuple[float, float]
     chroma: tuple[float, float]
@@ -69,8 +69,8 @@ class Shades:
 
 @dataclass(frozen=True, eq=False)
 class Toned:
-    """Of regions 1..n (0 unused): rgb (n + 1, 3) sRGB 0-255; pixels (n + 1,); base (n + 1,), the region it is a tone of,
-    itself for none; lighter (n + 1,) bool, than its base. shades: the tones, by places."""
+    """Of regions 1..n (0 unused): rgb (n + 1, 3) sRGB 0-255; pixels (n + 1,); base (n + 1,), the region it is a tone
+    of, itself for none; lighter (n + 1,) bool, than its base. shades: the tones, by places."""
 
     rgb: np.ndarray
     pixels: np.ndarray
@@ -81,15 +81,15 @@ class Toned:
     def folded(
         self, labels: np.ndarray, group: np.ndarray, met: Contacts, inner: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray, Contacts, np.ndarray]:
-        """(h, w) labels of bases alone, with their (n + 1,) groups, contacts, and inner pixels without those of tones."""
+        """(h, w) labels of bases alone, their (n + 1,) groups, contacts, and inner pixels without those of tones."""
         table, _ = renumber(self.base)
         bare = self.base == np.arange(len(self.base))
         return table[labels], group[bare], met.joined(table), inner & bare[labels]
 
 
-def shaded(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts) -> Toned:
+def shaded(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts, *, fold: bool) -> Toned:
     """The colours of the regions and which are tones of others. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to
-    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts."""
+    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts; fold: tones that are not sure are only offered."""
     n = int(labels.max())
     own = region_colours(rgb, labels, inner & (labels > 0), n)
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
@@ -97,18 +97,18 @@ def shaded(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts
     for one, two in ((labels[:, 1:], labels[:, :-1]), (labels[1:], labels[:-1])):
         at_rim[one[two == 0]] = at_rim[two[one == 0]] = True
     lab = lab_of(own)
-    base = bases(met, lab, pixels, at_rim)
+    base, sure = bases(met, lab, pixels, at_rim)
     lighter = lab[:, 0] > lab[base, 0]
     tones = np.flatnonzero(base != np.arange(n + 1))
     place = np.zeros(n + 1, np.int64)
     flat = labels.ravel()
     place[flat[::-1]] = np.arange(flat.size - 1, -1, -1)
     shades = Shades(place[tones], place[base[tones]], own[tones], pixels[tones], lighter[tones])
-    return Toned(own, pixels, base, lighter, shades)
+    return Toned(own, pixels, base if sure or not fold else np.arange(n + 1), lighter, shades)
 
 
-def bases(met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray) -> np.ndarray:
-    """(n + 1,) the region each region is a tone of, itself for a base.
+def bases(met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray) -> tuple[np.ndarray, bool]:
+    """((n + 1,) the region each region is a tone of, itself for a base; whether that is sure enough to fold them).
 
     met: contacts of regions 1..n; lab: (n + 1, 3); pixels: (n + 1,); open_rim: (n + 1,) bool, touches the background.
     """
@@ -121,15 +121,14 @@ def bases(met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarr
     big, small = np.where(first, a, b), np.where(first, b, a)
     likeness = OUTLINED if lined else BARE
     shades = clear & likeness.holds(lab[small], lab[big]) & ~_freckles(met, lab, pixels, open_rim, big, small)
-    if not lined and not _systematic(lab, pixels, big[shades], small[shades]):
-        return base
+    sure = bool(lined) or _systematic(lab, pixels, big[shades], small[shades])
     for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
         one, two = _root(base, int(big[k])), _root(base, int(small[k]))
         if one != two:
             keep, lose = (one, two) if pixels[one] >= pixels[two] else (two, one)
             if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
                 base[lose] = keep
-    return np.array([_root(base, i) for i in range(n + 1)])
+    return np.array([_root(base, i) for i in range(n + 1)]), sure
 
 
 def _root(base: np.ndarray, i: int) -> int:

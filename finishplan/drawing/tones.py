@@ -50,8 +50,8 @@ def keys_of(rgb: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Classes:
-    """of_pixel: (h, w) uint8, the class of each pixel, `unsure` where it is like none of them. quiet: (h, w) bool, pixels
-    away from any border. rgb: (n, 3) sRGB 0-255 of each class. tone: (n + 1, 3) DIN99b, the last row far from
+    """of_pixel: (h, w) uint8, the class of each pixel, `unsure` where it is like none of them. quiet: (h, w) bool,
+    pixels away from any border. rgb: (n, 3) sRGB 0-255 of each class. tone: (n + 1, 3) DIN99b, the last row far from
     everything."""
 
     of_pixel: np.ndarray
