@@ -14,9 +14,10 @@ from finishplan.photo.card import CardField, CardPage, Mark, Rect, free_space
 from finishplan.photo.model import Calibration
 from finishplan.photo.told import difference
 from finishplan.sheets import look as lk
+from finishplan.sheets.letters import FACES, Face, font_file
 
-_STRONG: lk.Face = "strong"
-_BODY: lk.Face = "body"
+_STRONG: Face = "strong"
+_BODY: Face = "body"
 STEPS = (
     "Print at 100 %, on matt white paper. Do not paint on the marks or the bare paper.",
     "Neat paint, and the mixes with white: coat after coat until the paper no longer shows. One thin coat: once, as "
@@ -50,7 +51,7 @@ def _page(canvas: Any, page: CardPage, dry: str, title: str) -> None:
     for one in page.fields:
         _field(canvas, one, height)
     for label in page.labels:
-        _text(canvas, label.text, label.x, label.y + 3.6, height, lk.FACES["strong"], 9)
+        _text(canvas, label.text, label.x, label.y + 3.6, height, FACES["strong"], 9)
     _words(canvas, page, dry, title)
 
 
@@ -75,7 +76,7 @@ def _field(canvas: Any, one: CardField, height: float) -> None:
     canvas.setLineWidth(0.4)
     _rect(canvas, one.rect, height, fill=0)
     if one.field.kind != "bar":
-        _text(canvas, _short(one), one.rect.x, one.rect.y + one.rect.h + 3.3, height, lk.FACES["body"], lk.NOTE)
+        _text(canvas, _short(one), one.rect.x, one.rect.y + one.rect.h + 3.3, height, FACES["body"], lk.NOTE)
 
 
 def _short(one: CardField) -> str:
@@ -99,8 +100,8 @@ def _words(canvas: Any, page: CardPage, dry: str, title: str) -> None:
     """Title and date between the upper marks; the steps where blocks are free, else on a page of their own."""
     h = page.size[1]
     pages = f", page {page.no} of {page.pages}" if page.pages > 1 else ""
-    _text(canvas, f"{title}{pages}", 24, 12.5, h, lk.FACES["heavy"], 12)
-    _text(canvas, "Date:  ____________", 24, 18.5, h, lk.FACES["body"], 9)
+    _text(canvas, f"{title}{pages}", 24, 12.5, h, FACES["heavy"], 12)
+    _text(canvas, "Date:  ____________", 24, 18.5, h, FACES["body"], 9)
     free = free_space(page)
     if page.no < page.pages:
         return
@@ -115,7 +116,7 @@ def _steps(canvas: Any, space: Rect, height: float, dry: str) -> None:
     from reportlab.platypus import Paragraph
 
     style = ParagraphStyle(
-        "step", fontName=lk.FACES["body"], fontSize=lk.READ, leading=lk.LEADING[lk.READ], leftIndent=16, bulletIndent=0
+        "step", fontName=FACES["body"], fontSize=lk.READ, leading=lk.LEADING[lk.READ], leftIndent=16, bulletIndent=0
     )
     y = (height - space.y) * lk.MM
     for number, step in enumerate(STEPS, 1):
@@ -131,7 +132,7 @@ def seen_picture(learned: Calibration) -> bytes:
     row, width = 64, 1100
     image = Image.new("RGB", (width, 70 + row * len(learned.tubes)), "white")
     draw = ImageDraw.Draw(image)
-    name, note = (ImageFont.truetype(str(lk.font_file(f)), 19) for f in (_STRONG, _BODY))
+    name, note = (ImageFont.truetype(str(font_file(f)), 19) for f in (_STRONG, _BODY))
     for x, text in ((20, "paint"), (300, "neat"), (470, "1 in 9 of white"), (640, "left: yours, right: the table's")):
         draw.text((x, 20), text, font=note, fill=lk.QUIET)
     for i, tube in enumerate(learned.tubes):

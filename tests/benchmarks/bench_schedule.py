@@ -19,12 +19,12 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "run"))
 
 from apart import apart
 from exact_run import exact
+from finishplan.run.rounds import round_by_round
 from random_runs import chain_run, parts_run
 from run_checker import violations
 
 from finishplan.run.bounds import bounds
 from finishplan.run.replay import replay
-from finishplan.run.rounds import round_by_round
 from finishplan.run.schedule import as_run, schedule
 from finishplan.run.solve import solve
 
