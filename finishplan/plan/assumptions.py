@@ -89,6 +89,31 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
+_FOREMOST = (
+    "air temperature",
+    "relative humidity",
+    "dry film of one thin coat",
+    "a pot stays workable",
+    "paint mixed for each ml",
+    "turning to another mix",
+    "setting up and clearing",
+    "cutting an edge",
+    "painted surface",
+    "one drop",
+)
+"""What moves a plan most and a maker can measure, by how its name begins."""
+
+
+def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
+    """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
+
+    def rank(row: Assumption) -> tuple[bool, int]:
+        begins = (k for k, words in enumerate(_FOREMOST) if row.name.startswith(words))
+        return not row.source.startswith("as you"), next(begins, len(_FOREMOST))
+
+    return tuple(sorted(rows, key=rank)[:most])
+
+
 def _pots(run: RunSettings) -> Assumption:
     """How long a pot stays workable."""
     kept = {"wet": "on a lidded wet palette", "dish": "in an open dish"}[run.palette]

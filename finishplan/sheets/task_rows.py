@@ -96,12 +96,19 @@ def what(plan: Plan, row: Row) -> str:
         return _mixed(plan, t)
     if row.kind in ("setup", "clear"):
         return "Set up the palette, water and rack" if row.kind == "setup" else "Clear away, wash the brushes"
+    if row.kind == "mix":
+        return f"Mix {_mix_names(plan, row)}"
     if row.kind == "prime":
         return f"Prime: {_where(plan, row)}"
     if row.kind == "coat":
         laid = next(p for p in plan.order.passes if p.no == t.pass_no)
         return f"Pass {t.pass_no}, coat {t.coat}{_line(plan.order, laid, row.tasks)}: {_where(plan, row)}"
-    return "Step"
+    return "See to the bench"
+
+
+def _mix_names(plan: Plan, row: Row) -> str:
+    names = {m.id: m.name for m in (*plan.mixes, *plan.order.extra_mixes)}
+    return listed(dict.fromkeys(names.get(t.mix, t.mix) for t in row.tasks))
 
 
 def _mixed(plan: Plan, task: Task) -> str:
