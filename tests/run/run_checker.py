@@ -73,8 +73,8 @@ def _tasks_whole(problem: RunProblem, run: Run) -> list[str]:
             bad.append(f"{task} takes another time than {due}")
     primed = [t.end_min for t in run.tasks if t.kind == "prime"]
     painted = [t.start_min for t in run.tasks if t.kind == "coat"]
-    at_once = problem.castings.rack is None and not problem.castings.ready[-1]
-    if at_once and primed and painted and max(primed) > min(painted):
+    together = problem.castings.rack is None and not problem.castings.ready[-1]
+    if together and primed and painted and max(primed) > min(painted):
         bad.append("painted before all are primed")
     return bad
 

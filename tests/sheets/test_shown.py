@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import pytest
 from conftest import EXAMPLES
-from finishplan.cli.calendar import run_ics
 from icalendar import Calendar
 from read_back import pages
 
@@ -14,6 +13,7 @@ from finishplan.cli.summary import show_plan
 from finishplan.cli.tables import coats_told, recipe_text, show_run
 from finishplan.plan.plan import Plan
 from finishplan.plan.wells import wells
+from finishplan.run.calendar import run_ics
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.task_rows import sessions_of, tasks_in
 from finishplan.sheets.words import ml, session_end
