@@ -1,5 +1,6 @@
 """The maker's own pace, from what a run really took: one factor on all of the painter's minutes."""
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,8 +10,8 @@ from finishplan.run.problem import RunProblem, minutes
 from finishplan.run.replay import run_through
 from finishplan.run.solve import solve
 
-LEAST, MOST = 0.1, 10.0
-"""Times the planned minutes; beyond, something else went on than painting."""
+LEAST, MOST, STEPS = 0.1, 10.0, 50
+"""Times the planned minutes; beyond, something else went on than painting. Paces tried between, either way."""
 _TIME = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h)?\s*(?:(\d+(?:\.\d+)?)\s*(?:min|m)?)?")
 
 
@@ -33,25 +34,30 @@ def _minutes(said: str) -> float:
 
 def fitted_pace(problem: RunProblem, pace: float, took: float) -> tuple[float, float]:
     """The pace at which the planned work takes `took` minutes at the bench, setting up and waits included, and the
-    minutes that were planned. problem: at the pace so far. Paint dries no slower for it, so the waits shrink or grow as
-    the hands are slower or quicker; found by halving. Raises InputError for a time that no pace explains."""
+    minutes that were planned. problem: at the pace so far.
+
+    Paint dries no slower for it, so the waits shrink or grow as the hands are slower or quicker; of paces that explain
+    the time as well, the one nearest to that so far. Raises InputError for a time that no pace explains.
+    """
     solution = solve(problem)
     planned = minutes(solution.timed.score.attendance)
 
     def attendance(factor: float) -> float:
         return minutes(run_through(_at_pace(solution.problem, factor), solution.sequence).attendance)
 
-    low, high = LEAST, MOST
-    if not attendance(low) <= took <= attendance(high):
+    if not attendance(LEAST) <= took <= attendance(MOST):
         raise InputError(
             f"{took:g} min are too far from the {planned:.0f} min planned for any pace to explain",
             where="--took",
             cure="give the time of the whole run at the bench, all evenings",
         )
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if attendance(middle) < took else (low, middle)
-    return round(pace * high, 3), planned
+
+    def off(factor: float) -> tuple[float, float]:
+        return round(abs(attendance(factor) - took), 2), abs(math.log(factor))
+
+    coarse = min((MOST ** (k / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
+    fine = min((coarse * MOST ** (k / STEPS / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
+    return round(pace * fine, 3), planned
 
 
 def _at_pace(problem: RunProblem, factor: float) -> RunProblem:
