@@ -9,11 +9,21 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from finishplan.drawing.components import boxes, components, spread
+from finishplan.drawing.components import boxes, components, depth, spread
 from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
-"""Widest outline and its soft rim, in parts of the longer side of the picture."""
+"""Widest outline and its soft rim that needs no network to be known, in parts of the longer side of the picture."""
+BOLDEST_LINE = 0.045
+"""Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
+NETWORK = 3.0
+"""A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
+EVEN_WIDTH = 0.55
+"""Share of its length over which a network is about as wide as it is mostly."""
+COVERED = 0.6
+"""Share of all borders between colours that a network of bold lines runs along."""
+ACROSS = 5
+"""Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
 ALIKE = 14.0
 HOLE, SET_IN = 0.5, 0.4
@@ -89,6 +99,11 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
+    bold = bold_network(classes, ground, longest)
+    if bold is not None:
+        c, width = bold
+        own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
+        return Lines(own & ~_solid(own, width, speck), width, classes.rgb[c])
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -107,6 +122,46 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]] if found else None)
+
+
+def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:
+    """(the class, usual width in pixels) of outlines too broad to be told from areas by thinness; None where there are
+    none. They are a network: long for their width, evenly wide, and along most borders of other colours. ground,
+    longest: as for find_lines."""
+    cls = np.where(ground, np.uint8(254), classes.of_pixel)
+    figure = float((cls != 254).sum())
+    count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
+    for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
+        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * longest:
+            continue
+        widths = stroke_widths((cls == c)[::2, ::2]) * 2
+        if not len(widths):
+            continue
+        width = float(np.median(widths))
+        even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
+        long = 2 * len(widths) >= NETWORK * np.sqrt(figure)
+        if long and even >= EVEN_WIDTH and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE:
+            return c, width
+    return None
+
+
+def stroke_widths(own: np.ndarray) -> np.ndarray:
+    """(k,) width in pixels at each pixel of the middle lines (medial axis) of an (h, w) bool mask."""
+    inside = depth(np.pad(own, 1))[1:-1, 1:-1]
+    ridge = (inside > 1) & (inside >= square_filter(inside, 3, largest=True))
+    widths: np.ndarray = 2 * inside[ridge] - 1
+    return widths
+
+
+def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
+    """(256,) the share of all borders between colours that have each value of (h, w) cls on one side."""
+    pairs = np.zeros(65536, np.int64)
+    for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
+        met = (one != two) & (one != unsure) & (two != unsure)
+        pairs += np.bincount(one[met].astype(np.int64) * 256 + two[met], minlength=65536)
+    table = pairs.reshape(256, 256)
+    share: np.ndarray = (table.sum(0) + table.sum(1)) / max(table.sum(), 1)
+    return share
 
 
 def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:
@@ -204,6 +259,12 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
     around = alone[_wider(box, gap)]
     lonely = not ((around > 0) & (around != number)).any()
     return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
+
+
+def brightest(rgb: np.ndarray) -> np.ndarray:
+    """(h, w) uint8: the largest channel of each pixel of (h, w, 3)."""
+    largest: np.ndarray = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2])
+    return largest
 
 
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
