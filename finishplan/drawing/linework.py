@@ -22,6 +22,8 @@ EVEN_WIDTH = 0.55
 """Share of its length over which a network is about as wide as it is mostly."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
+MEETING = 2.3
+"""Where lines meet or run side by side they are up to this many times as wide as one."""
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
@@ -212,10 +214,12 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     if solid.any():
         pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        core = solid & (sizes >= (1.6 * side) ** 2)[pieces]
+        stout = np.zeros(n + 1, bool)
+        stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
+        core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
         for number, box in enumerate(boxes(pieces, n), 1):
-            if sizes[number] >= (1.6 * side) ** 2:
+            if sizes[number] >= (1.6 * side) ** 2 and stout[number]:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
     alone, n = components(own, corners=True)
