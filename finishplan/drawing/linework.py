@@ -4,7 +4,7 @@ A pixel is thick when a square of the given side, all of one colour, covers it (
 what a colour loses to the square of the widest line; a black area or a pupil survives it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -36,11 +36,17 @@ HOLE, SET_IN = 0.5, 0.4
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
-    colour, None without lines."""
+    colour, None without lines. others: (k, 3) of further colours that lines have."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
+    others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @property
+    def inks(self) -> np.ndarray:
+        """(k, 3) all colours of lines."""
+        return self.others if self.rgb is None else np.vstack([self.rgb, self.others])
 
 
 def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
@@ -123,7 +129,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
-    return Lines(mask, width, classes.rgb[found[0]] if found else None)
+    return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
 def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:

@@ -18,7 +18,7 @@ SOFT = 2.6
 FREE_OF_LINES = 0.3
 STEPPED = 1.5
 """Two regions of one tone with a step between of this many times what one colour may vary by are two."""
-LONG, PAPER = 4.0, 8.0
+LONG, PAPER, BROAD = 4.0, 8.0, 1.5
 """A streak is at least this many times as long as broad; how far its tone may be from that of the paper, DIN99b."""
 VARIED = 2.5
 """Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
@@ -167,7 +167,7 @@ def _unfilled(tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     long = tones.pixels > LONG * breadth**2
-    bare: np.ndarray = (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < rules.thin) & long
+    bare: np.ndarray = (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
     return bare
 
 

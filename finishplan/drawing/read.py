@@ -119,8 +119,9 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
     speck, lines = size.speck, _lines(view, size.speck, settings)
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
-    if view.tuning.lossy and lines.rgb is not None:
-        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * max(speck, SOFT_SPECK_PX)))
+    if lines.rgb is not None and lines.mask.any():
+        side = odd(1.6 * max(speck, SOFT_SPECK_PX))
+        bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
