@@ -131,3 +131,18 @@ Megapixels = Annotated[
 Cache = Annotated[
     bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
 ]
+Primer = Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")]
+Airbrush = Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")]
+Finish = Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")]
+MaxPaints = Annotated[
+    int | None,
+    typer.Option(metavar="NUMBER", parser=whole("--max-paints", 3, most=4), help="At most so many paints in a mix."),
+]
+MaxParts = Annotated[
+    int | None,
+    typer.Option(metavar="NUMBER", parser=whole("--max-parts", 8, most=16), help="At most so many parts in a mix."),
+]
+Full = Annotated[bool, typer.Option("--full", help="Write every key into the job file, with what it means.")]
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
+]

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 from finishplan.basics.words import counted, duration
 from finishplan.cli.terminal import Cell, plain, say, table
 from finishplan.drawing.model import Area, Drawing
+from finishplan.job.job import AreaJob, Job
+from finishplan.job.offers import offers
+from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box, Ingredient, Mix
 
 if TYPE_CHECKING:
@@ -51,20 +54,22 @@ def _files(files: list[Path]) -> None:
         say(f"  {path}")
 
 
-def show_drawing(drawing: Drawing, files: list[Path], mm_per_px: float | None = None) -> None:
-    """The reading: kind, palette, areas (in mm and cm2 where the scale is known), parts, what was noticed."""
+def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float | None = None) -> None:
+    """The reading: kind, palette, areas (in mm and cm2 where the scale is known), parts, what was noticed and what is
+    offered."""
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
     table(
         ["colour", "share", "areas"],
-        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette],
+        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette if c.areas],
         "Palette",
     )
-    unit = "px" if mm_per_px is None else "mm"
+    unit, part_of = "px" if mm_per_px is None else "mm", parts_of_areas(drawing, job)
     table(
         [
             "area",
+            "name",
             "part",
             "colour",
             "share",
@@ -72,18 +77,25 @@ def show_drawing(drawing: Drawing, files: list[Path], mm_per_px: float | None = 
             f"widest, {unit}",
             *(["cm2 as drawn"] * (unit == "mm")),
         ],
-        [[str(a.id), drawing.parts[a.part].name, _swatch(a.hex), *_measures(a, mm_per_px)] for a in drawing.areas],
+        [
+            [str(a.id), job.areas.get(a.id, AreaJob()).name, part_of[a.id], _swatch(a.hex), *_measures(a, mm_per_px)]
+            for a in drawing.areas
+        ],
         "Areas",
     )
-    twins = {i: (p.twin_of, p.mirrored) for i, p in enumerate(drawing.parts) if p.twin_of is not None}
+    twins = {p.name: (p.twin_of, p.mirrored) for p in drawing.parts if p.twin_of is not None}
     table(
         ["part", "areas", ""],
-        [[p.name, _ids(p.areas), _twin(drawing, *twins[i]) if i in twins else ""] for i, p in enumerate(drawing.parts)],
+        [
+            [name, _ids(ids), _twin(drawing, *twins[name]) if name in twins else ""]
+            for name, ids in grouped(part_of).items()
+        ],
         "Parts",
     )
-    for area in drawing.areas:
-        for hint in area.hints:
-            say(f"- area {area.id} may be '{hint.flag}': {hint.why}")
+    for word, ids in offers(drawing, job).items():
+        what = {"dots": "small enclosed spots, easier to dot on than to cut around", "recesses": "may be hollows"}
+        about = what.get(word, "tones of a colour beside them, with no line between")
+        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     _files(files)

@@ -25,14 +25,16 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
     out. Raises InputError as `parse_job`, and for a key that there is not.
     """
+    plain: dict[Path, Any] = {}
     for said, value in edits.items():
         path = path_of(said, text, file)
-        if path[0] in ("areas", "parts", "mixes") and path[2] == "name":
-            text = renamed(text, (path[0], path[1]), value, file)
-        elif path[0] == "areas" and path[2] == "cut":
-            text = _with_cut(text, path[1], value)
-        else:
-            text = with_values(text, {path: value})
+        rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
+        if not rename and path[-1] != "cut":
+            plain[path] = value
+            continue
+        text, plain = with_values(text, plain), {}
+        text = renamed(text, (path[0], path[1]), value, file) if rename else _with_cut(text, path[1], value)
+    text = with_values(text, plain)
     parse_job(text, file=file)
     return text
 

@@ -65,7 +65,8 @@ def _with_home(doc: tomlkit.TOMLDocument, path: Path) -> tomlkit.TOMLDocument:
 def _put(doc: tomlkit.TOMLDocument, path: Path, value: Any, comments: bool) -> None:
     home, item = _get(doc, path[:-1]), tomlkit.item(listed(value))
     if isinstance(home, InlineTable):
-        _rewrite(doc, path[:-1], {**_spelt(home), path[-1]: item.as_string()})
+        spelt = {path[-1]: item.as_string()}
+        _rewrite(doc, path[:-1], spelt | _spelt(home) if path[-1] == "number" else _spelt(home) | spelt)
     elif path[-1] in home:
         home[path[-1]] = item
     else:

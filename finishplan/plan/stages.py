@@ -4,6 +4,7 @@ Each takes frozen data and gives frozen data, reads no file, clock or global, an
 strings the stages together.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -45,7 +46,8 @@ def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
     wishes = Wishes([a.mix for a in painted], needs)
     mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
-    return Mixes(mixes, tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True))), settings)
+    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
+    return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -78,7 +80,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
-    additions = additions_note(mixes.mixes, box, mixes.settings, drawn)
+    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
     pieces = sum(p.copies for p in scheme.parts)
     cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
     steps = finishing_steps(

@@ -282,6 +282,7 @@ def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) ->
         rows = [
             (c.hex, c.hex, f"{c.share:.1%} of the figure", "areas " + ", ".join(map(str, c.areas)))
             for c in colours.palette
+            if c.areas
         ]
     else:
         rows = [(m.hex, f"{m.id}  {m.name}", m.hex, f"drawn {m.drawn_hex}") for m in colours]
