@@ -12,6 +12,7 @@ from PIL import Image, ImageFilter
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
+from finishplan.drawing.shadow import without_shadows
 
 FLAT_NOISE = 0.4
 STEADY = 3.0
@@ -125,14 +126,15 @@ def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Pic
         note = "no paper found round the figure: colours are as they are in the picture"
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
+    white = field.divide(loaded.averaged)
+    white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":
         note = f"read as a {kind}: paper {field.hex} left as it is"
-        even = _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
-        return replace(even, own=loaded.averaged)
+        return replace(_picture(kind, white, loaded.scale, field.hex, notes=(note,)), own=loaded.averaged)
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
+    return _picture(kind, white, loaded.scale, field.hex, notes=(note,))
 
 
 def _picture(

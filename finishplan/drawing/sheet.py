@@ -38,7 +38,7 @@ RIM = 0.008
 """Of the longer side: frayed edges and blur, not looked at."""
 NEAR = 0.009
 """Of the longer side: how far beside a line it is looked at."""
-LEAST_SEEN, ON_RIM = 0.25, 0.85
+LEAST_SEEN, ON_RIM = 0.25, 0.8501
 """Of a side, that must lie in the picture; what a side counts that is the rim of the picture itself."""
 NOTE = "the drawing lies on a sheet, straightened; crop it yourself if that is wrong"
 
@@ -92,8 +92,8 @@ def find_sheet(rgb: np.ndarray) -> np.ndarray | None:
     corners = _measured(fine, found * (fine.size[0] / small.size[0]))
     if corners is None or _framed(fine, corners):
         return None
-    found_at: np.ndarray = corners * (rgb.shape[1] / fine.size[0])
-    return found_at
+    full: np.ndarray = corners * (rgb.shape[1] / fine.size[0])
+    return full
 
 
 def straightened(rgb: np.ndarray, corners: np.ndarray) -> np.ndarray:
@@ -140,8 +140,8 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 def _stretched(values: np.ndarray) -> np.ndarray:
     """(h, w) uint8 over the whole range from dark to bright."""
     low, high = values.min(), values.max()
-    result: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
-    return result
+    stretched: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    return stretched
 
 
 def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
@@ -175,13 +175,23 @@ def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | Non
         [down[1][top, left, far], right[-1][far, top, bottom], down[-1][bottom, left, far], right[1][left, top, bottom]]
     )
     rated = []
-    for row, column in np.argwhere((shares.min(0) >= WEAKEST) & (shares.mean(0) >= SUPPORT)):
+    for row, column in np.argwhere(_shown(shares)):
         (one, two), (three, four) = rows[row], columns[column]
         quad = crossing[[one, one, two, two], [three, four, four, three]]
         if _sheetlike(quad, small.size):
             area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
             rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
     return next((quad for _, quad in sorted(rated, key=lambda pair: -pair[0]) if _even(small, quad)), None)
+
+
+def _shown(shares: np.ndarray) -> np.ndarray:
+    """(...) bool: whether four sides, shares (4, ...), are those of a sheet. Two of them at most, that meet, may be the
+    picture's rim, and then the others must show the better."""
+    rims = shares == ON_RIM
+    measured = np.where(rims, 0, shares).sum(0) / np.maximum(4 - rims.sum(0), 1)
+    opposite = (rims[0] & rims[2]) | (rims[1] & rims[3])
+    shown: np.ndarray = (shares.min(0) >= WEAKEST) & (measured >= SUPPORT + 0.05 * rims.sum(0)) & ~opposite
+    return shown
 
 
 def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.ndarray:
@@ -239,8 +249,8 @@ def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
     way = np.roll(quad, -1, 0) - quad
     inward = np.stack([-way[:, 1], way[:, 0]], 1) / np.linalg.norm(way, axis=1)[:, None]
     share = (np.arange(number) + 0.5)[None, :, None] / number * 0.94 + 0.03
-    result: np.ndarray = quad[:, None] + share * way[:, None] + inset * inward[:, None]
-    return result
+    along: np.ndarray = quad[:, None] + share * way[:, None] + inset * inward[:, None]
+    return along
 
 
 def _even(small: Small, quad: np.ndarray) -> bool:
@@ -250,7 +260,7 @@ def _even(small: Small, quad: np.ndarray) -> bool:
     seen = np.isfinite(rim).all(1) & np.isfinite(deeper).all(1)
     if not seen.any():
         return False
-    low, high = np.percentile(rim[seen], (5, 95), axis=0)
+    low, high = np.percentile(deeper[seen], (5, 95), axis=0)
     alike = np.abs(rim - deeper)[seen].max(1) < EVEN_STEP
     return bool(alike.mean() > EVEN and (high - low).max() > LIT)
 

@@ -10,11 +10,14 @@ from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
+from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import DROP_ML, FAR_MEMBER
 from finishplan.plan.bench_assumptions import bench_assumptions
+from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
 from finishplan.plan.plan import Painting
+from finishplan.plan.settings import mix_settings
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -65,13 +68,14 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 rows.append(
                     Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
                 )
+    rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
     scheme = painting.scheme
-    notes = [*painting.drawing.notes, *scheme.notes]
+    notes = [*painting.drawing.notes, *scheme.notes, *taken_notes(painting.box.paints)]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:

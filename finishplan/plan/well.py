@@ -15,6 +15,8 @@ class PotMade:
     drops: tuple[int, ...]
     grams: tuple[float, ...]
     drop_ml: float = DROP_ML
+    unit: str = "drops"
+    """What is counted: drops, or of next to nothing toothpick tips or brush loads."""
 
     @property
     def ml(self) -> float:

@@ -1,6 +1,7 @@
 """Every mix as it is made and lies on the palette: wells in the order of use, pots, the colours its swatches show."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,7 +10,7 @@ from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
-from finishplan.paint.measuring import let_down, let_down_words, measured_pot
+from finishplan.paint.measuring import let_down, let_down_words, measured_pot, small_unit
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan.part_passes import mixes_of
 from finishplan.plan.plan import Painting
@@ -47,7 +48,7 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         ingredients=tuple((ingredient_name(i), _ingredient_hex(painting, i)) for i in mix.recipe),
         over_white=(coats[0][0], coats[1][0]),
         over_black=(coats[0][1], coats[1][1]),
-        one=_pot(painting, mix, need.ml_per_casting if need else 0.0),
+        one=_small_pot(painting, mix, need.ml_per_casting if need else 0.0),
         pots=_pots(painting, run, mix),
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
@@ -87,9 +88,17 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     return (own * pre.parts + paints[pre.into].density * pre.of) / (pre.parts + pre.of)
 
 
-def _pot(painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0) -> PotMade:
+def _small_pot(painting: Painting, mix: Mix, ml: float) -> PotMade:
+    """The pot of one casting, in toothpick tips or brush loads where it takes less than a few drops."""
+    unit, drop_ml = small_unit(mix, ml, painting.mix_settings.drop_ml)
+    return replace(_pot(painting, mix, ml, drop_ml=drop_ml), unit=unit)
+
+
+def _pot(
+    painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0, drop_ml: float | None = None
+) -> PotMade:
     """The smallest pot of whole drops that holds `ml`."""
-    drop_ml = painting.mix_settings.drop_ml
+    drop_ml = drop_ml or painting.mix_settings.drop_ml
     each = measured_pot(mix, ml, drop_ml).each
     paints = {p.id: p for p in painting.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)

@@ -86,7 +86,7 @@ def _patches(given: Given, well: Well, mix: Mix, width: float) -> Block:
 
 def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
     look, one, most = given.look, well.one, well.largest
-    alone = one.amounts == most.amounts
+    alone = one.amounts == most.amounts and one.unit == most.unit
     rows = []
     for k, (name, colour) in enumerate(well.ingredients):
         chip = Block(10, 12, _chip(look, colour))
@@ -94,7 +94,9 @@ def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
         lead = 20 * MM
         count = tight(look, figures, lead - 6, face="strong", alignment=2)
         rows.append(beside((0.0, count), (lead - 2, chip), (lead + 10, paint_name(look, name, width - lead - 10))))
-    said = "drops for one casting" if alone else "drops for one casting · for the largest pot"
+    said = f"{one.unit} for one casting"
+    if not alone:
+        said += " · for the largest pot" if one.unit == most.unit else f" · {most.unit} for the largest pot"
     return [words(look, said, width, NOTE, colour=lk.QUIET), *rows]
 
 
