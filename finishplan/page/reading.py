@@ -10,7 +10,7 @@ from finishplan.drawing.stored import NAME, kept_bytes
 from finishplan.job.job import Job, job_path
 from finishplan.job.read import parse_job
 from finishplan.job.written import written
-from finishplan.page.borders import area_paths
+from finishplan.page.borders import area_paths, edge_paths
 from finishplan.page.desk import JOB_NAME, Desk, new_job
 from finishplan.paint.box import load_box
 from finishplan.plan.found import changes_told, found_of
@@ -23,10 +23,12 @@ from finishplan.scheme.reread import reread
 
 @dataclass(frozen=True, eq=False)
 class Looked:
-    """What was seen. paths: of the areas' borders; said: what changed since the drawing before."""
+    """What was seen. paths: of the areas' outlines, edge_paths: of where two meet; said: what changed since the drawing
+    before."""
 
     materials: Materials
     paths: dict[int, str]
+    edge_paths: dict[tuple[int, int], str]
     said: tuple[str, ...] = ()
 
 
@@ -54,7 +56,7 @@ class Look:
             said = changes_told(reading, job)
             box, meshes = _paints(sources)
             materials = Materials(reading.drawing, box, meshes)
-            last = Looked(materials, area_paths(reading.drawing), said)
+            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
             box, meshes = _paints(sources)

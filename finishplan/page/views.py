@@ -32,7 +32,7 @@ def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
         if area["id"] in known
     ]
     data["edges"] = [
-        {**edge, "treat": wish.treat, "first": wish.first}
+        {**edge, "treat": wish.treat, "first": wish.first, "path": looked.edge_paths.get(wish.areas, "")}
         for edge in data["edges"]
         if (wish := wished.get(tuple(edge["areas"]))) is not None
     ]
