@@ -179,6 +179,12 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         box = planning().box
         return JSONResponse({} if box is None else paints_view(box))
 
+    async def folder(request: Request) -> Response:
+        import webbrowser
+
+        await run_in_threadpool(webbrowser.open, desk().folder.resolve().as_uri())
+        return JSONResponse({})
+
     async def sheets(request: Request) -> Response:
         said = await _json(request)
         return JSONResponse(await run_in_threadpool(printing.make, said))
@@ -210,6 +216,7 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         Route("/api/close", close, methods=["POST"]),
         Route("/api/open", open_figure, methods=["POST"]),
         Route("/api/paints", paints),
+        Route("/api/folder", folder, methods=["POST"]),
         Route("/api/sheets", sheets, methods=["POST"]),
         Route("/api/sheets/{number:int}", page),
         Route("/api/save/{name}", saved),

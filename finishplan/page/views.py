@@ -4,9 +4,11 @@ from dataclasses import asdict
 from typing import Any
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.text_files import toml_of
 from finishplan.drawing.export import drawing_json
 from finishplan.drawing.model import Drawing
 from finishplan.job.job import Job
+from finishplan.job.names import Names
 from finishplan.job.offers import offers
 from finishplan.job.read import parse_job
 from finishplan.page.reading import Looked
@@ -77,8 +79,16 @@ def job_view(text: str) -> dict[str, Any]:
     except InputError:
         return {}
     found = asdict(job)
-    found["edges"] = {f"{a}-{b}": edge for (a, b), edge in found["edges"].items()}
+    spelt = _edge_headers(text)
+    found["edges"] = {f"{a}-{b}": {**edge, "header": spelt[a, b]} for (a, b), edge in found["edges"].items()}
     return {key: found[key] for key in ("figure", "parts", "areas", "mixes", "edges", "cuts", "paints", "room", "run")}
+
+
+def _edge_headers(text: str) -> dict[tuple[int, int], str]:
+    """How the job spells each edge: by numbers or by names."""
+    data = toml_of(text, "job")
+    names = Names(data.get("areas", {}), "job")
+    return {names.edge(header): header for header in data.get("edges", {})}
 
 
 def painting_view(painting: Painting) -> dict[str, Any]:
