@@ -78,7 +78,7 @@ def test_dark_colours_are_kept_apart_where_that_is_asked() -> None:
 
 
 def test_the_knee_in_numbers() -> None:
-    """By hand: 0.9 above the darkest at its own lightness, back on the drawn one 0.9 further; half the slope beside it."""
+    """By hand: 0.9 above the darkest at its own lightness, as drawn 0.9 further on."""
     reach = Reach(23.0, 97.0)
     np.testing.assert_allclose(bent([0, 23, 24.8, 50, 95.2, 97, 100], reach), [23, 23.9, 24.8, 50, 95.2, 96.1, 97])
     np.testing.assert_allclose(bent([0, 23, 46, 50], reach, "keep contrast"), [23, 34.5, 46, 50])
