@@ -46,7 +46,7 @@ def reread(read: Drawing, job: Job, small: SmallMap | None = None) -> Reread:
     """
     marks = _marks(job, read)
     cuts, moved = job.cuts, False
-    if job.cuts and marks and not _same(marks, _cut(read, job.cuts, job.file)):
+    if job.cuts and marks and not _same(marks, read, _cut(read, job.cuts, job.file, strict=False)):
         cuts, moved = _carried(job.cuts, marks, match(marks, small, read), read), True
     cut = _cut(read, cuts, job.file, strict=not moved)
     changes, number = _numbers(marks, cut, job, small)
@@ -85,8 +85,10 @@ def _nearest(at: tuple[float, float], read: Drawing) -> Area:
     return min(read.areas, key=lambda a: (a.label_xy[0] - x) ** 2 + (a.label_xy[1] - y) ** 2)
 
 
-def _same(marks: Iterable[Mark], read: Drawing) -> bool:
-    return {(m.at, m.hex, m.size) for m in marks} == {(m.at, m.hex, m.size) for m in marks_of(read)}
+def _same(marks: Iterable[Mark], *readings: Drawing) -> bool:
+    """Whether every mark is that of an area of one of the readings."""
+    known = {(m.at, m.hex, m.size) for read in readings for m in marks_of(read)}
+    return {(m.at, m.hex, m.size) for m in marks} <= known
 
 
 def _cut(read: Drawing, cuts: Iterable[Cut], file: str, *, strict: bool = True) -> Drawing:
