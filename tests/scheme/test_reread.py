@@ -156,9 +156,8 @@ def test_a_stroke_goes_with_its_piece(folder: Path, first: tuple[Job, Reread]) -
 
 
 def test_parts_are_told_by_rectangle_and_outline(folder: Path, first: tuple[Job, Reread]) -> None:
-    job = parse_job(
-        "[parts.right]\nareas = [[[0.6, 0], [1, 1]]]\n[parts.left]\nareas = [[[0, 0], [0.6, 0], [0.3, 2e-1]]]"
-    )
+    right, left = "[[[0.6, 0], [1, 1]]]", "[[[0, 0], [0.6, 0], [0.6, 1], [0, 1], [0.1, 0.5]]]"
+    job = parse_job(f"[parts.right]\nareas = {right}\n[parts.left]\nareas = {left}")
     drawing = first[1].drawing
     parts = {p.name: p.areas for p in build_scheme(drawing, job).parts}
     by_name = {a.name.split()[0]: id for id, a in first[0].areas.items()}
