@@ -126,4 +126,4 @@ def listed(value: Any) -> Any:
 
 
 def _is_drops(value: tuple[Any, ...]) -> bool:
-    return len(value) == 2 and isinstance(value[0], str) and isinstance(value[1], int)
+    return len(value) == 2 and isinstance(value[0], str) and isinstance(value[1], int | float)

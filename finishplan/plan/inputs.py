@@ -59,7 +59,7 @@ class Sources:
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
-            keys = ("run.mix_life_min", "run.session_min")
+            keys = ("run.pot_life_min", "run.session_min")
             place = f"{file}: " if file else ""
             options |= {key: f"{options['figure.height_mm']} with {place}{key}" for key in keys}
         numbers = [

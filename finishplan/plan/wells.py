@@ -110,13 +110,13 @@ def _pot(
 
 def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     """The pots made in the run, in order of time."""
-    made = [t for t in run.turns if t.mix == mix.id and t.drops]
+    made = [p for p in run.pots if p.mix == mix.id]
     starts, drop_ml = [s.start_min for s in run.sessions], painting.mix_settings.drop_ml
 
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(painting, mix, t.drops * drop_ml, session(t.start_min), t.start_min) for t in made)
+    return tuple(_pot(painting, mix, p.drops * drop_ml, session(p.made_min), p.made_min) for p in made)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:

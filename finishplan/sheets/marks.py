@@ -8,7 +8,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.look import LINE, MM, NOTE, READ, Lettering, Look
 from finishplan.sheets.page import Block, gap, rich, stack, words
 
-DOT, DROP = 8.5, 5.5
+DOT, DROP = 8.5, 5.2
 """From one coat's dot, and from one drop, to the next."""
 
 

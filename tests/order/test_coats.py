@@ -270,7 +270,7 @@ def test_mix_changes_count_as_the_run_will_have_them() -> None:
         one, other = (order_of(figure, {1: mix}, castings=castings, method=method, wait_min=w) for w in (0.0, 30.0))
         coats = one.coats[0].coats
         assert coats > 3 and (castings * one.passes[0].minutes < coats * 30) == often
-        changes = (coats - 1) * Labour().change_min if often else 0
+        changes = (coats - 1) * Labour().turn_min if often else 0
         assert other.primer.minutes == pytest.approx(one.primer.minutes + changes)
 
 
