@@ -38,6 +38,10 @@ class FigureJob:
     colours: int | None = None
     paper_white: Literal["auto", "off"] = "auto"
     parts_map: str = ""
+    lines: Literal["auto", "none"] | float = "auto"
+    kind: Literal["auto", "flat", "scan", "photo"] = "auto"
+    shading: Literal["base", "own mix"] = "base"
+    details: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True)
