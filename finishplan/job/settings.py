@@ -95,7 +95,7 @@ class RunSettings:
     session may run over by so much where that spares one. rack: how many castings the rack holds, None: all. palette:
     wet (lidded, kept over sessions) or dish; wells: pots it holds; pot_life_min: None: as the palette keeps them.
     least_drops: of a pot; brush_ml: lost to the brush at each turn. loss: ml taken for each ml that stays on the piece.
-    search_s: effort of the search, in seconds of an ordinary machine, up to twice that for large runs. fewest_changes:
+    search_s: effort of the search, in seconds of an ordinary machine, half as much more for large runs. fewest_changes:
     rather wait than turn to another mix; else the run is to end as soon as can be. start_at: time of day at which the
     run begins, '09:00'; '': times count from the start."""
 
