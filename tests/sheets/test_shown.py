@@ -80,7 +80,7 @@ def test_terminal_sheets_and_calendar_end_a_session_in_the_same_minute(
     calendar = Calendar.from_ical(run_ics(newt.run, "2026-05-01T19:00", "Newt"))
     ends = [f"{e.decoded('dtend'):%H:%M}" for e in calendar.walk("VEVENT")]
     show_run(newt)
-    table = re.findall(r"^\d+ +(?:day \d+, )?19:00 +(\d\d:\d\d)$", capsys.readouterr().out, re.MULTILINE)
+    table = re.findall(r"^\d+ +(?:day \d+, )?19:00 +(\d\d:\d\d)\b", capsys.readouterr().out, re.MULTILINE)
     assert len(ends) > 5 and table == ends and ends[-1] < "22:00"
     printed = [session_end(max(t.end_min for t in tasks_in(newt, s)), s) for s in sessions_of(newt)]
     assert printed == ends
