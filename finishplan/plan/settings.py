@@ -88,7 +88,7 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
     return MixSettings(
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
-        merge=paints.merge,
+        within=paints.within if paints.merge is None else paints.merge,
         drop_ml=paints.drop_ml,
         finish=job.figure.finish,
         dark=paints.dark,
