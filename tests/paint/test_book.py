@@ -60,7 +60,7 @@ def test_keeping_again_leaves_the_makers_note_and_comments() -> None:
 def test_a_known_mix_is_taken_where_it_serves_and_only_there() -> None:
     book = parse_book(kept(), BOX.table, "mixes.toml")
     mustard = np.array(book[0].lab)
-    near, far = tuple(mustard + (2.0, 0.5, 0.5)), tuple(mustard + (12.0, 0.0, 0.0))
+    near, far = tuple(mustard + np.array([2.0, 0.5, 0.5])), tuple(mustard + np.array([12.0, 0.0, 0.0]))
     mixes, mix_of = find_mixes([near, far], BOX, FAST, Wishes(book=book), screen=False)
     one, other = mixes[mix_of[0]], mixes[mix_of[1]]
     assert one.from_book == one.name == "mustard" and other.from_book == ""
@@ -71,7 +71,7 @@ def test_a_known_mix_is_taken_where_it_serves_and_only_there() -> None:
 
 def test_a_mix_is_judged_by_the_colour_in_which_it_came_out() -> None:
     book = parse_book(kept(), BOX.table, "mixes.toml")
-    came = tuple(np.array(book[0].lab) + (8.0, 0.0, 0.0))
+    came = tuple(np.array(book[0].lab) + np.array([8.0, 0.0, 0.0]))
     dab = (replace(book[0], lab=came, came_out=True),)
     (mix,), _ = find_mixes([came], BOX, FAST, Wishes(book=dab), screen=False)
     assert mix.from_book == "mustard" and mix.lab == pytest.approx(came) and mix.delta_e == pytest.approx(0, abs=1e-9)
@@ -99,7 +99,7 @@ def test_a_bad_book_is_told_in_one_line(entry: str, tmp_path: Path) -> None:
 def test_one_name_twice_and_foreign_tables_are_refused() -> None:
     one = '[mixes.leaf]\nrecipe = { "PW6" = 1 }\n'
     for text in (one + one, one + one.replace("leaf", "Leaf"), one + "[paints]\n", "mixes = 3"):
-        with pytest.raises(InputError, match="^b: "):
+        with pytest.raises(InputError, match=r"^b: "):
             parse_book(text, BOX.table, "b")
 
 
