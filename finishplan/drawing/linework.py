@@ -4,7 +4,7 @@ A pixel is thick when a square of the given side, all of one colour, covers it (
 what a colour loses to the square of the widest line; a black area or a pupil survives it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -22,6 +22,8 @@ EVEN_WIDTH = 0.55
 """Share of its length over which a network is about as wide as it is mostly."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
+MEETING = 2.3
+"""Where lines meet or run side by side they are up to this many times as wide as one."""
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
@@ -34,11 +36,17 @@ HOLE, SET_IN = 0.5, 0.4
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
-    colour, None without lines."""
+    colour, None without lines. others: (k, 3) of further colours that lines have."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
+    others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @property
+    def inks(self) -> np.ndarray:
+        """(k, 3) all colours of lines."""
+        return self.others if self.rgb is None else np.vstack([self.rgb, self.others])
 
 
 def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
@@ -121,7 +129,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
-    return Lines(mask, width, classes.rgb[found[0]] if found else None)
+    return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
 def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:
@@ -212,10 +220,12 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     if solid.any():
         pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        core = solid & (sizes >= (1.6 * side) ** 2)[pieces]
+        stout = np.zeros(n + 1, bool)
+        stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
+        core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
         for number, box in enumerate(boxes(pieces, n), 1):
-            if sizes[number] >= (1.6 * side) ** 2:
+            if sizes[number] >= (1.6 * side) ** 2 and stout[number]:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
     alone, n = components(own, corners=True)

@@ -29,6 +29,7 @@ from finishplan.drawing.regions import (
 )
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded
+from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
 SPECK_MM = 0.3
@@ -68,13 +69,14 @@ def read_drawing(
         view.picture.noise / 4,
         lossy * COLOUR_BLOCK * view.picture.scale,
         SOFT if settings.shading == "base" else 0.0,
+        _paper_tone(view) if view.tuning.soften else None,
     )
     labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
-    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base")
-    shading = shaded_share(tones, rules.grain) > MODELLED
-    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if shading else 1.0)
+    modelled = shaded_share(tones, rules.grain) > MODELLED
+    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base", modelled=modelled)
+    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if modelled else 1.0)
     if settings.shading == "base":
         labels, group, met, inner = toned.folded(labels, group, met, inner)
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
@@ -103,12 +105,19 @@ def _scale(view: View, settings: ReadSettings) -> _Scale:
     return _Scale(max(speck, SOFT_SPECK_PX) if view.tuning.soften else speck, height, height / tall)
 
 
+def _paper_tone(view: View) -> np.ndarray | None:
+    """(3,) DIN99b of the background."""
+    seen = view.picture.rgb[::4, ::4][view.ground[::4, ::4]]
+    return tone_of(np.median(seen, axis=0)) if len(seen) else None
+
+
 def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
     speck, lines = size.speck, _lines(view, size.speck, settings)
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
-    if view.tuning.lossy and lines.rgb is not None:
-        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * max(speck, SOFT_SPECK_PX)))
+    if lines.rgb is not None and lines.mask.any():
+        side = odd(1.6 * max(speck, SOFT_SPECK_PX))
+        bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
@@ -157,6 +166,8 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     group[own] = group_colours(
         toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light
     )
+    for orphan, base in toned.orphans(same):
+        group[orphan] = group[base]
     shade = np.flatnonzero(toned.base != regions)
     group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
     return group

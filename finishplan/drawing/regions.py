@@ -2,13 +2,15 @@
 
 import numpy as np
 
-from finishplan.drawing.components import components, connected
-from finishplan.drawing.linework import Lines, thick
+from finishplan.drawing.components import components, connected, spread
+from finishplan.drawing.linework import MEETING, Lines, even, odd, thick
 from finishplan.drawing.tones import Classes, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SPECK_CONTRAST = 10.0
-INK_REACH = 25.0
+INK_REACH, INK_ALIKE = 25.0, 10.0
+"""A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
+AMID = 0.5
 EDGE_REACH = 3
 
 
@@ -81,17 +83,29 @@ def _regrown(split: np.ndarray, marked: np.ndarray) -> np.ndarray:
     return flat.reshape(split.shape[0] + 2, width)[1:-1, 1:-1]
 
 
-def ink_bits(marked: np.ndarray, classes: Classes, ink: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: of the seeds marked (h, w), those that no square of that side, pixels, fits in and whose tone is
-    near the ink's, sRGB (3,): blots and soft rims of its lines, in pictures with grain."""
+def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, grain: bool) -> np.ndarray:
+    """(h, w) bool: of the seeds marked (h, w), bits of lines that are no areas: of a line's tone, where lines meet and lie
+    round them on most sides; in pictures with grain also its blots and soft rims, in which no square of that side fits."""
     n = int(marked.max())
-    stout = np.bincount(marked[thick(marked, side) & (marked > 0)], minlength=n + 1) > 0
-    of_seed = np.zeros(n + 1, int)
     inside = marked > 0
+    of_seed = np.zeros(n + 1, int)
     of_seed[marked[inside]] = classes.of_pixel[inside]
-    near = np.linalg.norm(classes.tone[of_seed] - tone_of(ink), axis=1) < INK_REACH
-    bits: np.ndarray = (~stout & near)[np.maximum(marked, 0)] & inside
-    return bits
+    apart = np.linalg.norm(classes.tone[of_seed][:, None] - tone_of(lines.inks)[None], axis=-1).min(1)
+    meeting = odd(max(side, MEETING * lines.width))
+    rim = inside & ~even(marked, 3)
+    beside = np.bincount(marked[rim & spread(lines.mask, 2)], minlength=n + 1)
+    bits = _slim(marked, meeting) & (beside > AMID * np.bincount(marked[rim], minlength=n + 1))
+    bits &= apart < (INK_REACH if grain else INK_ALIKE)
+    if grain:
+        bits |= _slim(marked, side) & (apart < INK_REACH)
+    found: np.ndarray = bits[np.maximum(marked, 0)] & inside
+    return found
+
+
+def _slim(marked: np.ndarray, side: int) -> np.ndarray:
+    """(n + 1,) bool: seeds in which no square of that odd side, pixels, fits."""
+    slim: np.ndarray = np.bincount(marked[even(marked, side) & (marked > 0)], minlength=int(marked.max()) + 1) == 0
+    return slim
 
 
 def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarray:

@@ -24,7 +24,7 @@ from finishplan.basics.checks import (
     yes_no,
 )
 from finishplan.basics.errors import InputError
-from finishplan.job.checks import area_ref, area_refs, place, places, recipe
+from finishplan.job.checks import area_ref, area_refs, lab_text, place, places, poured, recipe
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, MixJob, PaintsJob, PartJob
 from finishplan.job.settings import Labour, Method, OwnTiming, Resin, Room, RunSettings, StepChange, StepSettings
 from finishplan.paint.settings import DARK
@@ -126,6 +126,11 @@ _LISTED = (
         Key("areas", area_refs, "names or numbers of the areas that share it"),
         Key("target", colour, "the colour you want; without it as drawn"),
         Key("recipe", recipe, 'your own, in drops: { "PW6" = 6, "PY43" = 1 }'),
+        Key("poured", poured, "drops in the last pot; kept by finishplan correct"),
+        Key("came_out", lab_text, "the colour of its dab; kept by finishplan correct"),
+        Key("aim", lab_text, "the colour aimed at; kept by finishplan correct"),
+        Key("add", poured, "drops advised on top; kept by finishplan correct"),
+        Key("corrected", whole(0, 9), "how often drops were added; kept by finishplan correct"),
     ]),
     *_section("edges", EdgeJob, "painting", [
         Key("treat", choice(*TREATS), ", ".join(TREATS)),
