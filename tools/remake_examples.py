@@ -57,7 +57,7 @@ def order_table(plan: Data) -> str:
         ]
         why = sorted(
             (w for w in one["why"] if not w.startswith("one mix on")),
-            key=lambda w: not re.search("recess|undercoat|specks|opened", w),
+            key=lambda w: not re.search("recess|undercoat|dots? added|opened", w),
         )
         mix = f"{one['mix']} {mixes[one['mix']]}"
         rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {_coats(plan, one)} | {'; '.join(why[:2])} |")
