@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
-from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
 from finishplan.cli.commands import run_command
@@ -133,7 +132,7 @@ def _pictures(pdf: Path, folder: Path) -> None:
     for name, section in PAGES.items():
         first = next(page for title, page in starts if title.startswith(section))
         picture = document[first].render(scale=100 / 72).to_pil().convert("RGB")
-        picture.quantize(128, dither=Image.Dither.NONE).save(folder / f"{name}.png", optimize=True)
+        picture.save(folder / f"{name}.png", optimize=True)  # a palette would bend the colours of small swatches
 
 
 def _hours(minutes: float) -> str:
