@@ -365,7 +365,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
-    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    warn(f"internal error: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
 
 
