@@ -1,6 +1,6 @@
-"""Fit palettes/heritage-oil.csv and .toml: `python tools/fit_heritage_oil.py FOLDER [OUT_FOLDER]`.
+"""Fit palettes/heritage-oil.csv and .toml: `python tools/fit_heritage_oil.py [OUT_FOLDER]`.
 
-FOLDER holds film-spectra.txt and mixture-specifications.txt of Geldof, Proano Gaibor, Ligterink, Hendriks, Kirchner,
+tests/reference/oil-films.csv holds the films of Geldof, Proano Gaibor, Ligterink, Hendriks, Kirchner,
 Heritage Science 6:17 (2018), CC0 1.0. Only masstones, one tint of each pigment and the series of whites with bone black
 are used. One least-squares problem for all pigments and wavelengths together, solved by Levenberg-Marquardt:
 - data: cube roots of the reflectances over black and over white (near to lightness), one sigma NOISE;
@@ -219,9 +219,12 @@ source = "hiding power of lead white in oil by old handbooks (from memory); how 
 """
 
 
-def main(folder: Path, out: Path) -> None:
+FILMS = Path(__file__).parents[1] / "tests" / "reference" / "oil-films.csv"
+
+
+def main(out: Path) -> None:
     """Fit, write, and print how well films predict that took no part."""
-    published = Published(folder)
+    published = Published(FILMS)
     g = Fit(published.films(published.fitted())).solve()
     write(g, out)
     films = published.films(published.held_out())
@@ -241,6 +244,6 @@ def main(folder: Path, out: Path) -> None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) not in (2, 3):
+    if len(sys.argv) > 2:
         sys.exit(__doc__)
-    main(Path(sys.argv[1]), Path(sys.argv[2]) if len(sys.argv) == 3 else Path(__file__).parents[1] / "palettes")
+    main(Path(sys.argv[1]) if len(sys.argv) == 2 else Path(__file__).parents[1] / "palettes")

@@ -6,7 +6,7 @@ import os
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
@@ -14,34 +14,40 @@ from finishplan import __version__
 from finishplan.basics.errors import InputError
 from finishplan.cli import bench_command, swatch_commands
 from finishplan.cli.options import (
+    Airbrush,
     Cache,
     Castings,
     Colours,
     Debug,
     Dryer,
+    Finish,
+    Fresh,
+    Full,
     Height,
     Humidity,
     Json,
+    MaxPaints,
+    MaxParts,
     Megapixels,
     Out,
     Painters,
     Paints,
     PaperWhite,
     PartsMap,
+    Primer,
     Quiet,
     Source,
     Table,
     Temperature,
+    Took,
     path,
-    whole,
 )
 
 if TYPE_CHECKING:
-    from finishplan.cli.actions import Paper
-    from finishplan.plan.inputs import Sources
+    from finishplan.cli.wishes import Paper
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run.",
@@ -73,9 +79,11 @@ def plan(
     castings: Castings = None,
     paints: Paints = None,
     table: Table = None,
-    primer: Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")] = None,
-    airbrush: Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")] = False,
-    finish: Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")] = None,
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    primer: Primer = None,
+    airbrush: Airbrush = False,
+    finish: Finish = None,
     temperature: Temperature = None,
     humidity: Humidity = None,
     dryer: Dryer = False,
@@ -85,6 +93,8 @@ def plan(
     paper_white: PaperWhite = None,
     parts_map: PartsMap = None,
     out: Out = None,
+    full: Full = False,
+    fresh: Fresh = False,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
     detail: Annotated[
         str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
@@ -106,49 +116,73 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.cli.actions import SheetWishes, plan_folder, sheets_of
+    given = locals()
+    from finishplan.cli.job_file import Wishes
+    from finishplan.cli.plan_command import plan_folder
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner, SheetWishes, sheets_of
 
-    sources = _sources(
-        source,
-        paints=paints,
-        table=table,
-        parts_map=parts_map,
-        figure={
-            "height_mm": height_mm,
-            "colours": colours,
-            "paper_white": paper_white,
-            "finish": finish and finish.lower(),
-        },
-        method={"primer": primer, "tool": "airbrush" if airbrush else None},
-        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
-        run={"castings": castings, "painters": painters},
-    )
+    sources = sources_of(source, before(source, out), given, fresh=fresh)
     wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
-    plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
+    plan_folder(sources, out, wishes, Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh))
 
 
 @app.command()
 def areas(
-    drawing: Annotated[Path, typer.Argument(metavar="DRAWING", help="The coloured drawing.")],
+    source: Source,
+    accept: Annotated[
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, with commas.")
+    ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
     out: Out = None,
+    full: Full = False,
+    fresh: Fresh = False,
     max_megapixels: Megapixels = 100,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """The reading alone: numbered picture, palette, and a job file to edit."""
-    from finishplan.cli.actions import areas_folder
+    """The reading alone: numbered picture, table of areas, palette, and a job file to edit."""
+    given = locals()
+    from finishplan.cli.areas_command import areas_folder
+    from finishplan.cli.job_file import Wishes
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
+    from finishplan.job.offers import accepted
 
-    sources = _sources(
-        drawing,
-        parts_map=parts_map,
-        figure={"height_mm": height_mm, "colours": colours, "paper_white": paper_white},
-    )
-    areas_folder(sources, out, max_megapixels=max_megapixels, as_json=json, quiet=quiet)
+    sources = sources_of(source, before(source, out, "areas"), given, fresh=fresh)
+    wishes = Wishes(full, fresh, accepted(accept or ""))
+    areas_folder(sources, out, Manner(max_megapixels, as_json=json, quiet=quiet), wishes)
+
+
+def _offered(context: typer.Context, incomplete: str) -> list[str]:
+    from finishplan.cli.set_command import offered
+
+    return offered(context.params.get("job"), incomplete)
+
+
+@app.command("set")
+def set_(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), or the folder with it.")],
+    told: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="KEY=VALUE...",
+            autocompletion=_offered,
+            help="hood.flags=recess, 12.name='left eye', glint.swallow=pupil, mixes.maroon.areas=mouth,wart, "
+            "run.castings=12; nothing after the sign takes a key out.",
+        ),
+    ],
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Edits of a job file: names, colours, groups, corrections of the reading, and every other key."""
+    from finishplan.cli.set_command import set_keys
+
+    set_keys(job, told, quiet=quiet)
 
 
 @app.command()
@@ -157,17 +191,9 @@ def mix(
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
-    max_paints: Annotated[
-        int,
-        typer.Option(
-            metavar="NUMBER", parser=whole("--max-paints", 3, most=4), help="At most so many paints in a mix."
-        ),
-    ] = 4,
-    max_parts: Annotated[
-        int,
-        typer.Option(metavar="NUMBER", parser=whole("--max-parts", 8, most=16), help="At most so many parts in a mix."),
-    ] = 12,
-    finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    finish: Finish = None,
     as_drawn: Annotated[
         bool,
         typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
@@ -178,21 +204,14 @@ def mix(
     debug: Debug = False,
 ) -> None:
     """Recipes for colours, from the paints you own."""
-    from finishplan.cli.actions import mix_colours
+    given = locals()
+    from finishplan.cli.paint_commands import MixWishes, mix_colours
+    from finishplan.cli.wishes import Manner
+    from finishplan.job.job import Job
+    from finishplan.job.options import overlaid, sections_of
 
-    mix_colours(
-        colour,
-        volume,
-        paints,
-        table,
-        max_paints=max_paints,
-        max_parts=max_parts,
-        finish=finish.lower(),
-        screen=as_drawn,
-        cache=cache,
-        as_json=json,
-        quiet=quiet,
-    )
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
+    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -204,9 +223,10 @@ def box(
     debug: Debug = False,
 ) -> None:
     """Your paints: swatches, hiding, tinting strength, cautions. With --table it checks a colour table."""
-    from finishplan.cli.actions import show_box
+    from finishplan.cli.paint_commands import show_box
+    from finishplan.cli.wishes import Manner
 
-    show_box(paints, table, as_json=json, quiet=quiet)
+    show_box(paints, table, Manner(as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -218,55 +238,43 @@ def run(
     humidity: Humidity = None,
     dryer: Dryer = False,
     paints: Paints = None,
+    table: Table = None,
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    primer: Primer = None,
+    airbrush: Airbrush = False,
+    finish: Finish = None,
+    height_mm: Height = None,
+    colours: Colours = None,
+    paper_white: PaperWhite = None,
+    parts_map: PartsMap = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
+    took: Took = None,
+    fresh: Fresh = False,
+    max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
     """The run of identical castings: schedule, sessions, quantities."""
-    from finishplan.cli.actions import run_schedule
+    given = locals()
+    from finishplan.cli.run_command import run_schedule
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
 
-    sources = _sources(
-        source,
-        paints=paints,
-        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
-        run={"castings": castings, "painters": painters},
-    )
-    run_schedule(sources, out, start, cache=cache, as_json=json, quiet=quiet)
+    sources = sources_of(source, before(source, None), given, fresh=fresh)
+    manner = Manner(max_megapixels, cache, json, quiet)
+    if took:
+        from finishplan.cli.took_command import fit_pace
 
-
-def _sources(
-    path: Path,
-    *,
-    paints: Path | None = None,
-    table: Path | None = None,
-    parts_map: Path | None = None,
-    **sections: dict[str, Any],
-) -> "Sources":
-    """The sources with the options that were given laid over the job file."""
-    from dataclasses import replace
-
-    from finishplan.job.options import option_of, overlaid
-    from finishplan.plan.inputs import find_sources, with_box
-
-    found = find_sources(path)
-    files = {"paints.file": paints, "paints.table": table, "figure.parts_map": parts_map}
-    options = {f"{name}.{key}": option_of(key) for name, keys in sections.items() for key in keys}
-    options |= dict(zip(files, ("--paints", "--table", "--parts-map"), strict=True))
-    values = files | {f"{name}.{key}": value for name, keys in sections.items() for key, value in keys.items()}
-    given = replace(
-        found,
-        job=overlaid(found.job, sections),
-        table=table or found.table,
-        parts_map=parts_map or found.parts_map,
-        options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
-    )
-    return given if paints is None else with_box(given, paints)
+        fit_pace(sources, took, manner)
+        return
+    run_schedule(sources, out, start, manner)
 
 
 def main() -> None:

@@ -8,25 +8,23 @@ from pathlib import Path
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.basics.words import counted
 from finishplan.cli import outputs
-from finishplan.drawing.model import Drawing
 from finishplan.drawing.stored import NAME, kept_bytes
-from finishplan.job.job import Job, area_name
+from finishplan.job.edit import edit_job
 from finishplan.job.keys import JOB_VERSION
-from finishplan.job.parts import grouped, parts_of_areas
+from finishplan.job.offers import OFFERS, offers
 from finishplan.job.read import LONGEST_JOB
-from finishplan.job.written import Found, is_edited, written
+from finishplan.job.written import is_edited, written
+from finishplan.plan.found import changes_told, found_of
 from finishplan.plan.inputs import Reading, Sources
-from finishplan.scheme.reread import Changes
-
-MOST_NAMED = 8
 
 
 @dataclass(frozen=True)
 class Wishes:
-    """full: every key in the job file; fresh: a job of the folder is put aside."""
+    """full: every key in the job file; fresh: a job of the folder is put aside; accept: words of OFFERS."""
 
     full: bool = False
     fresh: bool = False
+    accept: tuple[str, ...] = ()
 
 
 AS_USUAL = Wishes()
@@ -34,10 +32,11 @@ AS_USUAL = Wishes()
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """files: to be written together; job: the job file among them or left as it is; said: what to tell of it."""
+    """files: to be written together; text: of the job file, which is among them unless it stays as it is; said: what to
+    tell of it."""
 
     files: Mapping[Path, bytes | str]
-    job: Path
+    text: str
     said: tuple[str, ...]
 
 
@@ -48,12 +47,16 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
     target, aside, said = _place(folder, sources.job_file, wishes)
     own = base is not None and sources.job_file is not None and _is_same(sources.job_file, target)
     text = written(job, found_of(reading, job), base, full=wishes.full, in_place=own)
+    if wishes.accept:
+        offered = offers(reading.drawing, job)
+        edits = {f"{id}.flags": (OFFERS[word],) for word in wishes.accept for id in offered.get(word, ())}
+        text = edit_job(text, edits, job.file)
     files: dict[Path, bytes | str] = {**outputs.copied(folder, copies), folder / NAME: kept_bytes(reading.kept)}
     if aside is not None:
         files[aside] = (folder / "job.toml").read_bytes()
     if not own or text != base:
         files[target] = text
-    told = [*sources.said, *changes_told(reading.changes, job, reading.drawing), *said]
+    told = [*sources.said, *changes_told(reading, job), *said]
     if own and base is not None and is_edited(base) and text != base:
         told.append(
             f"{target.name}: {counted(_lines(base, text), 'line')} brought up to date; the rest is as you wrote it."
@@ -62,36 +65,7 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
         told.append(
             f"{job.file} tells its areas by number alone; {target.name} has them by name and place, for redraws."
         )
-    return Laid(files, target, tuple(told))
-
-
-def found_of(reading: Reading, job: Job) -> Found:
-    """What the reading says of the job's areas."""
-    drawing, marked = reading.drawing, {m.id for m in reading.drawing.marks}
-    gone = tuple(id for id, a in job.areas.items() if a.at is not None and id not in marked)
-    hints = {a.id: ", ".join(f"{h.flag}?" for h in a.hints) for a in drawing.areas}
-    return Found(drawing.marks, grouped(parts_of_areas(drawing, job)), gone, hints, reading.cuts)
-
-
-def changes_told(changes: Changes | None, job: Job, drawing: Drawing) -> tuple[str, ...]:
-    """'drawing has changed: 41 areas as before, 2 new (numbers 59, 60), 1 gone (wart)', and what is doubtful."""
-    if changes is None:
-        return ()
-    told = [f"{counted(len(changes.kept), 'area')} as before"]
-    if changes.new:
-        numbers = ", ".join(map(str, changes.new[:MOST_NAMED])) + (" ..." if len(changes.new) > MOST_NAMED else "")
-        told.append(f"{len(changes.new)} new (number{'s' if len(changes.new) > 1 else ''} {numbers})")
-    if changes.gone:
-        told.append(f"{len(changes.gone)} gone ({_named(changes.gone, job)})")
-    said = [f"{drawing.source}: the drawing has changed: {', '.join(told)}."]
-    if changes.doubtful:
-        said.append(f"Found again, but not surely: {_named(changes.doubtful, job)}; see areas.png.")
-    return tuple(said)
-
-
-def _named(ids: tuple[int, ...], job: Job) -> str:
-    names = [f"{id} {name}" if (name := area_name(job, id)) != str(id) else name for id in ids[:MOST_NAMED]]
-    return ", ".join(names) + (f" and {len(ids) - MOST_NAMED} more" if len(ids) > MOST_NAMED else "")
+    return Laid(files, text, tuple(told))
 
 
 def _place(folder: Path, running: Path | None, wishes: Wishes) -> tuple[Path, Path | None, tuple[str, ...]]:

@@ -71,6 +71,15 @@ Humidity = Annotated[
     float | None, typer.Option(metavar="NUMBER", parser=number("--humidity", "per cent", 50), help="Of the room, %.")
 ]
 Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
+Took = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--took",
+        metavar="TIME",
+        help="What the run really took at the bench, as 3h20; several evenings as 2h50,3h05. Fits your own pace to it "
+        "and writes that into the job.",
+    ),
+]
 Painters = Annotated[
     int | None, typer.Option(metavar="NUMBER", parser=whole("--painters", 2), help="How many people paint.")
 ]
@@ -130,4 +139,19 @@ Megapixels = Annotated[
 ]
 Cache = Annotated[
     bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
+]
+Primer = Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")]
+Airbrush = Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")]
+Finish = Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")]
+MaxPaints = Annotated[
+    int | None,
+    typer.Option(metavar="NUMBER", parser=whole("--max-paints", 3, most=4), help="At most so many paints in a mix."),
+]
+MaxParts = Annotated[
+    int | None,
+    typer.Option(metavar="NUMBER", parser=whole("--max-parts", 8, most=16), help="At most so many parts in a mix."),
+]
+Full = Annotated[bool, typer.Option("--full", help="Write every key into the job file, with what it means.")]
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
 ]

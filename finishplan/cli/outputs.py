@@ -33,6 +33,15 @@ _PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
 """Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
 
 
+def folder_for(sources: Sources, out: Path | None, what: str) -> Path:
+    """Where to write: --out, else the folder of a job.toml, else one named after the drawing and what is made."""
+    if out is not None:
+        return out
+    if sources.job_file is not None and sources.job_file.name.startswith("job"):
+        return sources.job_file.parent
+    return Path(f"{sources.drawing.stem}-{what}")
+
+
 def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dict[str, Path]]:
     """The job with every path renamed to a copy beside it in `folder`, and the copies to make: name -> source.
 
@@ -64,8 +73,9 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
         parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
-    if ours and (folder / (own := job.figure.drawing)).is_file() and digest(folder / own) == ours:
-        copies[own], drawing = sources.drawing, own
+    drawing = f"drawing{printable(sources.drawing.suffix.lower()).replace('?', '')}"
+    if ours and (folder / drawing).is_file() and digest(folder / drawing) == ours:
+        copies[drawing] = sources.drawing
     else:
         drawing = copy("drawing", sources.drawing)
     figure = replace(job.figure, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))

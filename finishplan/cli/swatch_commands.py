@@ -38,7 +38,8 @@ def swatches(
     from finishplan.basics.files import write_whole
     from finishplan.drying.times import dry_times
     from finishplan.job.settings import Room
-    from finishplan.photo.card import card_json, card_pages
+    from finishplan.photo.card import card_pages
+    from finishplan.photo.layout import card_json
     from finishplan.sheets.swatch_card import swatch_card_pdf
 
     pages = card_pages(_box(paints, table), paper.lower())

@@ -23,16 +23,21 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     """The text of a job file with these keys set, None taking one out; checked as a whole.
 
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
-    out. Raises InputError as `parse_job`, and for a key that there is not.
+    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as `parse_job`, and for a key that there is not.
     """
+    plain: dict[Path, Any] = {}
     for said, value in edits.items():
+        if value is None and (group := _group(said, text, file)):
+            text = with_values(text, {group: None})
+            continue
         path = path_of(said, text, file)
-        if path[0] in ("areas", "parts", "mixes") and path[2] == "name":
-            text = renamed(text, (path[0], path[1]), value, file)
-        elif path[0] == "areas" and path[2] == "cut":
-            text = _with_cut(text, path[1], value)
-        else:
-            text = with_values(text, {path: value})
+        rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
+        if not rename and path[-1] != "cut":
+            plain[path] = value
+            continue
+        text, plain = with_values(text, plain), {}
+        text = renamed(text, (path[0], path[1]), value, file) if rename else _with_cut(text, path[1], value)
+    text = with_values(text, plain)
     parse_job(text, file=file)
     return text
 
@@ -64,6 +69,13 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     if path[0] == "areas":
         path = ("areas", _header(path[1], text, file, said), "target" if key == "colour" else key)
     return path
+
+
+def _group(said: str, text: str, file: str) -> Path | None:
+    """('mixes', 'maroon') of 'mixes.maroon', where there is one."""
+    section, _, thing = said.strip().partition(".")
+    there = section in ("mixes", "parts", "edges") and thing in toml_of(text, file).get(section, {})
+    return (section, thing) if there else None
 
 
 def _header(area: str, text: str, file: str, said: str) -> str:

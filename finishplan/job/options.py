@@ -19,6 +19,28 @@ def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
     return job
 
 
+OFFERED = (
+    "figure.height_mm", "figure.colours", "figure.paper_white", "figure.finish", "paints.max_paints",
+    "paints.max_parts", "method.primer", "method.tool", "room.temperature_c", "room.humidity_pct", "room.dryer",
+    "run.castings", "run.painters",
+)  # fmt: skip
+"""Keys that have an option of their own."""
+
+
+def sections_of(given: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Section -> key -> value, of options by the names of a command's parameters; None where one was not given."""
+    sections: dict[str, dict[str, Any]] = {}
+    for path in OFFERED:
+        section, key = path.split(".")
+        value = given.get(option_of(key).lstrip("-").replace("-", "_"))
+        if key == "tool":
+            value = "airbrush" if value else None
+        elif key == "finish" and value:
+            value = value.lower()
+        sections.setdefault(section, {})[key] = None if value is False else value
+    return sections
+
+
 def option_of(key: str) -> str:
     """The option of the command line that stands for a key of the job file: '--humidity' for 'humidity_pct'."""
     return "--airbrush" if key == "tool" else "--" + re.sub("_(c|pct)$", "", key).replace("_", "-")

@@ -41,12 +41,12 @@ PLAIN = ("figure", "paints", "method", "labour", "room", "run", "steps")
 
 @dataclass(frozen=True)
 class Found:
-    """What a reading says of a job's areas. marks: all of them; parts: areas of each part; gone: numbers of those that
-    are not there; hints: number -> what is offered; cuts: the strokes as they now lie."""
+    """What a reading says of a job's areas. marks: all of them; parts: areas of each part; gone: those that are not
+    there, where they were; hints: number -> what is offered; cuts: the strokes as they now lie."""
 
     marks: tuple[Mark, ...]
     parts: Mapping[str, tuple[int, ...]]
-    gone: tuple[int, ...] = ()
+    gone: tuple[Mark, ...] = ()
     hints: Mapping[int, str] | None = None
     cuts: tuple[Cut, ...] = ()
 
@@ -128,12 +128,13 @@ def _with_areas(text: str, found: Found) -> str:
     """The text with place, colour and size of every area, and a word on those that are not there."""
     table = tomllib.loads(text).get("areas", {})
     names = Names(table, "job")
-    told = {mark.id: names.header.get(mark.id) for mark in found.marks}
     if not table:
-        return text.rstrip("\n") + "\n" + AREAS + "".join(f"{_line(m, found.hints)}\n" for m in found.marks)
+        lines = [_line(m, found.hints) for m in found.marks]
+        lines += [f"{_line(m, None)}; {GONE}" for m in found.gone]
+        return text.rstrip("\n") + "\n" + AREAS + "".join(f"{line}\n" for line in lines)
     values: dict[Path, Any] = {}
-    for mark in found.marks:
-        header = told[mark.id] or str(mark.id)
+    for mark in (*found.marks, *found.gone):
+        header = names.header.get(mark.id, str(mark.id))
         values |= {
             ("areas", header, "at"): mark.at,
             ("areas", header, "colour"): mark.hex,
@@ -153,7 +154,7 @@ def _line(mark: Mark, hints: Mapping[int, str] | None) -> str:
 
 def _with_gone(text: str, names: Names, found: Found) -> str:
     there = [names.header[m.id] for m in found.marks if m.id in names.header]
-    gone = [names.header[id] for id in found.gone if id in names.header]
+    gone = [names.header.get(m.id, str(m.id)) for m in found.gone]
     if not gone and GONE not in text:
         return text
     doc = tomlkit.parse(text)

@@ -1,7 +1,5 @@
 """The maker's paint box: which paints of the table they own, and bottles the table does not know."""
 
-import re
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,11 +9,11 @@ from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.basics.files import inside
-from finishplan.basics.words import listed
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import WAVELENGTHS_NM, lab
 from finishplan.paint.drawdown import read_drawdowns, rescaled
+from finishplan.paint.finding import find_paint, found_paints, key_at, slug_of, taken_notes
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
 from finishplan.paint.swatch import with_swatch
@@ -47,9 +45,6 @@ _SWATCH_KEYS = ("name", "ci", "swatch")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
-_JOB_KEY = "paints.own"
-_CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
-"""A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
 
 def load_box(
@@ -78,7 +73,7 @@ def load_box(
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
     told = f"{where}: own" if file is not None and own is None else ""
-    paints = {p.id: p for p in _found(table, names or (), told)}
+    paints = {p.id: p for p in found_paints(table, names or (), told)}
     for number, entry in enumerate(entries, start=1):
         paint = _entry(entry, table, file, f"{where}, paint {number}")
         if paint.id in paints and "of" not in entry:
@@ -95,26 +90,6 @@ def load_box(
     return make_box(table, tuple(scaled), told)
 
 
-def _key_at(where: str) -> str:
-    """The job's key, where the paints are not told in a box file."""
-    return "" if where else _JOB_KEY
-
-
-def _found(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
-    """The table's paints of these names. Raises InputError for the first that it has not, which counts the others."""
-    found, wrong = list[Paint](), list[tuple[str, InputError]]()
-    for name in names:
-        try:
-            found.append(find_paint(table, name, where))
-        except InputError as error:
-            wrong.append((name, error))
-    if not wrong:
-        return found
-    (_, first), *others = wrong
-    also = f" (also unclear: {listed([repr(name) for name, _ in others], 6)})" if others else ""
-    raise InputError(first.what + also, where=where, key=_key_at(where), cure=first.cure)
-
-
 def names_own(file: Path) -> bool:
     """Whether the box file names paints of the table as owned. Raises InputError where it cannot be read."""
     return "own" in _read_box_file(file)
@@ -128,13 +103,13 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
     """
     if not paints:
         raise InputError(
-            "the paint box is empty", where=where, key=_key_at(where), cure='name at least one, as own = ["PW6"]'
+            "the paint box is empty", where=where, key=key_at(where), cure='name at least one, as own = ["PW6"]'
         )
     if len(paints) > _MOST_PAINTS:
         raise InputError(
             f"{len(paints)} paints in the box",
             where=where,
-            key=_key_at(where),
+            key=key_at(where),
             cure=f"name at most {_MOST_PAINTS} that you would use",
         )
     place = {p.id: i for i, p in enumerate(table.paints)}
@@ -150,6 +125,7 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
         notes.append(f"The table '{table.name}' is historical: for study, not for the bench.")
     if table.binder not in ("", "acrylic"):
         notes.append(f"Its paints are bound in {table.binder}: drying times and coats are those of acrylics.")
+    notes += taken_notes(ordered)
     box = Box(
         table=table,
         paints=ordered,
@@ -176,43 +152,6 @@ def box_warnings(box: Box) -> tuple[str, ...]:
 
 def _is(paint: Paint, prefix: str, looks: bool) -> bool:
     return paint.ci.startswith(prefix) if paint.ci else bool(looks)
-
-
-def find_paint(table: ColourTable, name: str, where: str = "") -> Paint:
-    """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
-    slug = slug_of(name)
-    for paint in table.paints:
-        if slug in (paint.id, slug_of(paint.name)):
-            return paint
-    written = "".join(name.lower().split())
-    same = [p for p in table.paints if p.ci and p.ci.lower() == written]
-    if len(same) == 1:
-        return same[0]
-    if same:
-        ids = ", ".join(p.id for p in same)
-        raise InputError(
-            f"{name.strip()} is the Colour Index name of several paints",
-            where=where,
-            key=_key_at(where),
-            cure=f"write the id, one of: {ids}",
-        )
-    if found := re.fullmatch(_CI, written, re.IGNORECASE):  # a number beside it is another pigment altogether
-        hue = found[1].lower()
-        kin = dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower()))
-        cure = "add yours as [[paint]] with its colour to a box file"
-        cure += f", or name one of its {len(table.paints)} paints, of this hue {listed(kin)}" if kin else ""
-        raise InputError(
-            f"no paint '{name.strip()}' in the table '{table.name}'", where=where, key=_key_at(where), cure=cure
-        )
-    known = tuple(p.id for p in table.paints)
-    raise InputError(
-        f"no paint '{name}' in the table '{table.name}'", where=where, key=_key_at(where), cure=nearest(name, known)
-    )
-
-
-def slug_of(name: str) -> str:
-    """'Phthalo blue (green shade)' -> 'phthalo-blue-green-shade'; empty if nothing is left."""
-    return "-".join(re.findall(r"[a-z0-9]+", name.lower()))
 
 
 def _read_box_file(file: Path) -> dict[str, Any]:

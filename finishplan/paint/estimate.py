@@ -22,9 +22,9 @@ SCATTERING_PER_MM: dict[str, float] = {
     "semi-transparent": 33.0,
     "transparent": 14.5,
 }
-"""Mean S that an opacity class stands for: the medians of the four quarters of the acrylic table's paints."""
+"""Mean S that an opacity class stands for: the medians (tests) of the four quarters of the acrylic table's paints."""
 _LOG_RATIO = (np.log(1e-3), np.log(40.0))
-"""Of K/S: neat paints of the acrylic table keep within it where it shows."""
+"""Of K/S: neat paints of the acrylic table keep within it where it shows (measured on the table)."""
 _N = 31
 _FIRST, _SECOND = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
 

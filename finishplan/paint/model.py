@@ -15,7 +15,8 @@ class Paint:
     """One paint. id: slug; ci: Colour Index generic name, '' if unknown; K, S: (31,) per mm of dry film, 400-700 nm
     step 10; density: g/ml of the wet paint. estimate: K and S were reconstructed, not measured.
     ml_left, price_per_ml: what the maker said, else None. swatch_off: CIEDE2000, one sigma, of a paint learned from a
-    photographed swatch card, else None."""
+    photographed swatch card, else None.
+    taken_as: of a tube that nobody measured, the measured paint whose K and S it is given."""
 
     id: str
     name: str
@@ -26,6 +27,7 @@ class Paint:
     hazards: tuple[str, ...] = ()
     source: str = ""
     estimate: bool = False
+    taken_as: str = ""
     ml_left: float | None = None
     price_per_ml: float | None = None
     swatch_off: float | None = None
@@ -44,10 +46,21 @@ class Scale:
     source: str
 
 
+@dataclass(frozen=True)
+class StandIn:
+    """A common tube that nobody measured: its Colour Index name, the id of the paint of the table that is taken for it,
+    and what the tube is called."""
+
+    ci: str
+    paint: str
+    name: str
+
+
 @dataclass(frozen=True, eq=False)
 class ColourTable:
     """An open table of paints measured with one pair of Saunderson constants k1, k2 (0-1, see colour.film.saunderson).
-    historical: for study only. scale: None where the file itself gives K and S in 1/mm."""
+    historical: for study only. scale: None where the file itself gives K and S in 1/mm.
+    stand_ins: for common tubes that nobody measured."""
 
     name: str
     paints: tuple[Paint, ...]
@@ -57,6 +70,7 @@ class ColourTable:
     sources: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     historical: bool = False
+    stand_ins: tuple[StandIn, ...] = ()
     scale: Scale | None = None
 
 

@@ -18,13 +18,13 @@ from finishplan.paint.trust import expect_within, looseness
 Array = NDArray[np.float64]
 
 _COMPARED = 128
-"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
 _MOST_BASES = 4
 _SURER = 1.0
 """By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
 of twenty; our rule)."""
 _FARTHER = 1.5
-"""How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may in any case."""
+"""How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
 PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 _DUST = 1e-9

@@ -16,10 +16,10 @@ from finishplan.basics.files import printable
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.hazards import hazards_of
-from finishplan.paint.model import ColourTable, Paint, Scale
+from finishplan.paint.model import ColourTable, Paint, Scale, StandIn
 
 _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
-_TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "scale", "paints")
+_TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "scale", "paints", "stand_ins")
 _SCALE_KEYS = ("of", "per_mm", "range", "source")
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
 _LARGEST = 1e5
@@ -71,7 +71,22 @@ def load_table(path: Path | None) -> ColourTable:
         cautions=texts_at(meta, "cautions", where=str(toml)),
         historical=meta.get("historical", False) is True,
         scale=scale,
+        stand_ins=_stand_ins(meta.get("stand_ins", {}), (*constants,), f"{toml}, stand_ins"),
     )
+
+
+def _stand_ins(said: Any, known: tuple[str, ...], where: str) -> tuple[StandIn, ...]:
+    """What stands for names that nobody measured. Raises InputError for an id that the table has not."""
+    if not isinstance(said, dict):
+        raise InputError("is not a table", where=where, cure='write lines as PY42 = ["yellow-ochre", "yellow oxide"]')
+    found = []
+    for ci, row in said.items():
+        if not (isinstance(row, list) and len(row) == 2 and all(isinstance(v, str) for v in row)):
+            raise InputError(f"{ci} is no pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
+        if row[0] not in known:
+            raise InputError(f"{ci}: no paint '{row[0]}' in the csv", where=where, cure=nearest(row[0], known))
+        found.append(StandIn(ci, *row))
+    return tuple(found)
 
 
 def _scale(said: Any, constants: Mapping[str, tuple[np.ndarray, np.ndarray]], where: str) -> Scale:

@@ -5,7 +5,7 @@ Sources of error, each one sigma, added as independent:
 - the tube: from the ten paints that both sources of the acrylic table measured, years and batches apart, the logarithm
   of K differs by 0.36 (root mean square, weighted with K), that of S by 0.55, correlated 0.66: which is one error
   of 0.36 in tinting strength (K and S together) and one of 0.42 in S alone (tools/measure_spread.py);
-- the model: what is left of a 10 % tint between the sources when strength and scattering are made equal, 1.3
+- the model: what is left of a 10 % tint between the sources when strength and scattering are made equal, 0.9
   CIEDE2000 (root mean square); measured oil mixtures differ from predicted ones by a median of 2.1, much of which is
   the films' thickness and surface: 1.5;
 - a bottle known by its colour only: half of its K and S once more.
@@ -22,10 +22,14 @@ from finishplan.paint.shelf import Shelf
 Array = NDArray[np.float64]
 
 HAND = 0.10
+"""One sigma of the logarithm of an amount measured by hand (common practice)."""
 TUBE_STRENGTH = 0.36
 TUBE_SCATTERING = 0.42
+"""One sigma of ln K and S together, and of ln S alone, from tube to tube (tools/measure_spread.py)."""
 MODEL_DELTA_E = 1.5
+"""One sigma, CIEDE2000, of what the model leaves (our choice, between the two figures above)."""
 ESTIMATE = 0.5
+"""One sigma of ln K and ln S of a bottle known by its colour only (our choice)."""
 
 
 def looseness(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = HAND) -> Array:

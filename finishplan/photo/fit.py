@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from finishplan.colour.light import delta_e, lab, lab_from_xyz
 from finishplan.paint.model import Box, Paint
 from finishplan.photo.camera import GAIN, SIZE, STRAY, TONE, decoded, light_at, phone_prior, scene_lab, without_tone
-from finishplan.photo.model import Calibration, LearnedTube, Shot
+from finishplan.photo.model import TINT_SHARE, Calibration, LearnedTube, Shot
 from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, COAT_UM, TERMS, TubeModel, tube_model
 
 Array = NDArray[np.float64]
@@ -25,7 +25,6 @@ NOISE = 1.0
 """CIEDE2000, one sigma, of a field read by a camera that is known (tools/learn_camera_prior.py: 1.25 at the median)."""
 HUBER = 2.0
 """Sigmas beyond which a field counts by its size only (our rule)."""
-TINT_SHARE = 0.1
 _STEP = 1e-5
 
 

@@ -10,13 +10,16 @@ from finishplan.colour.lab import Lab
 from finishplan.paint.model import Paint
 
 Array = NDArray[np.float64]
-FieldKind = Literal["full", "tint", "thin", "bar"]
+FieldKind = Literal["full", "tint", "thin", "bar", "dab"]
+TINT_SHARE = 0.1
+"""1 drop in 9 of white (Mohammadi, Berns 2006: a masstone and one tint)."""
 
 
 @dataclass(frozen=True)
 class Field:
     """One painted field of the card. paint: id, '' for the bare printed bar; kind: full (until it hides), tint (`share`
-    of it in white, until it hides), thin (one thin coat over the printed black), bar; page: of the card."""
+    of it in white, until it hides), thin (one thin coat over the printed black), bar, dab (of a mix, `paint` its
+    letter); page: of the card."""
 
     paint: str
     kind: FieldKind

@@ -10,12 +10,12 @@ from numpy.typing import NDArray
 from finishplan.basics.errors import InputError
 from finishplan.colour.lab import Lab
 from finishplan.paint.model import Box
-from finishplan.photo.card import CardPage
 from finishplan.photo.chart import read_chart
 from finishplan.photo.fit import learn, read_dab
+from finishplan.photo.layout import CardPage
 from finishplan.photo.marks import Placed, find_page
 from finishplan.photo.model import Calibration, Shot
-from finishplan.photo.patches import read_page, read_patch
+from finishplan.photo.patches import Dabs, read_page
 from finishplan.photo.picture import open_photo
 
 Array = NDArray[np.float64]
@@ -32,6 +32,7 @@ class CardPhoto:
     path: Path
     placed: Placed
     shot: Shot
+    dabs: Dabs
 
 
 def read_photo(path: Path, pages: Sequence[CardPage], chart: Array | None = None) -> CardPhoto:
@@ -39,11 +40,11 @@ def read_photo(path: Path, pages: Sequence[CardPage], chart: Array | None = None
     with the cure, for a picture that cannot be trusted."""
     picture = open_photo(path)
     placed = find_page(picture, pages, str(path))
-    shot = read_page(picture, placed, str(path))
+    shot, dabs = read_page(picture, placed, str(path))
     if chart is not None:
         rgb, px, xyz = read_chart(picture, chart, str(path))
         shot = replace(shot, known_rgb=rgb, known_xy=_on_page(placed, px), known_xyz=xyz)
-    return CardPhoto(path, placed, shot)
+    return CardPhoto(path, placed, shot, dabs)
 
 
 def _on_page(placed: Placed, px: Array) -> Array:
@@ -74,12 +75,16 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     return learned
 
 
-def dab_lab(photo: CardPhoto, place: tuple[float, float, float, float], camera: Array) -> Lab:
-    """L*a*b* of a dab in a rectangle (x, y, w, h in mm) of the page, by a camera (26,) that `learn` found."""
-    from finishplan.photo.card import Rect
-
-    rect = Rect(*place)
-    patch = read_patch(open_photo(photo.path), photo.placed, rect)
-    middle = np.array([[rect.x + rect.w / 2, rect.y + rect.h / 2]]) / photo.placed.page.size
-    L, a, b = read_dab(photo.shot, camera, patch.rgb[None], middle)[0].tolist()
+def dab_lab(photo: CardPhoto, mix: str, camera: Array) -> Lab:
+    """L*a*b* of a mix's dab, by the camera (26,) that `learn` found for this photograph. Raises InputError where its
+    square is bare or glares."""
+    if mix not in photo.dabs.mixes:
+        glares = mix in photo.dabs.glaring
+        raise InputError(
+            f"the dab of mix {mix} {'glares' if glares else 'is not painted'}",
+            where=str(photo.path),
+            cure="let the light come from the side" if glares else f"fill the square {mix}, let it dry, photograph it",
+        )
+    i = photo.dabs.mixes.index(mix)
+    L, a, b = read_dab(photo.shot, camera, photo.dabs.rgb[i : i + 1], photo.dabs.xy[i : i + 1])[0].tolist()
     return L, a, b

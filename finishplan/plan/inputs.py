@@ -11,7 +11,7 @@ from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
-from finishplan.job.job import Cut, Job, job_path
+from finishplan.job.job import AreaJob, Cut, Job, PartJob, job_path
 from finishplan.job.read import LONGEST_JOB, load_job
 from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
@@ -59,7 +59,7 @@ class Sources:
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
-            keys = ("run.mix_life_min", "run.session_min")
+            keys = ("run.pot_life_min", "run.session_min")
             place = f"{file}: " if file else ""
             options |= {key: f"{options['figure.height_mm']} with {place}{key}" for key in keys}
         numbers = [
@@ -89,25 +89,27 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
         raise InputError(
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
-    if folder is not None and not fresh and (found := _planned_before(folder / "job.toml", path, beside)):
-        return found
-    if not beside.is_file():
-        return Sources(Job(), path, options={"figure.drawing": ""})
-    found = _from_job(beside, drawing=path)
-    return replace(found, drawing=path, options={"figure.drawing": ""})
+    of_folder = None if folder is None or fresh else folder / "job.toml"
+    there = _from_job(of_folder, drawing=path) if of_folder is not None and of_folder.is_file() else None
+    if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
+        other = f"; {beside} is not read" if beside.is_file() else ""
+        said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
+        return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,))
+    found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path)
+    found = replace(found, drawing=path, options={"figure.drawing": ""})
+    return found if there is None else replace(found, job=_with_places(found.job, there.job), kept=there.kept)
 
 
-def _planned_before(job_file: Path, drawing: Path, beside: Path) -> Sources | None:
-    """The job of a folder planned into before: where it was edited, or where there is no other."""
-    if not job_file.is_file():
-        return None
-    edited = is_edited(text_of(job_file, LONGEST_JOB, "a job file (TOML)"))
-    if not edited and beside.is_file():
-        return None
-    found = _from_job(job_file, drawing=drawing)
-    other = f"; {beside} is not read" if beside.is_file() else ""
-    said = f"{job_file} is used as you edited it{other}; --fresh starts over." if edited else ""
-    return replace(found, drawing=drawing, options={"figure.drawing": ""}, said=(said,) if said else ())
+def _with_places(job: Job, written: Job) -> Job:
+    """A job with the places of the areas, and the areas of the parts, that were written at its last plan: by these
+    numbers and parts are found again."""
+    areas = dict(job.areas)
+    for id, old in written.areas.items():
+        said = areas.get(id, AreaJob())
+        if said.at is None and old.at is not None:
+            areas[id] = replace(said, at=old.at, colour=old.colour, size=old.size)
+    parts = {name: PartJob(areas=part.areas) for name, part in written.parts.items()} if not job.parts else job.parts
+    return replace(job, areas=areas, parts=parts)
 
 
 def with_box(sources: Sources, paints: Path) -> Sources:

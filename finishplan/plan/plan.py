@@ -32,11 +32,13 @@ class Materials:
 @dataclass(frozen=True)
 class Mixes:
     """The mixes of a scheme. mix_of: (area id, index into mixes) pairs by id; bare areas have none. settings: those
-    by which they were searched."""
+    by which they were searched. additions: what to add to the box for colours out of reach, these told by their hex;
+    '' where nothing is amiss."""
 
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
     settings: MixSettings
+    additions: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -1,6 +1,7 @@
 """Every mix as it is made and lies on the palette: wells in the order of use, pots, the colours its swatches show."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,7 +10,8 @@ from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
-from finishplan.paint.measuring import let_down, let_down_words, measured_pot
+from finishplan.paint.hazards import kept_from_spray
+from finishplan.paint.measuring import let_down, let_down_words, measured_pot, small_unit
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan.part_passes import mixes_of
 from finishplan.plan.plan import Painting
@@ -47,10 +49,11 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         ingredients=tuple((ingredient_name(i), _ingredient_hex(painting, i)) for i in mix.recipe),
         over_white=(coats[0][0], coats[1][0]),
         over_black=(coats[0][1], coats[1][1]),
-        one=_pot(painting, mix, need.ml_per_casting if need else 0.0),
+        one=_small_pot(painting, mix, need.ml_per_casting if need else 0.0),
         pots=_pots(painting, run, mix),
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
+        holds=kept_from_spray([mix], painting.box),
     )
 
 
@@ -87,9 +90,17 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     return (own * pre.parts + paints[pre.into].density * pre.of) / (pre.parts + pre.of)
 
 
-def _pot(painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0) -> PotMade:
+def _small_pot(painting: Painting, mix: Mix, ml: float) -> PotMade:
+    """The pot of one casting, in toothpick tips or brush loads where it takes less than a few drops."""
+    unit, drop_ml = small_unit(mix, ml, painting.mix_settings.drop_ml)
+    return replace(_pot(painting, mix, ml, drop_ml=drop_ml), unit=unit)
+
+
+def _pot(
+    painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0, drop_ml: float | None = None
+) -> PotMade:
     """The smallest pot of whole drops that holds `ml`."""
-    drop_ml = painting.mix_settings.drop_ml
+    drop_ml = drop_ml or painting.mix_settings.drop_ml
     each = measured_pot(mix, ml, drop_ml).each
     paints = {p.id: p for p in painting.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)
@@ -99,13 +110,13 @@ def _pot(painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: f
 
 def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     """The pots made in the run, in order of time."""
-    made = [t for t in run.turns if t.mix == mix.id and t.drops]
+    made = [p for p in run.pots if p.mix == mix.id]
     starts, drop_ml = [s.start_min for s in run.sessions], painting.mix_settings.drop_ml
 
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(painting, mix, t.drops * drop_ml, session(t.start_min), t.start_min) for t in made)
+    return tuple(_pot(painting, mix, p.drops * drop_ml, session(p.made_min), p.made_min) for p in made)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:

@@ -88,10 +88,10 @@ def test_patches_are_what_thin_and_thick_places_differ_by() -> None:
 
 
 def test_a_ground_near_in_colour_lies_even_at_once_and_a_far_one_does_not() -> None:
-    """White over white: one coat looks even, though two more do not make it opaque. Over black it does not."""
+    """White over light grey: one coat looks even, though one more does not make it opaque. Over black it does not."""
     white = one("white")
-    off, patch = white.curves(greys(0.85, 0.045), 0.02)[0], every_patch(white, greys(0.85, 0.045))[0]
-    assert patch[0, 1] < HIDDEN < off[0, 3] < CLOSE
+    off, patch = white.curves(greys(0.70, 0.045), 0.02)[0], every_patch(white, greys(0.70, 0.045))[0]
+    assert patch[0, 1] < HIDDEN < off[0, 2] < CLOSE
     assert patch[1, 2] > HIDDEN and coats("white", "black") > 2 > coats("white", "white")
 
 
@@ -270,7 +270,7 @@ def test_mix_changes_count_as_the_run_will_have_them() -> None:
         one, other = (order_of(figure, {1: mix}, castings=castings, method=method, wait_min=w) for w in (0.0, 30.0))
         coats = one.coats[0].coats
         assert coats > 3 and (castings * one.passes[0].minutes < coats * 30) == often
-        changes = (coats - 1) * Labour().change_min if often else 0
+        changes = (coats - 1) * Labour().turn_min if often else 0
         assert other.primer.minutes == pytest.approx(one.primer.minutes + changes)
 
 

@@ -215,7 +215,8 @@ def test_minutes_add_up(seed: int, areas: int, mixes: int, tool: str, castings: 
         handled = sum(max(w.coats for w in p.work if w.part == part) for part in {w.part for w in p.work})
         worked = sum(w.coats * w.minutes for w in p.work)
         assert p.minutes == pytest.approx(worked + handled * labour.handle_min)
-    total = castings * sum(p.minutes for p in order.passes) + len(order.passes) * labour.change_min
+    total = castings * sum(p.minutes for p in order.passes) + len(order.passes) * labour.turn_min
+    total += len({m for p in order.passes for m in (p.mix, *p.also_open)}) * 3.3  # a pot of three paints
     assert order.primer.minutes == pytest.approx(total)
     weighed = dict(order.primers)
     others = [minutes for name, minutes in weighed.items() if name != order.primer.name]

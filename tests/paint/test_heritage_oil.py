@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from test_tables import PUBLISHED, REFERENCE, ROOT, needs_published, tool
+from test_tables import REFERENCE, ROOT, tool
 
 from finishplan.colour.film import film, inverse_saunderson, saunderson
 from finishplan.colour.light import delta_e, lab
@@ -55,11 +55,10 @@ def test_held_out_films() -> None:
     assert np.quantile(away, 0.9) <= 6.7
 
 
-@needs_published
 def test_fit_gives_the_shipped_table(tmp_path: Path) -> None:
     """The same constants to a thousandth on any machine (the last digit may turn with the arithmetic)."""
     script = tool("fit_heritage_oil")
-    script.main(PUBLISHED / "heritage-oil", tmp_path)
+    script.main(tmp_path)
     again, shipped = (load_table(f / "heritage-oil.csv") for f in (tmp_path, ROOT / "palettes"))
     assert [p.id for p in again.paints] == [p.id for p in shipped.paints]
     assert (again.k1, again.k2) == (pytest.approx(shipped.k1, rel=1e-3), pytest.approx(shipped.k2, rel=1e-3))
@@ -69,7 +68,6 @@ def test_fit_gives_the_shipped_table(tmp_path: Path) -> None:
         assert one.hazards == other.hazards
 
 
-@needs_published
 def test_fit_does_not_depend_on_threads(tmp_path: Path) -> None:
     """The same bytes on one thread and on two."""
     written = []
@@ -79,7 +77,6 @@ def test_fit_does_not_depend_on_threads(tmp_path: Path) -> None:
         script = [
             sys.executable,
             str(ROOT / "tools" / "fit_heritage_oil.py"),
-            str(PUBLISHED / "heritage-oil"),
             str(out),
         ]
         names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
@@ -88,9 +85,8 @@ def test_fit_does_not_depend_on_threads(tmp_path: Path) -> None:
     assert written[0] == written[1]
 
 
-@needs_published
 def test_held_out_films_take_no_part() -> None:
-    films = tool("heritage_films").Published(PUBLISHED / "heritage-oil")
+    films = tool("heritage_films").Published(REFERENCE / "oil-films.csv")
     assert not set(films.fitted()) & set(films.held_out())
     held = {f["film"] for f in rows(REFERENCE / "held-out-films.csv")}
     assert held == set(films.held_out())
