@@ -35,5 +35,5 @@ def test_sketches_are_read(kind: str, tmp_path: Path) -> None:
     drawn.picture.save(tmp_path / "a.png", compress_level=1)
     tally = score(drawn, read_drawing(tmp_path / "a.png"))
     assert tally.recall >= 0.85 and tally.areas >= 0.7
-    if kind in ("line art", "muted"):
-        assert tally.extra == 0 and tally.pairs_found > 0.75 and tally.pairs_true > 0.9
+    if kind == "muted":
+        assert tally.extra == 0 and tally.pairs_found > 0.9 and tally.pairs_true > 0.9
