@@ -13,12 +13,13 @@ def bench(
         Path | None, typer.Argument(metavar="DRAWING|JOB|FOLDER", help="What to open; left out: this folder.")
     ] = None,
     port: Annotated[
-        int, typer.Option(metavar="NUMBER", parser=whole("--port", 8080, most=65535), help="Any free one if left out.")
-    ] = 0,
+        int | None,
+        typer.Option(metavar="NUMBER", parser=whole("--port", 8080, most=65535), help="Any free one if left out."),
+    ] = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
     debug: Debug = False,
 ) -> None:
     """Open the bench page in your browser: areas, mixes, order, run and print, on this machine only."""
     from finishplan.page.serve import serve
 
-    serve(source, port, browser=not no_browser)
+    serve(source, port or 0, browser=not no_browser)

@@ -39,6 +39,7 @@ from finishplan.cli.options import (
     Source,
     Table,
     Temperature,
+    Took,
     path,
 )
 
@@ -253,6 +254,7 @@ def run(
         typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
+    took: Took = None,
     fresh: Fresh = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
@@ -267,7 +269,13 @@ def run(
     from finishplan.cli.wishes import Manner
 
     sources = sources_of(source, before(source, None), given, fresh=fresh)
-    run_schedule(sources, out, start, Manner(max_megapixels, cache, json, quiet))
+    manner = Manner(max_megapixels, cache, json, quiet)
+    if took:
+        from finishplan.cli.took_command import fit_pace
+
+        fit_pace(sources, took, manner)
+        return
+    run_schedule(sources, out, start, manner)
 
 
 def main() -> None:

@@ -71,6 +71,15 @@ Humidity = Annotated[
     float | None, typer.Option(metavar="NUMBER", parser=number("--humidity", "per cent", 50), help="Of the room, %.")
 ]
 Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
+Took = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--took",
+        metavar="TIME",
+        help="What the run really took at the bench, as 3h20; several evenings as 2h50,3h05. Fits your own pace to it "
+        "and writes that into the job.",
+    ),
+]
 Painters = Annotated[
     int | None, typer.Option(metavar="NUMBER", parser=whole("--painters", 2), help="How many people paint.")
 ]

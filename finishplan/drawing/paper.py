@@ -113,19 +113,23 @@ def is_even(rgb: np.ndarray) -> bool:
     return field is not None and field.range8 <= STEADY
 
 
-def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
-    """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
-    if loaded.opaque is not None or loaded.layers:
+def prepare(
+    loaded: Loaded, paper_white: Literal["auto", "off"] = "auto", told: Kind | Literal["auto"] = "auto"
+) -> Picture:
+    """Decide between flat, scan and photo, unless `told`; correct the paper of the latter two unless `paper_white` is
+    'off'."""
+    if loaded.opaque is not None or loaded.layers or told == "flat":
         return _picture("flat", loaded.rgb, loaded.scale)
     field = PaperField.fit(loaded.rgb)
     steady = field is None or field.range8 <= STEADY
-    if grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
+    if told == "auto" and grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
         return _picture("flat", loaded.rgb, loaded.scale)
     loaded = loaded.finer()
     if field is None:
         note = "no paper found round the figure: colours are as they are in the picture"
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
-    kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
+    photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
+    kind: Kind = "photo" if photographed else "scan"
     white = field.divide(loaded.averaged)
     white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":

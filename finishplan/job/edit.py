@@ -23,10 +23,13 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     """The text of a job file with these keys set, None taking one out; checked as a whole.
 
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
-    out. Raises InputError as `parse_job`, and for a key that there is not.
+    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as `parse_job`, and for a key that there is not.
     """
     plain: dict[Path, Any] = {}
     for said, value in edits.items():
+        if value is None and (group := _group(said, text, file)):
+            text = with_values(text, {group: None})
+            continue
         path = path_of(said, text, file)
         rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
         if not rename and path[-1] != "cut":
@@ -66,6 +69,13 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     if path[0] == "areas":
         path = ("areas", _header(path[1], text, file, said), "target" if key == "colour" else key)
     return path
+
+
+def _group(said: str, text: str, file: str) -> Path | None:
+    """('mixes', 'maroon') of 'mixes.maroon', where there is one."""
+    section, _, thing = said.strip().partition(".")
+    there = section in ("mixes", "parts", "edges") and thing in toml_of(text, file).get(section, {})
+    return (section, thing) if there else None
 
 
 def _header(area: str, text: str, file: str, said: str) -> str:

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import inside
+from finishplan.basics.files import inside, write_whole
 from finishplan.job.read import load_job
-from finishplan.page.desk import JOB_NAME, Desk
+from finishplan.page.desk import JOB_NAME, Desk, new_job
 from finishplan.page.planning import Planning
 
 MOST_RECENT = 30
@@ -49,6 +49,7 @@ class Bench:
             self.open_folder(folder)
             return
         kept = folder / f"drawing{drawing.suffix.lower()}"
+        _ending(drawing, self.max_megapixels)
         if drawing.resolve() != kept.resolve():
             shutil.copyfile(drawing, kept)
         beside = drawing.with_suffix(".toml")
@@ -59,30 +60,37 @@ class Bench:
             (folder / JOB_NAME).write_text(text, encoding="utf-8")
         self._lay(Desk(folder, kept.name))
 
-    def take_in(self, picture: Path) -> None:
-        """Begin a new figure with a picture that was sent: it gets a folder of its own. Raises InputError."""
-        ending = _ending(picture, self.max_megapixels)
+    def take_in(self, picture: Path, name: str = "") -> None:
+        """Begin a new figure with a picture that was sent: it gets a folder of its own. name: what its maker calls it.
+        Raises InputError."""
+        drawing = f"drawing{_ending(picture, self.max_megapixels)}"
+        text = new_job(drawing, name)
         number = 1
         while (folder := self.folder / f"figure-{number}").exists():
             number += 1
         folder.mkdir(parents=True)
-        os.replace(picture, folder / f"drawing{ending}")  # noqa: PTH105  in one step
-        self._lay(Desk(folder, f"drawing{ending}"))
+        os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
+        write_whole(folder / JOB_NAME, text)
+        self._lay(Desk(folder, drawing))
 
     def redraw(self, picture: Path) -> None:
         """Put another drawing in the place of the figure's: the job and its corrections stay. Raises InputError."""
         if self.desk is None:
             raise InputError("no figure is open", cure="choose a drawing first")
-        ending = _ending(picture, self.max_megapixels)
-        desk = self.desk
+        ending, desk = _ending(picture, self.max_megapixels), self.desk
         number = 2
         while (target := desk.folder / f"drawing-{number}{ending}").exists():
             number += 1
         os.replace(picture, target)  # noqa: PTH105  in one step
         state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
-        desk.drawing = target.name
         if self.planning is not None:
             self.planning.ask(state)
+
+    def put_away(self) -> None:
+        """Take the figure off the bench: its folder stays, and what is being computed of it is dropped."""
+        with self._lock:
+            self.close()
+            self.desk = self.planning = None
 
     def recent(self) -> list[dict[str, str]]:
         """Figures that may be opened: name and folder's name, newest first."""

@@ -5,18 +5,24 @@ between two requests is taken as it is, as an edit of its own.
 """
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import write_whole
+from finishplan.basics.files import inside, write_whole
 from finishplan.basics.text_files import text_of
 from finishplan.job.edit import edit_job
+from finishplan.job.job import Job
 from finishplan.job.read import LONGEST_JOB, parse_job
 
 JOB_NAME = "job.toml"
+
+
+def new_job(drawing: str, name: str = "") -> str:
+    """The job of a figure of which only the picture is known, and what its maker calls it."""
+    return edit_job("[figure]\n", {"figure.drawing": drawing} | ({"figure.name": name} if name else {}))
 
 
 class Behind(Exception):
@@ -39,13 +45,14 @@ class Desk:
 
     def __init__(self, folder: Path, drawing: str) -> None:
         """folder: where all is read and written; drawing: the picture's file name in it. Raises InputError."""
-        self.folder, self.drawing = folder, drawing
+        self.folder, self._drawing = folder, drawing
+        self.check: Callable[[Job], None] = lambda job: None
         self._lock = threading.RLock()
         self._revision = 1
         self._undo: list[str] = []
         self._redo: list[str] = []
         if not self.file.exists():
-            write_whole(self.file, f'[figure]\ndrawing = "{drawing}"\n')
+            write_whole(self.file, new_job(drawing))
         self._text = self._read()
 
     @property
@@ -55,8 +62,14 @@ class Desk:
 
     @property
     def picture(self) -> Path:
-        """The drawing."""
-        return self.folder / self.drawing
+        """The drawing that the job names. Raises InputError for one that is not in the folder."""
+        try:
+            name = parse_job(self._text, self.folder, JOB_NAME).figure.drawing or self._drawing
+        except InputError:  # the job was spoilt by hand: the picture of before is shown beside what is wrong
+            name = self._drawing
+        found = inside(self.folder, name, where=f"{JOB_NAME}: figure.drawing")
+        self._drawing = name
+        return found
 
     def state(self) -> State:
         """The job as it stands, changes by hand taken in. Raises InputError where the file no longer can be read."""
@@ -75,6 +88,14 @@ class Desk:
         """Put another text in the file's place. Raises Behind and InputError."""
         return self._changed(revision, lambda _: text)
 
+    def bring_up_to_date(self, old: str, new: str) -> None:
+        """Put what a reading found of the areas into the file: it says the same as before, so it is no step to undo.
+        Nothing is done where the job is another by now."""
+        with self._lock:
+            if new != old and self._read() == self._text == old:
+                write_whole(self.file, new)
+                self._text = new
+
     def undo(self, revision: int) -> State:
         """Take the last change back. Raises Behind; InputError where there is none."""
         with self._lock:
@@ -91,7 +112,8 @@ class Desk:
         with self._lock:
             self._check(revision)
             text = change(self._text)
-            parse_job(text, file=JOB_NAME)
+            job = parse_job(text, self.folder, JOB_NAME)
+            self.check(job)
             if text != self._text:
                 write_whole(self.file, text)
                 self._push(text)

@@ -2,18 +2,16 @@
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from finishplan.basics.errors import InputError
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
-from finishplan.page.borders import area_paths
-from finishplan.page.desk import JOB_NAME, Desk, State
+from finishplan.page.desk import Desk, State
+from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
 from finishplan.paint.model import Box
-from finishplan.plan.inputs import Sources, find_sources, read_sources
-from finishplan.plan.plan import Materials, Plan
+from finishplan.plan.plan import Plan
 from finishplan.plan.planner import Planner
 
 Tell = Callable[[str], None]
@@ -42,24 +40,35 @@ class Planning:
     thread, whenever one is new."""
 
     def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
-        self.desk, self._heard, self._most = desk, heard, max_megapixels
+        self.desk, self._heard = desk, heard
         self.results: dict[str, Result] = {}
-        self.box: Box | None = None
-        self.last_plan: Plan | None = None
+        self.plan: tuple[int, Plan] | None = None
+        self._look = Look(desk, max_megapixels)
         self._planner: Planner | None = None
-        self._read_from: Any = None
-        self._paths: dict[int, str] = {}
         self._wanted = threading.Condition()
         self._state: State | None = None
+        self._newest = 0
         self._ended = False
+        desk.check = self._look.check
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
 
+    @property
+    def box(self) -> Box | None:
+        """The paints, once they were read."""
+        return None if self._look.last is None else self._look.last.materials.box
+
+    @property
+    def looked(self) -> Looked | None:
+        """What was seen when the picture was last read."""
+        return self._look.last
+
     def ask(self, state: State) -> None:
-        """Plan this state next; whatever was asked before and has not begun is forgotten."""
+        """Plan this state next, unless it was asked for; whatever was asked before and has not begun is forgotten."""
         with self._wanted:
-            self._state = state
-            self._wanted.notify()
+            if state.revision > self._newest:
+                self._state, self._newest = state, state.revision
+                self._wanted.notify()
 
     def end(self) -> None:
         """Stop after the stage that is being computed."""
@@ -80,13 +89,10 @@ class Planning:
     def _plan(self, state: State) -> None:
         stage = STAGES[0]
         try:
-            for stage, compute in (
-                ("reading", self._reading),
-                ("painting", lambda job: painting_view(self._need().painting(job))),
-                ("run", lambda job: run_view(self._need().plan(job, quick=True), searched=False)),
-                ("plan", self._whole),
-            ):
-                self._publish(stage, Result(state.revision, compute(self._job(state))))
+            job, looked = self._look.at(state.text)
+            self._publish(stage, Result(state.revision, self._reading(job, looked)))
+            for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
+                self._publish(stage, Result(state.revision, compute(job, state.revision)))
         except Overtaken:
             return
         except InputError as error:
@@ -96,54 +102,33 @@ class Planning:
             problem = {"what": what, "where": "", "cure": "undo the last change"}
             self._publish(stage, Result(state.revision, problem=problem), final=True)
 
-    def _job(self, state: State) -> Job:
-        return parse_job(state.text, self.desk.folder, JOB_NAME)
-
     def _need(self) -> Planner:
         assert self._planner is not None
         return self._planner
 
     def _publish(self, stage: str, result: Result, *, final: bool = False) -> None:
         with self._wanted:
-            self.results[stage] = result
-            newer = self._state is not None and self._state.revision > result.revision
-        self._heard(stage)
-        if (newer or self._ended) and not final:
+            ended, newer = self._ended, self._newest > result.revision
+            if not ended:
+                self.results[stage] = result
+        if not ended:
+            self._heard(stage)
+        if (newer or ended) and not final:
             raise Overtaken
 
-    def _reading(self, job: Job) -> dict[str, Any]:
-        sources = replace(find_sources(self.desk.file), job=job)
-        self._read(sources)
-        scheme = self._need().scheme(job)
-        return reading_view(self._need().materials.drawing, self._paths, scheme)
-
-    def _read(self, sources: Sources) -> None:
-        """Look at the picture, the paints and the meshes again where what they are read from has changed."""
-        key = _reading_key(sources)
-        if self._planner is not None and key == self._read_from:
-            return
-        drawing, box, meshes = read_sources(sources, max_megapixels=self._most)
+    def _reading(self, job: Job, looked: Looked) -> dict[str, Any]:
         if self._planner is None:
-            self._planner = Planner(Materials(drawing, box, meshes))
-        else:
-            self._planner.materials = Materials(drawing, box, meshes)
-        self._paths, self.box, self._read_from = area_paths(drawing), box, key
+            self._planner = Planner(looked.materials)
+        self._planner.materials = looked.materials
+        return reading_view(looked, self._planner.scheme(job), job)
 
-    def _whole(self, job: Job) -> dict[str, Any]:
-        self.last_plan = self._need().plan(job)
-        return run_view(self.last_plan, searched=True)
+    def _painting(self, job: Job, revision: int) -> dict[str, Any]:
+        return painting_view(self._need().painting(job))
 
+    def _quick(self, job: Job, revision: int) -> dict[str, Any]:
+        return run_view(self._need().plan(job, quick=True), searched=False)
 
-def _reading_key(sources: Sources) -> Any:
-    """All that the materials hang on: the files as they lie there, and the keys that steer their reading."""
-    paths = (sources.drawing, sources.paints, sources.table, sources.parts_map, *sources.meshes.values())
-    files = tuple((str(p), (s := p.stat()).st_mtime_ns, s.st_size) for p in paths if p is not None and p.exists())
-    job = sources.job
-    return files, job.figure, job.paints, job.method.coat_um, tuple(job.parts.items()), _corrections(job)
-
-
-def _corrections(job: Job) -> Any:
-    """What the maker mended in the reading."""
-    keys = ("swallow", "join", "paper", "line", "at")
-    areas = tuple((name, tuple(getattr(area, key, None) for key in keys)) for name, area in job.areas.items())
-    return areas, getattr(job, "cuts", ())
+    def _searched(self, job: Job, revision: int) -> dict[str, Any]:
+        plan = self._need().plan(job)
+        self.plan = revision, plan
+        return run_view(plan, searched=True)

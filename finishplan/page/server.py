@@ -19,9 +19,11 @@ from finishplan.basics.errors import InputError
 from finishplan.page.bench import Bench
 from finishplan.page.desk import Behind, Desk, State
 from finishplan.page.guard import LARGEST_EDIT, Guard, Keys
+from finishplan.page.picture import shown
 from finishplan.page.planning import Planning, told
 from finishplan.page.printing import Printing
-from finishplan.page.views import STAGES, paints_view
+from finishplan.page.views import STAGES, job_view, paints_view
+from finishplan.sheets.letters import FACES, font_file
 
 STATIC = Path(__file__).parent / "static"
 LARGEST_PICTURE = 200_000_000
@@ -91,6 +93,10 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
     async def index(request: Request) -> Response:
         return FileResponse(STATIC / "index.html")
 
+    async def font(request: Request) -> Response:
+        face = request.path_params["face"]
+        return FileResponse(font_file(face)) if face in FACES else Response(status_code=404)
+
     async def enter(request: Request) -> Response:
         return keys.enter(request)
 
@@ -98,7 +104,8 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         if bench.desk is None:
             return JSONResponse({"folder": str(bench.folder), "open": False, "recent": bench.recent()})
         found = await run_in_threadpool(_taken_in, bench)
-        return JSONResponse({"folder": str(bench.desk.folder), "open": True, **_told(found), **_stages(planning())})
+        told = {"folder": str(bench.desk.folder), "open": True, "printed": printing.printed}
+        return JSONResponse({**told, **_told(found), **_stages(planning())})
 
     async def stage(request: Request) -> Response:
         name = request.path_params["name"]
@@ -107,7 +114,7 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         result = planning().results.get(name)
         if result is None:
             return JSONResponse({"revision": 0}, status_code=202)
-        tag = f'"{name}-{result.revision}-{id(result)}"'
+        tag = f'"{name}-{result.revision}-{id(planning())}"'
         if request.headers.get("if-none-match") == tag:
             return Response(status_code=304, headers={"etag": tag})
         body = {"revision": result.revision, "problem": result.problem, "data": result.data}
@@ -135,18 +142,32 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         news.tell("job")
         return JSONResponse(_told(found))
 
-    async def drawing(request: Request) -> Response:
-        return FileResponse(desk().picture)
+    async def picture(request: Request) -> Response:
+        looked = planning().looked
+        drawing = None if looked is None else looked.materials.drawing
+        data, kind = await run_in_threadpool(shown, desk().picture, drawing, bench.max_megapixels)
+        return Response(data, media_type=kind)
 
     async def upload(request: Request) -> Response:
+        query = request.query_params
         path = await _received(request, bench.folder)
         try:
-            take = bench.redraw if request.query_params.get("redraw") else bench.take_in
-            await run_in_threadpool(take, path)
+            if query.get("redraw"):
+                await run_in_threadpool(bench.redraw, path)
+            else:
+                await run_in_threadpool(bench.take_in, path, _title(query.get("name", "")))
+        except InputError as error:
+            where = "your picture" if str(path) in error.where else error.where
+            raise InputError(error.what, where=where, cure=error.cure) from error
         finally:
             path.unlink(missing_ok=True)
         news.tell("figure")
         return JSONResponse({"folder": str(desk().folder), **_told(desk().state())})
+
+    async def close(request: Request) -> Response:
+        await run_in_threadpool(bench.put_away)
+        news.tell("figure")
+        return JSONResponse({"open": False})
 
     async def open_figure(request: Request) -> Response:
         said = await _json(request)
@@ -158,6 +179,12 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         box = planning().box
         return JSONResponse({} if box is None else paints_view(box))
 
+    async def folder(request: Request) -> Response:
+        import webbrowser
+
+        await run_in_threadpool(webbrowser.open, desk().folder.resolve().as_uri())
+        return JSONResponse({})
+
     async def sheets(request: Request) -> Response:
         said = await _json(request)
         return JSONResponse(await run_in_threadpool(printing.make, said))
@@ -166,7 +193,8 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         return Response(printing.page(request.path_params["number"]), media_type="image/png")
 
     async def saved(request: Request) -> Response:
-        found = await run_in_threadpool(printing.file, request.path_params["name"])
+        start = request.query_params.get("start", "")
+        found = await run_in_threadpool(printing.file, request.path_params["name"], start)
         return Response(found.data, media_type=found.kind, headers=found.headers)
 
     async def events(request: Request) -> Response:
@@ -183,14 +211,17 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         Route("/api/edit", edit, methods=["POST"]),
         Route("/api/undo", undo, methods=["POST"]),
         Route("/api/redo", redo, methods=["POST"]),
-        Route("/api/drawing", drawing, methods=["GET"]),
+        Route("/api/picture", picture),
         Route("/api/drawing", upload, methods=["POST"]),
+        Route("/api/close", close, methods=["POST"]),
         Route("/api/open", open_figure, methods=["POST"]),
         Route("/api/paints", paints),
+        Route("/api/folder", folder, methods=["POST"]),
         Route("/api/sheets", sheets, methods=["POST"]),
         Route("/api/sheets/{number:int}", page),
         Route("/api/save/{name}", saved),
         Route("/api/events", events),
+        Route("/fonts/{face}.ttf", font),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
     return Starlette(
@@ -213,7 +244,7 @@ def _taken_in(bench: Bench) -> State:
 def _told(state: State) -> dict[str, Any]:
     return {
         "revision": state.revision,
-        "job": state.text,
+        "job": job_view(state.text),
         "can_undo": state.can_undo,
         "can_redo": state.can_redo,
     }
@@ -221,6 +252,11 @@ def _told(state: State) -> dict[str, Any]:
 
 def _stages(planning: Planning) -> dict[str, Any]:
     return {"stages": {name: result.revision for name, result in planning.results.items()}}
+
+
+def _title(said: str) -> str:
+    """What a maker calls a figure, from the name of the picture's file: only ever a text, never a path."""
+    return "".join(c for c in said if c.isprintable()).strip()[:80]
 
 
 def _problem(error: Exception, status: int) -> JSONResponse:

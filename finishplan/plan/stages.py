@@ -45,7 +45,7 @@ def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float)
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
     painted = painted_areas(scheme)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
-    wishes = Wishes([a.mix for a in painted], needs)
+    wishes = Wishes([a.mix for a in painted], needs, recipes=dict(scheme.recipes))
     mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
     return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))

@@ -127,8 +127,8 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
 
 
 def _primed_before(figure: Painted, settings: RunSettings) -> bool:
-    """Whether the castings are primed before the first evening: from a can, not at the table, and all there by then. The
-    primer's wait of an hour or two before it is brushed over would else take up that evening (common practice)."""
+    """Whether the castings are primed before the first evening: from a can, not at the table, and all there by then.
+    The primer's wait of an hour or two before it is brushed over would else take up the evening (common practice)."""
     sprayed = figure.primer_coats > 0 and paint_kind(figure.dry[0].kind).sprayed
     together = not settings.first_ready_min and not settings.cadence_min and settings.rack is None
     return settings.session_min is not None and sprayed and together

@@ -1,6 +1,7 @@
 """The best sequence found for a run: whole rounds, list scheduling, local search. Times in ticks."""
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from finishplan.run.bench import Crowded, Score
@@ -12,6 +13,8 @@ from finishplan.run.search import STEPS_PER_S, Goal, Search
 
 SPARE = 0.03
 """In one stretch a run may end so much later for fewer turns: a turn that saves less than it costs is not made."""
+MANY_COATS = 1000
+"""Coats of a run beyond which sessions run over only where the rules alone find that it spares one."""
 
 
 @dataclass(frozen=True)
@@ -37,49 +40,56 @@ class Solution:
 
 @dataclass(frozen=True)
 class _Found:
+    """A sequence with its score in a problem. tries: all that was found by rules, the same."""
+
     sequence: Sequence[int]
     score: Score
     method: str
+    tries: tuple["_Found", ...] = ()
 
 
 def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     """The best schedule found.
 
     In one stretch: the soonest end, then, of those within SPARE of it, the fewest turns. In sessions: the fewest
-    sessions, then the least attendance, then the fewest turns; sessions run over by up to the
-    problem's slack where that
-    spares one. effort: seconds on a machine of the reference speed, by default the problem's; 0: a quick plan by rules
-    alone. It only sets how many steps are taken.
+    sessions, then the least attendance, then the fewest turns; sessions run over by up to the problem's slack where
+    that spares one. effort: seconds on a machine of the reference speed, by default the problem's; 0: a quick plan by
+    rules alone. It only sets how many steps are taken.
     """
-    solution = _solved(problem, effort)
-    if problem.hours.length is None or not problem.slack or solution.timed.score.sessions == 1:
-        return solution
-    longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
-    if bounds(longer).sessions >= solution.timed.score.sessions:
-        return solution
-    other = _solved(longer, effort)
-    return other if other.timed.score.sessions < solution.timed.score.sessions else solution
-
-
-def _solved(problem: RunProblem, effort: float | None) -> Solution:
     steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
-    least, soonest = bounds(problem), Goal()
-    if problem.fewest_turns:
-        soonest = Goal(within=0, turns_first=True)
-    best = _first(problem, soonest, least, steps)
+    least = bounds(problem)
+    by_rules = _by_rules(problem, least, steps)
+    if problem.hours.length is None or not problem.slack:
+        return _finished(problem, by_rules, least, steps)
+    longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
+    least_longer = bounds(longer)
+    spared = _retimed(longer, by_rules)
+    if spared.score.sessions < by_rules.score.sessions:
+        return _finished(longer, spared, least_longer, steps)
+    strict = _finished(problem, by_rules, least, steps)
+    sessions = strict.timed.score.sessions
+    if least_longer.sessions >= sessions or not steps or problem.base[-1] > MANY_COATS:
+        return strict
+    other = _finished(longer, spared, least_longer, steps)
+    return other if other.timed.score.sessions < sessions else strict
+
+
+def _finished(problem: RunProblem, best: _Found, least: Bounds, steps: int) -> Solution:
+    """Searched from what the rules found: first for the end, then for what comes next."""
+    goal = _soonest(problem)
+    tries = best.tries
     if steps and not _is_best(problem, best.score, least):
-        best = _searched(problem, best, soonest, steps // 2)
+        best = _searched(problem, best, goal, steps // 2)
     if not problem.fewest_turns:
-        goal = _second(problem, best.score)
-        best = _first(problem, goal, least, steps, best)
+        goal = Goal(int(best.score.makespan * (1 + SPARE)), best.score.sessions, problem.hours.length is not None)
+        best = min((best, *tries), key=lambda f: goal.of(f.score))
         if steps and not _is_best(problem, best.score, least):
             best = _searched(problem, best, goal, steps // 2)
     return Solution.of(problem, best.sequence, best.method)
 
 
-def _second(problem: RunProblem, score: Score) -> Goal:
-    by_sessions = problem.hours.length is not None
-    return Goal(int(score.makespan * (1 + SPARE)), score.sessions, by_sessions)
+def _soonest(problem: RunProblem) -> Goal:
+    return Goal(within=0, turns_first=True) if problem.fewest_turns else Goal()
 
 
 def _is_best(problem: RunProblem, score: Score, least: Bounds) -> bool:
@@ -89,19 +99,26 @@ def _is_best(problem: RunProblem, score: Score, least: Bounds) -> bool:
     return score.makespan == least.makespan and score.turns == least.turns
 
 
-def _first(problem: RunProblem, goal: Goal, least: Bounds, steps: int, best: _Found | None = None) -> _Found:
-    """The best by rules alone; the first that cannot be bettered ends it."""
+def _by_rules(problem: RunProblem, least: Bounds, steps: int) -> _Found:
+    """The best by rules alone, with all of them; the first that cannot be bettered ends it."""
+    found: list[_Found] = []
     for method, sequence in _tries(problem, steps):
-        try:
-            score = run_through(problem, sequence)
-        except Crowded:
-            continue
-        if best is None or goal.of(score) < goal.of(best.score):
-            best = _Found(sequence, score, method)
-        if _is_best(problem, best.score, least):
-            break
-    assert best is not None
-    return best
+        with suppress(Crowded):
+            found.append(_Found(sequence, run_through(problem, sequence), method))
+            if _is_best(problem, found[-1].score, least):
+                break
+    return _best_of(problem, found)
+
+
+def _best_of(problem: RunProblem, found: Sequence[_Found]) -> _Found:
+    goal = _soonest(problem)
+    return replace(min(found, key=lambda f: goal.of(f.score)), tries=tuple(found))
+
+
+def _retimed(problem: RunProblem, best: _Found) -> _Found:
+    """The same tries in a problem of other hours."""
+    found = [replace(f, score=run_through(problem, f.sequence)) for f in best.tries]
+    return _best_of(problem, found)
 
 
 def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]]]:
@@ -109,8 +126,11 @@ def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]
     for size in batch_sizes(problem, 4):
         where = "pass by pass" if size == problem.count else f"pass by pass in batches of {size}"
         yield where, round_by_round(problem, size)
+    undried = replace(problem, dryer=False)
     for number, rule in enumerate(rules(problem), 1):
         yield "list scheduling", dispatch(problem, rule)
+        if problem.dryer and number <= 2:
+            yield "list scheduling", dispatch(undried, rule)
         if number >= 2 and number * 6 * coats > steps // 4:
             return
 
@@ -121,17 +141,9 @@ def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Fou
     for number, count in enumerate(groups, 1):
         if steps // len(groups) < 4 * problem.base[-1]:
             continue  # it would hardly begin
-        search = _begun(problem, best, count, goal, number)
-        if search is None:
-            continue
-        sequence = search.run(steps // len(groups))
-        if goal.of(search.best_score) < goal.of(best.score):
-            best = _Found(sequence, search.best_score, "local search")
+        with suppress(Crowded):
+            search = Search(problem, best.sequence, count, goal, number)
+            sequence = search.run(steps // len(groups))
+            if goal.of(search.best_score) < goal.of(best.score):
+                best = _Found(sequence, search.best_score, "local search")
     return best
-
-
-def _begun(problem: RunProblem, best: _Found, groups: int, goal: Goal, seed: int) -> Search | None:
-    try:
-        return Search(problem, best.sequence, groups, goal, seed)
-    except Crowded:
-        return None

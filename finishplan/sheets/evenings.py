@@ -185,7 +185,7 @@ def _wrapped(items: Sequence[Block], width: float) -> Block:
 
 
 def _pot_of(given: Given, row: Row, session: Session) -> str:
-    """', × 2 (24 drops)' of the pot that is mixed in a row: the next of its mix to be begun."""
+    """', × 2: 24 drops' of the pot that is mixed in a row: the next of its mix to be begun."""
     well = given.wells.get(row.first.mix)
     if row.kind != "mix" or well is None:
         return ""
@@ -194,7 +194,7 @@ def _pot_of(given: Given, row: Row, session: Session) -> str:
         return ""
     pot, parts = min(later, key=lambda p: p.start_min), given.mixes[well.mix].recipe[0].parts
     many = counted(sum(pot.drops), "drop")
-    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts} ({many})"
+    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts}: {many}"
 
 
 @dataclass(frozen=True)

@@ -53,7 +53,7 @@ def _well(given: Given, one: Well, wide: float) -> Block:
         canvas.line(x, top, x + wide, top)
         stack([block, *notes]).draw(canvas, x, top - LINE)
 
-    return snapped(Block(wide, stack([block, *notes]).height + LINE, draw), 0.5)
+    return Block(wide, stack([block, *notes]).height + LINE + 0.5, draw)
 
 
 def _use(one: Well) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from finishplan.basics.words import counted, duration, listed
+from finishplan.basics.words import duration, listed
 from finishplan.order.area_names import whole_coats
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.plan.plan import Plan
@@ -96,8 +96,6 @@ def what(plan: Plan, row: Row) -> str:
         return _mixed(plan, t)
     if row.kind in ("setup", "clear"):
         return "Set up the palette, water and rack" if row.kind == "setup" else "Clear away, wash the brushes"
-    if row.kind == "mix":
-        return f"Mix {_mix_names(plan, row)}"
     if row.kind == "prime":
         return f"Prime: {_where(plan, row)}"
     if row.kind == "coat":
@@ -106,18 +104,10 @@ def what(plan: Plan, row: Row) -> str:
     return "See to the bench"
 
 
-def _mix_names(plan: Plan, row: Row) -> str:
-    names = {m.id: m.name for m in (*plan.mixes, *plan.order.extra_mixes)}
-    return listed(dict.fromkeys(names.get(t.mix, t.mix) for t in row.tasks))
-
-
 def _mixed(plan: Plan, task: Task) -> str:
-    """'Mix D dusty teal, 12 drops'; of the primer, that it is poured out."""
-    pot = next(
-        (p for p in plan.run.pots if (p.mix, p.painter, p.made_min) == (task.mix, task.painter, task.start_min)), None
-    )
+    """'Mix dusty teal'; of the primer, that it is poured out."""
     names = {m.id: m.name for m in (*plan.mixes, *plan.order.extra_mixes)}
-    return f"Mix {task.mix} {names[task.mix]}, {counted(pot.drops, 'drop')}" if pot else "Pour out the primer"
+    return f"Mix {names[task.mix]}" if task.mix in names else "Pour out the primer"
 
 
 def castings_of(tasks: Iterable[Task]) -> list[int]:

@@ -73,9 +73,9 @@ def _tasks_whole(problem: RunProblem, run: Run) -> list[str]:
             bad.append(f"{task} takes another time than {due}")
     primed = [t.end_min for t in run.tasks if t.kind == "prime"]
     painted = [t.start_min for t in run.tasks if t.kind == "coat"]
-    if problem.castings.rack is None and not problem.castings.ready[-1] and primed and painted:
-        if max(primed) > min(painted):
-            bad.append("painted before all are primed")
+    together = problem.castings.rack is None and not problem.castings.ready[-1]
+    if together and primed and painted and max(primed) > min(painted):
+        bad.append("painted before all are primed")
     return bad
 
 

@@ -107,7 +107,7 @@ def test_drying_is_that_of_primer_and_paint():
     problem = problem_of()
     for number, kind in ((0, "prime"), (1, "coat")):
         recoat = DRY[0].brushed_over_min if not number else DRY[1].recoat_min
-        times = ticks(recoat), ticks(DRY[number].touch_dry_min), not number == 0
+        times = ticks(recoat), ticks(DRY[number].touch_dry_min), number != 0
         assert {(op.recoat, op.touch, op.forced) for op in ops(problem) if op.kind == kind} == {times}
 
 
