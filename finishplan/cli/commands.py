@@ -12,7 +12,7 @@ import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
-from finishplan.cli import bench_command, swatch_commands
+from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
     Cache,
@@ -59,6 +59,7 @@ app = typer.Typer(
 
 app.add_typer(swatch_commands.app, name="swatches")
 app.command()(bench_command.bench)
+app.command()(correct_command.correct)
 
 
 def _version(wanted: bool) -> None:
