@@ -13,7 +13,8 @@ def bench(
         Path | None, typer.Argument(metavar="DRAWING|JOB|FOLDER", help="What to open; left out: this folder.")
     ] = None,
     port: Annotated[
-        int | None, typer.Option(metavar="NUMBER", parser=whole("--port", 8080, most=65535), help="Any free one if left out.")
+        int | None,
+        typer.Option(metavar="NUMBER", parser=whole("--port", 8080, most=65535), help="Any free one if left out."),
     ] = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
     debug: Debug = False,

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import write_together
 from finishplan.cli import outputs, terminal
-from finishplan.plan.found import changes_told
 from finishplan.cli.planning import painting_of, planner_of
 from finishplan.cli.pool import pool
 from finishplan.cli.tables import show_run
 from finishplan.cli.wishes import AS_USUAL, Manner
+from finishplan.plan.found import changes_told
 from finishplan.plan.inputs import Sources
 
 if TYPE_CHECKING:
