@@ -89,7 +89,7 @@ class Label:
 
 @dataclass(frozen=True)
 class CardPage:
-    """One page. paper: places that stay bare, by which the light is judged. free: where words have room, if anywhere."""
+    """One page. paper: places that stay bare, by which the light is judged; free: where words have room, or None."""
 
     no: int
     pages: int
