@@ -298,7 +298,8 @@ def test_what_an_option_gave_is_not_blamed_on_the_job_file(
     job = '[figure]\ndrawing = "a.png"\nheight_mm = 70\n[paints]\nown = ["titanium-white"]\n'
     Path("my.toml").write_text(
         job
-        + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n[run]\ncastings = 2\npainters = 1\npalette = 'dish'\n[areas.2]\nname = 'x'\n"
+        + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n"
+        + "[run]\ncastings = 2\npainters = 1\npalette = 'dish'\n[areas.2]\nname = 'x'\n"
     )
     assert tell(capsys, command, "my.toml", *given).startswith({**NAMED_OPTIONS, **OF_THE_PLAN}[given])
 
