@@ -170,7 +170,9 @@ def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
     inked = np.bincount(met.pairs.ravel(), np.repeat(met.dark, 2), minlength=len(mode))
     lined = inked > BESIDE * np.bincount(met.pairs.ravel(), np.repeat(met.sides, 2), minlength=len(mode))
-    bare: np.ndarray = ~lined & (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
+    bare: np.ndarray = (
+        ~lined & (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
+    )
     return bare
 
 
