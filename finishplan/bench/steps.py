@@ -15,12 +15,13 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, RunSettings, StepChange, StepSettings
 from finishplan.order.area_names import line_told, whole_coats
+from finishplan.order.minutes import cover_per_cm2
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import Scheme
 
-WITHOUT_EDGES = 0.5
-"""Minutes of varnishing over those of painting the same surface: a wide brush, no line to keep (common practice)."""
+COATING_BRUSH_MM = 10.0
+"""A flat for priming and varnishing by hand (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
 
 def _modelled_minutes(job: _Job, key: str) -> float:
     if key == "prime":
-        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.change_min / job.run.castings
+        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.turn_min / job.run.castings
     if key == "varnish":
         return job.settings.varnish_coats * _coating_min(job, job.varnish)
     return 0.0
@@ -146,7 +147,7 @@ def _modelled_minutes(job: _Job, key: str) -> float:
 
 def _coating_min(job: _Job, dry: DryTimes) -> float:
     """One coat over everything: handling each piece, and its surface at the rate of spray or brush."""
-    brushed = job.labour.per_cm2_min * (WITHOUT_EDGES if dry is job.varnish else 1.0)
+    brushed = cover_per_cm2(job.labour, COATING_BRUSH_MM)
     rate = job.labour.spray_per_cm2_min if paint_kind(dry.kind).sprayed else brushed
     return job.labour.handle_min * job.pieces + rate * job.surface_cm2
 
@@ -222,7 +223,7 @@ def _primed_at_once(job: _Job) -> bool:
     """Whether rack and session have room for all castings, each painter priming a share of them."""
     run = job.run
     shares = math.ceil(run.castings / run.painters)
-    work = job.settings.primer_coats * shares * _coating_min(job, job.primer) + job.labour.change_min
+    work = job.settings.primer_coats * shares * _coating_min(job, job.primer) + job.labour.turn_min
     return (run.rack or run.castings) >= run.castings and work <= (run.session_min or math.inf)
 
 
@@ -257,7 +258,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         f"pass-{one.no}",
         "painting",
         text,
-        one.minutes + job.labour.change_min / job.run.castings,
+        one.minutes + job.labour.turn_min / job.run.castings,
         one.coats * (one.recoat_min or job.paint.recoat_min),
         "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),

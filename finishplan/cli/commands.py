@@ -12,7 +12,7 @@ import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
-from finishplan.cli import bench_command, swatch_commands
+from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
     Cache,
@@ -26,6 +26,8 @@ from finishplan.cli.options import (
     Height,
     Humidity,
     Json,
+    Kind,
+    Lines,
     MaxPaints,
     MaxParts,
     Megapixels,
@@ -36,9 +38,11 @@ from finishplan.cli.options import (
     PartsMap,
     Primer,
     Quiet,
+    Shading,
     Source,
     Table,
     Temperature,
+    Took,
     path,
 )
 
@@ -55,6 +59,7 @@ app = typer.Typer(
 
 app.add_typer(swatch_commands.app, name="swatches")
 app.command()(bench_command.bench)
+app.command()(correct_command.correct)
 
 
 def _version(wanted: bool) -> None:
@@ -90,6 +95,9 @@ def plan(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Out = None,
     full: Full = False,
@@ -134,6 +142,9 @@ def areas(
     ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
     out: Out = None,
@@ -246,12 +257,16 @@ def run(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
+    took: Took = None,
     fresh: Fresh = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
@@ -266,7 +281,13 @@ def run(
     from finishplan.cli.wishes import Manner
 
     sources = sources_of(source, before(source, None), given, fresh=fresh)
-    run_schedule(sources, out, start, Manner(max_megapixels, cache, json, quiet))
+    manner = Manner(max_megapixels, cache, json, quiet)
+    if took:
+        from finishplan.cli.took_command import fit_pace
+
+        fit_pace(sources, took, manner)
+        return
+    run_schedule(sources, out, start, manner)
 
 
 def main() -> None:
@@ -345,7 +366,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
-    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    warn(f"internal error: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
 
 

@@ -71,6 +71,15 @@ Humidity = Annotated[
     float | None, typer.Option(metavar="NUMBER", parser=number("--humidity", "per cent", 50), help="Of the room, %.")
 ]
 Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
+Took = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--took",
+        metavar="TIME",
+        help="What the run really took at the bench, as 3h20; several evenings as 2h50,3h05. Fits your own pace to it "
+        "and writes that into the job.",
+    ),
+]
 Painters = Annotated[
     int | None, typer.Option(metavar="NUMBER", parser=whole("--painters", 2), help="How many people paint.")
 ]
@@ -101,6 +110,21 @@ Colours = Annotated[
     ),
 ]
 PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
+
+
+def _line_width(value: str) -> str | float:
+    said = value.strip().lower()
+    return said if said in ("auto", "none") else number("--lines", "pixels", 4)(said)
+
+
+Lines = Annotated[
+    str | None,
+    typer.Option("--lines", metavar="TEXT", parser=_line_width, help="auto, none, or the outlines' width in pixels."),
+]
+Kind = Annotated[str | None, typer.Option("--kind", help="What the picture is: auto, flat, scan, photo.")]
+Shading = Annotated[
+    str | None, typer.Option("--shading", help="base: shades belong to the colour they shade; own mix: painted apart.")
+]
 PartsMap = Annotated[
     Path | None,
     typer.Option(
@@ -146,3 +170,4 @@ Full = Annotated[bool, typer.Option("--full", help="Write every key into the job
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
 ]
+CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]

@@ -73,8 +73,9 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
         parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
-    if ours and (folder / (own := job.figure.drawing)).is_file() and digest(folder / own) == ours:
-        copies[own], drawing = sources.drawing, own
+    drawing = f"drawing{printable(sources.drawing.suffix.lower()).replace('?', '')}"
+    if ours and (folder / drawing).is_file() and digest(folder / drawing) == ours:
+        copies[drawing] = sources.drawing
     else:
         drawing = copy("drawing", sources.drawing)
     figure = replace(job.figure, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))

@@ -58,13 +58,14 @@ def _reasons(plan: "Plan") -> None:
 
 
 def _run_lines(plan: "Plan") -> Iterator[str]:
+    from finishplan.run.words import least, taken
+
     run = plan.run
     castings = counted(run.castings, "casting")
     who = f" by {counted(run.painters, 'painter')}" if run.painters > 1 else ""
     hand = duration(run.painter_min, days=False)
-    evenings = len(run.sessions)
-    span = f"in {counted(evenings, 'evening')}" if evenings > 1 else f"in {duration(run.makespan_min, days=False)}"
-    yield f"{castings} painted {span}{who}: {hand} of work, {duration(run.waiting_min, days=False)} of waiting"
+    waiting = duration(run.waiting_min, days=False)
+    yield f"{castings} painted in {taken(run)}{who}: {hand} of work, {waiting} of waiting; {least(run)}"
 
 
 def _some(lines: Iterable[str]) -> None:

@@ -15,7 +15,6 @@ from finishplan.paint.model import Box, Ingredient, Mix
 if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
     from finishplan.plan.plan import Plan
-    from finishplan.run.model import Run, Session
 
 MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
@@ -24,11 +23,6 @@ MOST_NAMED = 4
 def off_by(mix: Mix) -> str:
     """How far a mix lies from its aim, and from the drawing where that is another figure."""
     return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if mix.drawing_is_elsewhere else "")
-
-
-def _span(run: "Run", value_min: float) -> str:
-    """From the start of the run: in days where it is broken off between sessions, else in hours of work."""
-    return duration(value_min, days=len(run.sessions) > 1)
 
 
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
@@ -181,25 +175,29 @@ def _drop_name(mix: Mix) -> str:
 
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
+    from finishplan.run.words import least, taken, when
     from finishplan.sheets.words import ml as amount
 
     run = plan.run
     finish = run.finish_min
     say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}")
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
-    say(f"Painted in {_span(run, run.makespan_min)}: {hand} of work, {waiting} of waiting")
-    proof = "proven the shortest" if run.proven else f"none is shorter than {_span(run, run.lower_bound_min)}"
-    say(f"Schedule: found by {run.method}, {proof}; {counted(run.mix_changes, 'mix change')}")
-    half = _span(run, sorted(finish)[(len(finish) - 1) // 2])
+    say(f"Painted in {taken(run)}: {hand} of work, {waiting} of waiting")
+    turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
+    say(f"Schedule: found by {run.method}, {least(run)}; {turns}")
     if run.castings > 1:
-        say(f"Casting 1 is painted after {_span(run, finish[0])}, half the run after {half}")
+        half = when(run, sorted(finish)[(len(finish) - 1) // 2])
+        say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
     for line in (*run.advice, *(note for note in plan.notes if "[run]" in note)):
         say(f"- {line}")
-    if run.sessions:
+    if len(run.sessions) > 1 or run.sessions[0].clock:
         table(
-            ["session", "starts", "ends"],
-            [[str(s.no), s.clock or duration(s.start_min), _ends(run, s)] for s in run.sessions],
-            "Sessions",
+            ["evening", "starts", "ends", "at the bench", "open from before"],
+            [
+                [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
+                for s in run.sessions
+            ],
+            "Evenings",
         )
     mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
     table(
@@ -218,14 +216,6 @@ def show_run(plan: "Plan") -> None:
         ],
         "Quantities",
     )
-
-
-def _ends(run: "Run", session: "Session") -> str:
-    """When its last task ends, as on the sheets and in the calendar."""
-    from finishplan.sheets.words import session_end
-
-    ends = [t.end_min for t in run.tasks if session.start_min <= t.start_min < session.end_min]
-    return session_end(max(ends), session) if ends else "nothing to do"
 
 
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:

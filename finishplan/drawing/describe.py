@@ -6,12 +6,13 @@ import numpy as np
 
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
-from finishplan.drawing.linework import Lines, odd, square_filter
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour
+from finishplan.drawing.contacts import contacts
+from finishplan.drawing.linework import Lines
+from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
-from finishplan.drawing.regions import border_sides, borders
+from finishplan.drawing.shades import Shades
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
 
@@ -22,8 +23,6 @@ CORNER = 2.0
 SOFT = 0.5
 DRAWN = 0.3
 """An edge of which a line covers less than this has none."""
-INK_CONTRAST = 24.0
-"""Ink is darker than the areas beside it by this much in every channel, 0-255."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +46,7 @@ class Reading:
     inner: np.ndarray
     mm: float
     notes: tuple[str, ...]
+    shades: Shades
 
 
 def describe(reading: Reading) -> Drawing:
@@ -56,13 +56,12 @@ def describe(reading: Reading) -> Drawing:
     rgb = _own_colours(reading, labels, n)
     palette_rgb, colour_of = _palette_rgb(rgb, size.pixels, patches.colour)
     lengths = measure.lengths(labels, n)
-    edges, drawn = _edges(reading, labels, lengths, rgb, part_of, n)
+    edges = _edges(reading, labels, lengths, rgb, part_of)
     around = _enclosers(lengths, edges, n)
     labs = _labs(rgb)
-    inked = _inked(reading, labels, rgb)
-    plain = {e.areas for e in edges if max(drawn[e.areas], inked[e.areas]) < DRAWN}
-    hints = _hints(edges, plain, around, labs, size, reading.mm)
-    areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints)
+    folded, blends = _shades(reading.shades, labels, part_of)
+    hints = _hints(blends, around, labs, size, reading.mm)
+    areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints, folded)
     view = reading.view
     return Drawing(
         source=view.source,
@@ -92,6 +91,7 @@ def _areas(
     labs: list[Lab],
     around: dict[int, int],
     hints: dict[int, tuple[Hint, ...]],
+    shades: dict[int, tuple[Shade, ...]],
 ) -> tuple[Area, ...]:
     scale, total = view.picture.scale, size.pixels[1:].sum()
     return tuple(
@@ -109,6 +109,7 @@ def _areas(
             bbox=(*_place(view, *size.bbox[i, :2]), *_place(view, *size.bbox[i, 2:])),
             enclosed_by=around.get(i),
             hints=hints.get(i, ()),
+            shades=shades.get(i, ()),
         )
         for i in range(1, len(part_of))
     )
@@ -182,35 +183,38 @@ def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> 
 
 
 def _edges(
-    reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray, n: int
-) -> tuple[tuple[Edge, ...], dict[tuple[int, int], float]]:
-    """The edges, and what share of each runs along a drawn line."""
-    step = 2 if reading.view.picture.noise < 0.4 else 3
-    found = borders(labels, reading.view.picture.rgb, reading.lines.mask, n, step)
+    reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray
+) -> tuple[Edge, ...]:
+    picture = reading.view.picture
+    step = 2 if picture.noise < 0.4 else 3
+    met = contacts(labels, picture.rgb, reading.lines.mask, picture.noise, step)
     tones = tone_of(rgb)
     shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
-    edges, drawn_share = [], {}
-    for (a, b), contrast, drawn in zip(found.pairs.tolist(), found.contrast, found.drawn, strict=True):
-        if part_of[a] != part_of[b] or lengths.length[a, b] < shortest:
-            continue
-        gap = float(np.linalg.norm(tones[a] - tones[b]))
-        soft = bool(contrast < SOFT * gap and drawn < DRAWN)
-        edges.append(measure.make_edge((a, b), lengths, reading.view.picture.scale, soft))
-        drawn_share[a, b] = float(drawn)
-    return tuple(edges), drawn_share
+    edges = []
+    for (a, b), contrast, drawn in zip(met.pairs.tolist(), met.contrast, met.drawn_share, strict=True):
+        if part_of[a] == part_of[b] and lengths.length[a, b] >= shortest:
+            gap = float(np.linalg.norm(tones[a] - tones[b]))
+            soft = bool(contrast < SOFT * gap and drawn < DRAWN)
+            edges.append(measure.make_edge((a, b), lengths, reading.view.picture.scale, soft))
+    return tuple(edges)
 
 
-def _inked(reading: Reading, labels: np.ndarray, rgb: np.ndarray) -> dict[tuple[int, int], float]:
-    """What share of each border runs past pixels darker than both its areas: ink whose thin line, blurred by a lens,
-    was taken for the darker area's own colour."""
-    side = odd(2 * reading.lines.width + 3)
-    darkest = square_filter(reading.view.picture.rgb.max(-1), side, largest=False).ravel()
-    first, _, pair = border_sides(labels)
-    least = INK_CONTRAST + 3 * reading.view.picture.noise
-    dark = darkest[first] < rgb.max(-1)[pair].min(1) - least
-    pairs, group = np.unique(pair, axis=0, return_inverse=True)
-    share = np.bincount(group.ravel(), dark) / np.bincount(group.ravel())
-    return {(a, b): s for (a, b), s in zip(pairs.tolist(), share.tolist(), strict=True)}
+def _shades(
+    shades: Shades, labels: np.ndarray, part_of: np.ndarray
+) -> tuple[dict[int, tuple[Shade, ...]], dict[int, int]]:
+    """(The tones folded into each area, one of a kind; the area that each area of a tone is blended into.)"""
+    flat, figure = labels.ravel(), float((labels > 0).sum())
+    area, base = flat[shades.at], flat[shades.base_at]
+    folded: dict[int, tuple[Shade, ...]] = {}
+    inside = (area == base) & (area > 0)
+    for i, lighter in sorted(set(zip(area[inside].tolist(), shades.lighter[inside].tolist(), strict=True))):
+        these = inside & (area == i) & (shades.lighter == lighter)
+        pixels = shades.pixels[these]
+        rgb = from_linear(np.average(to_linear(shades.rgb[these]), axis=0, weights=pixels))
+        shade = Shade("highlight" if lighter else "shadow", hex_of(rgb), _labs(rgb[None])[0], pixels.sum() / figure)
+        folded[i] = (*folded.get(i, ()), shade)
+    apart = (area != base) & (area > 0) & (base > 0) & (part_of[area] == part_of[base])
+    return folded, dict(zip(area[apart].tolist(), base[apart].tolist(), strict=True))
 
 
 def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dict[int, int]:
@@ -224,27 +228,18 @@ def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dic
 
 
 def _hints(
-    edges: tuple[Edge, ...],
-    plain: set[tuple[int, int]],
-    around: dict[int, int],
-    labs: list[Lab],
-    size: measure.Sizes,
-    mm: float,
+    blends: dict[int, int], around: dict[int, int], labs: list[Lab], size: measure.Sizes, mm: float
 ) -> dict[int, tuple[Hint, ...]]:
-    """plain: the edges along which no line is drawn."""
     sides = (size.bbox[:, 2:] - size.bbox[:, :2]).max(1).tolist()
     outer_ones = set(around.values())
-    hints: dict[int, list[Hint]] = {}
+    hints: dict[int, tuple[Hint, ...]] = {}
     for i, outer in around.items():
-        found = measure.recess_or_dot(labs[i], sides[i], labs[outer], outer, mm, encloses=i in outer_ones)
-        hints.setdefault(i, []).extend(found)
-    for edge in edges:
-        tone, base = sorted(edge.areas, key=lambda i: (size.pixels[i], i))
-        if edge.areas in plain and measure.is_shadow_of(labs[tone], labs[base]):
-            darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
-            why = f"a {darker} tone of the colour of area {base}, with no line between"
-            hints.setdefault(tone, []).append(Hint("blend", why, base))
-    return {i: tuple(h) for i, h in hints.items()}
+        hints[i] = measure.recess_or_dot(labs[i], sides[i], labs[outer], outer, mm, encloses=i in outer_ones)
+    for tone, base in blends.items():
+        darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
+        why = f"a {darker} tone of the colour of area {base}, with no line between"
+        hints[tone] = (*hints.get(tone, ()), Hint("blend", why, base))
+    return {i: h for i, h in hints.items() if h}
 
 
 def _parts(

@@ -4,16 +4,28 @@ A pixel is thick when a square of the given side, all of one colour, covers it (
 what a colour loses to the square of the widest line; a black area or a pupil survives it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
 
-from finishplan.drawing.components import boxes, components, spread
+from finishplan.drawing.components import boxes, components, depth, spread
 from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
-"""Widest outline and its soft rim, in parts of the longer side of the picture."""
+"""Widest outline and its soft rim that needs no network to be known, in parts of the longer side of the picture."""
+BOLDEST_LINE = 0.045
+"""Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
+NETWORK = 3.0
+"""A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
+EVEN_WIDTH = 0.55
+"""Share of its length over which a network is about as wide as it is mostly."""
+COVERED = 0.6
+"""Share of all borders between colours that a network of bold lines runs along."""
+MEETING = 2.3
+"""Where lines meet or run side by side they are up to this many times as wide as one."""
+ACROSS = 5
+"""Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
 ALIKE = 14.0
 HOLE, SET_IN = 0.5, 0.4
@@ -24,11 +36,17 @@ HOLE, SET_IN = 0.5, 0.4
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
-    colour, None without lines."""
+    colour, None without lines. others: (k, 3) of further colours that lines have."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
+    others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @property
+    def inks(self) -> np.ndarray:
+        """(k, 3) all colours of lines."""
+        return self.others if self.rgb is None else np.vstack([self.rgb, self.others])
 
 
 def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
@@ -89,6 +107,11 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
+    bold = bold_network(classes, ground, longest)
+    if bold is not None:
+        c, width = bold
+        own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
+        return Lines(own & ~_solid(own, width, speck), width, classes.rgb[c])
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -106,7 +129,47 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         mask |= own & ~_solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
-    return Lines(mask, width, classes.rgb[found[0]] if found else None)
+    return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
+
+
+def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:
+    """(the class, usual width in pixels) of outlines too broad to be told from areas by thinness; None where there are
+    none. They are a network: long for their width, evenly wide, and along most borders of other colours. ground,
+    longest: as for find_lines."""
+    cls = np.where(ground, np.uint8(254), classes.of_pixel)
+    figure = float((cls != 254).sum())
+    count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
+    for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
+        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * longest:
+            continue
+        widths = stroke_widths((cls == c)[::2, ::2]) * 2
+        if not len(widths):
+            continue
+        width = float(np.median(widths))
+        even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
+        long = 2 * len(widths) >= NETWORK * np.sqrt(figure)
+        if long and even >= EVEN_WIDTH and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE:
+            return c, width
+    return None
+
+
+def stroke_widths(own: np.ndarray) -> np.ndarray:
+    """(k,) width in pixels at each pixel of the middle lines (medial axis) of an (h, w) bool mask."""
+    inside = depth(np.pad(own, 1))[1:-1, 1:-1]
+    ridge = (inside > 1) & (inside >= square_filter(inside, 3, largest=True))
+    widths: np.ndarray = 2 * inside[ridge] - 1
+    return widths
+
+
+def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
+    """(256,) the share of all borders between colours that have each value of (h, w) cls on one side."""
+    pairs = np.zeros(65536, np.int64)
+    for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
+        met = (one != two) & (one != unsure) & (two != unsure)
+        pairs += np.bincount(one[met].astype(np.int64) * 256 + two[met], minlength=65536)
+    table = pairs.reshape(256, 256)
+    share: np.ndarray = (table.sum(0) + table.sum(1)) / max(table.sum(), 1)
+    return share
 
 
 def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:
@@ -157,10 +220,12 @@ def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     if solid.any():
         pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        core = solid & (sizes >= (1.6 * side) ** 2)[pieces]
+        stout = np.zeros(n + 1, bool)
+        stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
+        core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
         for number, box in enumerate(boxes(pieces, n), 1):
-            if sizes[number] >= (1.6 * side) ** 2:
+            if sizes[number] >= (1.6 * side) ** 2 and stout[number]:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
     alone, n = components(own, corners=True)
@@ -204,6 +269,12 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
     around = alone[_wider(box, gap)]
     lonely = not ((around > 0) & (around != number)).any()
     return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
+
+
+def brightest(rgb: np.ndarray) -> np.ndarray:
+    """(h, w) uint8: the largest channel of each pixel of (h, w, 3)."""
+    largest: np.ndarray = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2])
+    return largest
 
 
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:

@@ -11,16 +11,28 @@ from finishplan.drawing.model import Drawing, Mark
 from finishplan.drawing.registration import POINTS, SmallMap, complex_of, looked_up, moves, sampled
 
 Array = NDArray[np.float64]
-WEIGHTS = {"ground": 0.42, "colour": 0.16, "size": 0.1, "place": 0.14, "neighbours": 0.18}
+WEIGHTS = {"ground": 0.4, "colour": 0.22, "size": 0.08, "place": 0.12, "neighbours": 0.18}
 """What each likeness is worth; our rule, tried on drawings of random patches that no figure here is reported on."""
 LEAST = 0.4
 """An area less like any other than this is gone."""
 SURE, CLEARLY = 0.62, 0.12
 """Above SURE, and by CLEARLY above the next best of either side, a likeness is carried over without a word."""
+SWALLOWED, OWN_COLOUR = 0.5, 0.7
+"""Share of a lost area's ground that another has now, for it to have gone there; likeness of a colour kept."""
 COLOUR_REACH = 14.0
 """CIEDE2000 at which two colours are a third alike."""
 PLACE_REACH = 0.05
 """The same of places, in parts of the picture's longer side."""
+
+
+@dataclass(frozen=True, eq=False)
+class Likeness:
+    """Earlier areas by later ones, 0 to 1, (n, m) each. total: all but the neighbours; colour; on: share of the earlier
+    area's ground that is now the later one's."""
+
+    total: Array
+    colour: Array
+    on: Array
 
 
 @dataclass(frozen=True)
@@ -37,16 +49,37 @@ def match(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing) -> 
 
     if not marks or not drawing.areas:
         return Matching(())
-    alike = _likeness(marks, small, drawing)
+    like = _likeness(marks, small, drawing)
+    alike = like.total
     beside = _neighbours(marks, small), _neighbours_now(drawing)
     rows, columns = linear_sum_assignment(-alike)
     for _ in range(2):
         agreed = WEIGHTS["neighbours"] * _agreeing(rows, columns, alike, beside)
         rows, columns = linear_sum_assignment(-(alike + agreed))
     total = alike + WEIGHTS["neighbours"] * _agreeing(rows, columns, alike, beside)
-    kept = [(r, c) for r, c in zip(rows.tolist(), columns.tolist(), strict=True) if total[r, c] >= LEAST]
-    doubtful = tuple(marks[r].id for r, c in kept if not _is_sure(total, r, c))
-    return Matching(tuple((marks[r].id, drawing.areas[c].id) for r, c in kept), doubtful)
+    kept = {r: c for r, c in zip(rows.tolist(), columns.tolist(), strict=True) if total[r, c] >= LEAST}
+    doubtful = {r for r, c in kept.items() if not _is_sure(total, r, c)}
+    kept, unsure = _grown(kept, like)
+    doubtful = (doubtful | unsure) & kept.keys()
+    found = tuple((marks[r].id, drawing.areas[c].id) for r, c in sorted(kept.items()))
+    return Matching(found, tuple(marks[r].id for r in sorted(doubtful)))
+
+
+def _grown(kept: dict[int, int], like: Likeness) -> tuple[dict[int, int], set[int]]:
+    """The matches where one area now has the ground of two: it is the one whose colour it has, and in doubt the one
+    that was matched; those in doubt."""
+    kept, unsure = dict(kept), set()
+    holder = {c: r for r, c in kept.items()}
+    for lost in [r for r in range(len(like.on)) if r not in kept]:
+        column = int(like.on[lost].argmax())
+        held = holder.get(column)
+        if held is None or like.on[lost, column] < SWALLOWED or like.colour[held, column] > OWN_COLOUR:
+            continue
+        unsure |= {held, lost}
+        if like.colour[lost, column] > OWN_COLOUR:
+            del kept[held]
+            kept[lost], holder[column] = column, lost
+    return kept, unsure
 
 
 def _is_sure(total: Array, row: int, column: int) -> bool:
@@ -54,8 +87,8 @@ def _is_sure(total: Array, row: int, column: int) -> bool:
     return bool(total[row, column] >= SURE and total[row, column] - others.max() >= CLEARLY)
 
 
-def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing) -> Array:
-    """(n, m) 0 to 1 less the neighbours' share: earlier areas by later ones."""
+def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing) -> Likeness:
+    """How alike earlier areas are to later ones."""
     size = small.size if small is not None else drawing.size
     old = np.array([complex_of(m.at, size) for m in marks])
     shape = drawing.size
@@ -68,7 +101,8 @@ def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing)
     colour = _colours(*labs)
     likes = colour * alike_in_size**0.5
     moved = moves(points, old, drawing, likes, new)
-    ground = _ground(points * moved[:, :1] + moved[:, 1:], sizes[0], sizes[1], drawing)
+    on = _on(points * moved[:, :1] + moved[:, 1:], drawing)
+    ground = _ground(on, *sizes)
     best = ground.argmax(1)
     sure = ground.max(1) > 0.6
     if sure.any():  # what light and paper did to all colours alike
@@ -77,7 +111,7 @@ def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing)
     place = np.exp(-np.abs(old * moved[:, 0] + moved[:, 1] - new[None].T).T / PLACE_REACH)
     parts = {"ground": ground, "colour": colour, "size": alike_in_size, "place": place}
     total: Array = np.sum([WEIGHTS[name] * part for name, part in parts.items()], axis=0)
-    return total
+    return Likeness(total, colour, on)
 
 
 def _colours(one: Array, two: Array) -> Array:
@@ -85,13 +119,18 @@ def _colours(one: Array, two: Array) -> Array:
     return alike
 
 
-def _ground(points: NDArray[np.complex128], old: Array, new: Array, drawing: Drawing) -> Array:
-    """(n, m) share of their common ground: of both areas together, 0 to 1. old, new: their sizes."""
+def _on(points: NDArray[np.complex128], drawing: Drawing) -> Array:
+    """(n, m) share of each earlier area's points that lie on each later one."""
     there = looked_up(drawing, points)
-    on = np.stack([(there == a.id).sum(1) for a in drawing.areas], axis=1) / POINTS
+    return np.stack([(there == a.id).sum(1) for a in drawing.areas], axis=1) / POINTS
+
+
+def _ground(on: Array, old: Array, new: Array) -> Array:
+    """(n, m) share of their common ground, 0 to 1: half of both areas together, half of the earlier one, as an area
+    beside it may have gone to it. old, new: their sizes."""
     both = on * old[:, None]
     shared: Array = both / np.maximum(old[:, None] + new[None] - both, 1e-12)
-    return np.clip(shared, 0, 1)
+    return np.clip((shared + on) / 2, 0, 1)
 
 
 def _neighbours(marks: tuple[Mark, ...], small: SmallMap | None) -> NDArray[np.bool_]:

@@ -7,9 +7,9 @@ import numpy as np
 
 from finishplan.colour.lab import Lab
 from finishplan.drawing.components import boxes, depth
+from finishplan.drawing.contacts import compact
 from finishplan.drawing.linework import thick
 from finishplan.drawing.model import Edge, Hint
-from finishplan.drawing.regions import compact
 
 FINE = 24.0
 """Areas narrower than this many pixels are measured at full size, others at half."""
@@ -182,18 +182,6 @@ def recess_or_dot(
         kind = "dark" if dark else "red or pink"
         return (Hint("recess", f"{kind} and enclosed by a lighter area: it may be a hollow", around_id),)
     return ()
-
-
-def is_shadow_of(tone: Lab, base: Lab) -> bool:
-    """True when `tone` is a darker or lighter tone of the same hue as `base`."""
-    chroma = float(np.hypot(tone[1], tone[2])), float(np.hypot(base[1], base[2]))
-    lightness = abs(tone[0] - base[0])
-    if not 3 <= lightness <= 30:
-        return False
-    if max(chroma) < 6:
-        return True
-    turn = np.degrees(np.arctan2(tone[2], tone[1]) - np.arctan2(base[2], base[1]))
-    return min(chroma) >= 4 and abs((turn + 180) % 360 - 180) < 15 and abs(chroma[0] - chroma[1]) < 0.4 * max(chroma)
 
 
 def make_edge(pair: tuple[int, int], measured: Lengths, scale: float, soft: bool) -> Edge:

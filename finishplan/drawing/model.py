@@ -34,6 +34,28 @@ class Hint:
 
 
 @dataclass(frozen=True)
+class Shade:
+    """A shadow or highlight tone folded into the area whose colour it shades. share: 0-1 of the figure's pixels."""
+
+    kind: Literal["shadow", "highlight"]
+    hex: str
+    lab: Lab
+    share: float
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area
+    it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
+
+    area: int
+    at: tuple[float, float]
+    length_px: float
+    width_px: float
+    hex: str
+
+
+@dataclass(frozen=True)
 class Area:
     """One connected patch of one colour on one part.
 
@@ -56,6 +78,7 @@ class Area:
     bbox: tuple[float, float, float, float]
     enclosed_by: int | None = None
     hints: tuple[Hint, ...] = ()
+    shades: tuple[Shade, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,6 +143,7 @@ class Drawing:
     origin: tuple[float, float] = (0.0, 0.0)
     sheet: tuple[tuple[float, float], ...] | None = None
     marks: tuple[Mark, ...] = ()
+    strokes: tuple[Stroke, ...] = ()
 
 
 def marks_of(drawing: Drawing) -> tuple[Mark, ...]:

@@ -55,10 +55,13 @@ def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:
     return near
 
 
-def group_colours(colours: np.ndarray, weight: np.ndarray, same: float, wanted: int | None) -> np.ndarray:
+def group_colours(
+    colours: np.ndarray, weight: np.ndarray, same: float, wanted: int | None, light: float = 1.0
+) -> np.ndarray:
     """(n,) group of each sRGB colour (n, 3), 0-255: the nearest two groups are joined, weighted (n,), until all are
-    `same` apart (DIN99b), or until at most `wanted` are left. Groups are numbered by falling weight."""
-    centre, mass = tone_of(colours), weight.astype(float).copy()
+    `same` apart (DIN99b), or until at most `wanted` are left. light: what a difference of lightness counts for. Groups
+    are numbered by falling weight."""
+    centre, mass = tone_of(colours) * [light, 1, 1], weight.astype(float).copy()
     n = len(centre)
     group, live = np.arange(n), np.ones(n, bool)
     distance = np.linalg.norm(centre[:, None] - centre[None], axis=-1)

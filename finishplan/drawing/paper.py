@@ -7,8 +7,9 @@ fitted per channel to the logarithm of the linear light of the paper, which is d
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import cv2
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
@@ -18,6 +19,8 @@ FLAT_NOISE = 0.4
 STEADY = 3.0
 """Steps of 0-255 that the paper of flat art may vary by."""
 PHOTO_UNEVENNESS = 0.08
+STROKED = 40
+"""Steps of 0-255 that strokes of one marker vary by, at most."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -78,12 +81,14 @@ def _median(counts: np.ndarray) -> float:
 
 def streaks(rgb: np.ndarray) -> float:
     """Median distance of the lightness of (h, w, 3) uint8 sRGB, the figure alone, from its mean close by, in 0-255
-    steps: what strokes leave."""
-    light = Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L")
-    around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
-    one, two = np.asarray(light), np.asarray(around)
-    apart = np.maximum(one, two) - np.minimum(one, two)
-    return _median(apart[one < 250])
+    steps: what strokes leave. Places that an edge crosses are left out."""
+    light = np.asarray(Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L"))
+    side = 2 * (max(light.shape) // 100) + 1
+    square = np.ones((side, side), np.uint8)
+    even = cv2.dilate(light, square) - cv2.erode(light, square) < STROKED
+    around = cv2.blur(light, (side, side))
+    apart = np.maximum(light, around) - np.minimum(light, around)
+    return _median(apart[even & (light < 250)])
 
 
 def ringing(rgb: np.ndarray) -> float:
@@ -113,19 +118,23 @@ def is_even(rgb: np.ndarray) -> bool:
     return field is not None and field.range8 <= STEADY
 
 
-def prepare(loaded: Loaded, paper_white: Literal["auto", "off"] = "auto") -> Picture:
-    """Decide between flat, scan and photo; correct the paper of the latter two unless `paper_white` is 'off'."""
-    if loaded.opaque is not None or loaded.layers:
+def prepare(
+    loaded: Loaded, paper_white: Literal["auto", "off"] = "auto", told: Kind | Literal["auto"] = "auto"
+) -> Picture:
+    """Decide between flat, scan and photo, unless `told`; correct the paper of the latter two unless `paper_white` is
+    'off'."""
+    if loaded.opaque is not None or loaded.layers or told == "flat":
         return _picture("flat", loaded.rgb, loaded.scale)
     field = PaperField.fit(loaded.rgb)
     steady = field is None or field.range8 <= STEADY
-    if grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
+    if told == "auto" and grain(loaded.rgb) < FLAT_NOISE and steady and not loaded.camera:
         return _picture("flat", loaded.rgb, loaded.scale)
     loaded = loaded.finer()
     if field is None:
         note = "no paper found round the figure: colours are as they are in the picture"
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
-    kind: Kind = "photo" if loaded.camera or field.unevenness > PHOTO_UNEVENNESS else "scan"
+    photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
+    kind: Kind = "photo" if photographed else "scan"
     white = field.divide(loaded.averaged)
     white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":

@@ -1,35 +1,35 @@
 """Reading a drawing: from a picture file to areas, edges, palette and parts."""
 
-import os
-import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import Any
 
 import numpy as np
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
+from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
+from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
-from finishplan.drawing.palette import group_colours, region_colours
+from finishplan.drawing.palette import group_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
-    MergeRules,
     absorb,
-    compact,
     count_specks,
     ink_bits,
-    merge,
     renumber,
     seeds,
 )
+from finishplan.drawing.settings import ReadSettings
+from finishplan.drawing.shades import Toned, shaded
+from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
 SPECK_MM = 0.3
@@ -41,94 +41,104 @@ EVEN_SHARE = 0.3
 BARE_SHARE = 0.05
 """Of the figure on a parts map's background, beyond which it is told."""
 MOST_NAMED = 6
+MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
+"""Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
+counts half, within so much DIN99b."""
 
 
 def read_drawing(
     path: Path,
-    *,
-    colours: int | None = None,
-    paper_white: Literal["auto", "off"] = "auto",
-    parts_map: Path | None = None,
-    max_megapixels: float = 100,
-    ink: str = "auto",
-    height_mm: float | None = None,
+    settings: ReadSettings | None = None,
+    **told: Any,
 ) -> Drawing:
     """Read the drawing at `path`.
 
-    colours: number of palette colours to force. paper_white: 'auto' brings the paper of scans and photographs to
-    white. parts_map: picture of the same proportions with one flat colour per part. ink: 'auto', 'off' (lines are
-    areas like others) or '#rrggbb', the colour of the lines. height_mm: the figure's height, for the least size of
-    an area. Raises InputError.
+    told: settings by name, in place of those given. Raises InputError.
     """
-    _check_options(path := Path(path), colours, ink, height_mm, parts_map)
-    view = look(path, load(path, max_megapixels), paper_white, max_megapixels)
-    speck, height = _speck(view, height_mm), figure_height(~view.ground)
-    mm = height / (height_mm or USUAL_HEIGHT_MM)
-    lines = _lines(view, speck, ink)
-    marked = seeds(view.classes, lines, view.ground, speck)
-    lossy = view.tuning.soften or view.tuning.faint > 0
-    if lossy and lines.rgb is not None:
-        bits = ink_bits(marked, view.classes, lines.rgb, odd(1.6 * max(speck, SOFT_SPECK_PX)))
+    settings = replace(settings or ReadSettings(), **told)
+    settings.check_for(path := Path(path))
+    view = look(path, load(path, settings.max_megapixels), settings)
+    size = _scale(view, settings)
+    marked, lines = _seeded(path, view, size, settings)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
+    inner = _inner(marked)
+    lossy = view.tuning.lossy
+    rules = MergeRules(
+        view.tuning.same,
+        0.02 * size.height,
+        view.picture.noise / 4,
+        lossy * COLOUR_BLOCK * view.picture.scale,
+        SOFT if settings.shading == "base" else 0.0,
+        _paper_tone(view) if view.tuning.soften else None,
+    )
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
+    small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
+    modelled = shaded_share(tones, rules.grain) > MODELLED
+    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base", modelled=modelled)
+    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if modelled else 1.0)
+    if settings.shading == "base":
+        labels, group, met, inner = toned.folded(labels, group, met, inner)
+    pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
+    if not pieces.names:
+        raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
+    cut = settings.parts_map is not None or bool(view.layers)
+    patches = _clean(_patches(labels, met.pairs, group, pieces, cut=cut), size.speck, slivers=cut)
+    what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
+    patches, names, empty = _with_areas(patches, pieces.names, what)
+    notes = (*view.notes, *said, *empty, *small, *_notes(lost, settings.colours, len(np.unique(group[1:]))))
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades))
+
+
+@dataclass(frozen=True)
+class _Scale:
+    """speck: working pixels of the narrowest spot that counts; height: of the figure; mm: working pixels to one."""
+
+    speck: int
+    height: float
+    mm: float
+
+
+def _scale(view: View, settings: ReadSettings) -> _Scale:
+    height, tall = figure_height(~view.ground), settings.height_mm or USUAL_HEIGHT_MM
+    speck = odd(max(3.0, SPECK_MM / tall * height))
+    return _Scale(max(speck, SOFT_SPECK_PX) if view.tuning.soften else speck, height, height / tall)
+
+
+def _paper_tone(view: View) -> np.ndarray | None:
+    """(3,) DIN99b of the background."""
+    seen = view.picture.rgb[::4, ::4][view.ground[::4, ::4]]
+    return tone_of(np.median(seen, axis=0)) if len(seen) else None
+
+
+def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
+    """(The thick pieces of each colour, numbered; the drawn lines.)"""
+    speck, lines = size.speck, _lines(view, size.speck, settings)
+    marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
+    if lines.rgb is not None and lines.mask.any():
+        side = odd(1.6 * max(speck, SOFT_SPECK_PX))
+        bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
-    if (marked > 0).sum() < EVEN_SHARE * max((~view.ground & ~lines.mask).sum(), 1):
-        raise InputError(
-            "no areas of even colour were found",
-            where=str(path),
-            cure=f"give one with areas of even colour, wider than its lines and than {speck / mm:.1f} mm on the figure",
+    if (marked > 0).sum() < EVEN_SHARE * max((~view.ground & ~lines.mask).sum(), 1) or not (marked > 0).any():
+        cure = (
+            f"give one with areas of even colour, wider than its lines and than {speck / size.mm:.1f} mm on the figure"
         )
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
-    inner = _inner(marked)
-    rules = MergeRules(
-        view.tuning.same, 0.02 * height, view.picture.noise / 4, lossy * COLOUR_BLOCK * view.picture.scale
-    )
-    labels, mode, touching = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
-    specks = count_specks(marked, labels, view.classes, lines, mode, largest=1.5 * speck)
-    small = _speck_note(specks, 1.5 * speck / mm, lossy)
-    group = _grouped(labels, inner, view.picture.rgb, view.tuning.palette, colours)
-    pieces, lost, said = _pieces(view, labels > 0, lines.mask, parts_map, (2.0 * speck) ** 2)
-    if not pieces.names:
-        raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
-    patches = _patches(labels, touching, group, pieces, cut=parts_map is not None or bool(view.layers))
-    patches = _clean(patches, speck, slivers=parts_map is not None or bool(view.layers))
-    what = "colours of the parts map" if parts_map is not None else "layers" if view.layers else "pieces"
-    patches, names, empty = _with_areas(patches, pieces.names, what)
-    notes = (*view.notes, *said, *empty, *small, *_notes(lost, colours, len(np.unique(group[1:]))))
-    return describe(Reading(view, lines, patches, names, inner, mm, notes))
+        raise InputError("no areas of even colour were found", where=str(path), cure=cure)
+    return marked, lines
 
 
-def _check_options(path: Path, colours: int | None, ink: str, height_mm: float | None, parts_map: Path | None) -> None:
-    if colours is not None and not 1 <= colours <= 64:
-        raise InputError(f"{colours} colours", cure="ask for 1 to 64")
-    if ink not in ("auto", "off") and not re.fullmatch(r"#[0-9a-fA-F]{6}", ink):
-        raise InputError(f"'{ink}' is no colour of ink", cure="write 'auto', 'off' or '#rrggbb'")
-    if height_mm is not None and not 1 <= height_mm <= 5000:
-        raise InputError(f"a figure {height_mm:g} mm high", cure="give its height in mm, 1 to 5000")
-    if parts_map is not None and all(map(os.path.exists, (path, parts_map))) and path.samefile(parts_map):
-        cure = "give a picture of the same size with one flat colour a part"
-        raise InputError("the parts map is the drawing itself", where=str(parts_map), cure=cure)
-
-
-def _speck(view: View, height_mm: float | None) -> int:
-    """Working pixels of the narrowest spot that counts."""
-    height = figure_height(~view.ground)
-    speck = odd(max(3.0, SPECK_MM / (height_mm or USUAL_HEIGHT_MM) * height))
-    return max(speck, SOFT_SPECK_PX) if view.tuning.soften else speck
-
-
-def _lines(view: View, speck: int, ink: str) -> Lines:
+def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     ground, picture = view.ground, view.picture
     if view.ink is not None and view.ink_rgb is not None:
         bare = view.ink & ~np.any([mask for _, mask in view.layers], axis=0)
         return Lines(bare, float(speck), np.array(view.ink_rgb, float))
-    if ink == "off":
+    if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
-    if found.rgb is not None and view.tuning.soften:
+    if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
-    if ink != "auto":
-        found = replace(found, rgb=np.array([int(ink[i : i + 2], 16) for i in (1, 3, 5)], float))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
         return Lines(mask, 1, rgb)
@@ -147,12 +157,20 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
-def _grouped(labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, same: float, colours: int | None) -> np.ndarray:
-    """(n + 1,) the palette colour of each region, -1 for none."""
-    n = int(labels.max())
-    region_rgb = region_colours(rgb, labels, inner & (labels > 0), n)
-    weight = np.bincount(labels.ravel(), minlength=n + 1)
-    return np.concatenate([[-1], group_colours(region_rgb[1:], weight[1:], same, colours)])
+def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np.ndarray:
+    """(n + 1,) the palette colour of each region, -1 for none; tones of one base, darker or lighter, share one. light:
+    what a difference of lightness counts for."""
+    regions = np.arange(len(toned.base))
+    own = np.flatnonzero(toned.base == regions)[1:]
+    group = np.full(len(regions), -1)
+    group[own] = group_colours(
+        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light
+    )
+    for orphan, base in toned.orphans(same):
+        group[orphan] = group[base]
+    shade = np.flatnonzero(toned.base != regions)
+    group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
+    return group
 
 
 def _pieces(

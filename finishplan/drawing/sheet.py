@@ -32,6 +32,8 @@ EVEN, EVEN_STEP = 0.8, 0.12
 surroundings."""
 LIT = 0.03
 """Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
+SAME_SHEET = 0.25
+"""Logarithm of light within which most of the rim is the same paper, shadows left out."""
 DRAWN = 0.3
 """Logarithm of light by which a drawn frame is darker than both sides of it."""
 RIM = 0.008
@@ -256,11 +258,13 @@ def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
 def _even(small: Small, quad: np.ndarray) -> bool:
     """Whether it is bare paper along most of the rim, under a light that is not wholly even, as none is."""
     near = NEAR * max(small.size)
-    rim, deeper = (np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (1, 3))
-    seen = np.isfinite(rim).all(1) & np.isfinite(deeper).all(1)
+    outside, rim, deeper = (np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-1, 1, 3))
+    seen = np.isfinite(outside + rim + deeper).all(1)
     if not seen.any():
         return False
-    low, high = np.percentile(deeper[seen], (5, 95), axis=0)
+    paper = deeper[seen]
+    paper = paper[np.abs(paper - np.median(paper, axis=0)).max(1) < SAME_SHEET]
+    low, high = np.percentile(paper, (5, 95), axis=0) if len(paper) else (np.zeros(3), np.zeros(3))
     alike = np.abs(rim - deeper)[seen].max(1) < EVEN_STEP
     return bool(alike.mean() > EVEN and (high - low).max() > LIT)
 

@@ -50,10 +50,12 @@ def keys_of(rgb: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Classes:
-    """of_pixel: (h, w) uint8, the class of each pixel, `unsure` where it is like none of them. rgb: (n, 3) sRGB 0-255
-    of each class. tone: (n + 1, 3) DIN99b, the last row far from everything."""
+    """of_pixel: (h, w) uint8, the class of each pixel, `unsure` where it is like none of them. quiet: (h, w) bool,
+    pixels away from any border. rgb: (n, 3) sRGB 0-255 of each class. tone: (n + 1, 3) DIN99b, the last row far from
+    everything."""
 
     of_pixel: np.ndarray
+    quiet: np.ndarray
     rgb: np.ndarray
     tone: np.ndarray
 
@@ -88,11 +90,14 @@ def classify(
     strong = np.flatnonzero((mass >= min(least, mass.max())) & ~ripple)
     strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
     centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
+    centres = np.vstack(
+        [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
+    )[:MAX_CLASSES]
     centre_tones = tone_of(centres)
     distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
     table = np.zeros(KEYS, np.uint8)
     table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
-    return Classes(table[keys], centres, np.vstack([centre_tones, np.full(3, FAR)]))
+    return Classes(table[keys], quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
 
 
 def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarray:
@@ -133,6 +138,21 @@ def _density_peaks(tones: np.ndarray, weights: np.ndarray, width: float, reach: 
     owner = np.full(len(weights), -1)
     owner[heavy] = number
     return heavy[is_peak], owner
+
+
+def _uncovered(
+    tones: np.ndarray, weights: np.ndarray, means: np.ndarray, centres: np.ndarray, far: float, least: float
+) -> list[np.ndarray]:
+    """Colours of quiet pixels farther than `far` from every centre: the ends of long shadings, which have no peak."""
+    found: list[np.ndarray] = []
+    left = np.flatnonzero((((tones[:, None] - centres[None]) ** 2).sum(-1).min(1) > far**2) & (weights > 0))
+    while len(left) and len(centres) + len(found) < MAX_CLASSES:
+        order = left[np.argsort(-weights[left], kind="stable")[:MAX_BINS]]
+        near = ((tones[order[0]] - tones[left]) ** 2).sum(-1) <= far**2
+        if weights[left[near]].sum() >= least:
+            found.append(np.average(means[left[near]], axis=0, weights=weights[left[near]]))
+        left = left[~near]
+    return found
 
 
 def _centre(means: np.ndarray, tones: np.ndarray, weights: np.ndarray, peak: int, width: float) -> np.ndarray:

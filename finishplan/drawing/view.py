@@ -5,7 +5,6 @@ A figure drawn small on a large sheet gets a working copy of its own, so that it
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
+from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
 from finishplan.drawing.tones import Classes, classify
 
@@ -22,8 +22,8 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
-"""Quiet pixels that make a colour, in parts of the picture."""
+LEAST_FLAT, LEAST_SOFT = 4, 1e-4
+"""Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
 """A figure whose box takes less of the sheet than this is read from a working copy of its own."""
 BLOCK, ROOM = 8, 16
@@ -50,6 +50,11 @@ class Tuning:
     palette: float
     soften: bool
     faint: float = 0.0
+
+    @property
+    def lossy(self) -> bool:
+        """Whether grain or compression lies over the colours."""
+        return self.soften or self.faint > 0
 
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
@@ -95,10 +100,10 @@ class View:
         return left / across, top / down, min((left + width) / across, 1), min((top + height) / down, 1)
 
 
-def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_megapixels: float) -> View:
+def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
-    loaded = _on_its_sheet(loaded)
-    view = _seen(loaded, paper_white)
+    loaded = _on_its_sheet(loaded, settings)
+    view = _seen(loaded, settings)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):
         what, cure = "the picture is one colour all over", "give a drawing with a figure on it"
         if _varied(view.picture.rgb):
@@ -106,13 +111,16 @@ def look(path: Path, loaded: Loaded, paper_white: Literal["auto", "off"], max_me
         raise InputError(what, where=str(path), cure=cure)
     box = _figure_box(view)
     if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
-        view = _closer(view, _again(path, loaded, box, max_megapixels), box, paper_white)
+        view = _closer(view, _again(path, loaded, box, settings.max_megapixels), box, settings)
     return _window(view)
 
 
-def _on_its_sheet(loaded: Loaded) -> Loaded:
-    """The sheet alone, where the picture is a photograph that shows a table round it."""
-    if loaded.opaque is not None or loaded.layers or (not loaded.camera and is_even(loaded.rgb)):
+def _on_its_sheet(loaded: Loaded, settings: ReadSettings) -> Loaded:
+    """The sheet alone, where the picture is a photograph that shows a table round it; told that it is flat or scanned,
+    it is taken as it is."""
+    if loaded.opaque is not None or loaded.layers or settings.kind in ("flat", "scan"):
+        return loaded
+    if settings.kind == "auto" and not loaded.camera and is_even(loaded.rgb):
         return loaded
     corners = find_sheet(loaded.averaged)
     if corners is None:
@@ -141,8 +149,8 @@ def figure_height(figure: np.ndarray) -> float:
     return float(bottom - top + 1)
 
 
-def _seen(loaded: Loaded, paper_white: Literal["auto", "off"]) -> View:
-    picture = prepare(loaded, paper_white)
+def _seen(loaded: Loaded, settings: ReadSettings) -> View:
+    picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
     classes = _classes(picture, tuning)
     ground = background(classes, loaded.opaque)
@@ -189,11 +197,9 @@ def _figure_box(view: View) -> tuple[float, float, float, float]:
     )
 
 
-def _closer(
-    view: View, loaded: Loaded, box: tuple[float, float, float, float], paper_white: Literal["auto", "off"]
-) -> View:
+def _closer(view: View, loaded: Loaded, box: tuple[float, float, float, float], settings: ReadSettings) -> View:
     """The same figure from a working copy of its own; `view` where that reads as another kind of picture."""
-    near = _seen(loaded.cut(box), paper_white)
+    near = _seen(loaded.cut(box), settings)
     first = view.picture
     alike = (near.picture.kind == "flat") == (first.kind == "flat") and (near.picture.paper is None) == (
         first.paper is None
@@ -216,7 +222,11 @@ def _window(view: View) -> View:
         picture=replace(
             picture, rgb=np.ascontiguousarray(picture.rgb[box]), own=np.ascontiguousarray(picture.own[box])
         ),
-        classes=replace(classes, of_pixel=np.ascontiguousarray(classes.of_pixel[box])),
+        classes=replace(
+            classes,
+            of_pixel=np.ascontiguousarray(classes.of_pixel[box]),
+            quiet=np.ascontiguousarray(classes.quiet[box]),
+        ),
         ground=np.ascontiguousarray(view.ground[box]),
         layers=tuple((name, mask[box]) for name, mask in view.layers),
         ink=None if view.ink is None else view.ink[box],
@@ -234,7 +244,7 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
     if tuning.soften:
         rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
     calm = _quiet(rgb, tuning.quiet)
-    least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
+    least = max(9, LEAST_SOFT * calm.size) if tuning.lossy else LEAST_FLAT
     classes = classify(rgb, calm, tuning.width, tuning.reach, least, tuning.faint)
     if tuning.soften:
         tidy = classes.of_pixel

@@ -4,12 +4,13 @@ import math
 import re
 from typing import Any
 
-from finishplan.basics.checks import list_of, shown, whole
+from finishplan.basics.checks import list_of, number, shown, whole
 from finishplan.basics.errors import InputError
 
 NUMBER = r"[1-9][0-9]{0,5}"
 """An area's number as text."""
 _drops = whole(1, 1000)
+_some = number(0.01, 10_000)
 
 
 def area_ref(value: Any, where: str) -> int | str:
@@ -46,12 +47,45 @@ def places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
     return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
 
 
+def some_places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
+    """Any number of places. Raises InputError for anything else."""
+    if not isinstance(value, list) or len(value) > 1000:
+        raise InputError(f"{shown(value)} is no list of places", where=where, cure="write [[0.1, 0.2], [0.3, 0.4]]")
+    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
+
+
+def line_width(value: Any, where: str) -> str | float:
+    """'auto', 'none', or pixels. Raises InputError for anything else."""
+    if value in ("auto", "none"):
+        return str(value)
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0 < value <= 1e4:
+        return float(value)
+    cure = 'write "auto", "none", or the usual width of the outlines in pixels, as 4'
+    raise InputError(f"{shown(value)} is no width of lines", where=where, cure=cure)
+
+
 def recipe(value: Any, where: str) -> tuple[tuple[str, int], ...]:
     """Paints and their drops. Raises InputError for anything else."""
     if not isinstance(value, dict) or not 1 <= len(value) <= 8:
         cure = 'write the drops of each paint, as { "PW6" = 6, "PY43" = 1 }'
         raise InputError(f"{shown(value)} is no recipe", where=where, cure=cure)
     return tuple((paint, _drops(drops, f"{where}.{paint[:40]}")) for paint, drops in value.items())
+
+
+def poured(value: Any, where: str) -> tuple[tuple[str, float], ...]:
+    """Paints and their drops, parts of drops too. Raises InputError for anything else."""
+    if not isinstance(value, dict) or not 1 <= len(value) <= 12:
+        cure = 'write the drops of each paint, as { "PW6" = 6, "PY43" = 0.5 }'
+        raise InputError(f"{shown(value)} are no drops", where=where, cure=cure)
+    return tuple((paint, _some(drops, f"{where}.{paint[:40]}")) for paint, drops in value.items())
+
+
+def lab_text(value: Any, where: str) -> str:
+    """'lab(61.2 14.0 20.1)'. Raises InputError for anything else."""
+    found = re.fullmatch(r"lab\(\s*" + r"\s+".join([r"(-?\d{1,3}(?:\.\d{1,6})?)"] * 3) + r"\s*\)", str(value).strip())
+    if not isinstance(value, str) or not found:
+        raise InputError(f"{shown(value)} is no colour here", where=where, cure="write it as lab(61.2 14.0 20.1)")
+    return value.strip()
 
 
 def _is_share(value: Any) -> bool:

@@ -23,8 +23,8 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     """The text of a job file with these keys set, None taking one out; checked as a whole.
 
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
-    out; `mixes.maroon`, `parts.head`, `edges.3-5` alone with None is taken out whole. Raises InputError as `parse_job`,
-    and for a key that there is not.
+    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as
+    `parse_job`, and for a key that there is not.
     """
     plain: dict[Path, Any] = {}
     for said, value in edits.items():

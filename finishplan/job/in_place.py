@@ -63,7 +63,7 @@ def _with_home(doc: tomlkit.TOMLDocument, path: Path) -> tomlkit.TOMLDocument:
 
 
 def _put(doc: tomlkit.TOMLDocument, path: Path, value: Any, comments: bool) -> None:
-    home, item = _get(doc, path[:-1]), tomlkit.item(listed(value))
+    home, item = _get(doc, path[:-1]), _item(listed(value))
     if isinstance(home, InlineTable):
         spelt = {path[-1]: item.as_string()}
         _rewrite(doc, path[:-1], spelt | _spelt(home) if path[-1] == "number" else _spelt(home) | spelt)
@@ -75,6 +75,14 @@ def _put(doc: tomlkit.TOMLDocument, path: Path, value: Any, comments: bool) -> N
             item.comment(key.comment)
             item.trivia.comment_ws = "  "
         _append(home, path[-1], item)
+
+
+def _item(value: Any) -> Any:
+    """A value as an item; a table of drops on one line."""
+    if not isinstance(value, dict):
+        return tomlkit.item(value)
+    inner = ", ".join(f"{tomlkit.item(key).as_string()} = {number}" for key, number in value.items())
+    return tomlkit.parse(f"x = {{ {inner} }}")["x"]
 
 
 def _append(home: Any, key: str, item: Any) -> None:
@@ -118,4 +126,4 @@ def listed(value: Any) -> Any:
 
 
 def _is_drops(value: tuple[Any, ...]) -> bool:
-    return len(value) == 2 and isinstance(value[0], str) and isinstance(value[1], int)
+    return len(value) == 2 and isinstance(value[0], str) and isinstance(value[1], int | float)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import gcd
 from pathlib import Path
 from typing import Literal
 
@@ -37,6 +38,10 @@ class FigureJob:
     colours: int | None = None
     paper_white: Literal["auto", "off"] = "auto"
     parts_map: str = ""
+    lines: Literal["auto", "none"] | float = "auto"
+    kind: Literal["auto", "flat", "scan", "photo"] = "auto"
+    shading: Literal["base", "own mix"] = "base"
+    details: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -91,11 +96,31 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class MixJob:
-    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops."""
+    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
+
+    Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
+    aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""
     recipe: tuple[tuple[str, int], ...] = ()
+    poured: tuple[tuple[str, float], ...] = ()
+    came_out: str = ""
+    aim: str = ""
+    add: tuple[tuple[str, float], ...] = ()
+    corrected: int = 0
+
+    @property
+    def proven(self) -> tuple[tuple[str, int], ...]:
+        """The recipe that the next pot starts from, in whole parts: the maker's own, else what was poured and added."""
+        if self.recipe or not self.poured:
+            return self.recipe
+        drops = dict(self.poured)
+        for paint, more in self.add:
+            drops[paint] = drops.get(paint, 0.0) + more
+        tenths = {paint: max(1, round(10 * amount)) for paint, amount in drops.items()}
+        common = gcd(*tenths.values())
+        return tuple((paint, amount // common) for paint, amount in tenths.items())
 
 
 @dataclass(frozen=True)

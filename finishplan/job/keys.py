@@ -24,7 +24,7 @@ from finishplan.basics.checks import (
     yes_no,
 )
 from finishplan.basics.errors import InputError
-from finishplan.job.checks import area_ref, area_refs, place, places, recipe
+from finishplan.job.checks import area_ref, area_refs, lab_text, line_width, place, places, poured, recipe, some_places
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, MixJob, PaintsJob, PartJob
 from finishplan.job.settings import Labour, Method, OwnTiming, Resin, Room, RunSettings, StepChange, StepSettings
 from finishplan.paint.settings import DARK
@@ -89,6 +89,10 @@ _LISTED = (
         Key("colours", whole(1, 64), "number of colours to read; without it the number is found"),
         Key("paper_white", choice("auto", "off"), "auto or off: bring a scan or photo to paper white"),
         Key("parts_map", _FILE, "picture with one flat colour a part, beside this file"),
+        Key("lines", line_width, "auto, none (no outlines), or the usual width of the outlines in pixels"),
+        Key("kind", choice("auto", "flat", "scan", "photo"), "what the picture is: auto, flat, scan, photo"),
+        Key("shading", choice("base", "own mix"), "base: shades belong to their colour; own mix: painted apart"),
+        Key("details", some_places, "places [x, y] at which a stroke that was read as a line is an area"),
     ]),
     *_section("figure", FigureJob, "scheme", [
         Key("scale", choice("sheet", "part"), "sheet: all pieces are drawn to one scale; part: each to its own"),
@@ -126,6 +130,11 @@ _LISTED = (
         Key("areas", area_refs, "names or numbers of the areas that share it"),
         Key("target", colour, "the colour you want; without it as drawn"),
         Key("recipe", recipe, 'your own, in drops: { "PW6" = 6, "PY43" = 1 }'),
+        Key("poured", poured, "drops in the last pot; kept by finishplan correct"),
+        Key("came_out", lab_text, "the colour of its dab; kept by finishplan correct"),
+        Key("aim", lab_text, "the colour aimed at; kept by finishplan correct"),
+        Key("add", poured, "drops advised on top; kept by finishplan correct"),
+        Key("corrected", whole(0, 9), "how often drops were added; kept by finishplan correct"),
     ]),
     *_section("edges", EdgeJob, "painting", [
         Key("treat", choice(*TREATS), ", ".join(TREATS)),
@@ -166,19 +175,28 @@ _LISTED = (
         Key("varnish_kind", _KIND, "row of the drying table: varnish-water, varnish-solvent, varnish-aerosol"),
     ]),
     *_section("labour", Labour, "painting", [
+        _num("mix_min", 0, 1000, _MIN, "to mix a pot, to begin with"),
+        _num("mix_paint_min", 0, 1000, _MIN, "for each of its paints"),
+        _num("mix_premix_min", 0, 1000, _MIN, "more for each that is pre-mixed"),
+        _num("turn_min", 0, 1000, _MIN, "to turn to a mix that lies open: rinse, dry, load"),
         _num("handle_min", 0, 1000, _MIN, "to take a piece up and put it down"),
-        _num("per_cm2_min", 0, 1000, _MIN, "to brush a square centimetre"),
-        _num("spray_per_cm2_min", 0, 1000, _MIN, "to spray a square centimetre"),
-        _num("per_10mm_cut_min", 0, 1000, _MIN, "for 10 mm of an edge that is cut"),
+        _num("line_10mm_min", 0, 1000, _MIN, "for 10 mm of edge, the coat that makes the line"),
+        _num("edge_10mm_min", 0, 1000, _MIN, "for 10 mm of edge, the coats before it"),
         _num("per_dot_min", 0, 1000, _MIN, "to set a dot"),
-        _num("change_min", 0, 1000, _MIN, "wash the brush and open the next mix"),
+        _num("stroke_mm_s", 0.1, 1000, "mm/s", "the fastest stroke of a broad brush"),
+        _num("spray_per_cm2_min", 0, 1000, _MIN, "to spray a square centimetre"),
         _num("mask_min", 0, 1000, _MIN, "to mask before spraying"),
+        _num("setup_min", 0, 600, _MIN, "to set up and clear away, an evening"),
+        _num("pace", 0.05, 50, "", "your own minutes over all these; `finishplan run JOB --took 3h20` fits it"),
     ]),
     *_section("room", Room, "painting", [
         _num("temperature_c", 0, 45, _C, "of the air today"),
         _num("humidity_pct", 1, 100, _PCT, "of the air today"),
         _num("air_speed_m_s", 0, 5, "m/s", "a still room 0.1, a fan 0.5"),
         Key("dryer", yes_no, "may a hair dryer be used"),
+        Key("dryer_castings", whole(1, 100), "as many stand in its stream"),
+        _num("dryer_min", 0.1, 60, _MIN, "one go over one or two castings; half as much more for each further two"),
+        _num("dryer_rest_min", 0, 60, _MIN, "from a go to the next coat"),
     ]),
     *_section("run", RunSettings, "run", [
         Key("castings", whole(1, 2000), "how many identical castings are painted"),
@@ -190,10 +208,15 @@ _LISTED = (
         Key("starts", list_of(number(0, 1e7, _MIN)), "session starts from the first; empty: every day_min", _MIN),
         _num("day_min", 10, 1e5, _MIN, "from one session's start to the next"),
         Key("rack", whole(1, 100_000), "how many castings the rack holds; without it all"),
-        _num("mix_life_min", 5, 1e5, _MIN, "how long a mix stays workable on the palette"),
+        _num("slack_min", 0, 240, _MIN, "a session may run over by so much where that spares one"),
+        Key("palette", choice("wet", "dish"), "wet (lidded: pots keep a week) or dish (open: four hours)"),
+        Key("wells", whole(1, 200), "pots that it holds"),
+        _num("pot_life_min", 5, 1e6, _MIN, "how long a pot stays workable; without it as the palette keeps it"),
+        Key("least_drops", whole(1, 100), "least pot that can be mixed"),
+        _num("brush_ml", 0, 1, "ml", "lost to the brush at each turn"),
         _num("loss", 1, 20, "ml", "of paint mixed for each ml that stays on the piece"),
         _num("search_s", 0, 600, "seconds", "effort of the search; 2 may find a large run a little shorter"),
-        Key("fewest_changes", yes_no, "rather wait than wash the brush; else the run ends as soon as can be"),
+        Key("fewest_changes", yes_no, "rather wait than turn to another mix; else the run ends as soon as can be"),
         Key("start_at", dated(text(10)), 'time of day at which it begins, as "09:00"; empty: times from the start'),
     ]),
     *_section("steps", StepSettings, "painting", [

@@ -10,7 +10,8 @@ from finishplan.job.checks import NUMBER
 from finishplan.job.keys import Key
 
 LISTS = ("areas", "own", "flags", "glue_faces", "after", "starts", "ratio")
-PLACES = ("at", "points", "cut")
+DROPS = ("recipe", "poured", "add")
+PLACES = ("at", "points", "cut", "details")
 YES_NO = {"yes": True, "no": False, "on": True, "off": False}
 
 
@@ -35,9 +36,9 @@ def _readings(key: str, said: str) -> Iterable[Any]:
         pairs = [[float(v) for v in pair.split(",")] for pair in said.split()] if _is_places(said) else said
         yield pairs[0] if key == "at" and isinstance(pairs, list) else pairs
         return
-    if key == "recipe":
-        found = re.findall(r"([^,:=]+?)[\s:=]+(\d+)\s*(?:,|$)", said)
-        yield {paint.strip().strip("\"'"): int(drops) for paint, drops in found} or said
+    if key in DROPS:
+        found = re.findall(r"([^,:=]+?)[\s:=]+(\d+(?:\.\d+)?)\s*(?:,|$)", said)
+        yield {paint.strip().strip("\"'"): float(n) if "." in n else int(n) for paint, n in found} or said
         return
     if key in LISTS:
         yield from _as_toml(said)

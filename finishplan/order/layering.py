@@ -7,11 +7,11 @@ from finishplan.colour.film import film
 from finishplan.colour.hiding import MOST_TRIED, dabs_to_hide, full_coats
 from finishplan.job.settings import Tool
 from finishplan.order.area_names import listed
-from finishplan.order.brushes import SPRAY_FROM_MM
+from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
 from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs
-from finishplan.order.minutes import pass_minutes, run_minutes, work_minutes
+from finishplan.order.minutes import cover_per_cm2, pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
@@ -121,7 +121,7 @@ class Laying:
         coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
         given = self.given
         minutes = run_minutes(passes, given.castings, given.labour, given.wait_min)
-        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.change_min
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
@@ -256,7 +256,8 @@ class Laying:
             return 0.0
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
-        covering = 2 * cm2 * labour.per_cm2_min - (2 + more) * cm2 * labour.spray_per_cm2_min
+        brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
+        covering = 2 * brushed - (2 + more) * cm2 * labour.spray_per_cm2_min
         parts = dict.fromkeys(a.part for a in areas)
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
@@ -332,6 +333,7 @@ class Laying:
             cm2=facts.cm2,
             cut_mm=mm,
             copies=given.copies.get(facts.part, 1),
+            brush_mm=broad_mm(facts),
         )
         return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
 

@@ -23,7 +23,7 @@ from finishplan.page.picture import shown
 from finishplan.page.planning import Planning, told
 from finishplan.page.printing import Printing
 from finishplan.page.views import STAGES, job_view, paints_view
-from finishplan.sheets.look import FACES, font_file
+from finishplan.sheets.letters import FACES, font_file
 
 STATIC = Path(__file__).parent / "static"
 LARGEST_PICTURE = 200_000_000

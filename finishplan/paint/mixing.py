@@ -13,6 +13,7 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, hex_from_lab, lab
 from finishplan.colour.names import unique_names
 from finishplan.paint.aim import aims
+from finishplan.paint.given import Drops, given_recipe
 from finishplan.paint.hazards import hazards_in
 from finishplan.paint.model import Box, Ingredient, Missed, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
@@ -31,11 +32,13 @@ class Wishes:
     """What is said of each drawn colour beside its look, all as long as the colours. groups: colours of one name share
     a mix of that name, whatever their distance. needs: about how many ml one casting takes of it; of a mix of which
     it takes little few drops are asked rather than the last step of likeness, and a shared mix is that of the colour
-    that takes the most. leads: group -> place of the colour that its mix is mixed to instead."""
+    that takes the most. leads: group -> place of the colour that its mix is mixed to instead. recipes: group -> the
+    maker's own recipe of it, taken as it is."""
 
     groups: Sequence[str | None] | None = None
     needs: Sequence[float] | None = None
     leads: Mapping[str, int] = field(default_factory=dict)
+    recipes: Mapping[str, Drops] = field(default_factory=dict)
 
 
 def find_mixes(
@@ -65,6 +68,14 @@ def find_mixes(
     spared = set[int]()
     if wishes.needs is not None:
         recipes, spared = sparing(shelf, aimed[list(first)], settings, recipes, _sums(mix_of, weights))
+    own = {m: name for m, name in zip(mix_of, groups, strict=True) if name in wishes.recipes}
+    recipes = tuple(
+        given_recipe(wishes.recipes[name], shelf, box, aimed[first[n]], f"[mixes.{name}] recipe")
+        if (name := own.get(n)) is not None
+        else recipe
+        for n, recipe in enumerate(recipes)
+    )
+    spared -= own.keys()
     named = {m for m, name in zip(mix_of, groups, strict=True) if name is not None}
     alike = _alike(shelf, recipes, aimed[list(first)], settings)
     mix_of, kept = joined(alike, named, _sums(mix_of, weights), mix_of)

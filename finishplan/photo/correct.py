@@ -6,18 +6,18 @@ priors), what they leave unexplained is taken as an offset that stays; then whol
 them up to two paints and half the pot again.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finishplan.basics.errors import InputError
+from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
-from finishplan.paint.model import Box, Paint
+from finishplan.paint.model import Box, Mix, Paint
 from finishplan.paint.swatch import SPREAD_LEFT
 from finishplan.paint.trust import HAND, TUBE_SCATTERING, TUBE_STRENGTH
 
@@ -84,12 +84,12 @@ class _Pot:
 
 
 def correct(
-    box: Box, poured: Sequence[Drops], dab: Lab, aim: Lab, *, uncertainty: float = DAB_SIGMA, times: int = 0
+    box: Box, poured: Mapping[str, float], dab: Lab, aim: Lab, *, uncertainty: float = DAB_SIGMA, times: int = 0
 ) -> Correction:
     """The drops that bring a pot nearest to its aim, or none.
 
-    poured: all that is in the pot, earlier corrections included; uncertainty: CIEDE2000, one sigma, of the dab;
-    times: corrections made before. Raises InputError for an empty pot or a paint that the box lacks.
+    poured: paint -> drops of all that is in the pot, earlier corrections included; uncertainty: CIEDE2000, one sigma,
+    of the dab; times: corrections made before. Raises InputError for an empty pot or a paint that the box lacks.
     """
     pot = _pot(box, poured)
     off = float(delta_e(dab, aim))
@@ -110,17 +110,36 @@ def _leave(dab: Lab, off: float, uncertainty: float, why: str) -> Correction:
     return Correction((), dab, off, off, dab, uncertainty, False, why)
 
 
-def _pot(box: Box, poured: Sequence[Drops]) -> _Pot:
-    by_id = {p.id: p for p in box.paints}
-    amounts = dict[str, float]()
-    for one in poured:
-        if one.paint not in by_id or (one.thinned and box.white is None):
-            cure = "name paints of the box, and give it a white"
-            raise InputError(f"the pot holds '{one.paint}', which the box lacks", cure=cure)
-        amounts[one.paint] = amounts.get(one.paint, 0.0) + one.drops * (PREMIX if one.thinned else 1.0)
+def with_added(poured: Mapping[str, float], add: Sequence[Drops], box: Box) -> dict[str, float]:
+    """The drops of each paint in the pot after an addition."""
+    amounts = dict(poured)
+    for one in add:
+        neat = one.drops * (PREMIX if one.thinned else 1.0)
+        amounts[one.paint] = round(amounts.get(one.paint, 0.0) + neat, 2)
         if one.thinned:
-            amounts[str(box.white)] = amounts.get(str(box.white), 0.0) + one.drops * (1 - PREMIX)
-    if not amounts or sum(amounts.values()) <= 0:
+            amounts[str(box.white)] = round(amounts.get(str(box.white), 0.0) + one.drops - neat, 2)
+    return amounts
+
+
+def drops_of(mix: Mix) -> dict[str, float]:
+    """The drops of each paint in a mix of one drop a part, its pre-mixes taken apart."""
+    amounts = dict[str, float]()
+    for i in mix.recipe:
+        pre = i.premix
+        neat = 1.0 if pre is None else pre.parts / (pre.parts + pre.of)
+        amounts[i.paint] = amounts.get(i.paint, 0.0) + i.parts * neat
+        if pre is not None:
+            amounts[pre.into] = amounts.get(pre.into, 0.0) + i.parts * (1 - neat)
+    return amounts
+
+
+def _pot(box: Box, poured: Mapping[str, float]) -> _Pot:
+    by_id = {p.id: p for p in box.paints}
+    amounts = {id: drops for id, drops in poured.items() if drops > 0}
+    for id in amounts:
+        if id not in by_id:
+            raise InputError(f"the pot holds '{id}', which the box lacks", cure=nearest(id, [*by_id]))
+    if not amounts:
         raise InputError("the pot is empty", cure="tell how many drops of each paint went into it")
     paints = [by_id[id] for id in amounts]
     return _Pot(

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
-from finishplan.photo.card import MARKS, CardPage, Mark
+from finishplan.photo.layout import MARKS, CardPage, Mark
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.uint8]

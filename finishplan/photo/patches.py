@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
-from finishplan.photo.card import CardPage, Rect
+from finishplan.photo.layout import CardPage, Rect
 from finishplan.photo.marks import Picture, Placed
 from finishplan.photo.model import Field, Shot
 
@@ -22,11 +22,13 @@ DARK = 0.3
 GLARE = 0.06
 """How much brighter than the field's middle value a spot is that mirrors the window (our rule)."""
 GLARE_SHARE = 0.05
-"""A field with more of it is left out; where a fifth of the fields has it, the picture is refused."""
+"""A field with more of it is left out."""
+MOST_GLARING = 0.2
+"""Share of the fields; beyond it the picture is refused (our rule)."""
 BLUR_MM = 0.9
 """Width over which the edge of a mark goes from black to white (10 to 90 %) in a blurred picture (our rule)."""
-UNLIKE_PAPER = 0.03
-"""Coded sRGB between bare paper and the lightest paint (our rule)."""
+UNLIKE_GROUND = 0.03
+"""Coded sRGB between what is bare and the faintest paint (our rule)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,37 +59,60 @@ def read_patch(picture: Picture, placed: Placed, rect: Rect) -> Patch:
     return Patch(middle.mean(axis=0), middle.std(axis=0), glare)
 
 
-def read_page(picture: Picture, placed: Placed, where: str = "") -> Shot:
-    """Every field of the page. Raises InputError for a picture too blurred, dark, bright or glaring, and for a page
-    that is not painted."""
+@dataclass(frozen=True, eq=False)
+class Dabs:
+    """Dabs of mixes on a page: letters, coded sRGB (n, 3) 0-1, places (n, 2) 0-1 on the page, and the letters of those
+    that glare."""
+
+    mixes: tuple[str, ...]
+    rgb: Array
+    xy: Array
+    glaring: tuple[str, ...]
+
+
+def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, Dabs]:
+    """Every field of the page, and the dabs of mixes on it. Raises InputError for a picture too blurred, dark, bright
+    or glaring, and for a page that is not painted."""
     page = placed.page
-    paper = [read_patch(picture, placed, r) for r in page.paper]
-    paper_rgb = np.array([p.rgb for p in paper])
+    paper_rgb = np.array([read_patch(picture, placed, r).rgb for r in page.paper])
     _check_light(paper_rgb, where)
     _check_sharp(picture, placed, where)
     patches = {f.field: read_patch(picture, placed, f.read) for f in page.fields}
-    near = {f.field: _nearest_paper(f.read, page, paper_rgb) for f in page.fields}
-    kept = tuple(f for f, p in patches.items() if p.glare <= GLARE_SHARE and not _bare(f, p, near[f]))
-    _check_fields(page, patches, near, kept, where)
-    middle = {f.field: (f.read.x + f.read.w / 2, f.read.y + f.read.h / 2) for f in page.fields}
-    return Shot(
+    bare = _bare(page, patches, paper_rgb)
+    _check_fields(page, patches, bare, where)
+    at = {f.field: np.array(f.read.middle) / page.size for f in page.fields}
+    good = [f for f, p in patches.items() if p.glare <= GLARE_SHARE and f not in bare]
+    kept, dabs = tuple(f for f in good if f.kind != "dab"), [f for f in good if f.kind == "dab"]
+    shot = Shot(
         kept,
         np.array([patches[f].rgb for f in kept]),
-        np.array([middle[f] for f in kept]) / page.size,
+        np.array([at[f] for f in kept]),
         paper_rgb,
-        np.array([(r.x + r.w / 2, r.y + r.h / 2) for r in page.paper]) / page.size,
+        np.array([r.middle for r in page.paper]) / page.size,
+    )
+    return shot, Dabs(
+        tuple(f.paint for f in dabs),
+        np.array([patches[f].rgb for f in dabs]).reshape(-1, 3),
+        np.array([at[f] for f in dabs]).reshape(-1, 2),
+        tuple(f.paint for f, p in patches.items() if f.kind == "dab" and p.glare > GLARE_SHARE),
     )
 
 
-def _nearest_paper(rect: Rect, page: CardPage, paper_rgb: Array) -> Array:
-    away = [np.hypot(r.x + r.w / 2 - rect.x - rect.w / 2, r.y + r.h / 2 - rect.y - rect.h / 2) for r in page.paper]
-    result: Array = paper_rgb[int(np.argmin(away))]
-    return result
-
-
-def _bare(field: Field, patch: Patch, paper: Array) -> bool:
-    """Whether nothing was painted there. A white may look like paper: it is never taken for bare."""
-    return field.kind == "tint" and bool((np.abs(patch.rgb - paper) < UNLIKE_PAPER).all())
+def _bare(page: CardPage, patches: dict[Field, Patch], paper_rgb: Array) -> frozenset[Field]:
+    """Fields on which nothing was painted: they look like the paper beside them, a thin coat like the printed black.
+    A white may look like paper: it is never taken for bare."""
+    white = page.fields[0].field
+    black = next(p.rgb for f, p in patches.items() if f.kind == "bar")
+    paper_at = np.array([r.middle for r in page.paper])
+    found = set[Field]()
+    for one in page.fields:
+        nearest = int(np.argmin(np.hypot(*(paper_at - np.array(one.read.middle)).T)))
+        ground = black if one.field.kind == "thin" else paper_rgb[nearest]
+        within = UNLIKE_GROUND / 2 if one.field.kind == "dab" else UNLIKE_GROUND  # a mix may be nearly white
+        alike = bool((np.abs(patches[one.field].rgb - ground) < within).all())
+        if alike and one.field.kind != "bar" and one.field.paint != white.paint:
+            found.add(one.field)
+    return frozenset(found)
 
 
 def _check_light(paper: Array, where: str) -> None:
@@ -129,23 +154,19 @@ def _edge_mm(picture: Picture, placed: Placed, rect: Rect) -> float:
     return float((inside[-1] - inside[0] + 1) * (along[1] - along[0])) if len(inside) else 0.0
 
 
-def _check_fields(
-    page: CardPage, patches: dict[Field, Patch], near: dict[Field, Array], kept: tuple[Field, ...], where: str
-) -> None:
-    glaring = sum(p.glare > GLARE_SHARE for p in patches.values())
-    if glaring > len(patches) / 5:
+def _check_fields(page: CardPage, patches: dict[Field, Patch], bare: frozenset[Field], where: str) -> None:
+    glaring = {f for f, p in patches.items() if p.glare > GLARE_SHARE}
+    if len(glaring) > len(patches) * MOST_GLARING:
         raise InputError(
-            f"{glaring} of {len(patches)} fields glare",
+            f"{len(glaring)} of {len(patches)} fields glare",
             where=where,
             cure="let the light come from the side; give the card a coat of matt varnish if the paint dries glossy",
         )
-    bare = [f for f, p in patches.items() if _bare(f, p, near[f])]
-    white = page.fields[0].field
-    if len(bare) > len(patches) / 3 or white not in kept:
-        raise InputError(
-            f"page {page.no} is not painted yet ({len(bare)} fields are bare)"
-            if len(bare) > len(patches) / 3
-            else "the white field glares",
-            where=where,
-            cure="paint every field as its words say and let it dry; then photograph it again",
-        )
+    if page.fields[0].field in glaring:
+        raise InputError("the white field glares", where=where, cure="let the light come from the side")
+    dab_page = any(f.kind == "dab" for f in patches)
+    counted = {f for f in patches if f.kind in (("tint",) if dab_page else ("full", "tint"))}
+    if len(bare & counted) > len(counted) / 3:
+        what = "its greys are bare" if dab_page else f"{len(bare & counted)} fields are bare"
+        cure = "paint every field as its words say and let it dry; then photograph it again"
+        raise InputError(f"page {page.no} is not painted yet ({what})", where=where, cure=cure)

@@ -13,6 +13,8 @@ HUE_STEP = 1.5
 def difference(tube: LearnedTube) -> str:
     """'a third weaker and a little redder', or 'as the table has it'."""
     said = [word for word in (_strength(tube.strength), _hue(tube)) if word]
+    if tube.begun:
+        return f"like {tube.begun}" + (f", {' and '.join(said)}" if said else "")
     return " and ".join(said) if said else "as the table has it"
 
 

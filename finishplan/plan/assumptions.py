@@ -27,20 +27,36 @@ MOST_MISSED = 6
 """Colours out of reach that are named in a warning; more are counted."""
 
 LABOUR = {
+    "mix_min": ("mixing a pot, to begin with", "min"),
+    "mix_paint_min": ("mixing, for each paint", "min"),
+    "mix_premix_min": ("mixing, for each pre-mixed paint", "min"),
+    "turn_min": ("turning to another mix: rinse, dry, load", "min"),
     "handle_min": ("taking up and putting down a piece", "min"),
-    "per_cm2_min": ("broad brush", "min per cm²"),
-    "spray_per_cm2_min": ("airbrush", "min per cm²"),
-    "per_10mm_cut_min": ("cutting an edge", "min per 10 mm"),
+    "line_10mm_min": ("cutting an edge, the coat that makes the line", "min per 10 mm"),
+    "edge_10mm_min": ("keeping to an edge, the coats before it", "min per 10 mm"),
     "per_dot_min": ("setting a dot", "min"),
-    "change_min": ("washing the brush and opening the next mix", "min"),
+    "stroke_mm_s": ("the fastest stroke of a broad brush", "mm/s"),
+    "spray_per_cm2_min": ("airbrush", "min per cm²"),
     "mask_min": ("masking before spraying", "min"),
+    "setup_min": ("setting up and clearing away, a session", "min"),
+    "pace": ("your own minutes over these", "times"),
 }
 ROOM = {
     "temperature_c": ("air temperature", "°C"),
     "humidity_pct": ("relative humidity", "%"),
     "air_speed_m_s": ("air speed over the work", "m/s"),
+    "dryer_min": ("hair dryer, one go over one or two castings", "min"),
+    "dryer_castings": ("castings in its stream", ""),
+    "dryer_rest_min": ("rest after it", "min"),
 }
-RUN = {"loss": ("paint mixed for each ml that stays on it", "ml"), "mix_life_min": ("a mix stays workable", "min")}
+RUN = {
+    "loss": ("paint mixed for each ml that stays on it", "ml"),
+    "brush_ml": ("paint lost to the brush at each turn", "ml"),
+    "least_drops": ("least pot", "drops"),
+    "wells": ("pots on the palette at once", ""),
+    "slack_min": ("a session may run over", "min"),
+}
+STEERING = "Accot and Zhai, CHI 1997: time = b length / width; b from memory"
 
 
 def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:
@@ -65,11 +81,43 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
             if f.name in names:
                 value = getattr(given, f.name)
                 name, unit = names[f.name]
-                rows.append(
-                    Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
-                )
+                usual = STEERING if "10mm" in f.name else COMMON
+                source = _source(value == getattr(default[type(given)], f.name), usual)
+                rows.append(Assumption(name, f"{value:g}", unit, source))
+    rows.append(_pots(job.run))
     rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
+
+
+_FOREMOST = (
+    "air temperature",
+    "relative humidity",
+    "dry film of one thin coat",
+    "a pot stays workable",
+    "paint mixed for each ml",
+    "turning to another mix",
+    "setting up and clearing",
+    "cutting an edge",
+    "painted surface",
+    "one drop",
+)
+"""What moves a plan most and a maker can measure, by how its name begins."""
+
+
+def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
+    """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
+
+    def rank(row: Assumption) -> tuple[bool, int]:
+        begins = (k for k, words in enumerate(_FOREMOST) if row.name.startswith(words))
+        return not row.source.startswith("as you"), next(begins, len(_FOREMOST))
+
+    return tuple(sorted(rows, key=rank)[:most])
+
+
+def _pots(run: RunSettings) -> Assumption:
+    """How long a pot stays workable."""
+    kept = {"wet": "on a lidded wet palette", "dish": "in an open dish"}[run.palette]
+    return Assumption(f"a pot stays workable {kept}", f"{run.pot_life / 60:g}", "h", _source(run.pot_life_min is None))
 
 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
@@ -155,5 +203,5 @@ def _opacity(box: Box) -> list[Assumption]:
     return [Assumption(f"opacity: S of {name}", f"{scale.per_mm:.0f}", "per mm of dry film", scale.source + range)]
 
 
-def _source(default: bool) -> str:
-    return COMMON if default else "as you set it"
+def _source(default: bool, usual: str = COMMON) -> str:
+    return usual if default else "as you set it"

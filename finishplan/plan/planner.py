@@ -25,8 +25,8 @@ from finishplan.plan.stages import (
     with_names,
 )
 from finishplan.run.model import Run
+from finishplan.run.problem import RunProblem
 from finishplan.run.schedule import start_schedule
-from finishplan.run.tasks import RunProblem
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
 

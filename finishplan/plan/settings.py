@@ -101,7 +101,7 @@ def order_settings(job: Job) -> OrderSettings:
     """How the passes are ordered."""
     return OrderSettings(
         method=method_of(job),
-        labour=job.labour,
+        labour=job.labour.paced,
         castings=job.run.castings,
         finish=job.figure.finish,
         primer_coats=steps_of(job).primer_coats,
@@ -114,5 +114,5 @@ def _wait_min(job: Job) -> float:
     """From one coat to the next, under the hair dryer where there is one."""
     paint = coats_dry(job)[1]
     if job.room.dryer and paint.dryer_hand_min is not None:
-        return paint.dryer_hand_min + paint.dryer_rest_min
+        return job.room.dryer_min + job.room.dryer_rest_min
     return paint.recoat_min

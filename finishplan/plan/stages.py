@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
-from finishplan.amounts.quantities import quantities, turns
+from finishplan.amounts.quantities import quantities, with_pots
 from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
@@ -29,10 +29,11 @@ from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
 from finishplan.plan.wells import wells
+from finishplan.run.build import Painted, run_problem
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
+from finishplan.run.problem import RunProblem
 from finishplan.run.schedule import schedule
-from finishplan.run.tasks import RunProblem, run_problem
 from finishplan.scheme.build import mesh_warnings, named
 from finishplan.scheme.model import Scheme
 
@@ -44,7 +45,7 @@ def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float)
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
     painted = painted_areas(scheme)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
-    wishes = Wishes([a.mix for a in painted], needs)
+    wishes = Wishes([a.mix for a in painted], needs, recipes=dict(scheme.recipes))
     mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
     return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))
@@ -78,13 +79,14 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
     opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
+    labour = job.labour.paced
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
     additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
     pieces = sum(p.copies for p in scheme.parts)
     cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
     steps = finishing_steps(
-        scheme, order, dry, settings, labour=job.labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
+        scheme, order, dry, settings, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
     )
     return Painting(
         date=job.figure.date,
@@ -93,7 +95,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         scheme=scheme,
         box=box,
         method=method_of(job),
-        labour=job.labour,
+        labour=labour,
         room=job.room,
         run_settings=job.run,
         mix_settings=mixes.settings,
@@ -128,17 +130,16 @@ def _with_drying(order: PaintingOrder, brushed: DryTimes, sprayed: DryTimes) -> 
 
 def problem_of(painting: Painting) -> RunProblem:
     """What is to be scheduled. Raises InputError for hours too short for one coat."""
-    settings, coats = painting.run_settings, painting.order.primer.coats
-    return run_problem(painting.scheme, painting.order, painting.dry, painting.labour, painting.room, settings, coats)
+    p = painting
+    figure = Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
+    return run_problem(figure, p.labour, p.room, p.run_settings)
 
 
 def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
-    """The run of all castings, with every turn to a mix and its pot. scheduled: what searches. Raises InputError."""
+    """The run of all castings, with its pots and every turn to them. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
     p = painting
-    return replace(
-        run, turns=turns(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
-    )
+    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:

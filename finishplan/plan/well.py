@@ -38,7 +38,8 @@ class PotMade:
 class Well:
     """A mix on the palette. no: its place, in the order of use; areas, undercoats: that take it as their colour, as an
     undercoat; ingredients: (name as printed, '#rrggbb' alone); over_white, over_black: '#rrggbb' of one and of two thin
-    coats over a drawdown card; one: the pot of one casting; pots: of the run; premixes, cautions: sentences."""
+    coats over a drawdown card; one: the pot of one casting; pots: of the run; premixes, cautions: sentences;
+    holds: the metals, and the unknown pigments, for which it is neither sprayed nor sanded."""
 
     no: int
     mix: str
@@ -52,6 +53,7 @@ class Well:
     pots: tuple[PotMade, ...]
     premixes: tuple[str, ...]
     cautions: tuple[str, ...]
+    holds: tuple[str, ...] = ()
 
     @property
     def largest(self) -> PotMade:

@@ -10,6 +10,7 @@ from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
+from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.measuring import let_down, let_down_words, measured_pot, small_unit
 from finishplan.paint.model import Ingredient, Mix, Paint
 from finishplan.plan.part_passes import mixes_of
@@ -52,6 +53,7 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         pots=_pots(painting, run, mix),
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
+        holds=kept_from_spray([mix], painting.box),
     )
 
 
@@ -108,13 +110,13 @@ def _pot(
 
 def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     """The pots made in the run, in order of time."""
-    made = [t for t in run.turns if t.mix == mix.id and t.drops]
+    made = [p for p in run.pots if p.mix == mix.id]
     starts, drop_ml = [s.start_min for s in run.sessions], painting.mix_settings.drop_ml
 
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(painting, mix, t.drops * drop_ml, session(t.start_min), t.start_min) for t in made)
+    return tuple(_pot(painting, mix, p.drops * drop_ml, session(p.made_min), p.made_min) for p in made)
 
 
 def ingredient_name(ingredient: Ingredient) -> str:

@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.words import listed
+from finishplan.run.build import time_of_day
 from finishplan.run.model import Run, Session, Task
-from finishplan.run.tasks import time_of_day
 from finishplan.run.together import parts_together
 
 _COLUMNS = ("start_min", "end_min", "painter", "casting", "kind", "pass", "coat", "mix", "part")

@@ -78,6 +78,8 @@ class Scheme:
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     guessed: str = ""
+    recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
+    """The maker's own of named mixes: mix -> (paint, drops)."""
 
     def area(self, id: int) -> SchemeArea:
         """The area of that number; KeyError when there is none."""

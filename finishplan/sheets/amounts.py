@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from finishplan.amounts.model import Quantity
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.words import counted
+from finishplan.plan.assumptions import foremost
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, SIGN
@@ -35,7 +36,7 @@ def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> l
     return [stack([heading(look, name, look.measure), *told, in_columns(look, first, 2, look.measure)]), *more]
 
 
-PIECE = 40
+PIECE = 12
 """Rows of a list that are kept together."""
 
 
@@ -68,11 +69,11 @@ def _amounts(given: Given) -> list[Block]:
 
 
 def _amount(given: Given, q: Quantity) -> Block:
-    look, wide, right = given.look, given.look.span(1, 2), 44 * MM
+    look, wide, right = given.look, given.look.span(1, 2), 47 * MM
     mix = given.mixes.get(q.id) if q.what == "mix" else None
     chip = [(0.0, swatch(look, mix.hex, (8 * MM, 3.7 * MM), mix.id, NOTE))] if mix else []
     said = {"premix": f"pre-mixed, {q.note}"}.get(q.what, q.note if q.what != "mix" else "")
-    left = 10 * MM
+    left = 10 * MM if mix else 0.0
     names = [tight(look, q.name, wide - left - right)]
     names += [words(look, sentence(said), wide - left - right, NOTE, colour=lk.QUIET)] if said else []
     grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
@@ -85,7 +86,7 @@ def _amount(given: Given, q: Quantity) -> Block:
 
 def _assumptions(given: Given) -> list[Block]:
     """The ten assumptions that matter most for this plan, the maker's own settings first; all stand in plan.json."""
-    chosen = given.plan.assumptions[:MOST_ASSUMPTIONS]
+    chosen = foremost(given.plan.assumptions, MOST_ASSUMPTIONS)
     rows = [snapped(_assumption(given, a), 1) for a in chosen]
     return _listed(given, "Assumptions", rows, "The ten that matter most here; all of them stand in plan.json.")
 

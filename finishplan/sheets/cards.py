@@ -16,7 +16,7 @@ SECTION = "Mix cards"
 ACROSS, DOWN = 2, 4
 PAD = 6 * MM
 """Room between a card's cut and its text: what a home printer leaves white is inside it."""
-PATCH = 13 * MM
+PATCH = 11 * MM
 
 
 def card_pages(given: Given, only: frozenset[str] | None = None) -> list[Page]:
@@ -30,14 +30,14 @@ def card_pages(given: Given, only: frozenset[str] | None = None) -> list[Page]:
         for n, card in enumerate(cards[k : k + ACROSS * DOWN]):
             left, top = n % ACROSS * wide + PAD, look.size[1] - n // ACROSS * high - PAD
             placed.append(Placed(card, left, top))
-        pages.append(Page((SECTION,), tuple(placed), bare=True))
+        pages.append(Page((SECTION,), tuple(placed), bare=True, cards=True))
     return pages
 
 
 def _cards(given: Given, well: Well) -> list[Block]:
     look, mix = given.look, given.mixes[well.mix]
     width = look.size[0] / ACROSS - 2 * PAD
-    depth = look.size[1] / DOWN - PAD - lk.FOOT
+    depth = look.size[1] / DOWN - 2 * PAD
     body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, mix, width)]
     body += [words(look, sentence(text), width, NOTE) for text in _notes(well, mix)]
     cards: list[Block] = []
@@ -81,7 +81,7 @@ def _patches(given: Given, well: Well, mix: Mix, width: float) -> Block:
         canvas.setLineWidth(0.5)
         canvas.rect(left, top - PATCH, card, PATCH)
 
-    return beside((0.0, Block(card, PATCH + 11, draw)), (card + 3 * MM, dab(look, (15 * MM, PATCH), "dab")))
+    return beside((0.0, Block(card, PATCH + 11, draw)), (card + 3 * MM, dab(look, (15 * MM, PATCH), "dab here")))
 
 
 def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
@@ -124,7 +124,7 @@ def _notes(well: Well, mix: Mix) -> list[str]:
     lines += ["An estimate: a paint in it was not measured. Try it on a scrap first"] if mix.estimate else []
     others = [f"{hex}, {number(off)} off" for hex, off in zip(mix.merged_hex, mix.merged_off, strict=False)]
     lines += [f"Also serves the drawn colours {listed(others)}"] if others else []
-    return [*lines, *([f"Caution: {'; '.join(well.cautions)}"] if well.cautions else [])]
+    return [*lines, *(["Caution: " + " ".join(map(sentence, well.cautions))] if well.cautions else [])]
 
 
 def _cut_marks(look: Look) -> Block:

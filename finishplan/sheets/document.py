@@ -11,6 +11,7 @@ from typing import Any
 from reportlab.pdfgen.canvas import Canvas
 
 from finishplan.sheets import look as lk
+from finishplan.sheets.letters import FACES
 from finishplan.sheets.look import MARGIN, MM, NOTE, Lettering, Look
 from finishplan.sheets.page import Page
 
@@ -62,9 +63,7 @@ def render(pages: Sequence[Page], look: Look, title: str, date: str) -> bytes:
     """The PDF's bytes: the same pages give the same bytes."""
     target = BytesIO()
     with _binary_streams():
-        canvas = SheetCanvas(
-            target, pagesize=look.size, invariant=1, pageCompression=1, initialFontName=lk.FACES["body"]
-        )
+        canvas = SheetCanvas(target, pagesize=look.size, invariant=1, pageCompression=1, initialFontName=FACES["body"])
         canvas.setTitle(look.plain(title))
         canvas.setSubject("Painting order")
         canvas.setAuthor("")
@@ -77,7 +76,8 @@ def render(pages: Sequence[Page], look: Look, title: str, date: str) -> bytes:
                 placed.block.draw(canvas, placed.left, placed.top)
             if not page.bare:
                 _head(canvas, look, page.sections[0], title, date)
-            _foot(canvas, look, number, len(pages))
+            if not page.cards:
+                _foot(canvas, look, number, len(pages))
             canvas.showPage()
         canvas.add_output_intent()
         canvas.save()

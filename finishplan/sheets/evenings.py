@@ -29,42 +29,63 @@ from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, w
 from finishplan.sheets.words import clock, sentence, session_end
 
 SECTION = "The run"
+MOST_LARGE = 28
+"""Up to so many rows of tasks are set in large type, where there is room."""
+FEW = 3
+"""Evenings of so many castings at most are short: two stand on a page where they fit."""
 TOGETHER = 8
 """From more evenings than this, two stand on a page where they fit."""
 
 
 def evening_pages(given: Given) -> list[Page]:
-    """A page for each evening, two where its tasks are many; of many evenings two on a page."""
+    """A page for each evening, two where its tasks are many; of many evenings, or short ones, two on a page."""
     sessions = sessions_of(given.plan)
+    if len(sessions) <= TOGETHER and given.plan.run.castings > FEW:
+        return [page for s in sessions for page in _evening(given, s, sessions[0] is s)]
     pages: list[Page] = []
-    for k, session in enumerate(sessions):
-        own = _evening(given, session, first=k == 0, many=len(sessions) > TOGETHER)
-        last = pages[-1] if pages else None
-        room = last.lowest - 5 * LINE - given.look.bottom if last else 0.0
-        if len(sessions) > TOGETHER and last and len(own) == 1 and _depth(given, own[0]) <= room:
-            pages[-1] = _joined(given, last, own[0])
+    half: Block | None = None
+    for session in sessions:
+        block = _half(given, session, sessions[0] is session)
+        if half is not None and block is not None:
+            low = given.look.bottom + given.look.depth / 2 - 2 * LINE
+            pages.append(Page((SECTION,), (*pages.pop().placed, Placed(block, lk.MARGIN, low))))
+            half = None
+        elif block is not None:
+            pages.append(Page((SECTION,), (Placed(block, lk.MARGIN, given.look.top),)))
+            half = block
         else:
-            pages += own
+            pages += _evening(given, session, sessions[0] is session)
+            half = None
     return pages
 
 
-def _depth(given: Given, page: Page) -> float:
-    return given.look.top - page.lowest
+def _half(given: Given, session: Session, first: bool) -> Block | None:
+    """An evening on half a page; None where it takes more."""
+    look = given.look
+    rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in task_rows(tasks_in(given.plan, session))]
+    told = stack([_head(given, session, first), in_columns(look, rows, 2, look.measure)])
+    room = look.depth / 2 - 2 * LINE - told.height
+    return stack([told, *_chart(given, session, room)]) if room >= 0 else None
 
 
-def _joined(given: Given, page: Page, more: Page) -> Page:
-    by = given.look.top - (page.lowest - 5 * LINE)
-    moved = tuple(Placed(p.block, p.left, p.top - by) for p in more.placed)
-    return Page(page.sections, (*page.placed, *moved))
+def _head(given: Given, session: Session, first: bool) -> Block:
+    return stack([_title(given, session), *(_advice(given) if first else []), _pots(given, session)])
 
 
-def _evening(given: Given, session: Session, first: bool, many: bool) -> list[Page]:
+def _chart(given: Given, session: Session, room: float) -> list[Block]:
+    """The evening's chart under its tasks, where it fits."""
+    look = given.look
+    shown = chart(given, session, tasks_in(given.plan, session), min(room - 6 * LINE, 110 * MM))
+    return [gap(2 * LINE), shown, words(look, KEY, look.measure, NOTE, colour=lk.QUIET)] if shown else []
+
+
+def _evening(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
-    look, tasks = given.look, tasks_in(given.plan, session)
-    head = stack([_title(given, session), *(_advice(given) if first else []), _pots(given, session)])
-    told = task_rows(tasks)
-    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told]
-    roomy = not many and head.height + sum(r.height for r in large) <= 0.66 * look.depth
+    look, head = given.look, _head(given, session, first)
+    told = task_rows(tasks_in(given.plan, session))
+    few = len(told) <= MOST_LARGE
+    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
+    roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth
     rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in told]
     across = 1 if roomy else 2
     pages, top, placed = list[Page](), look.top - head.height, [Placed(head, lk.MARGIN, look.top)]
@@ -78,11 +99,7 @@ def _evening(given: Given, session: Session, first: bool, many: bool) -> list[Pa
             break
         pages.append(Page((SECTION,), tuple(placed)))
         placed, top = [], look.top
-    room = min(top - look.bottom - 6 * LINE, (30 if many else 110) * MM)
-    shown = chart(given, session, tasks, room)
-    if shown:
-        key = words(look, KEY, look.measure, NOTE, colour=lk.QUIET)
-        placed.append(Placed(stack([gap(2 * LINE), shown, key]), lk.MARGIN, top))
+    placed.append(Placed(stack(_chart(given, session, top - look.bottom)), lk.MARGIN, top))
     return [*pages, Page((SECTION,), tuple(placed))]
 
 
@@ -167,6 +184,19 @@ def _wrapped(items: Sequence[Block], width: float) -> Block:
     return stack((beside(*line) for line in lines), LINE)
 
 
+def _pot_of(given: Given, row: Row, session: Session) -> str:
+    """', × 2: 24 drops' of the pot that is mixed in a row: the next of its mix to be begun."""
+    well = given.wells.get(row.first.mix)
+    if row.kind != "mix" or well is None:
+        return ""
+    later = [p for p in well.pots if p.start_min >= row.start_min - 1e-6]
+    if not later:
+        return ""
+    pot, parts = min(later, key=lambda p: p.start_min), given.mixes[well.mix].recipe[0].parts
+    many = counted(sum(pot.drops), "drop")
+    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts}: {many}"
+
+
 @dataclass(frozen=True)
 class Scale:
     """Width of a row of tasks, and the size of its type."""
@@ -197,6 +227,6 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
     ink = lk.QUIET if row.kind == "wait" else lk.INK
-    told = f"{who}{what(given.plan, row)}"
+    told = f"{who}{what(given.plan, row)}{_pot_of(given, row, session)}"
     text = words(look, told, scale.width - x, scale.size, colour=ink, leading=scale.line)
     return snapped(beside(*blocks, (x, text)), 1.0 if scale.size == READ else LINE)

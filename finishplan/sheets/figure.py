@@ -11,7 +11,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.look import NOTE, NUMBER, READ, Look
 from finishplan.sheets.marks import plate
 from finishplan.sheets.numbers import Tag, lay_out
-from finishplan.sheets.page import Block, beside, gap, lowered, stack
+from finishplan.sheets.page import Block, beside, lowered, stack
 from finishplan.sheets.pictures import PartMap, Strokes, mixed, painted, part_map, smaller, stroked
 from finishplan.sheets.stored import Stored, place
 
@@ -118,16 +118,24 @@ def _rows(sizes: Sequence[tuple[float, float]], width: float, scale: float) -> l
 
 def after_pass(pictures: Pictures, no: int, frame: tuple[float, float]) -> Block:
     """The parts that a pass paints, as they stand after it, as large as the frame holds them."""
-    names = {p.part for p in pictures.plan.part_passes if p.pass_no == no}
-    parts = [p for p in pictures.plan.scheme.parts if p.name in names]
-    if not parts:
-        return gap(0.0)
+    parts = _painted_in(pictures, no)
     rows = []
-    for row in shelves([_size(pictures, p) for p in parts], frame):
+    for row in shelves([_size(pictures, p) for p in parts], frame) if parts else []:
         deepest = max(h for _, _, h in row)
         cells = [(w, lowered(picture(pictures.step(no, parts[k]), (w, h)), (deepest - h) / 2)) for k, w, h in row]
         rows.append(_spread(cells, frame[0]))
     return stack(rows)
+
+
+def inked(pictures: Pictures, no: int, frame: tuple[float, float]) -> float:
+    """How much of a frame the pictures of a pass would fill."""
+    sizes = [_size(pictures, p) for p in _painted_in(pictures, no)]
+    return sum(w * h for row in (shelves(sizes, frame) if sizes and min(frame) > 0 else []) for _, w, h in row)
+
+
+def _painted_in(pictures: Pictures, no: int) -> list[SchemePart]:
+    names = {p.part for p in pictures.plan.part_passes if p.pass_no == no}
+    return [p for p in pictures.plan.scheme.parts if p.name in names]
 
 
 ABREAST = 4
@@ -180,7 +188,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
     for size in sizes:
         plan = lay_out(main.labels, part.areas, frame, partial(_wide, look, size), size * 0.8)
         ways.append((size, plan))
-        if plan.picture[2] >= 0.62 * min(frame[0], frame[1] * main.ratio):
+        if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
     size, plan = max(ways, key=lambda way: way[1].picture[2])
     stored = Stored(painted(main, final, line=ink, grey=look.grey))

@@ -8,7 +8,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.look import LINE, MM, NOTE, READ, Lettering, Look
 from finishplan.sheets.page import Block, gap, rich, stack, words
 
-DOT, DROP = 7.0, 5.5
+DOT, DROP = 8.5, 5.2
 """From one coat's dot, and from one drop, to the next."""
 
 
@@ -61,7 +61,7 @@ def coat_dots(look: Look, coats: int, line_coats: int, width: float) -> Block:
         canvas.setLineWidth(1.1)
         for k in range(coats):
             x, y = left + k % across * DOT + DOT / 2, top - k // across * DOT - DOT / 2
-            canvas.circle(x, y, 2.4, stroke=1, fill=k < coats - line_coats)
+            canvas.circle(x, y, 3.0, stroke=1, fill=k < coats - line_coats)
 
     return Block(min(coats, across) * DOT, rows * DOT, draw)
 

@@ -29,12 +29,13 @@ class Placed:
 
 @dataclass(frozen=True, eq=False)
 class Page:
-    """One page. sections: what begins or goes on here, the first for the running head; bare: no running head, as for
-    cards that are cut apart."""
+    """One page. sections: what begins or goes on here, the first for the running head; bare: no running head; cards:
+    to be cut apart, so that no foot stands there either."""
 
     sections: tuple[str, ...]
     placed: tuple[Placed, ...]
     bare: bool = False
+    cards: bool = False
 
     @property
     def lowest(self) -> float:

@@ -14,7 +14,7 @@ from finishplan.sheets.page import Block, Page, beside, gap, lowered, pages_of, 
 from finishplan.sheets.words import number, ranges, sentence
 
 SECTION = "Palette"
-WELL, DAB = 11 * MM, 12 * MM
+WELL, DAB = 11 * MM, 11 * MM
 
 
 def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page]:
@@ -23,12 +23,17 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     wanted = [w for w in given.wells.values() if only is None or w.mix in only]
     if not wanted:
         return []
-    life = duration(given.plan.run_settings.mix_life_min, days=False)
+    life = _kept(given.plan.run_settings.pot_life)
     said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
-    title = snapped(stack([name, words(look, said, look.measure, READ, colour=lk.QUIET)]), 2 * LINE)
+    title = snapped(stack([name, words(look, said, look.measure, READ, colour=lk.QUIET)]), LINE)
     wide = look.span(1, 2)
     return pages_of(look, SECTION, [_well(given, w, wide) for w in wanted], 2, title)
+
+
+def _kept(life_min: float) -> str:
+    """'7 days', '4 h'."""
+    return f"{life_min / 1440:.0f} days" if life_min >= 2 * 1440 else duration(life_min, days=False)
 
 
 def _well(given: Given, one: Well, wide: float) -> Block:
@@ -38,7 +43,7 @@ def _well(given: Given, one: Well, wide: float) -> Block:
     middle = wide - left - right
     name = rich(look, f"{look.mark(mix.name, 'strong')} {look.mark(_use(one), 'body')}", middle, colour=lk.INK)
     body = stack([name, *_recipe(given, one, mix, middle), *_pots(given, one, middle)])
-    hand = stack([dab(look, (DAB, DAB), "dab"), gap(3.5 * LINE), _line(given, DAB)])
+    hand = stack([dab(look, (DAB, DAB), "dab"), gap(2.5 * LINE), _line(given, DAB)])
     block = beside((0.0, well(look, mix.hex, mix.id, WELL)), (left, body), (left + middle + 2 * MM, hand))
     notes = [words(look, text, wide, NOTE, colour=lk.QUIET) for text in _notes(one, mix)]
 
@@ -48,7 +53,7 @@ def _well(given: Given, one: Well, wide: float) -> Block:
         canvas.line(x, top, x + wide, top)
         stack([block, *notes]).draw(canvas, x, top - LINE)
 
-    return snapped(Block(wide, stack([block, *notes]).height + LINE, draw), LINE)
+    return Block(wide, stack([block, *notes]).height + LINE + 0.5, draw)
 
 
 def _use(one: Well) -> str:
@@ -62,7 +67,7 @@ def _recipe(given: Given, one: Well, mix: Mix, width: float) -> list[Block]:
     """A row a paint: as many drops as parts, then its number and name."""
     look = given.look
     most = max(i.parts for i in mix.recipe)
-    room = min(most, 9) * DROP + 2
+    room = min(most, 10) * DROP + 2
     lead = max(look.width(str(i.parts), "strong", READ) for i in mix.recipe) + 3
     rows = []
     for ingredient, (name, colour) in zip(mix.recipe, one.ingredients, strict=True):
@@ -105,6 +110,7 @@ def _notes(one: Well, mix: Mix) -> list[str]:
     if not mix.reachable:
         near = f"Out of reach of your paints: the nearest mix, colour error {number(mix.delta_e)}"
     lines = [*map(sentence, one.premixes), sentence(near)]
+    lines += ["Caution: " + " ".join(map(sentence, one.cautions))] if one.holds else []
     return [" ".join(lines)]
 
 

@@ -38,13 +38,13 @@ LEAST, MOST = 0.15, 0.46
 _KINDS = {"undercoat": "undercoat", "blend": "shading", "dot": "dots", "recut": "touch up the line"}
 SMALL = 8
 """A part of so many areas and passes at most has its passes beside its picture."""
-BOXES = 40
+BOXES = 24
 """Castings that get a box each; of more, a box stands for several."""
 
 
 def section_of(part: SchemePart) -> str:
     """The name of a part's pages."""
-    return f"Part: {part.name}"
+    return part.name if part.name.lower().startswith("part") else f"Part: {part.name}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +106,8 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     look, section = given.look, section_of(unit.part)
     room = look.depth - unit.title.height
     least = _picture(given, unit.part, LEAST * look.depth)
+    if least.height > 0.6 * room:
+        return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
     body = in_columns(look, unit.tiles[:here], ACROSS, look.measure)
     shown = _picture(given, unit.part, min(room - body.height, MOST * look.depth))
@@ -115,6 +117,18 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     if unit.strip.height <= top - look.bottom:
         return [*pages[:-1], Page((section,), (*last.placed, Placed(unit.strip, lk.MARGIN, top)))]
     return [*pages, Page((section,), (Placed(unit.strip, lk.MARGIN, look.top),))]
+
+
+def _very_long(given: Given, unit: _Unit) -> list[Page]:
+    """A part whose areas alone fill a page: its picture, its areas, its passes, each on pages of their own."""
+    look, section = given.look, section_of(unit.part)
+    frame = (look.measure, look.depth - unit.title.height)
+    shown = numbered(given.pictures, unit.part, frame, (NUMBER, READ, NOTE))
+    first = Page((section,), (Placed(stack([unit.title, shown]), lk.MARGIN, look.top),))
+    names = [_area(given, i, look.span(1, 2)) for i in unit.part.areas]
+    rest = pages_of(look, section, unit.tiles, ACROSS)
+    strip = Page((section,), (Placed(unit.strip, lk.MARGIN, look.top),))
+    return [first, *pages_of(look, section, names, 2), *rest, strip]
 
 
 def _unit(given: Given, part: SchemePart) -> _Unit:
@@ -209,7 +223,7 @@ def _tile(given: Given, part: SchemePart, one: PartPass, wide: float) -> Block:
         canvas.line(left, top, left + wide, top)
         block.draw(canvas, left, top - LINE)
 
-    return snapped(Block(wide, block.height + LINE, draw), LINE)
+    return snapped(Block(wide, block.height + LINE, draw), 0.5)
 
 
 def _tile_head(given: Given, one: PartPass, wide: float) -> Block:
@@ -245,11 +259,20 @@ def _coats(given: Given, one: PartPass, width: float) -> Block:
     wait = duration(given.passes[one.pass_no].recoat_min, up=True)
     rows = []
     for k, ((coats, along, kind), areas) in enumerate(sorted(groups.items(), reverse=True)):
-        dots = coat_dots(look, coats, along, width)
         told = ", ".join([*([] if k else [f"wait {wait}"]), *([kind] if kind else [])])
-        label = tight(look, told, width - dots.width - 3, face="body" if k else "strong") if told else gap(0)
-        rows += [beside((0.0, lowered(dots, 4.5)), (dots.width + 4, label)), numbers(look, sorted(set(areas)), width)]
+        rows.append(_coats_row(look, coat_dots(look, coats, along, width), sorted(set(areas)), told, width))
     return stack([*rows, gap(0.5 * LINE)])
+
+
+def _coats_row(look: lk.Look, dots: Block, areas: Sequence[int], told: str, width: float) -> Block:
+    """Dots, areas and words in one line where they fit, else the areas in lines of their own."""
+    ids, said = numbers(look, areas, width), look.width(told, "strong", READ)
+    left, after = dots.width + 4, dots.width + 4 + ids.width + 2
+    if ids.height < 2 * NUMBER and after + said <= width:
+        label = tight(look, told, said + 1, face="strong") if told else gap(0)
+        return beside((0.0, lowered(dots, 4.0)), (left, ids), (after, lowered(label, 1.5)))
+    label = tight(look, told, width - left, face="strong") if told else gap(0)
+    return stack([beside((0.0, lowered(dots, 4.0)), (left, label)), ids])
 
 
 def _recipe(given: Given, one: PartPass, width: float) -> Block:
@@ -280,11 +303,8 @@ def _by_dryer(given: Given, one: PartPass) -> str:
     paint = plan.dry[min(1, len(plan.dry) - 1)]
     if not plan.room.dryer or paint.dryer_hand_min is None:
         return ""
-    held = paint.dryer_hand_min
-    if given.passes[one.pass_no].tool == "airbrush":
-        seen = [t.end_min - t.start_min for t in plan.run.tasks if (t.kind, t.pass_no) == ("dryer", one.pass_no)]
-        held = max(seen, default=0.0)
-    return f"or {duration(held, up=True)} under the dryer instead of the wait" if held else ""
+    held = max((t.end_min - t.start_min for t in plan.run.tasks if t.kind == "dryer"), default=plan.room.dryer_min)
+    return f"or {duration(held, up=True)} under the dryer instead of the wait"
 
 
 def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
@@ -294,7 +314,7 @@ def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
         return gap(0.0)
     each = ceil(count / BOXES)
     boxes = ceil(count / each)
-    across = 3 if boxes <= 12 else 2 if boxes <= 20 else 1
+    across = 6 if boxes <= 4 else 3 if boxes <= 12 else 2
     many = "" if each == 1 else f" ({each} castings to a box)"
     said = f"Tick when the last coat of the pass is on{many}. Recipes in drops; pots stand on the palette page."
     rows = [_ticks(given, one, (boxes, each, count), look.span(1, across)) for one in mine]
@@ -320,4 +340,4 @@ def _ticks(given: Given, one: PartPass, many: tuple[int, int, int], wide: float)
                 at = (x + (side - 1.5) / 2, top - 10)
                 look.write(canvas, named, at, Lettering(NOTE, colour=lk.QUIET, align=0.5))
 
-    return Block(wide, 4 * LINE, draw)
+    return Block(wide, 3.75 * LINE, draw)

@@ -9,6 +9,7 @@ import numpy as np
 
 from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
+from finishplan.sheets.letters import Face, font_file
 from finishplan.sheets.numbers import Numbered, lay_out
 
 if TYPE_CHECKING:
@@ -226,10 +227,10 @@ def _borders(part: PartMap) -> np.ndarray:
 
 
 @cache
-def _pil_font(face: lk.Face, size: int) -> Any:
+def _pil_font(face: Face, size: int) -> Any:
     from PIL import ImageFont
 
-    return ImageFont.truetype(str(lk.font_file(face)), size)
+    return ImageFont.truetype(str(font_file(face)), size)
 
 
 def _colours(drawing: Drawing, scheme: "Scheme | None") -> dict[int, str]:
@@ -297,7 +298,7 @@ def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) ->
         x, y = edge + k % across * (cell + gap), edge + k // across * (high + 4 * size + gap)
         draw.rectangle((x, y, x + cell - 1, y + high - 1), fill=colour, outline=lk.RULE, width=2)
         for n, text in enumerate(words):
-            face: lk.Face = "strong" if n == 0 else "body"
+            face: Face = "strong" if n == 0 else "body"
             points = size if n == 0 else size - 4
             # the picture's pixels stand for points: the same measuring serves
             draw.text(

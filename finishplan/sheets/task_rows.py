@@ -92,6 +92,8 @@ def what(plan: Plan, row: Row) -> str:
         castings = castings_of(row.tasks)
         on = f" on castings {ranges(castings)}" if castings and plan.run.castings > 1 else ""
         return f"Hair dryer{on}, {duration(row.end_min - row.start_min, up=True)}"
+    if row.kind == "mix":
+        return _mixed(plan, t)
     if row.kind in ("setup", "clear"):
         return "Set up the palette, water and rack" if row.kind == "setup" else "Clear away, wash the brushes"
     if row.kind == "prime":
@@ -99,7 +101,13 @@ def what(plan: Plan, row: Row) -> str:
     if row.kind == "coat":
         laid = next(p for p in plan.order.passes if p.no == t.pass_no)
         return f"Pass {t.pass_no}, coat {t.coat}{_line(plan.order, laid, row.tasks)}: {_where(plan, row)}"
-    return "Step"
+    return "See to the bench"
+
+
+def _mixed(plan: Plan, task: Task) -> str:
+    """'Mix dusty teal'; of the primer, that it is poured out."""
+    names = {m.id: m.name for m in (*plan.mixes, *plan.order.extra_mixes)}
+    return f"Mix {names[task.mix]}" if task.mix in names else "Pour out the primer"
 
 
 def castings_of(tasks: Iterable[Task]) -> list[int]:

@@ -7,11 +7,11 @@ from typing import Any
 from finishplan.basics.words import counted, duration
 from finishplan.plan.part_passes import mixes_of
 from finishplan.sheets import look as lk
-from finishplan.sheets.figure import after_pass, whole_figure
+from finishplan.sheets.figure import after_pass, inked, whole_figure
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import GUTTER, LINE, MM, NOTE, NUMBER, READ, SIGN, TITLE, Lettering
 from finishplan.sheets.marks import coat_dots, numbers, swatch
-from finishplan.sheets.page import Block, Page, Placed, beside, gap, rich, stack, words
+from finishplan.sheets.page import Block, Page, Placed, beside, gap, lowered, rich, stack, words
 from finishplan.sheets.words import number
 
 SECTION = "Wall sheet"
@@ -76,7 +76,7 @@ def _primer(given: Given) -> Block:
         text = f"{mark('No primer', 'strong')} {mark(': paint on the bare casting.')}"
     else:
         coats = counted(primer.coats, "thin coat")
-        wait = duration(given.plan.dry[0].recoat_min, up=True) if given.plan.dry else ""
+        wait = duration(given.plan.dry[0].brushed_over_min, up=True) if given.plan.dry else ""
         text = f"{mark(f'Prime {name}', 'strong')} {mark(f'all over, {coats}, then wait {wait}.')}"
     chip = swatch(look, primer.hex, (SWATCH[0], 5 * MM))
     left = SWATCH[0] + 2 * MM
@@ -85,28 +85,37 @@ def _primer(given: Given) -> Block:
 
 def _tile(given: Given, no: int, size: tuple[float, float]) -> Block:
     """Pass number, swatch with the mix's letter, name; below, the figure after the pass, coats and area numbers."""
-    look, laid = given.look, given.passes[no]
+    look = given.look
     wide, high = size[0] - 2 * PAD, size[1] - GUTTER / 2 - 2 * PAD
     head = _tile_head(given, no, wide)
-    room = high - head.height - 1 * MM
-    ways = ((share, _coats_and_areas(given, no, share * wide, size)) for share, size in WORDS)
-    tried = [next(ways)]
-    while tried[-1][1].height > room and len(tried) < len(WORDS):
-        tried.append(next(ways))
-    share, side = tried[-1]
-    shown = after_pass(given.pictures, no, ((1 - share) * wide - 1.5 * MM, room))
+    body = _tile_body(given, no, (wide, high - head.height - 1 * MM))
 
     def draw(canvas: Any, left: float, top: float) -> None:
         canvas.setStrokeColor(look.colour(lk.RULE))
         canvas.setLineWidth(0.7)
         canvas.roundRect(left, top - size[1] + GUTTER / 2, size[0], size[1] - GUTTER / 2, 2 * MM)
         head.draw(canvas, left + PAD, top - PAD)
-        below = top - PAD - head.height - 1 * MM
-        shown.draw(canvas, left + PAD, below - (room - shown.height) / 2)
-        side.draw(canvas, left + PAD + (1 - share) * wide, below)
+        body.draw(canvas, left + PAD, top - PAD - head.height - 1 * MM)
 
-    assert laid.no == no
     return Block(size[0], size[1], draw)
+
+
+def _tile_body(given: Given, no: int, size: tuple[float, float]) -> Block:
+    """The picture with coats and areas beside it or over it, whichever leaves it larger."""
+    wide, room = size
+    ways = ((share, _coats_and_areas(given, no, share * wide, big)) for share, big in WORDS)
+    tried = [next(ways)]
+    while tried[-1][1].height > room and len(tried) < len(WORDS):
+        tried.append(next(ways))
+    share, side = tried[-1]
+    beside_it = ((1 - share) * wide - 1.5 * MM, room)
+    over = _coats_and_areas(given, no, wide, NUMBER)
+    under_it = (wide, room - over.height - 1 * MM)
+    if inked(given.pictures, no, under_it) > inked(given.pictures, no, beside_it):
+        shown = after_pass(given.pictures, no, under_it)
+        return stack([over, gap(1 * MM), lowered(shown, (under_it[1] - shown.height) / 2)])
+    shown = after_pass(given.pictures, no, beside_it)
+    return beside((0.0, lowered(shown, (room - shown.height) / 2)), ((1 - share) * wide, side))
 
 
 def _tile_head(given: Given, no: int, wide: float) -> Block:

@@ -241,7 +241,7 @@ def test_a_long_thin_bar_is_told_that_it_is_too_narrow(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"wider than its lines and than 0\.3 mm") as caught:
         read_drawing(tmp_path / "bar.png")
     assert "photograph" not in str(caught.value)
-    assert len(read_drawing(tmp_path / "bar.png", height_mm=160, ink="off").areas) == 1
+    assert len(read_drawing(tmp_path / "bar.png", height_mm=160, lines="none").areas) == 1
 
 
 def test_no_file_a_folder_no_permission(tmp_path: Path) -> None:
@@ -270,7 +270,7 @@ def test_names_with_spaces_and_other_letters(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "options",
-    [{"colours": 0}, {"colours": 65}, {"ink": "dark"}, {"height_mm": 0.0}, {"height_mm": float("nan")}],
+    [{"colours": 0}, {"colours": 65}, {"lines": "dark"}, {"height_mm": 0.0}, {"height_mm": float("nan")}],
 )
 def test_options_are_checked(options: dict[str, object], tmp_path: Path) -> None:
     figure().save(tmp_path / "a.png")

@@ -130,7 +130,8 @@ def test_a_drawn_shadow_is_offered_as_a_blend(soft: bool, tmp_path: Path) -> Non
     base, shadow = np.array([200, 150, 90]), np.array([160, 118, 68])
     pixels = np.full((600, 800, 3), 255, np.uint8)
     pixels[100:500, 80:720] = np.rint(base + (shadow - base) * share[None, :, None]).astype(np.uint8)
-    drawing = read(Image.fromarray(pixels), tmp_path)
+    read(Image.fromarray(pixels), tmp_path)
+    drawing = read_drawing(tmp_path / "drawn.png", shading="own mix")
     assert [c.hex for c in drawing.palette] == ["#c8965a", "#a07644"]
     dark = drawing.areas[drawing.palette[1].areas[0] - 1]
     assert [(h.flag, h.other) for h in dark.hints] == [("blend", drawing.palette[0].areas[0])]

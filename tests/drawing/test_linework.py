@@ -75,7 +75,7 @@ def test_black_areas_and_pupils_are_areas(tmp_path: Path) -> None:
 
 def test_without_ink_detection_lines_are_areas(tmp_path: Path) -> None:
     outlined(12, (10, 10, 12)).save(tmp_path / "a.png")
-    assert "#0a0a0c" in [c.hex for c in read_drawing(tmp_path / "a.png", ink="off").palette]
+    assert "#0a0a0c" in [c.hex for c in read_drawing(tmp_path / "a.png", lines="none").palette]
 
 
 def test_thick_is_an_opening() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import HOME, edit
+from asked import HOME, edit
 from PIL import Image
 from starlette.testclient import TestClient
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 from read_back import pages
-from sheet_plans import Size
-from sheet_plans import make_plan as sheet_plan
+from small_plans import Size
+from small_plans import make_plan as sheet_plan
 
 from finishplan.bench.safety import plan_cautions
 from finishplan.cli.commands import run_command
@@ -24,6 +24,7 @@ from finishplan.paint.box import load_box
 from finishplan.paint.hazards import METALS, hazards_of, metals_of, pigment_facts
 from finishplan.paint.mixing import letters
 from finishplan.paint.model import Box, Ingredient, Mix, Paint
+from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Plan
 from finishplan.plan.wells import wells
 from finishplan.sheets.book import pdf_bytes
@@ -34,7 +35,7 @@ ASKED = """
 PR104 PR108 PR113 PO20 PO21 PO23 PO45 PY31 PY32 PY33 PY34 PY35 PY36 PY37 PY40 PY41 PY46 PY53 PY157 PY164 PY184 PG17
 PG18 PG19 PG26 PG50 PB28 PB35 PB36 PB72 PB74 PV14 PV16 PV49 PBr7 PBr24 PBk26 PBk27 PBk28 PW1 PR106 PG21
 """
-BATCH = 45
+BATCH = 12
 ASKED_FOR = ["--quiet", "--no-cache", "--sheets", "parts,cards,reasons,cautions"]
 
 
@@ -59,16 +60,16 @@ def sprayed_plan(rows: dict[str, tuple[str, str]]) -> Plan:
     box = Box(table, paints, None, None)
     mixes = tuple(alone(letters(k), p) for k, p in enumerate(paints))
     plan = sheet_plan(0, Size(parts=1, areas=len(rows), mixes=len(rows), castings=1, painters=1, sessions=False))
-    areas = tuple(replace(a, cm2=80.0, wide_mm=30.0, flags=frozenset()) for a in plan.scheme.areas)
+    areas = tuple(replace(a, cm2=400.0, wide_mm=60.0, flags=frozenset()) for a in plan.scheme.areas)
     scheme = replace(plan.scheme, areas=areas, edges=())
     of = {a.id: k for k, a in enumerate(areas)}
     method = Method(tool="airbrush", undercoat=False)
-    order = paint_order(scheme, mixes, of, box, method, Labour(), 1, "satin")
+    order = paint_order(scheme, mixes, of, box, method, Labour(spray_per_cm2_min=0.005), 1, "satin")
     said = plan_cautions(mixes, box, order, ())
-    plan = replace(
+    whole = replace(
         plan, scheme=scheme, box=box, mixes=mixes, mix_of=tuple(of.items()), order=order, cautions=said, method=method
     )
-    return replace(plan, wells=wells(plan, plan.run, plan.quantities))
+    return replace(whole, part_passes=part_passes(scheme, order, ()), wells=wells(whole, whole.run, whole.quantities))
 
 
 def alone(id: str, paint: Paint) -> Mix:
@@ -101,7 +102,7 @@ def test_every_pigment_is_cautioned_on_its_card_and_brushed(printed) -> None:  #
     for rows, plan, texts in printed:
         tools = {p.mix: (p.tool, " ".join(p.why)) for p in plan.order.passes}
         said = " ".join(plan.cautions)
-        cards = " ".join(texts).split("2 coats full dab")[1:]
+        cards = [c for c in " ".join(texts).split("dab here")[1:] if "Caution:" in c]
         for mix, (name, (ci, metals)) in zip(plan.mixes, rows.items(), strict=True):
             card = next(c for c in cards if re.search(rf"\b{name} ", c.partition("Caution:")[0]))
             card = card.partition("Caution:")[2][:260].lower()
@@ -156,7 +157,8 @@ def test_two_bottles_from_the_drawing_to_the_sheet(tmp_path: Path, capsys: pytes
     bottles = [("signal orange", 'ci = "PR104"\ncolour = "#c8502a"'), ("cadmium red deep", 'colour = "#a01c22"')]
     box = "".join(f'[[paint]]\nname = "{name}"\n{rest}\n' for name, rest in bottles)
     (tmp_path / "box.toml").write_text('own = ["PW6", "PBk9"]\n' + box)
-    job = '[figure]\ndrawing = "a.png"\nheight_mm = 150\n[paints]\nfile = "box.toml"\n[method]\ntool = "airbrush"\n'
+    job = '[figure]\ndrawing = "a.png"\nheight_mm = 250\n[paints]\nfile = "box.toml"\n[method]\ntool = "airbrush"\n'
+    job += "[labour]\nspray_per_cm2_min = 0.005\n"
     (tmp_path / "a.toml").write_text(job)
     out = tmp_path / "out"
     assert run_command(["plan", str(tmp_path / "a.toml"), "--out", str(out), *ASKED_FOR]) == 0

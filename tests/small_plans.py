@@ -1,7 +1,7 @@
 """Made-up plans of any size for the sheet tests: abstract shapes, seeded, complete down to the schedule."""
 
 import string
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,9 @@ from finishplan.job.settings import Labour, Method, Room, RunSettings
 from finishplan.order.model import AreaCoats, EdgeOrder, PaintingOrder, Pass, PassWork, Primer
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix, Paint, Premix
 from finishplan.paint.settings import MixSettings
+from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Plan
+from finishplan.plan.wells import wells
 from finishplan.run.model import Run, Session, Task
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
 
@@ -172,7 +174,7 @@ def _tasks(passes: list[Pass], size: Size) -> tuple[list[Task], float]:
             for c in range(1, size.castings + 1):
                 length = 0.5 + 0.2 * len(p.work)
                 tasks.append(Task(now, now + length, 1 + c % size.painters, c, "coat", p.no, coat, p.mix))
-                now += length
+                now += length if (c + 1) % size.painters == 0 or c == size.castings else 0.0
     return tasks, now
 
 
@@ -280,7 +282,7 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         DryTimes("aerosol primer", 60, 25, 15, 30, 60, 1440),
         DryTimes("craft acrylic", 55, 20, 12, 18, 36, 1440, 1.5),
     )
-    return Plan(
+    plan = Plan(
         date="12 March",
         finish="satin",
         drawing=drawing,
@@ -300,25 +302,18 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         quantities=quantities,
         assumptions=assumptions,
         cautions=cautions,
+        cautions_short=cautions,
+        part_passes=part_passes(scheme, order, steps),
         notes=("2 specks were too small to paint and were folded in.",),
     )
+    return replace(plan, wells=wells(plan, run, quantities))
 
 
-def extreme_plan(seed: int) -> Plan:
-    """One of the random extremes; the first is the largest of all, of the rest every fourth may be as large."""
-    if seed == 0:
-        return make_plan(0, Size(8, 60, 20, 200, 3, long_names=True, name=LONG))
-    rng = np.random.default_rng(1000 + seed)
-    most_parts, most_areas, most_mixes = (8, 60, 20) if seed % 4 == 0 else (4, 24, 8)
-    parts = int(rng.integers(1, most_parts + 1))
-    size = Size(
-        parts=parts,
-        areas=int(rng.integers(parts, most_areas + 1)),
-        mixes=int(rng.integers(1, most_mixes + 1)),
-        castings=int(rng.choice([1, 2, 7, 30, 77, 200])),
-        painters=int(rng.integers(1, 4)),
-        long_names=bool(rng.integers(2)),
-        name=str(rng.choice(["Lamplighter Newt", LONG, UNBROKEN, ACCENTED, "灯 Тритон"])),
-        sessions=bool(rng.integers(2)),
-    )
-    return make_plan(seed, size)
+EXTREMES = {
+    "everything at once": (0, Size(8, 60, 20, 200, 3, long_names=True, name=LONG)),
+    "many areas on one part": (1, Size(1, 60, 20, 30, long_names=True, name=UNBROKEN)),
+    "many small parts": (2, Size(8, 30, 6, 77, 2, name=ACCENTED, sessions=False)),
+    "one of everything": (3, Size(1, 1, 1, 1, name="灯 Тритон")),
+    "many passes, one casting": (4, Size(3, 40, 26, 1, long_names=True)),
+}
+"""Plans at the ends of what sheets must hold, by what is extreme in them: seed and size."""

@@ -1,0 +1,162 @@
+"""Where regions touch: how long, how much of it runs along a drawn line, how far the colours step there."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from finishplan.drawing.tones import tone_of
+
+SOFT_STEP = 2
+"""Pixels to either side of a border at which colours are compared: past its soft rim."""
+LENS, INK = 5, 24
+"""Pixels within which a lens blurs a fine line away, and how much darker than both sides its trace is, 0-255."""
+LEFT = 0.05
+"""Share of a border that must be free of lines for its step to be known."""
+
+
+def compact(labels: np.ndarray) -> np.ndarray:
+    """The same (h, w) labels, 0 upwards, in the fewest bytes that hold them: neighbours are compared faster."""
+    return labels.astype(np.min_scalar_type(int(labels.max())))
+
+
+@dataclass(frozen=True, eq=False)
+class Contacts:
+    """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can
+    be put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those
+    along the trace of one; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to
+    the second, size: (m,) its length."""
+
+    pairs: np.ndarray
+    sides: np.ndarray
+    drawn: np.ndarray
+    dark: np.ndarray
+    free: np.ndarray
+    step: np.ndarray
+    size: np.ndarray
+
+    @property
+    def drawn_share(self) -> np.ndarray:
+        """(m,) 0-1 of each border that a line covers."""
+        share: np.ndarray = self.drawn / np.maximum(self.sides, 1)
+        return share
+
+    @property
+    def inked_share(self) -> np.ndarray:
+        """(m,) 0-1 of each border that a line covers or left a trace of, blurred by a lens."""
+        share: np.ndarray = self.dark / np.maximum(self.sides, 1)
+        return share
+
+    @property
+    def contrast(self) -> np.ndarray:
+        """(m,) DIN99b: the mean step across the border, in which grain cancels; endless where lines hide all of it."""
+        mean = np.linalg.norm(self.step, axis=1) / np.maximum(self.free, 1)
+        known = self.free >= np.maximum(LEFT * self.sides, 1)
+        contrast: np.ndarray = np.where(known, np.maximum(mean, 0.5 * self.size / np.maximum(self.free, 1)), np.inf)
+        return contrast
+
+    def joined(self, table: np.ndarray) -> "Contacts":
+        """The contacts after regions became those that `table` (n + 1,) names for them."""
+        now = table[self.pairs]
+        sign = np.where(now[:, 0] <= now[:, 1], 1.0, -1.0)
+        kept = now[:, 0] != now[:, 1]
+        return _summed(
+            np.sort(now, axis=1)[kept],
+            self.sides[kept],
+            self.drawn[kept],
+            self.dark[kept],
+            self.free[kept],
+            (self.step * sign[:, None])[kept],
+            self.size[kept],
+        )
+
+
+def contacts(
+    labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, noise: float, step: int = SOFT_STEP
+) -> Contacts:
+    """The contacts of all pairs of regions that touch. labels: (h, w) int, 0 the background; rgb: (h, w, 3) uint8
+    sRGB; line_mask: (h, w) bool; noise: its grain, 0-255; step: pixels to either side at which colours are compared."""
+    height, width = labels.shape
+    first, second, pair = border_sides(labels)
+    stride = second - first
+    here = _shifted(first, -stride * step, height, width)
+    there = _shifted(second, stride * step, height, width)
+    pixels, inked = rgb.reshape(-1, 3), line_mask.ravel()
+    move = tone_of(pixels[there]) - tone_of(pixels[here])
+    flat = labels.ravel()
+    move[flat[first] > flat[second]] *= -1
+    on_line = inked[first] | inked[second]
+    dark = on_line | (_dip(first, second, stride, rgb) > INK + 3 * noise)
+    free = ~(on_line | inked[here] | inked[there])
+    move[~free] = 0
+    ones = np.ones(len(first))
+    return _summed(
+        pair, ones, on_line.astype(float), dark.astype(float), free.astype(float), move, np.linalg.norm(move, axis=1)
+    )
+
+
+def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray) -> np.ndarray:
+    """(k,) how much darker it is at each border than a few pixels to either side of it, 0-255: a fine line, blurred by
+    a lens, that was taken for the darker area's own colour."""
+    pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
+
+    def light(at: np.ndarray, by: int) -> np.ndarray:
+        brightest: np.ndarray = pixels[_shifted(at, stride * by, height, width)].max(1)
+        return brightest.astype(int)
+
+    beside = np.minimum(light(first, -LENS), light(second, LENS))
+    at = np.minimum(np.minimum(light(first, 0), light(second, 0)), np.minimum(light(first, -1), light(second, 1)))
+    dip: np.ndarray = beside - at
+    return dip
+
+
+def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """((k,) flat index of the first pixel, (k,) of the second, (k, 2) ascending labels) of every pixel side between
+    regions of (h, w) labels."""
+    width = labels.shape[1]
+    small, figure = compact(labels), labels > 0
+    across = np.zeros(labels.shape, bool)
+    down = np.zeros(labels.shape, bool)
+    across[:, :-1] = (small[:, 1:] != small[:, :-1]) & figure[:, 1:] & figure[:, :-1]
+    down[:-1] = (small[1:] != small[:-1]) & figure[1:] & figure[:-1]
+    right, below = np.flatnonzero(across), np.flatnonzero(down)
+    first, second = np.concatenate([right, below]), np.concatenate([right + 1, below + width])
+    flat = labels.ravel()
+    return first, second, np.sort(np.stack([flat[first], flat[second]], 1), axis=1)
+
+
+def _summed(
+    pairs: np.ndarray,
+    sides: np.ndarray,
+    drawn: np.ndarray,
+    dark: np.ndarray,
+    free: np.ndarray,
+    step: np.ndarray,
+    size: np.ndarray,
+) -> Contacts:
+    """Contacts with one row for each pair."""
+    span = int(pairs.max(initial=0)) + 1
+    codes, group = np.unique(pairs[:, 0].astype(np.int64) * span + pairs[:, 1], return_inverse=True)
+    m = len(codes)
+
+    def total(values: np.ndarray) -> np.ndarray:
+        return np.bincount(group, values, minlength=m)
+
+    return Contacts(
+        np.stack([codes // span, codes % span], 1),
+        total(sides),
+        total(drawn),
+        total(dark),
+        total(free),
+        np.stack([total(step[:, k]) for k in range(3)], -1),
+        total(size),
+    )
+
+
+def _shifted(flat: np.ndarray, by: np.ndarray, height: int, width: int) -> np.ndarray:
+    """Flat indices moved along their row or column, stopped at the picture's rim."""
+    row, column = np.divmod(flat, width)
+    vertical = np.abs(by) >= width
+    rows = np.clip(row + np.where(vertical, np.sign(by) * (np.abs(by) // width), 0), 0, height - 1)
+    columns = np.clip(column + np.where(vertical, 0, by), 0, width - 1)
+    shifted: np.ndarray = rows * width + columns
+    return shifted

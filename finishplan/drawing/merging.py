@@ -1,0 +1,187 @@
+"""Which neighbouring regions are one area: the same colour, steps of a soft shading, streaks, what compression bled.
+
+All that decides is a sum over pixels or pixel sides, so that regions are joined without looking at the picture again.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from finishplan.drawing.contacts import Contacts, compact, contacts
+from finishplan.drawing.regions import renumber
+from finishplan.drawing.tones import Classes, tone_of
+
+SAME_HUE_REACH = 12.0
+"""Streaks and bled strips may differ in tone by this much, DIN99b."""
+SOFT = 2.6
+"""A step across a border, DIN99b, below which no brush or pen made it."""
+FREE_OF_LINES = 0.3
+STEPPED = 1.5
+"""Two regions of one tone with a step between of this many times what one colour may vary by are two."""
+LONG, PAPER, BROAD, BESIDE = 4.0, 8.0, 1.5, 0.4
+"""A streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; how far its tone may be from that of the paper, DIN99b."""
+VARIED = 2.5
+"""Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tones:
+    """Sums over each region 0..n (0 unused): pixels (n + 1,); votes (n + 1, classes), its inner pixels by class; light,
+    square (n + 1,): sums of their DIN99b lightness and its square; rim (n + 1,), pixel sides of its outline."""
+
+    pixels: np.ndarray
+    votes: np.ndarray
+    light: np.ndarray
+    square: np.ndarray
+    rim: np.ndarray
+
+    @property
+    def spread(self) -> np.ndarray:
+        """(n + 1,) standard deviation of lightness, DIN99b."""
+        count = np.maximum(self.votes.sum(1), 1)
+        spread: np.ndarray = np.sqrt(np.maximum(self.square / count - (self.light / count) ** 2, 0))
+        return spread
+
+    def mode(self, classes: Classes) -> np.ndarray:
+        """(n + 1, 3) DIN99b of each region's commonest class."""
+        commonest: np.ndarray = classes.tone[self.votes.argmax(1)]
+        return commonest
+
+    def joined(self, table: np.ndarray, between: Contacts) -> "Tones":
+        """The tones after regions became those that `table` (n + 1,) names; between: the contacts before that."""
+        n = int(table.max())
+        rim = np.bincount(table, self.rim, minlength=n + 1)
+        now = table[between.pairs]
+        inner = now[:, 0] == now[:, 1]
+        rim -= 2 * np.bincount(now[inner, 0], between.sides[inner], minlength=n + 1)
+        votes = np.zeros((n + 1, self.votes.shape[1]), np.int64)
+        np.add.at(votes, table, self.votes)
+        sums = (np.bincount(table, values, minlength=n + 1) for values in (self.pixels, self.light, self.square))
+        pixels, light, square = sums
+        return Tones(pixels, votes, light, square, rim)
+
+
+def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: np.ndarray) -> Tones:
+    """The tones of (h, w) int labels 0..n. inner: (h, w) bool, pixels to judge the colour by (away from rims and
+    lines); rgb: (h, w, 3) uint8 sRGB."""
+    n, k = int(labels.max()), len(classes.tone)
+    rows = slice(None, None, 2 if labels.size > 400_000 else 1)
+    inner = inner[rows]
+    chosen, light = labels[rows][inner], _lightness99(rgb[rows, :, 1][inner])
+    code = chosen.astype(np.int64) * k + classes.of_pixel[rows][inner]
+    rim = np.zeros(n + 1)
+    small = compact(labels)
+    for a, b in ((small[:, 1:], small[:, :-1]), (small[1:], small[:-1])):
+        differ = a != b
+        rim += np.bincount(a[differ], minlength=n + 1) + np.bincount(b[differ], minlength=n + 1)
+    return Tones(
+        np.bincount(labels.ravel(), minlength=n + 1),
+        np.bincount(code, minlength=(n + 1) * k).reshape(n + 1, k),
+        np.bincount(chosen, light, minlength=n + 1),
+        np.bincount(chosen, light * light, minlength=n + 1),
+        rim,
+    )
+
+
+def shaded_share(tones: Tones, grain: float) -> float:
+    """Share of the figure, 0-1, whose regions vary in lightness as soft shading does. grain: DIN99b that is noise."""
+    varied = tones.spread > VARIED + grain
+    return float(tones.pixels[1:][varied[1:]].sum() / max(tones.pixels[1:].sum(), 1))
+
+
+def _lightness99(green: np.ndarray) -> np.ndarray:
+    """DIN99b lightness of grey, by the green channel: a cheap measure of how much a region varies."""
+    grey = np.arange(256)
+    table = tone_of(np.stack([grey] * 3, -1))[:, 0]
+    lightness: np.ndarray = table[green]
+    return lightness
+
+
+@dataclass(frozen=True)
+class MergeRules:
+    """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak or
+    a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
+    run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
+    DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where the colours are
+    laid by hand on it."""
+
+    same: float
+    thin: float
+    grain: float
+    bleed: float = 0.0
+    soft: float = SOFT
+    paper: np.ndarray | None = None
+
+
+def merge(
+    labels: np.ndarray,
+    inner: np.ndarray,
+    classes: Classes,
+    rgb: np.ndarray,
+    line_mask: np.ndarray,
+    rules: MergeRules,
+) -> tuple[np.ndarray, Tones, Contacts]:
+    """Join neighbouring regions that are one area.
+
+    labels: (h, w) int, 1..n without gaps; inner, line_mask: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
+    region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
+    tones and their contacts.
+    """
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, line_mask, 4 * rules.grain)
+    whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
+    while len(met.pairs):
+        mode = tones.mode(classes)
+        gap = np.linalg.norm(mode[met.pairs[:, 0]] - mode[met.pairs[:, 1]], axis=1)
+        allowed = _may_join(met, tones, mode, rules)
+        if not allowed.any():
+            break
+        table = _chosen(len(mode), met.pairs[allowed], gap[allowed])
+        tones, met, whole = tones.joined(table, met), met.joined(table), table[whole]
+    return whole[labels], tones, met
+
+
+def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
+    a, b = met.pairs.T
+    apart = mode[a] - mode[b]
+    gap, light, hue = np.linalg.norm(apart, axis=1), np.abs(apart[:, 0]), np.linalg.norm(apart[:, 1:], axis=1)
+    clear = met.drawn_share < FREE_OF_LINES
+    contrast = met.contrast
+    spread = tones.spread
+    varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
+    sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
+    soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    narrow = np.minimum(breadth[a], breadth[b])
+    streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)
+    bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
+    same = (gap < rules.same) & ~(clear & (contrast > STEPPED * rules.same) & (contrast < np.inf))
+    bare = _unfilled(met, tones, mode, rules)
+    missed = (met.inked_share < FREE_OF_LINES) & (bare[a] != bare[b])
+    joined: np.ndarray = same | soft | streak | bled | missed
+    return joined
+
+
+def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
+    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare."""
+    if rules.paper is None:
+        return np.zeros(len(mode), bool)
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    alone = np.bincount(met.pairs.ravel(), minlength=len(mode)) < 2
+    long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
+    inked = np.bincount(met.pairs.ravel(), np.repeat(met.dark, 2), minlength=len(mode))
+    lined = inked > BESIDE * np.bincount(met.pairs.ravel(), np.repeat(met.sides, 2), minlength=len(mode))
+    bare: np.ndarray = (
+        ~lined & (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
+    )
+    return bare
+
+
+def _chosen(n: int, pairs: np.ndarray, gap: np.ndarray) -> np.ndarray:
+    """(n,) new numbers without gaps: each region joined with the most alike of its allowed neighbours where the choice
+    is mutual."""
+    free, table = np.ones(n, bool), np.arange(n)
+    for a, b in pairs[np.lexsort((pairs[:, 1], pairs[:, 0], gap))].tolist():
+        if free[a] and free[b]:
+            table[b] = a
+            free[a] = free[b] = False
+    return renumber(table)[0]

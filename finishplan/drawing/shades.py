@@ -1,0 +1,184 @@
+"""Shadow and highlight tones: which regions are a darker or lighter tone of a neighbour with no line between.
+
+A tone keeps about the hue of its base; its chroma may grow or shrink with the light on it. In an outlined drawing a
+border without a line is shading at once; without outlines only where most colours of the figure have such tones.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from finishplan.drawing.contacts import Contacts
+from finishplan.drawing.palette import region_colours
+from finishplan.drawing.regions import renumber
+from finishplan.drawing.tones import din99, lab_of, tone_of
+
+CLEAR = 0.3
+"""A border of which lines cover less than this has none."""
+LINED = 0.2
+"""Share of all borders along lines from which on a drawing is an outlined one."""
+SYSTEM, ALIKE, SYSTEM_LEAST = 0.6, 5.0, 3
+"""Without outlines: share of the colours that must have a tone, and how far these may lie apart in lightness; and
+how many tones make a system."""
+BLURRED = 0.5
+"""Of the difference between two tones: what a soft border shows of it close by."""
+SMALL = 0.004
+"""A darker spot of less than this part of its base, inside it, is a freckle and no shadow."""
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """How far a tone may be from its base, CIE Lab. light: least and greatest difference of lightness; chroma: least
+    and greatest ratio; dull: the least of a highlight's; turn: sine of the angle of hue; grey: difference in a*, b* that
+    says nothing."""
+
+    light: tuple[float, float]
+    chroma: tuple[float, float]
+    turn: float
+    dull: float = 0.2
+    grey: float = 6.0
+
+    def holds(self, tone: np.ndarray, base: np.ndarray) -> np.ndarray:
+        """(m,) bool for Lab (m, 3) each: the tone's hue and chroma lie near those of the base, dulled or strengthened."""
+        light = np.abs(tone[:, 0] - base[:, 0])
+        paint = np.hypot(base[:, 1], base[:, 2])
+        unit = base[:, 1:] / np.maximum(paint, 1e-9)[:, None]
+        along = (tone[:, 1:] * unit).sum(1)
+        low = np.where(tone[:, 0] > base[:, 0], self.dull, self.chroma[0])
+        nearest = np.clip(along, low * paint, self.chroma[1] * paint)[:, None] * unit
+        off = np.linalg.norm(tone[:, 1:] - nearest, axis=1)
+        near = off <= np.maximum(self.grey, self.turn * np.hypot(tone[:, 1], tone[:, 2]))
+        holds: np.ndarray = near & (light >= self.light[0]) & (light <= self.light[1])
+        return holds
+
+
+OUTLINED = Likeness((2, 34), (0.4, 1.7), 0.5)
+BARE = Likeness((3, 26), (0.6, 1.35), 0.22)
+
+
+@dataclass(frozen=True, eq=False)
+class Shades:
+    """Of k tones: at, base_at (k,): flat index of a pixel of the tone and of its base; rgb (k, 3) sRGB 0-255; pixels
+    (k,); lighter (k,) bool."""
+
+    at: np.ndarray
+    base_at: np.ndarray
+    rgb: np.ndarray
+    pixels: np.ndarray
+    lighter: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Toned:
+    """Of regions 1..n (0 unused): rgb (n + 1, 3) sRGB 0-255; pixels (n + 1,); base (n + 1,), the region it is a tone
+    of, itself for none; lighter (n + 1,) bool, than its base. shades: the tones, by places."""
+
+    rgb: np.ndarray
+    pixels: np.ndarray
+    base: np.ndarray
+    lighter: np.ndarray
+    shades: Shades
+
+    def orphans(self, same: float) -> list[tuple[int, int]]:
+        """(region, base) of regions that lie in shadow altogether: of the very tone that a larger base of the figure has
+        as a shade. same: DIN99b within which colours are one."""
+        tones = np.flatnonzero(self.base != np.arange(len(self.base)))
+        if len(tones) < SYSTEM_LEAST:
+            return []
+        known = tone_of(self.rgb[tones])
+        found = []
+        for i in (np.flatnonzero(self.base == np.arange(len(self.base)))[1:]).tolist():
+            gap = np.linalg.norm(known - tone_of(self.rgb[i]), axis=1)
+            base = int(self.base[tones[int(gap.argmin())]])
+            alone = i not in self.base[tones]
+            if alone and gap.min() < same and self.pixels[i] < self.pixels[base]:
+                found.append((i, base))
+        return found
+
+    def folded(
+        self, labels: np.ndarray, group: np.ndarray, met: Contacts, inner: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray, Contacts, np.ndarray]:
+        """(h, w) labels of bases alone, their (n + 1,) groups, contacts, and inner pixels without those of tones."""
+        table, _ = renumber(self.base)
+        bare = self.base == np.arange(len(self.base))
+        return table[labels], group[bare], met.joined(table), inner & bare[labels]
+
+
+def shaded(
+    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts, *, fold: bool, modelled: bool
+) -> Toned:
+    """The colours of the regions and which are tones of others. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to
+    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts; fold: tones that are not sure are only offered;
+    modelled: see bases."""
+    n = int(labels.max())
+    own = region_colours(rgb, labels, inner & (labels > 0), n)
+    pixels = np.bincount(labels.ravel(), minlength=n + 1)
+    at_rim = np.zeros(n + 1, bool)
+    for one, two in ((labels[:, 1:], labels[:, :-1]), (labels[1:], labels[:-1])):
+        at_rim[one[two == 0]] = at_rim[two[one == 0]] = True
+    lab = lab_of(own)
+    base, sure = bases(met, lab, pixels, at_rim, modelled)
+    lighter = lab[:, 0] > lab[base, 0]
+    tones = np.flatnonzero(base != np.arange(n + 1))
+    place = np.zeros(n + 1, np.int64)
+    flat = labels.ravel()
+    place[flat[::-1]] = np.arange(flat.size - 1, -1, -1)
+    shades = Shades(place[tones], place[base[tones]], own[tones], pixels[tones], lighter[tones])
+    return Toned(own, pixels, base if sure or not fold else np.arange(n + 1), lighter, shades)
+
+
+def bases(
+    met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray, modelled: bool
+) -> tuple[np.ndarray, bool]:
+    """((n + 1,) the region each region is a tone of, itself for a base; whether that is sure enough to fold them).
+
+    met: contacts of regions 1..n; lab: (n + 1, 3); pixels: (n + 1,); open_rim: (n + 1,) bool, touches the background;
+    modelled: most of the figure is shaded softly, so that soft borders are shading without more ado.
+    """
+    n = len(lab) - 1
+    base = np.arange(n + 1)
+    clear = met.inked_share < CLEAR
+    lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
+    a, b = met.pairs.T
+    first = pixels[a] >= pixels[b]
+    big, small = np.where(first, a, b), np.where(first, b, a)
+    likeness = OUTLINED if lined or modelled else BARE
+    held = likeness.holds(lab[small], lab[big])
+    if modelled and not lined:
+        gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
+        held &= met.contrast < BLURRED * gap
+    shades = clear & held & ~_freckles(met, lab, pixels, open_rim, big, small)
+    sure = bool(lined) or modelled or _systematic(lab, pixels, big[shades], small[shades])
+    for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
+        one, two = _root(base, int(big[k])), _root(base, int(small[k]))
+        if one != two:
+            keep, lose = (one, two) if pixels[one] >= pixels[two] else (two, one)
+            if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
+                base[lose] = keep
+    return np.array([_root(base, i) for i in range(n + 1)]), sure
+
+
+def _root(base: np.ndarray, i: int) -> int:
+    while base[i] != i:
+        i = int(base[i])
+    return i
+
+
+def _freckles(
+    met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray, big: np.ndarray, small: np.ndarray
+) -> np.ndarray:
+    neighbours = np.bincount(met.pairs.ravel(), minlength=len(lab))
+    enclosed = (neighbours == 1) & ~open_rim
+    freckles: np.ndarray = enclosed[small] & (lab[small, 0] < lab[big, 0]) & (pixels[small] < SMALL * pixels[big])
+    return freckles
+
+
+def _systematic(lab: np.ndarray, pixels: np.ndarray, big: np.ndarray, small: np.ndarray) -> bool:
+    """Whether most large regions have a tone or are one, and the tones lie about as far from their bases."""
+    if len(big) < 3:
+        return False
+    large = np.flatnonzero(pixels > SMALL * pixels.sum())
+    told = np.isin(large, np.concatenate([big, small])).mean()
+    step = lab[small, 0] - lab[big, 0]
+    darker = step[step < 0]
+    return bool(told > SYSTEM and len(darker) >= 3 and np.std(darker) < ALIKE)
