@@ -12,7 +12,7 @@ import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
-from finishplan.cli import bench_command, swatch_commands
+from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
     Cache,
@@ -26,6 +26,8 @@ from finishplan.cli.options import (
     Height,
     Humidity,
     Json,
+    Kind,
+    Lines,
     MaxPaints,
     MaxParts,
     Megapixels,
@@ -36,6 +38,7 @@ from finishplan.cli.options import (
     PartsMap,
     Primer,
     Quiet,
+    Shading,
     Source,
     Table,
     Temperature,
@@ -56,6 +59,7 @@ app = typer.Typer(
 
 app.add_typer(swatch_commands.app, name="swatches")
 app.command()(bench_command.bench)
+app.command()(correct_command.correct)
 
 
 def _version(wanted: bool) -> None:
@@ -91,6 +95,9 @@ def plan(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Out = None,
     full: Full = False,
@@ -135,6 +142,9 @@ def areas(
     ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
     out: Out = None,
@@ -247,6 +257,9 @@ def run(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Annotated[
         Path | None,

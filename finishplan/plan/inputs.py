@@ -10,6 +10,7 @@ from finishplan.basics.errors import InputError, naming
 from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
+from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
 from finishplan.job.job import AreaJob, Cut, Job, PartJob, job_path
 from finishplan.job.read import LONGEST_JOB, load_job
@@ -203,26 +204,34 @@ def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
 def _key(sources: Sources) -> str:
     """What the reading hangs on, '' where a file cannot be read."""
     pictures = [sources.drawing, *([sources.parts_map] if sources.parts_map is not None else [])]
-    figure = sources.job.figure
     try:
         for picture in pictures:
             check_file(picture)
-        return reading_key(pictures, (figure.colours, figure.paper_white, figure.height_mm))
+        settings = replace(_settings(sources, max_megapixels=100), parts_map=None)
+        return reading_key(pictures, settings)
     except (OSError, InputError):
         return ""
+
+
+def _settings(sources: Sources, max_megapixels: int) -> ReadSettings:
+    figure = sources.job.figure
+    return ReadSettings(
+        colours=figure.colours,
+        paper_white=figure.paper_white,
+        parts_map=sources.parts_map,
+        max_megapixels=max_megapixels,
+        lines=figure.lines,
+        kind=figure.kind,
+        shading=figure.shading,
+        details=figure.details,
+        height_mm=figure.height_mm,
+    )
 
 
 def _read(sources: Sources, max_megapixels: int) -> Drawing:
     from finishplan.drawing import read_drawing
 
-    figure, parts_map = sources.job.figure, sources.parts_map
+    parts_map = sources.parts_map
     if parts_map is not None and not os.path.lexists(parts_map):
         raise InputError("no such file", where=str(parts_map), cure="check its name")
-    return read_drawing(
-        sources.drawing,
-        colours=figure.colours,
-        paper_white=figure.paper_white,
-        parts_map=parts_map,
-        max_megapixels=max_megapixels,
-        height_mm=figure.height_mm,
-    )
+    return read_drawing(sources.drawing, _settings(sources, max_megapixels))

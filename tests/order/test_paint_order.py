@@ -314,8 +314,10 @@ def test_ties_go_by_hiding_then_size_then_warmth() -> None:
 
 
 def test_airbrush_sprays_only_broad_passes_and_tells_what_to_mask() -> None:
+    """By a slow hand: else a broad flat is done with so small a figure before it is masked."""
     figure, colours = newt()
-    order = order_of(figure, colours, method=Method(tool="airbrush"))
+    order = order_of(figure, colours, method=Method(tool="airbrush"), labour=Labour(stroke_mm_s=5.0))
+    assert not any(p.tool == "airbrush" for p in order_of(figure, colours, method=Method(tool="airbrush")).passes)
     rows = {a.id: a for a in figure.areas}
     sprayed = [p for p in order.passes if p.tool == "airbrush"]
     assert sprayed
