@@ -2,7 +2,7 @@
 
 import io
 
-from conftest import edit, stage
+from asked import edit, stage
 from PIL import Image
 from starlette.testclient import TestClient
 from toadstool import toadstool
