@@ -1,7 +1,7 @@
 """Bring tests/reference/constant-sources.toml up to date: `python tools/constant_sources.py`.
 
-Rows of constants that are gone go; one that moved to another module keeps its words; a new constant that does not say its
-source itself gets an empty row, which fails tests/test_sources.py until somebody writes where the number comes from.
+Rows of constants that are gone go; one that moved to another module keeps its words; a new constant that does not say
+its source itself gets an empty row, which fails tests/test_sources.py until somebody writes where it comes from.
 """
 
 import sys

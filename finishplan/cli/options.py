@@ -170,3 +170,4 @@ Full = Annotated[bool, typer.Option("--full", help="Write every key into the job
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
 ]
+CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]

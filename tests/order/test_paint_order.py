@@ -80,7 +80,7 @@ def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int
         if link.areas in order.broken:
             told = edges[link.areas]
             assert told.treat == "recut" and passes[second] < passes[first] and told.reversed_rule
-            assert any("circle" in n and str(first) in n for n in order.notes)
+            assert any("contradict" in n and str(first) in n for n in order.notes)
         else:
             assert edges[link.areas].first == first
             assert passes[first] < passes[second]
@@ -274,7 +274,7 @@ def test_a_circle_of_wishes_breaks_the_cheapest_edge_and_recuts_it() -> None:
     assert told.treat == "recut" and (told.first, told.second) == (3, 2)
     again = order.passes[-1]
     assert (again.kind, again.areas, again.mix) == ("recut", (3,), colours[3].id)
-    assert told.pass_no == again.no and "circle" in told.why
+    assert told.pass_no == again.no and "contradict" in told.why
     assert any("2 hill and 3 tree" in n for n in order.notes)
 
 
@@ -314,8 +314,10 @@ def test_ties_go_by_hiding_then_size_then_warmth() -> None:
 
 
 def test_airbrush_sprays_only_broad_passes_and_tells_what_to_mask() -> None:
+    """By a slow hand: else a broad flat is done with so small a figure before it is masked."""
     figure, colours = newt()
-    order = order_of(figure, colours, method=Method(tool="airbrush"))
+    order = order_of(figure, colours, method=Method(tool="airbrush"), labour=Labour(stroke_mm_s=5.0))
+    assert not any(p.tool == "airbrush" for p in order_of(figure, colours, method=Method(tool="airbrush")).passes)
     rows = {a.id: a for a in figure.areas}
     sprayed = [p for p in order.passes if p.tool == "airbrush"]
     assert sprayed
