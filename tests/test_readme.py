@@ -47,7 +47,9 @@ def test_there_are_commands() -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_command(command: str, at_home: Path) -> None:
     arguments = shlex.split(command, comments=True)
-    if "job.toml" in command:
+    if arguments[0] == "set":
+        assert run_command(["areas", "examples/newt.png", "--out", arguments[1], "--quiet"]) == 0
+    elif "job.toml" in command:
         folder = Path(arguments[1]).parent
         assert run_command(["plan", "examples/newt.png", "--out", str(folder), "--quiet"]) == 0
     assert run_command(arguments) == 0
