@@ -1,31 +1,94 @@
 """finishplan: from a coloured drawing of a small cast figure to a painting order.
 
-The functions of the everyday: find_sources and read_sources (a drawing with its job file), or read_drawing and
-load_job one by one; make_plan; write_sheets. They are imported when first asked for, so that `import finishplan`
-costs nothing.
+The everyday: find_sources and read_sources (a drawing with its job file), make_plan, write_sheets. The stages one by
+one: read_drawing, build_scheme, choose_mixes, order_passes, plan_painting, plan_run, plan_amounts, whole_plan; Planner
+plans a changed job again. All raise InputError. Each is imported when it is first asked for, so that `import
+finishplan` costs nothing.
 """
 
 TYPE_CHECKING = False  # as typing's, which takes a moment to import
 if TYPE_CHECKING:
+    from finishplan.basics.errors import InputError
     from finishplan.drawing import read_drawing
-    from finishplan.job.job import Job, load_job
+    from finishplan.job.edit import edit_job
+    from finishplan.job.job import Job
+    from finishplan.job.read import load_job, parse_job
+    from finishplan.paint.box import load_box
     from finishplan.plan.inputs import find_sources, read_sources
-    from finishplan.plan.plan import Plan, make_plan
+    from finishplan.plan.plan import Materials, Mixes, Painting, Plan
+    from finishplan.plan.plan_json import plan_json, plan_json_text
+    from finishplan.plan.planner import Planner, make_plan
+    from finishplan.plan.settings import coats_dry, mix_settings, order_settings
+    from finishplan.plan.stages import (
+        choose_mixes,
+        order_passes,
+        plan_amounts,
+        plan_painting,
+        plan_run,
+        whole_plan,
+        with_names,
+    )
+    from finishplan.scheme.build import build_scheme
     from finishplan.sheets import write_sheets
 
 __version__ = "0.1.0"
-__all__ = ["Job", "Plan", "find_sources", "load_job", "make_plan", "read_drawing", "read_sources", "write_sheets"]
+__all__ = [
+    "InputError",
+    "Job",
+    "Materials",
+    "Mixes",
+    "Painting",
+    "Plan",
+    "Planner",
+    "build_scheme",
+    "choose_mixes",
+    "coats_dry",
+    "edit_job",
+    "find_sources",
+    "load_box",
+    "load_job",
+    "make_plan",
+    "mix_settings",
+    "order_passes",
+    "order_settings",
+    "parse_job",
+    "plan_amounts",
+    "plan_json",
+    "plan_json_text",
+    "plan_painting",
+    "plan_run",
+    "read_drawing",
+    "read_sources",
+    "whole_plan",
+    "with_names",
+    "write_sheets",
+]
 
-_HOME = {
-    "read_drawing": "drawing",
-    "find_sources": "plan.inputs",
-    "read_sources": "plan.inputs",
-    "Job": "job.job",
-    "load_job": "job.job",
-    "Plan": "plan.plan",
-    "make_plan": "plan.plan",
-    "write_sheets": "sheets",
+_ROOMS = {
+    "basics.errors": ("InputError",),
+    "drawing": ("read_drawing",),
+    "job.edit": ("edit_job",),
+    "job.job": ("Job",),
+    "job.read": ("load_job", "parse_job"),
+    "paint.box": ("load_box",),
+    "plan.inputs": ("find_sources", "read_sources"),
+    "plan.plan": ("Materials", "Mixes", "Painting", "Plan"),
+    "plan.plan_json": ("plan_json", "plan_json_text"),
+    "plan.planner": ("Planner", "make_plan"),
+    "plan.settings": ("coats_dry", "mix_settings", "order_settings"),
+    "plan.stages": (
+        "choose_mixes",
+        "order_passes",
+        "plan_amounts",
+        "plan_painting",
+        "plan_run",
+        "whole_plan",
+        "with_names",
+    ),
+    "scheme.build": ("build_scheme",),
+    "sheets": ("write_sheets",),
 }
+_HOME = {name: room for room, names in _ROOMS.items() for name in names}
 
 
 def __getattr__(name: str) -> object:

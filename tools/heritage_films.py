@@ -1,6 +1,6 @@
 """The published oil-paint films, as arrays: which pigments each holds, its grounds and what was measured over them."""
 
-import re
+import csv
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,17 +74,15 @@ class Films:
 
 
 class Published:
-    """The two files of the folder: film-spectra.txt and mixture-specifications.txt."""
+    """tests/reference/oil-films.csv. spectra: 'film_reading' -> (31,) reflectance 0-1; parts: film -> parts by mass."""
 
-    def __init__(self, folder: Path) -> None:
-        rows = (folder / "film-spectra.txt").read_text(encoding="utf-8").splitlines()[1:]
-        cells = [row.split("\t") for row in rows]
-        self.spectra = {c[0]: np.array([float(v) for v in c[1:]]) / 100 for c in cells if len(c) == 32}
-        self.parts: dict[str, dict[str, float]] = {}
-        for row in (folder / "mixture-specifications.txt").read_text(encoding="utf-8").splitlines():
-            if match := re.fullmatch(r"(\w+)\s+([\w-]+)\|([\d.-]+)", row.strip()):
-                numbers = (float(v) for v in match[3].split("-"))
-                self.parts[match[1]] = dict(zip(match[2].split("-"), numbers, strict=True))
+    def __init__(self, path: Path) -> None:
+        with path.open(encoding="utf-8") as file:
+            rows = list(csv.reader(line for line in file if not line.startswith(("#", "film,"))))
+        short = {"black ground": "_b", "white ground": "_w", "over black": "_ob", "over white": "_ow"}
+        self.spectra = {row[0] + short[row[2]]: np.array([float(v) for v in row[3:]]) for row in rows}
+        told = {row[0]: [part.split(":") for part in row[1].split()] for row in rows}
+        self.parts = {film: {name: float(v) for name, v in parts} for film, parts in told.items() if parts}
 
     def films(self, names: tuple[str, ...]) -> Films:
         """The named films as arrays."""

@@ -1,8 +1,9 @@
-"""Carry published figures over: `python tools/make_reference_tables.py ACRYLIC.csv OIL_FOLDER [OUT]`.
+"""What the checks read, from the published figures: `python tools/make_reference_tables.py [OUT]`.
 
-Writes to tests/reference: second-source.csv (the paints of the acrylic table that the second source measured too, and
-its white), held-out-films.csv and film-grounds.csv (recipe and measured L*a*b* of the oil films that take no part in
-the fit, and their grounds).
+Reads acrylic-published.csv and oil-films.csv of tests/reference (tools/carry_figures.py) and writes to tests/reference:
+second-source.csv (the paints of the acrylic table that the second source measured too, and its white),
+held-out-films.csv and film-grounds.csv (recipe and measured L*a*b* of the oil films that take no part in the fit, and
+their grounds).
 """
 
 import csv
@@ -32,9 +33,9 @@ def second_source(figures: Path, out: Path) -> None:
                     rows.writerow([paint, constant, *(measured[w][i] for w in range(400, 701, 10))])
 
 
-def held_out(folder: Path, out: Path) -> None:
+def held_out(figures: Path, out: Path) -> None:
     """Recipes by mass and L*a*b* (D65, 2 degrees) over black and over white; the mean bare grounds."""
-    published = Published(folder)
+    published = Published(figures)
     films = published.films(published.held_out())
     source = "# Geldof, Proano Gaibor, Ligterink, Hendriks, Kirchner, Heritage Science 6:17, 2018, data CC0 1.0.\n"
     with (out / "held-out-films.csv").open("w", encoding="utf-8", newline="") as file:
@@ -55,8 +56,9 @@ def held_out(folder: Path, out: Path) -> None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) not in (3, 4):
+    if len(sys.argv) > 2:
         sys.exit(__doc__)
-    folder = Path(sys.argv[3]) if len(sys.argv) == 4 else Path(__file__).parents[1] / "tests" / "reference"
-    second_source(Path(sys.argv[1]), folder)
-    held_out(Path(sys.argv[2]), folder)
+    reference = Path(__file__).parents[1] / "tests" / "reference"
+    out = Path(sys.argv[1]) if len(sys.argv) == 2 else reference
+    second_source(reference / "acrylic-published.csv", out)
+    held_out(reference / "oil-films.csv", out)

@@ -23,15 +23,15 @@ def second_source(folder: Path) -> dict[str, np.ndarray]:
     return {id: np.array([row[2:] for row in rows if row[0] == id], dtype=float) for id in ids}
 
 
-def spread(reference: Path) -> dict[str, float]:
+def spread(reference: Path, without: str = "") -> dict[str, float]:
     """Root mean squares over the paints that both measured: ln K (weighted with K), ln S (with S), strength, S alone,
-    and CIEDE2000 of 10 % tints that is left when strength and scattering are made equal."""
+    and CIEDE2000 of 10 % tints that is left when strength and scattering are made equal. without: a paint left out."""
     table = load_table(None)
     first = {p.id: np.array([p.K, p.S]) for p in table.paints}
     second = second_source(reference)
     first_white, second_white = first[WHITE], second[WHITE]
     logs, left = [], []
-    for id in second.keys() - {WHITE}:
+    for id in sorted(second.keys() - {WHITE, without}):
         one, two = first[id], second[id] * first_white[1].mean()
         log = [float(np.average(np.log(b / a), weights=a + b)) for a, b in zip(one, two, strict=True)]
         logs.append(log)

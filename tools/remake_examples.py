@@ -6,7 +6,7 @@ python tools/remake_examples.py          (after any change of what a plan comput
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -25,13 +25,13 @@ PRINTED = 12
 COMPARED = (1, 2, 30)
 """Castings of the README's table of runs."""
 PAGES = {
-    "first-page": ("", 0),
-    "painting-order-head": ("Painting order: head", 0),
-    "painting-order-head-2": ("Painting order: head", 1),
-    "mix-cards": ("dab the mix here", 0),
-    "run-sheet": ("Run sheet: ", 0),
+    "wall": "Wall sheet",
+    "part-head": "Part: head",
+    "palette": "Palette",
+    "evening": "The run",
+    "amounts": "Amounts",
 }
-"""Picture -> (words of the first page meant, pages after it)."""
+"""Picture -> the section, by the beginning of its bookmark, of which it is the first page."""
 
 Data = dict[str, Any]
 
@@ -57,7 +57,7 @@ def order_table(plan: Data) -> str:
         ]
         why = sorted(
             (w for w in one["why"] if not w.startswith("one mix on")),
-            key=lambda w: not re.search("recess|undercoat|specks|opened", w),
+            key=lambda w: not re.search("recess|undercoat|dots? added|opened", w),
         )
         mix = f"{one['mix']} {mixes[one['mix']]}"
         rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {_coats(plan, one)} | {'; '.join(why[:2])} |")
@@ -125,15 +125,15 @@ def main() -> None:
 
 
 def _pictures(pdf: Path, folder: Path) -> None:
-    texts = page_texts(pdf)
-    for name, (words, after) in PAGES.items():
-        page = pdfium.PdfDocument(str(pdf))[_first(texts, words) + after]
-        picture = page.render(scale=100 / 72).to_pil().convert("RGB")
+    folder.mkdir(exist_ok=True)
+    for old in folder.glob("*.png"):
+        old.unlink()
+    document = pdfium.PdfDocument(str(pdf))
+    starts = [(mark.get_title(), mark.get_dest().get_index()) for mark in document.get_toc()]
+    for name, section in PAGES.items():
+        first = next(page for title, page in starts if title.startswith(section))
+        picture = document[first].render(scale=100 / 72).to_pil().convert("RGB")
         picture.quantize(128, dither=Image.Dither.NONE).save(folder / f"{name}.png", optimize=True)
-
-
-def _first(texts: Iterable[str], words: str) -> int:
-    return next(i for i, text in enumerate(texts) if words in text)
 
 
 def _hours(minutes: float) -> str:

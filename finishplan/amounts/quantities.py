@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
+from finishplan.amounts.pots import pots_and_turns
 from finishplan.amounts.resin import resin_quantities
 from finishplan.basics.errors import InputError
 from finishplan.basics.words import listed
@@ -34,8 +35,7 @@ from finishplan.paint.measuring import (
 from finishplan.paint.model import Box, Mix, Paint
 from finishplan.paint.settings import DROP_ML
 from finishplan.run.films import Laid, film_ml, laid_ml
-from finishplan.run.model import Run, Turn
-from finishplan.run.pots import pots_by_pass, pots_from_run, turns_from_run
+from finishplan.run.model import Pot, Run
 from finishplan.scheme.model import Scheme
 
 
@@ -56,17 +56,17 @@ def quantities(
 ) -> tuple[Quantity, ...]:
     """Mixes, pre-mixes, paints, primer, varnish, resin, then passes, for one casting and for the run, loss included.
 
-    dry: primer, paint, varnish. run: its schedule tells how often a mix is made anew, else the passes' minutes do.
-    density_g_cm3: of the casting. ml_per_casting is what the brush takes; ml_run, drops and grams are what is measured
-    out, rounded up pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
+    dry: primer, paint, varnish. run: its pots are those measured out; without it one pot of each mix, turned to once a
+    pass. density_g_cm3: of the casting. ml_per_casting is what the piece and the brush's loss take; ml_run, drops and
+    grams are what is measured out, pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
     """
     primer, paint, varnish = dry[:3]
     used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
     laid = laid_ml(scheme, order, paint, settings.loss)
-    told = pots_from_run(run, laid, settings.mix_life_min) if run is not None else {}
-    pots = {m.id: told.get(m.id) or _pots(m, order, laid, settings, paint) for m in used}
+    told = pots_and_turns(run, laid, settings.brush_ml)[0] if run is not None else ()
+    pots = {m.id: [p.ml for p in told if p.mix == m.id] or _one_pot(m, order, laid, settings) for m in used}
     used = tuple(m for m in used if pots[m.id])
-    measured = {m.id: tuple(measured_pot(m, ml, drop_ml) for ml in pots[m.id]) for m in used}
+    measured = {m.id: tuple(_measured(m, ml, settings, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
     surface = sum(p.surface_cm2 for p in scheme.parts)
     name = f"{order.primer.name.removesuffix(' primer')} primer"
@@ -81,7 +81,7 @@ def quantities(
     )
 
 
-def turns(
+def with_pots(
     scheme: Scheme,
     order: PaintingOrder,
     mixes: Sequence[Mix],
@@ -90,31 +90,37 @@ def turns(
     paint: DryTimes,
     run: Run,
     drop_ml: float = DROP_ML,
-) -> tuple[Turn, ...]:
-    """Every turn to a mix in the schedule, with the pot made for it; they add up to what `quantities` tells."""
-    laid = laid_ml(scheme, order, paint, settings.loss)
+) -> Run:
+    """The run with its pots in drops and grams, and every turn to them; they add up to what `quantities` tells."""
     used = {m.id: m for m in (*mixes, *order.extra_mixes)}
     density = {p.id: p.density for p in box.paints}
-    pots = pots_from_run(run, laid, settings.mix_life_min)
-    out = []
-    for turn in turns_from_run(run, laid, settings.mix_life_min):
-        mix = used[turn.mix]
-        drops = measured_pot(mix, pots[turn.mix][turn.pot], drop_ml).drops if turn.fresh else 0
-        grams = drops * drop_ml * mix_density(mix, density)
-        out.append(replace(turn, drops=drops, grams=grams))
-    return tuple(out)
+    pots, turns = pots_and_turns(run, laid_ml(scheme, order, paint, settings.loss), settings.brush_ml)
+    made: dict[tuple[str, int, int], Pot] = {}
+    for pot in pots:
+        drops = _measured(used[pot.mix], pot.ml, settings, drop_ml).drops
+        grams = drops * drop_ml * mix_density(used[pot.mix], density)
+        made[pot.mix, pot.painter, pot.no] = replace(pot, drops=drops, grams=grams)
+    told = []
+    for turn in turns:
+        own = made[turn.mix, turn.painter, turn.pot]
+        told.append(replace(turn, drops=own.drops, grams=own.grams) if turn.fresh else turn)
+    return replace(run, pots=tuple(made.values()), turns=tuple(told))
+
+
+def _measured(mix: Mix, ml: float, settings: RunSettings, drop_ml: float) -> Measured:
+    """A pot in whole drops, of the least that can be mixed and taken up by a brush."""
+    return measured_pot(mix, max(ml, settings.least_drops * drop_ml), drop_ml)
 
 
 def _mix_ml(mix: Mix, laid: Laid) -> float:
     return sum(ml for (_, _, _, id), ml in laid.items() if id == mix.id)
 
 
-def _pots(mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings, paint: DryTimes) -> tuple[float, ...]:
-    """Pots of a mix that no schedule tells of."""
-    by_pass = {p.no: sum(ml for (no, _, _, id), ml in laid.items() if (no, id) == (p.no, mix.id)) for p in order.passes}
-    passes = [p for p in order.passes if by_pass[p.no]]
-    volumes = [settings.castings * by_pass[p.no] for p in passes]
-    return pots_by_pass(passes, volumes, settings.castings, settings.painters, paint.recoat_min, settings.mix_life_min)
+def _one_pot(mix: Mix, order: PaintingOrder, laid: Laid, settings: RunSettings) -> list[float]:
+    """The pot of a mix that no schedule tells of: for all it lays, one turn a pass."""
+    ml = settings.castings * _mix_ml(mix, laid)
+    turns = sum(mix.id in (p.mix, *p.also_open) for p in order.passes)
+    return [ml + turns * settings.brush_ml] if ml else []
 
 
 def _mix(mix: Mix, ml: float, pots: Sequence[Measured], density: Mapping[str, float], drop_ml: float) -> Quantity:

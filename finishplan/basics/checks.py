@@ -147,5 +147,7 @@ def section(data: Any, spec: Mapping[str, Check], where: str) -> dict[str, Any]:
 
 def shown(value: Any) -> str:
     """A value as an error message shows it: short, on one line, as TOML writes it."""
-    said = str(value).lower() if isinstance(value, bool) else str(value) if isinstance(value, _MOMENTS) else repr(value)
-    return said if len(said) <= 60 else said[:57] + "..."
+    words = (
+        str(value).lower() if isinstance(value, bool) else str(value) if isinstance(value, _MOMENTS) else repr(value)
+    )
+    return words if len(words) <= 60 else words[:57] + "..."

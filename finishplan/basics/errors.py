@@ -13,59 +13,63 @@ SHORT_WORD = 3
 class InputError(Exception):
     """Something the user gave cannot be used. The command line prints it and leaves with exit code 2.
 
-    what: what arrived and why it is wrong. where: file, key and value as far as known.
+    what: what arrived and why it is wrong. where: file, key and value as far as known. key: of the job, as
+    'run.session_min', where it is the value of one that is wrong; it is told where there is no `where`.
     cure: what to write or do instead. No control character of the input reaches the terminal; bytes of a file's name
     that Python keeps as lone surrogates (PEP 383) are shown as the text they are, if any.
     """
 
-    def __init__(self, what: str, *, where: str = "", cure: str = "") -> None:
-        self.what, self.where, self.cure = what, where, cure
-        text = (f"{where}: " if where else "") + what + (f"; {cure}" if cure else "")
+    def __init__(self, what: str, *, where: str = "", cure: str = "", key: str = "") -> None:
+        self.what, self.where, self.cure, self.key = what, where or key, cure, key
+        text = (f"{self.where}: " if self.where else "") + what + (f"; {cure}" if cure else "")
         plain = "".join(c if c.isprintable() or "\udc80" <= c <= "\udcff" else " " for c in text)
         super().__init__(plain.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
+
+
+class NoSuchArea(InputError):
+    """The job names areas or edges that the drawing, as it was read, has not."""
 
 
 def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
     """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, as a whole or in as many of
     its words, capitals aside; the whole list when none is close."""
-    said = name.strip().lower()
-    near = [k for k in known if len(said) > 2 and said in k.lower()]
+    word = name.strip().lower()
+    near = [k for k in known if len(word) > 2 and word in k.lower()]
     if not near:
-        close = {k: _likeness(said, k.lower()) for k in known}
+        close = {k: _likeness(word, k.lower()) for k in known}
         best = max(close.values(), default=0.0)
         near = [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
     return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
 
 
-def _likeness(said: str, known: str) -> float:
+def _likeness(word: str, known: str) -> float:
     """0 to 1: 'titanum' is like 'titanium', so like 'titanium-white' and 'buff-titanium' alike."""
     from difflib import SequenceMatcher
 
-    count, words = len(re.split(r"[\s_-]+", said)), re.split(r"[\s_-]+", known)
+    count, words = len(re.split(r"[\s_-]+", word)), re.split(r"[\s_-]+", known)
     runs = (" ".join(words[k : k + count]) for k in range(len(words) - count + 1))
     written = (known, *(run for run in runs if len(run) > SHORT_WORD))
-    spaced = re.sub(r"[\s_-]+", " ", said)
-    return max(SequenceMatcher(None, *pair).ratio() for w in written for pair in ((w, said), (w, spaced)))
+    spaced = re.sub(r"[\s_-]+", " ", word)
+    return max(SequenceMatcher(None, *pair).ratio() for w in written for pair in ((w, word), (w, spaced)))
 
 
 @contextmanager
 def naming(file: str, options: Mapping[str, str], paths: Mapping[str, str], numbers: str = "") -> Iterator[None]:
     """Within it, an InputError says where its value was written: in the job file, or on the command line.
 
-    file: the job file; '[run] start_at' becomes 'my.toml: run.start_at'. options: key -> option, for those that were
-    given: '[room] humidity_pct' becomes '--humidity'. paths: path -> what named it: 'b.toml' becomes '--paints b.toml'.
-    numbers: the option, if any, that has the drawing read anew, so that the job's numbers of areas may not fit.
+    file: the job file; the key run.start_at becomes 'my.toml: run.start_at'. options: key -> option, for those that
+    were given: room.humidity_pct becomes '--humidity'. paths: path -> what named it: 'b.toml' becomes '--paints
+    b.toml'. numbers: the option, if any, that has the drawing read anew, so that the job's numbers of areas may not
+    fit.
     """
     try:
         yield
     except InputError as error:
-        found = re.fullmatch(r"\[([^]]+)\] ?(.*)", error.where)
-        key = f"{found[1]}.{found[2]}".rstrip(".") if found else ""
         where = paths.get(error.where, error.where)
-        if found:
-            where = options.get(key) or (f"{file}: {key}" if file else where)
-        if numbers and file and re.match("area [0-9]+ does not|areas [0-9]+ and [0-9]+ do not", error.what):
+        if error.key:
+            where = options.get(error.key) or (f"{file}: {error.key}" if file else where)
+        if numbers and file and isinstance(error, NoSuchArea):
             where = f"{numbers} with {where}"
         if where == error.where:
             raise
-        raise InputError(error.what, where=where, cure=error.cure) from error
+        raise InputError(error.what, where=where, cure=error.cure, key=error.key) from error

@@ -84,5 +84,5 @@ def printable(name: str) -> str:
     At most 120 letters, as a figure's name. A name of the system may hold any bytes; Python keeps those that are no
     text as lone surrogates (PEP 383).
     """
-    said = os.fsencode(name).decode("utf-8", "replace").replace("\ufffd", "?")
-    return "".join(c if c.isprintable() else "?" for c in said[:120])
+    text = os.fsencode(name).decode("utf-8", "replace").replace("\ufffd", "?")
+    return "".join(c if c.isprintable() else "?" for c in text[:120])

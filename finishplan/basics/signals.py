@@ -1,4 +1,4 @@
-"""Leaving at once when told to (Ctrl-C, an end asked for by the system): no temporary file stays, no copy works on.
+"""Leaving at once when told to (Ctrl-C, an end asked for by the system): no temporary file stays.
 
 An exception would not do: raised while a module is imported it can hang the program, raised in a hook it is swallowed.
 Only the command line heeds signals so; who imports the package keeps their own handlers. Nothing is imported here that
@@ -16,29 +16,24 @@ CODES = {"SIGINT": 130, "SIGTERM": 143, "SIGHUP": 129}
 
 temporary: set[str] = set()
 """Paths of files not yet in place."""
-copies: set[int] = set()
-"""Ids of the copies of this process that are at work."""
 
 
 class _State:
-    """last_words: written to standard error on leaving. held: how many wish not to be stopped; asked: the exit code
+    """last_words: written to standard error on leaving. held: how many wish not to be stopped; pending: the exit code
     that waits for them."""
 
     last_words = b""
     held = 0
-    asked = 0
+    pending = 0
 
 
 def heed() -> None:
     """From now on a signal to end ends this process at once, with its code of CODES. One that is ignored stays so."""
-    here = os.getpid()
 
     def leave(number: int, frame: FrameType | None) -> None:
         code = 128 + number
-        if os.getpid() != here:  # a copy just made
-            os._exit(code)
         if _State.held:
-            _State.asked = code
+            _State.pending = code
         else:
             _leave(code)
 
@@ -46,14 +41,6 @@ def heed() -> None:
         known = getattr(signal, name, None)
         if known is not None and signal.getsignal(known) in (signal.SIG_DFL, signal.default_int_handler):
             signal.signal(known, leave)
-
-
-def heed_no_more() -> None:
-    """In a copy: signals end it as they end any process."""
-    for name in CODES:
-        known = getattr(signal, name, None)
-        if known is not None and signal.getsignal(known) != signal.SIG_IGN:
-            signal.signal(known, signal.SIG_DFL)
 
 
 @contextmanager
@@ -64,8 +51,8 @@ def held() -> Iterator[None]:
         yield
     finally:
         _State.held -= 1
-        if _State.asked and not _State.held:
-            _leave(_State.asked)
+        if _State.pending and not _State.held:
+            _leave(_State.pending)
 
 
 def say_last(words: bytes) -> None:
@@ -74,9 +61,6 @@ def say_last(words: bytes) -> None:
 
 
 def _leave(code: int) -> None:
-    for copy in tuple(copies):
-        with suppress(OSError):
-            os.kill(copy, signal.SIGKILL)
     for path in tuple(temporary):
         with suppress(OSError):
             os.unlink(path)  # noqa: PTH108  as few calls as can be

@@ -54,8 +54,8 @@ def text_of(path: Path, most_bytes: int, kind: str) -> str:
             raise InputError("the file is too long", where=where, cure=f"give {kind}")
         data = path.read_bytes()
     except (OSError, ValueError) as error:
-        told = getattr(error, "strerror", None) or error
-        raise InputError(f"cannot be read: {told}", where=where, cure="check the path and its permissions") from error
+        reason = getattr(error, "strerror", None) or error
+        raise InputError(f"cannot be read: {reason}", where=where, cure="check the path and its permissions") from error
     if data.startswith(_PICTURES):
         raise InputError("is a picture", where=where, cure=f"give {kind}")
     if data[:2] in _OTHER_TEXT:
@@ -100,11 +100,11 @@ _SAID = (
 """What Python's parser of TOML says, and what a maker understands: the words and the cure."""
 
 
-def _plainly(said: str) -> tuple[str, str]:
+def _plainly(message: str) -> tuple[str, str]:
     for pattern, words, cure in _SAID:
-        if re.match(pattern, said):
-            return re.sub(pattern, words, said).replace("', '", "."), cure
-    return said, "mend that line"
+        if re.match(pattern, message):
+            return re.sub(pattern, words, message).replace("', '", "."), cure
+    return message, "mend that line"
 
 
 def _check_whole_numbers(value: Any, where: str) -> None:

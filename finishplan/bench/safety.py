@@ -8,7 +8,7 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Room
 from finishplan.order.model import PaintingOrder
-from finishplan.paint.hazards import metals_in, metals_of, paints_used
+from finishplan.paint.hazards import is_unknown, kept_from_spray, metals_in, metals_of, paints_used
 from finishplan.paint.model import Box, Mix
 
 
@@ -39,7 +39,8 @@ def plan_cautions(
     airbrush = any(p.tool == "airbrush" for p in order.passes)
     used = (*mixes, *order.extra_mixes)
     marked = [p for p in paints_used(used, box) if metals_of(p)]
-    risky = {m.id for m in used if metals_in([m], box)}
+    unknown = [p.name for p in paints_used(used, box) if is_unknown(p)]
+    risky = {m.id for m in used if kept_from_spray([m], box)}
     passes = [p.no for p in order.passes if p.tool == "airbrush" and risky & {p.mix, *p.also_open}]
     facts = {
         "always": True,
@@ -50,10 +51,23 @@ def plan_cautions(
         "solvent": any(k.medium == "solvent" for k in kinds),
         "dryer": room is not None and room.dryer,
         "metals": bool(marked),
+        "unknown": bool(unknown),
         "sprayed-metals": bool(passes),
     }
-    metals = ", ".join(metals_in(used, box))
+    metals = ", ".join((*metals_in(used, box), *(["unknown pigments"] if unknown else [])))
     names = ", ".join(p.name for p in marked)
     chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
-    words = {"metals": metals, "paints": names, "passes": ", ".join(map(str, passes))}
+    words = {
+        "metals": ", ".join(metals_in(used, box)),
+        "held": metals,
+        "paints": names,
+        "unknown": ", ".join(unknown),
+        "passes": ", ".join(map(str, passes)),
+    }
     return tuple(text.format(**words) for text in chosen) + box.table.cautions
+
+
+def short_cautions(cautions: Sequence[str]) -> tuple[str, ...]:
+    """The same cautions as short as a step carries them, each once; those that have no short form as they are."""
+    by_text = {row["text"]: row.get("short", row["text"]) for row in caution_texts().values()}
+    return tuple(dict.fromkeys(by_text.get(text, text) for text in cautions))

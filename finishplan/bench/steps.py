@@ -15,12 +15,13 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, RunSettings, StepChange, StepSettings
 from finishplan.order.area_names import line_told, whole_coats
+from finishplan.order.minutes import cover_per_cm2
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import Scheme
 
-WITHOUT_EDGES = 0.5
-"""Minutes of varnishing over those of painting the same surface: a wide brush, no line to keep (common practice)."""
+COATING_BRUSH_MM = 10.0
+"""A flat for priming and varnishing by hand (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
 
 def _modelled_minutes(job: _Job, key: str) -> float:
     if key == "prime":
-        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.change_min / job.run.castings
+        return job.settings.primer_coats * _coating_min(job, job.primer) + job.labour.turn_min / job.run.castings
     if key == "varnish":
         return job.settings.varnish_coats * _coating_min(job, job.varnish)
     return 0.0
@@ -146,14 +147,14 @@ def _modelled_minutes(job: _Job, key: str) -> float:
 
 def _coating_min(job: _Job, dry: DryTimes) -> float:
     """One coat over everything: handling each piece, and its surface at the rate of spray or brush."""
-    brushed = job.labour.per_cm2_min * (WITHOUT_EDGES if dry is job.varnish else 1.0)
+    brushed = cover_per_cm2(job.labour, COATING_BRUSH_MM)
     rate = job.labour.spray_per_cm2_min if paint_kind(dry.kind).sprayed else brushed
     return job.labour.handle_min * job.pieces + rate * job.surface_cm2
 
 
 def _modelled_wait(job: _Job, key: str) -> float:
     return {
-        "prime": job.settings.primer_coats * job.primer.recoat_min,
+        "prime": (job.settings.primer_coats - 1) * job.primer.recoat_min + job.primer.brushed_over_min,
         "touch-up": job.paint.handling_min,
         "join": job.paint.touch_dry_min,
         "harden": job.paint.cured_min,
@@ -222,7 +223,7 @@ def _primed_at_once(job: _Job) -> bool:
     """Whether rack and session have room for all castings, each painter priming a share of them."""
     run = job.run
     shares = math.ceil(run.castings / run.painters)
-    work = job.settings.primer_coats * shares * _coating_min(job, job.primer) + job.labour.change_min
+    work = job.settings.primer_coats * shares * _coating_min(job, job.primer) + job.labour.turn_min
     return (run.rack or run.castings) >= run.castings and work <= (run.session_min or math.inf)
 
 
@@ -257,7 +258,7 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         f"pass-{one.no}",
         "painting",
         text,
-        one.minutes + job.labour.change_min / job.run.castings,
+        one.minutes + job.labour.turn_min / job.run.castings,
         one.coats * (one.recoat_min or job.paint.recoat_min),
         "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
@@ -285,12 +286,12 @@ def _areas(job: _Job, one: Pass) -> str:
 
 def _check_keys(job: _Job, known: list[str]) -> None:
     for key, change in job.settings.changes.items():
-        where = f"[steps.{key}]"
+        at = f"steps.{key}"
         if key not in known:
-            raise InputError(f"no step is called '{key}'", where=where, cure=nearest(key, known))
+            raise InputError(f"no step is called '{key}'", key=at, cure=nearest(key, known))
         for name, value in (("minutes", change.minutes), ("wait_min", change.wait_min)):
             if value is not None and not 0 <= value <= 1e6:
-                raise InputError(f"{name} = {value:g} is no time", where=where, cure="give minutes, 0 or more")
+                raise InputError(f"{name} = {value:g} is no time", key=at, cure="give minutes, 0 or more")
 
 
 def _changed(step: Step, change: StepChange) -> Step | None:

@@ -3,151 +3,63 @@
 import gc
 import io
 import os
-import re
 import sys
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
+from finishplan.cli import bench_command, correct_command, swatch_commands
+from finishplan.cli.options import (
+    Airbrush,
+    Cache,
+    Castings,
+    Colours,
+    Debug,
+    Dryer,
+    Finish,
+    Fresh,
+    Full,
+    Height,
+    Humidity,
+    Json,
+    Kind,
+    Lines,
+    MaxPaints,
+    MaxParts,
+    Megapixels,
+    Out,
+    Painters,
+    Paints,
+    PaperWhite,
+    PartsMap,
+    Primer,
+    Quiet,
+    Shading,
+    Source,
+    Table,
+    Temperature,
+    Took,
+    path,
+)
 
 if TYPE_CHECKING:
-    from finishplan.cli.actions import Paper
-    from finishplan.plan.inputs import Sources
+    from finishplan.cli.wishes import Paper
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a coloured drawing of a small cast figure to a painting order: mixes, passes, coats, drying, the run.",
 )
 
 
-def _whole(option: str, example: int, most: int | None = None) -> Callable[[str], int]:
-    """Reads a whole number, from 1 to `most` where that is told; the job's own keys are checked with the job's."""
-    cure = f"write a whole number from 1 to {most}" if most else f"write the digits alone, as {option} {example}"
-
-    def parse(value: str | int) -> int:
-        said = str(value).strip()
-        if not re.fullmatch(r"[+-]?\d+", said):
-            raise InputError(f"{said[:40]!r} is not a whole number", where=option, cure=cure)
-        if len(said) > 20:
-            raise InputError("a number of too many digits", where=option, cure="write a smaller one")
-        if most is not None and not 1 <= int(said) <= most:
-            raise InputError(f"{said} will not do", where=option, cure=cure)
-        return int(said)
-
-    return parse
-
-
-def _number(option: str, unit: str, example: int) -> Callable[[str], float]:
-    """Reads a number without its unit."""
-
-    def parse(value: str) -> float:
-        said = value.strip()
-        if re.fullmatch(r"[+-]?\d{1,20}", said):
-            return int(said)
-        try:
-            return float(said.replace("_", " "))  # Python's own 1_000 is more likely a slip
-        except ValueError:
-            cure = f"write it in {unit}, without the unit, as {option} {example}"
-            if re.fullmatch(r"[+-]?\d{1,20},\d{1,20}", said):
-                cure = f"write {said.replace(',', '.')}"
-            raise InputError(f"{said[:40]!r} is not a number", where=option, cure=cure) from None
-
-    return parse
-
-
-def _path(option: str, example: str) -> Callable[[str], Path]:
-    """Reads the name of a file or folder."""
-
-    def parse(value: str) -> Path:
-        if not str(value).strip():
-            cure = f"write one, as {option} {example}, or leave {option} away"
-            raise InputError("a name is missing", where=option, cure=cure)
-        return Path(value)
-
-    return parse
-
-
-Json = Annotated[bool, typer.Option("--json", help="Print the figures as JSON and nothing else.")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but warnings.")]
-Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
-Out = Annotated[
-    Path | None, typer.Option("--out", metavar="PATH", parser=_path("--out", "plan"), help="Folder to write into.")
-]
-Temperature = Annotated[
-    float | None,
-    typer.Option(metavar="NUMBER", parser=_number("--temperature", "degrees C", 21), help="Of the room, degrees C."),
-]
-Humidity = Annotated[
-    float | None, typer.Option(metavar="NUMBER", parser=_number("--humidity", "per cent", 50), help="Of the room, %.")
-]
-Dryer = Annotated[bool, typer.Option("--dryer", help="A hair dryer may be used.")]
-Painters = Annotated[
-    int | None, typer.Option(metavar="NUMBER", parser=_whole("--painters", 2), help="How many people paint.")
-]
-Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")]
-Castings = Annotated[
-    int | None,
-    typer.Option(
-        "--castings", metavar="NUMBER", parser=_whole("--castings", 6), help="How many identical castings are painted."
-    ),
-]
-Paints = Annotated[
-    Path | None,
-    typer.Option(
-        "--paints", metavar="PATH", parser=_path("--paints", "box.toml"), help="Box file (TOML): the paints you own."
-    ),
-]
-Table = Annotated[
-    Path | None,
-    typer.Option("--table", metavar="PATH", parser=_path("--table", "own.csv"), help="Another colour table (CSV)."),
-]
-Colours = Annotated[
-    int | None,
-    typer.Option(
-        "--colours",
-        metavar="NUMBER",
-        parser=_whole("--colours", 12),
-        help="Read so many colours instead of finding the number.",
-    ),
-]
-PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
-PartsMap = Annotated[
-    Path | None,
-    typer.Option(
-        "--parts-map",
-        metavar="PATH",
-        parser=_path("--parts-map", "parts.png"),
-        help="Picture with one flat colour a part.",
-    ),
-]
-Height = Annotated[
-    float | None,
-    typer.Option(
-        "--height-mm",
-        metavar="NUMBER",
-        parser=_number("--height-mm", "millimetres", 80),
-        help="Height of the figure in mm; 80 where neither this nor the job tells it.",
-    ),
-]
-Megapixels = Annotated[
-    int,
-    typer.Option(
-        "--max-megapixels",
-        metavar="NUMBER",
-        parser=_whole("--max-megapixels", 300, most=10_000),
-        help="Refuse larger pictures.",
-    ),
-]
-Cache = Annotated[
-    bool, typer.Option("--cache/--no-cache", help="Keep the computed recipes of a box for the next time.")
-]
+app.add_typer(swatch_commands.app, name="swatches")
+app.command()(bench_command.bench)
+app.command()(correct_command.correct)
 
 
 def _version(wanted: bool) -> None:
@@ -171,9 +83,11 @@ def plan(
     castings: Castings = None,
     paints: Paints = None,
     table: Table = None,
-    primer: Annotated[str | None, typer.Option(help="auto, white, light grey, mid grey, black or #rrggbb.")] = None,
-    airbrush: Annotated[bool, typer.Option("--airbrush", help="Spray the broad passes.")] = False,
-    finish: Annotated[str | None, typer.Option(help="Varnish: matt, satin or gloss.")] = None,
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    primer: Primer = None,
+    airbrush: Airbrush = False,
+    finish: Finish = None,
     temperature: Temperature = None,
     humidity: Humidity = None,
     dryer: Dryer = False,
@@ -181,15 +95,27 @@ def plan(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Out = None,
+    full: Full = False,
+    fresh: Fresh = False,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    detail: Annotated[
+        str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
+    ] = "bench",
     sheets: Annotated[
-        str, typer.Option(help="Which: order, mixes, run, with commas. Fewer than all go into a PDF of their own.")
-    ] = "order,mixes,run",
-    part: Annotated[str | None, typer.Option(help="The painting order of this part only, in a PDF of its own.")] = None,
+        str | None,
+        typer.Option(
+            help="Sheets by name, with commas: wall, parts, palette, steps, run, amounts, cards, reasons, cautions."
+        ),
+    ] = None,
+    part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None,
     grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False,
-    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too.")] = False,
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False,
+    why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False,
     max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
@@ -197,56 +123,76 @@ def plan(
     debug: Debug = False,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
-    from finishplan.drawing.ahead import decode_ahead
+    given = locals()
+    from finishplan.cli.job_file import Wishes
+    from finishplan.cli.plan_command import plan_folder
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner, SheetWishes, sheets_of
 
-    decode_ahead(source, max_megapixels)
-    from finishplan.cli.actions import SheetWishes, plan_folder
-
-    sources = _sources(
-        source,
-        paints=paints,
-        table=table,
-        parts_map=parts_map,
-        figure={
-            "height_mm": height_mm,
-            "colours": colours,
-            "paper_white": paper_white,
-            "finish": finish and finish.lower(),
-        },
-        method={"primer": primer, "tool": "airbrush" if airbrush else None},
-        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
-        run={"castings": castings, "painters": painters},
-    )
-    kinds = tuple(s.strip() for s in sheets.lower().split(","))
-    wishes = SheetWishes(kinds, cast("Paper", paper.lower()), grey, part, png)
-    plan_folder(sources, out, wishes, max_megapixels=max_megapixels, cache=cache, as_json=json, quiet=quiet)
+    sources = sources_of(source, before(source, out), given, fresh=fresh)
+    wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
+    plan_folder(sources, out, wishes, Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh))
 
 
 @app.command()
 def areas(
-    drawing: Annotated[Path, typer.Argument(metavar="DRAWING", help="The coloured drawing.")],
+    source: Source,
+    accept: Annotated[
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, with commas.")
+    ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
     out: Out = None,
+    full: Full = False,
+    fresh: Fresh = False,
     max_megapixels: Megapixels = 100,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """The reading alone: numbered picture, palette, and a job file to edit."""
-    from finishplan.drawing.ahead import decode_ahead
+    """The reading alone: numbered picture, table of areas, palette, and a job file to edit."""
+    given = locals()
+    from finishplan.cli.areas_command import areas_folder
+    from finishplan.cli.job_file import Wishes
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
+    from finishplan.job.offers import accepted
 
-    decode_ahead(drawing, max_megapixels)
-    from finishplan.cli.actions import areas_folder
+    sources = sources_of(source, before(source, out, "areas"), given, fresh=fresh)
+    wishes = Wishes(full, fresh, accepted(accept or ""))
+    areas_folder(sources, out, Manner(max_megapixels, as_json=json, quiet=quiet), wishes)
 
-    sources = _sources(
-        drawing,
-        parts_map=parts_map,
-        figure={"height_mm": height_mm, "colours": colours, "paper_white": paper_white},
-    )
-    areas_folder(sources, out, max_megapixels=max_megapixels, as_json=json, quiet=quiet)
+
+def _offered(context: typer.Context, incomplete: str) -> list[str]:
+    from finishplan.cli.set_command import offered
+
+    return offered(context.params.get("job"), incomplete)
+
+
+@app.command("set")
+def set_(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), or the folder with it.")],
+    told: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="KEY=VALUE...",
+            autocompletion=_offered,
+            help="hood.flags=recess, 12.name='left eye', glint.swallow=pupil, mixes.maroon.areas=mouth,wart, "
+            "run.castings=12; nothing after the sign takes a key out.",
+        ),
+    ],
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Edits of a job file: names, colours, groups, corrections of the reading, and every other key."""
+    from finishplan.cli.set_command import set_keys
+
+    set_keys(job, told, quiet=quiet)
 
 
 @app.command()
@@ -255,19 +201,9 @@ def mix(
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
-    max_paints: Annotated[
-        int,
-        typer.Option(
-            metavar="NUMBER", parser=_whole("--max-paints", 3, most=4), help="At most so many paints in a mix."
-        ),
-    ] = 4,
-    max_parts: Annotated[
-        int,
-        typer.Option(
-            metavar="NUMBER", parser=_whole("--max-parts", 8, most=16), help="At most so many parts in a mix."
-        ),
-    ] = 12,
-    finish: Annotated[str, typer.Option(help="Varnish: matt, satin or gloss.")] = "satin",
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    finish: Finish = None,
     as_drawn: Annotated[
         bool,
         typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
@@ -278,21 +214,14 @@ def mix(
     debug: Debug = False,
 ) -> None:
     """Recipes for colours, from the paints you own."""
-    from finishplan.cli.actions import mix_colours
+    given = locals()
+    from finishplan.cli.paint_commands import MixWishes, mix_colours
+    from finishplan.cli.wishes import Manner
+    from finishplan.job.job import Job
+    from finishplan.job.options import overlaid, sections_of
 
-    mix_colours(
-        colour,
-        volume,
-        paints,
-        table,
-        max_paints=max_paints,
-        max_parts=max_parts,
-        finish=finish.lower(),
-        screen=as_drawn,
-        cache=cache,
-        as_json=json,
-        quiet=quiet,
-    )
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
+    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -304,9 +233,10 @@ def box(
     debug: Debug = False,
 ) -> None:
     """Your paints: swatches, hiding, tinting strength, cautions. With --table it checks a colour table."""
-    from finishplan.cli.actions import show_box
+    from finishplan.cli.paint_commands import show_box
+    from finishplan.cli.wishes import Manner
 
-    show_box(paints, table, as_json=json, quiet=quiet)
+    show_box(paints, table, Manner(as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -318,58 +248,46 @@ def run(
     humidity: Humidity = None,
     dryer: Dryer = False,
     paints: Paints = None,
+    table: Table = None,
+    max_paints: MaxPaints = None,
+    max_parts: MaxParts = None,
+    primer: Primer = None,
+    airbrush: Airbrush = False,
+    finish: Finish = None,
+    height_mm: Height = None,
+    colours: Colours = None,
+    paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
+    parts_map: PartsMap = None,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="PATH", parser=_path("--out", "run"), help="Folder for run.ics and run.csv."),
+        typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
     ] = None,
     start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
+    took: Took = None,
+    fresh: Fresh = False,
+    max_megapixels: Megapixels = 100,
     cache: Cache = True,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
     """The run of identical castings: schedule, sessions, quantities."""
-    from finishplan.drawing.ahead import decode_ahead
+    given = locals()
+    from finishplan.cli.run_command import run_schedule
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
 
-    decode_ahead(source)
-    from finishplan.cli.actions import run_schedule
+    sources = sources_of(source, before(source, None), given, fresh=fresh)
+    manner = Manner(max_megapixels, cache, json, quiet)
+    if took:
+        from finishplan.cli.took_command import fit_pace
 
-    sources = _sources(
-        source,
-        paints=paints,
-        room={"temperature_c": temperature, "humidity_pct": humidity, "dryer": dryer or None},
-        run={"castings": castings, "painters": painters},
-    )
-    run_schedule(sources, out, start, cache=cache, as_json=json, quiet=quiet)
-
-
-def _sources(
-    path: Path,
-    *,
-    paints: Path | None = None,
-    table: Path | None = None,
-    parts_map: Path | None = None,
-    **sections: dict[str, Any],
-) -> "Sources":
-    """The sources with the options that were given laid over the job file."""
-    from dataclasses import replace
-
-    from finishplan.job.job import option_of, overlaid
-    from finishplan.plan.inputs import find_sources, with_box
-
-    found = find_sources(path)
-    files = {"paints.file": paints, "paints.table": table, "figure.parts_map": parts_map}
-    options = {f"{name}.{key}": option_of(key) for name, keys in sections.items() for key in keys}
-    options |= dict(zip(files, ("--paints", "--table", "--parts-map"), strict=True))
-    values = files | {f"{name}.{key}": value for name, keys in sections.items() for key, value in keys.items()}
-    given = replace(
-        found,
-        job=overlaid(found.job, sections),
-        table=table or found.table,
-        parts_map=parts_map or found.parts_map,
-        options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
-    )
-    return given if paints is None else with_box(given, paints)
+        fit_pace(sources, took, manner)
+        return
+    run_schedule(sources, out, start, manner)
 
 
 def main() -> None:
@@ -414,9 +332,6 @@ def run_command(arguments: list[str]) -> int:
         if "--debug" in arguments:
             raise
         return _told(error, arguments)
-    finally:
-        if (ahead := sys.modules.get("finishplan.drawing.ahead")) is not None:
-            ahead.forget()
 
 
 def _reader_left() -> int:
@@ -451,7 +366,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
-    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    warn(f"internal error: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
 
 

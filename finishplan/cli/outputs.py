@@ -14,12 +14,15 @@ from typing import TYPE_CHECKING
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
-from finishplan.job.job import Job, PartJob, parse_job
-from finishplan.job.job_text import edited
+from finishplan.drawing.stored import digest
+from finishplan.job.job import Job, PartJob
 from finishplan.plan.inputs import Sources
 
 if TYPE_CHECKING:
     from PIL import Image
+
+    from finishplan.drawing.model import Drawing
+    from finishplan.scheme.model import Scheme
 
 _HEAD = 33
 """Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
@@ -30,10 +33,20 @@ _PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
 """Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
 
 
-def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
+def folder_for(sources: Sources, out: Path | None, what: str) -> Path:
+    """Where to write: --out, else the folder of a job.toml, else one named after the drawing and what is made."""
+    if out is not None:
+        return out
+    if sources.job_file is not None and sources.job_file.name.startswith("job"):
+        return sources.job_file.parent
+    return Path(f"{sources.drawing.stem}-{what}")
+
+
+def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dict[str, Path]]:
     """The job with every path renamed to a copy beside it in `folder`, and the copies to make: name -> source.
 
-    A file there of that name with other bytes may be the maker's, edited: it stays, and the copy gets a number.
+    A file there of that name with other bytes may be the maker's, edited: it stays, and the copy gets a number. ours:
+    hash of the drawing read before, whose copy gives way to the one read now.
     Raises InputError where such a file has a name that the box file gives.
     """
     copies: dict[str, Path] = {}
@@ -60,9 +73,12 @@ def packed_job(sources: Sources, folder: Path) -> tuple[Job, dict[str, Path]]:
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
         parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
-    figure = replace(
-        job.figure, drawing=copy("drawing", sources.drawing), parts_map=copy("parts-map", sources.parts_map)
-    )
+    drawing = f"drawing{printable(sources.drawing.suffix.lower()).replace('?', '')}"
+    if ours and (folder / drawing).is_file() and digest(folder / drawing) == ours:
+        copies[drawing] = sources.drawing
+    else:
+        drawing = copy("drawing", sources.drawing)
+    figure = replace(job.figure, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
     paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
     return replace(job, figure=figure, paints=paints, parts=parts), copies
 
@@ -82,8 +98,13 @@ def _named_in_box(box: Path) -> dict[str, Path]:
 
 def _free_for(target: Path, source: Path) -> bool:
     """Whether `target` is not there, or is the same file, or holds the same bytes."""
+    return not target.exists() or _same(target, source)
+
+
+def _same(target: Path, source: Path) -> bool:
+    """Whether `target` is the same file, or holds the same bytes."""
     if not target.exists() or target.samefile(source):
-        return True
+        return target.exists()
     return target.is_file() and target.read_bytes() == source.read_bytes()
 
 
@@ -124,8 +145,8 @@ def writing(folder: Path) -> Iterator[None]:
 
 
 def copied(folder: Path, copies: dict[str, Path]) -> dict[Path, bytes]:
-    """The inputs to write beside the job file, their folders made; what is there already has the same bytes."""
-    missing = {folder / name: source for name, source in copies.items() if not (folder / name).exists()}
+    """The inputs to write beside the job file, their folders made; what is there with the same bytes is left."""
+    missing = {folder / name: source for name, source in copies.items() if not _same(folder / name, source)}
     files = {target: source.read_bytes() for target, source in missing.items()}
     for target in files:
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -137,6 +158,13 @@ def png(picture: "Image.Image") -> bytes:
     data = io.BytesIO()
     picture.save(data, "PNG", compress_level=3)  # half the time of the usual 6, a fifth larger
     return data.getvalue()
+
+
+def numbered_png(drawing: "Drawing", scheme: "Scheme | None" = None) -> bytes:
+    """The drawing with the numbers of its areas, as PNG. scheme: whose areas a plan paints."""
+    from finishplan.sheets.pictures import numbered_drawing
+
+    return png(numbered_drawing(drawing, scheme))
 
 
 def marked(page: bytes) -> bytes:
@@ -193,36 +221,3 @@ def spare_inputs(files: Mapping[Path, bytes | str], sources: Sources) -> None:
         if target.is_file() and any(target.samefile(i) for i in inputs) and target.read_bytes() != raw:
             cure = "choose another folder with --out, or give it another name"
             raise InputError("is read, and would be overwritten by a file of that name", where=str(target), cure=cure)
-
-
-def place_of_job(folder: Path, text: str, running: Path | None) -> tuple[Path | None, str]:
-    """Where to write the job file: job.toml, or, where the maker edited it, a file beside it; and what to say.
-
-    None where the maker's own says the same. running: the job file that the plan is made from.
-    """
-    target = folder / "job.toml"
-    for no in range(1, 1000):
-        if not target.is_file():  # what else may stand there is refused where all is written
-            break
-        try:
-            there = target.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
-            there = ""
-        if there == text or not edited(there):
-            break
-        own = running is not None and running.exists() and running.samefile(target)
-        if own and _same_job(there, text):
-            return None, f"{target.name} is yours, edited, and already asks for this very plan: it is left as it is."
-        target = folder / f"job-new{'' if no == 1 else f'-{no}'}.toml"
-    said = (
-        "" if target.name == "job.toml" else f"job.toml was edited and is left as it is; the new one is {target.name}."
-    )
-    return target, said
-
-
-def _same_job(one: str, other: str) -> bool:
-    """Whether two job files ask for the same, as far as both speak."""
-    try:
-        return parse_job(one) == parse_job(other)
-    except InputError:
-        return False

@@ -7,74 +7,27 @@ from typing import TYPE_CHECKING
 from finishplan.basics.words import counted, duration
 from finishplan.cli.terminal import Cell, plain, say, table
 from finishplan.drawing.model import Area, Drawing
+from finishplan.job.job import AreaJob, Job
+from finishplan.job.offers import offers
+from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box, Ingredient, Mix
 
 if TYPE_CHECKING:
-    from finishplan.order.model import PaintingOrder, Pass
     from finishplan.paint.report import PaintFacts
     from finishplan.plan.plan import Plan
-    from finishplan.run.model import Run, Session
 
 MOST_NAMED = 4
 """Areas that a row of the passes names beside their coats."""
 
 
-def show_plan(plan: "Plan", files: list[Path]) -> None:
-    """The summary of a plan: palette, passes, time, files."""
-    from finishplan.sheets.words import sentence
-
-    run, primer = plan.run, plan.order.primer
-    mixes = (*plan.mixes, *plan.order.extra_mixes)
-    parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
-    say(f"{plan.scheme.name}: {parts}, {areas}, {counted(len(plan.mixes), 'mix', 'mixes')}")
-    say(f"Primer: {primer.why}")
-    say("")
-    table(
-        ["mix", "colour", "recipe (parts)", "off by", "within"],
-        [[m.id, (m.name, m.hex), recipe_text(m), f"{m.delta_e:.1f}", f"{m.expect_within:.1f}"] for m in mixes],
-        "Palette",
-    )
-    hexes = {m.id: m.hex for m in mixes}
-    names = {m.id: m.name for m in mixes}
-    table(
-        ["pass", "mix", "what", "areas", "coats", "brush", "recoat"],
-        [
-            [
-                str(p.no),
-                (" + ".join(f"{id} {names.get(id, '')}" for id in (p.mix, *p.also_open)), hexes.get(p.mix, "#808080")),
-                p.kind,
-                _ids(sorted(p.areas)),
-                _pass_coats(plan.order, p),
-                p.brush,
-                duration(p.recoat_min, up=True),
-            ]
-            for p in plan.order.passes
-        ],
-        "Passes, in order",
-    )
-    count, who = counted(run.castings, "casting"), counted(run.painters, "painter")
-    hand = duration(run.painter_min, days=False)
-    say(f"Run of {count}: painted in {_span(run, run.makespan_min)}, with {hand} of work by {who}.")
-    least = _span(run, run.lower_bound_min)
-    known = "no schedule is shorter" if run.proven else f"no schedule is shorter than {least}"
-    say(f"Waiting: {duration(run.waiting_min, days=False)}; {known}.")
-    for line in (*run.advice, *plan.notes):
-        say(f"- {sentence(line)}")
-    _files(files)
-
-
-def _span(run: "Run", value_min: float) -> str:
-    """From the start of the run: in days where it is broken off between sessions, else in hours of work."""
-    return duration(value_min, days=len(run.sessions) > 1)
-
-
-def _pass_coats(order: "PaintingOrder", one: "Pass") -> str:
-    """As `coats_told`, of a pass."""
-    return coats_told((w.kind, w.area, w.coats, order.line_coats(w)) for w in one.work)
+def off_by(mix: Mix) -> str:
+    """How far a mix lies from its aim, and from the drawing where that is another figure."""
+    return f"{mix.delta_e:.1f}" + (f" ({mix.delta_e_drawn:.1f} from the drawing)" if mix.drawing_is_elsewhere else "")
 
 
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
-    """'5'; '4 + 1 at the line' where the last are needed only there, '4, 3 + 1 at the line' where on some areas;
+    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge'
+    where on some areas;
     '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
     rows = list(work)
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
@@ -85,8 +38,8 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
         return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
     most = max(coats - line for _, _, coats, line in rows)
     along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
-    told = [f"{whole} + {line} at the line" for whole, line in along]
-    return ", ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
+    told = [f"{whole}, {line} more along the edge" for whole, line in along]
+    return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 
 def _files(files: list[Path]) -> None:
@@ -95,20 +48,22 @@ def _files(files: list[Path]) -> None:
         say(f"  {path}")
 
 
-def show_drawing(drawing: Drawing, files: list[Path], mm_per_px: float | None = None) -> None:
-    """The reading: kind, palette, areas (in mm and cm2 where the scale is known), parts, what was noticed."""
+def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float | None = None) -> None:
+    """The reading: kind, palette, areas (in mm and cm2 where the scale is known), parts, what was noticed and what is
+    offered."""
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
     table(
         ["colour", "share", "areas"],
-        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette],
+        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette if c.areas],
         "Palette",
     )
-    unit = "px" if mm_per_px is None else "mm"
+    unit, part_of = "px" if mm_per_px is None else "mm", parts_of_areas(drawing, job)
     table(
         [
             "area",
+            "name",
             "part",
             "colour",
             "share",
@@ -116,18 +71,25 @@ def show_drawing(drawing: Drawing, files: list[Path], mm_per_px: float | None = 
             f"widest, {unit}",
             *(["cm2 as drawn"] * (unit == "mm")),
         ],
-        [[str(a.id), drawing.parts[a.part].name, _swatch(a.hex), *_measures(a, mm_per_px)] for a in drawing.areas],
+        [
+            [str(a.id), job.areas.get(a.id, AreaJob()).name, part_of[a.id], _swatch(a.hex), *_measures(a, mm_per_px)]
+            for a in drawing.areas
+        ],
         "Areas",
     )
-    twins = {i: (p.twin_of, p.mirrored) for i, p in enumerate(drawing.parts) if p.twin_of is not None}
+    twins = {p.name: (p.twin_of, p.mirrored) for p in drawing.parts if p.twin_of is not None}
     table(
         ["part", "areas", ""],
-        [[p.name, _ids(p.areas), _twin(drawing, *twins[i]) if i in twins else ""] for i, p in enumerate(drawing.parts)],
+        [
+            [name, _ids(ids), _twin(drawing, *twins[name]) if name in twins else ""]
+            for name, ids in grouped(part_of).items()
+        ],
         "Parts",
     )
-    for area in drawing.areas:
-        for hint in area.hints:
-            say(f"- area {area.id} may be '{hint.flag}': {hint.why}")
+    for word, ids in offers(drawing, job).items():
+        what = {"dots": "small enclosed spots, easier to dot on than to cut around", "recesses": "may be hollows"}
+        about = what.get(word, "tones of a colour beside them, with no line between")
+        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     _files(files)
@@ -150,13 +112,21 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
     from finishplan.paint.mixing import drops_for
 
     table(
-        ["asked", "predicted", "drops", "off by", "under A", "within", "one drop too many"],
+        [
+            "asked",
+            "predicted",
+            "drops",
+            "colour error",
+            "under lamp light",
+            "expected spread",
+            "effect of one extra drop",
+        ],
         [
             [
                 colour,
                 (m.name, m.hex),
                 " + ".join(f"{n} {ingredient_text(i)}" for n, i in zip(drops_for(m, volume_ml), m.recipe, strict=True)),
-                f"{m.delta_e:.1f}" + ("" if m.reachable else " (out of reach)"),
+                off_by(m) + ("" if m.reachable else " (out of reach)"),
                 f"{m.delta_e_a:.1f}",
                 f"{m.expect_within:.1f}" + (" (estimate)" if m.estimate else ""),
                 f"{m.drop_delta_e:.1f} ({_drop_name(m)})" if m.drop_paint else "",
@@ -205,25 +175,29 @@ def _drop_name(mix: Mix) -> str:
 
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
+    from finishplan.run.words import least, taken, when
     from finishplan.sheets.words import ml as amount
 
     run = plan.run
     finish = run.finish_min
     say(f"{plan.scheme.name}: {counted(run.castings, 'casting')}, {counted(run.painters, 'painter')}")
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
-    say(f"Painted in {_span(run, run.makespan_min)}: {hand} of work, {waiting} of waiting")
-    proof = "proven the shortest" if run.proven else f"none is shorter than {_span(run, run.lower_bound_min)}"
-    say(f"Schedule: found by {run.method}, {proof}; {counted(run.mix_changes, 'mix change')}")
-    half = _span(run, sorted(finish)[(len(finish) - 1) // 2])
+    say(f"Painted in {taken(run)}: {hand} of work, {waiting} of waiting")
+    turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
+    say(f"Schedule: found by {run.method}, {least(run)}; {turns}")
     if run.castings > 1:
-        say(f"Casting 1 is painted after {_span(run, finish[0])}, half the run after {half}")
+        half = when(run, sorted(finish)[(len(finish) - 1) // 2])
+        say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
     for line in (*run.advice, *(note for note in plan.notes if "[run]" in note)):
         say(f"- {line}")
-    if run.sessions:
+    if len(run.sessions) > 1 or run.sessions[0].clock:
         table(
-            ["session", "starts", "ends"],
-            [[str(s.no), s.clock or duration(s.start_min), _ends(run, s)] for s in run.sessions],
-            "Sessions",
+            ["evening", "starts", "ends", "at the bench", "open from before"],
+            [
+                [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
+                for s in run.sessions
+            ],
+            "Evenings",
         )
     mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
     table(
@@ -244,14 +218,6 @@ def show_run(plan: "Plan") -> None:
     )
 
 
-def _ends(run: "Run", session: "Session") -> str:
-    """When its last task ends, as on the sheets and in the calendar."""
-    from finishplan.sheets.words import session_end
-
-    ends = [t.end_min for t in run.tasks if session.start_min <= t.start_min < session.end_min]
-    return session_end(max(ends), session) if ends else "nothing to do"
-
-
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
     """The paints: masstone, tint and over black; hiding, tinting strength, cautions."""
     table(
@@ -261,8 +227,8 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
             "masstone",
             "tint",
             "over black",
-            "hides white, black (as a plan counts)",
-            "full colour over white, black",
+            "coats over white, black",
+            "m2 a litre",
             "strength",
             "opacity",
         ],
@@ -273,12 +239,12 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
                 _swatch(f.masstone),
                 _swatch(f.tint) if f.tint else "",
                 _swatch(f.over_black),
-                ", ".join(map(_coats, hiding)),
                 f"{_coats(f.coats_over_white)}, {_coats(f.coats_over_black)}",
+                f"{f.m2_per_litre:.1f}",
                 f"{f.strength:.2f}" if f.strength is not None else "",
                 f.opacity,
             ]
-            for f, hiding in zip(facts, _coats_to_hide(box), strict=True)
+            for f in facts
         ],
         f"{box.table.name}: {counted(len(facts), 'paint')}; coats are thin ones by brush",
     )
@@ -291,23 +257,6 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 def _swatch(hex: str) -> Cell:
     return hex if plain() else (hex, hex)
-
-
-def _coats_to_hide(box: Box) -> list[list[int | None]]:
-    """Coats of each paint until a white and until a black primer no longer shows, by the plan's rule; None beyond
-    MOST_COATS."""
-    import numpy as np
-
-    from finishplan.colour.film import inverse_saunderson, opaque
-    from finishplan.colour.hiding import BRUSH_COAT_MM
-    from finishplan.order.coats import Films
-    from finishplan.paint.report import BLACK_PRIMER, MOST_COATS, WHITE_PRIMER
-
-    K, S = (np.array([getattr(p, name) for p in box.paints]) for name in ("K", "S"))
-    k1, k2 = box.table.k1, box.table.k2
-    grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
-    counts = Films(K, S, opaque(K, S), k1, k2).coats(grounds, BRUSH_COAT_MM, MOST_COATS).tolist()
-    return [[n if n <= MOST_COATS else None for n in row] for row in counts]
 
 
 def _coats(count: int | None) -> str:

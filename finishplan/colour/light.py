@@ -19,11 +19,13 @@ Array = NDArray[np.float64]
 
 WAVELENGTHS_NM: NDArray[np.int64] = np.arange(400, 701, 10)
 _TABLE_START_NM = 340
+"""Bands of colour science (CIE 015:2018, ASTM E308); first wavelength of colormath's tables."""
 _TURN = 2 * np.pi
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27
 _SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 _SRGB_WHITE = _SRGB_TO_XYZ.sum(axis=1)
 _XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)
+"""L*a*b*: the exact fractions of CIE 015:2018. sRGB: IEC 61966-2-1."""
 
 
 @cache

@@ -36,7 +36,7 @@ _LEANS: tuple[tuple[float, tuple[str, str]], ...] = (
     (360, ("pinkish", "reddish")),
 )
 _LEANING = 3.0
-"""Chroma from which a grey beside others is seen to lean to a hue."""
+"""Chroma from which a grey beside others is seen to lean to a hue (our choice)."""
 
 
 def _grey_name(L: float, chroma: float, hue: float) -> str:

@@ -7,13 +7,13 @@ import numpy as np
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts
+from finishplan.drawing.details import InnerLine
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade, Stroke
+from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
 from finishplan.drawing.shades import Shades
-from finishplan.drawing.strokes import Found
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
 
@@ -48,7 +48,7 @@ class Reading:
     mm: float
     notes: tuple[str, ...]
     shades: Shades
-    strokes: tuple[Found, ...] = ()
+    details: tuple[InnerLine, ...] = ()
 
 
 def describe(reading: Reading) -> Drawing:
@@ -80,18 +80,19 @@ def describe(reading: Reading) -> Drawing:
         ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
         notes=reading.notes,
         origin=_place(view, 0, 0),
-        strokes=_strokes(reading, labels),
+        details=_details(reading, labels),
+        sheet=view.sheet,
     )
 
 
-def _strokes(reading: Reading, labels: np.ndarray) -> tuple[Stroke, ...]:
+def _details(reading: Reading, labels: np.ndarray) -> tuple[Detail, ...]:
     scale = reading.view.picture.scale
     told = []
-    for found in reading.strokes:
+    for found in reading.details:
         x, y = found.at
         length, width = round(found.length / scale, 1), round(found.width / scale, 1)
-        told.append(Stroke(int(labels[int(y), int(x)]), _place(reading.view, x, y), length, width, hex_of(found.rgb)))
-    return tuple(sorted(told, key=lambda stroke: (stroke.area, -stroke.length_px)))
+        told.append(Detail(int(labels[int(y), int(x)]), _place(reading.view, x, y), length, width, hex_of(found.rgb)))
+    return tuple(sorted(told, key=lambda line: (line.area, -line.length_px)))
 
 
 def _areas(

@@ -5,7 +5,7 @@ import io
 import re
 from typing import Any
 
-from finishplan.drawing.model import Area, Drawing, Edge
+from finishplan.drawing.model import Area, Drawing, Edge, PaletteColour
 
 
 def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, Any]:
@@ -19,6 +19,7 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
         "size": list(drawing.size),
         "mm_per_px": mm_per_px,
         "kind": drawing.kind,
+        "sheet": None if drawing.sheet is None else [list(corner) for corner in drawing.sheet],
         "ink": drawing.ink,
         "paper": drawing.paper,
         "palette": [
@@ -38,9 +39,9 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
             }
             for part in drawing.parts
         ],
-        "strokes": [
+        "details": [
             {"area": s.area, "at": list(s.at), "length_px": s.length_px, "width_px": s.width_px, "hex": s.hex}
-            for s in drawing.strokes
+            for s in drawing.details
         ],
         "notes": list(drawing.notes),
     }
@@ -90,14 +91,19 @@ def _edge(edge: Edge, mm_per_px: float | None) -> dict[str, Any]:
 def _names(drawing: Drawing) -> tuple[str, ...]:
     from finishplan.colour.names import unique_names
 
-    return unique_names([colour.lab for colour in drawing.palette])
+    return unique_names([colour.lab for colour in painted(drawing)])
+
+
+def painted(drawing: Drawing) -> tuple[PaletteColour, ...]:
+    """The colours of the palette that some area is painted in."""
+    return tuple(colour for colour in drawing.palette if colour.areas)
 
 
 def palette_gpl(drawing: Drawing) -> str:
     """The palette in GIMP's format, which most drawing programs read."""
     title = re.sub(r"[^\w .-]", " ", drawing.source).strip() or "drawing"
     lines = ["GIMP Palette", f"Name: {title}", "Columns: 8", "#"]
-    for colour, name in zip(drawing.palette, _names(drawing), strict=True):
+    for colour, name in zip(painted(drawing), _names(drawing), strict=True):
         r, g, b = bytes.fromhex(colour.hex[1:])
         lines.append(f"{r:3d} {g:3d} {b:3d}\t{name}")
     return "\n".join(lines) + "\n"
@@ -107,7 +113,7 @@ def palette_css(drawing: Drawing) -> str:
     """The palette as CSS custom properties."""
     lines = [
         f"  --{re.sub(r'[^a-z0-9]+', '-', name.lower()).strip('-')}: {colour.hex};"
-        for colour, name in zip(drawing.palette, _names(drawing), strict=True)
+        for colour, name in zip(painted(drawing), _names(drawing), strict=True)
     ]
     return "\n".join([":root {", *lines, "}"]) + "\n"
 
@@ -117,6 +123,6 @@ def palette_csv(drawing: Drawing) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["name", "hex", "L", "a", "b", "share", "areas"])
-    for colour, name in zip(drawing.palette, _names(drawing), strict=True):
+    for colour, name in zip(painted(drawing), _names(drawing), strict=True):
         writer.writerow([name, colour.hex, *colour.lab, round(colour.share, 6), " ".join(map(str, colour.areas))])
     return out.getvalue()

@@ -20,7 +20,7 @@ from PIL import Image, UnidentifiedImageError
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.ahead import decoded_ahead
+from finishplan.drawing.sheet import NOTE, Corners, sheet_size, straightened
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -48,7 +48,8 @@ class Loaded:
     says that a camera took it. reduced: a JPEG of more pixels than were decoded. corner: (x, y) of the picture on its
     sheet, in the file's pixels, where it was cut out of one. layers: (name, (h, w) bool mask) of the top-level
     layers, topmost first.
-    ink: (h, w) bool mask of a layer of lines, with its colour in ink_rgb.
+    ink: (h, w) bool mask of a layer of lines, with its colour in ink_rgb. sheet: where the corners of this picture lie
+    in the file's, in its pixels, where it is a sheet that was straightened.
     """
 
     source: str
@@ -63,6 +64,7 @@ class Loaded:
     ink: np.ndarray | None = None
     ink_rgb: tuple[int, int, int] | None = None
     notes: tuple[str, ...] = ()
+    sheet: Corners | None = None
 
     def finer(self) -> "Loaded":
         """The same picture with the larger working copy for scans and photographs."""
@@ -76,6 +78,29 @@ class Loaded:
         image = image.crop((round(left * across), round(top * down), round(right * across), round(bottom * down)))
         size = (right - left, bottom - top)
         return replace(self, image=image, turn=1, size=size, corner=(left, top), scale=scale_for(size))
+
+    def straightened(self, corners: Corners) -> "Loaded":
+        """The sheet that has these corners in the file's pixels, as a picture of its own."""
+        image = _srgb(self.image.transpose(TURNS[self.turn]) if self.turn in TURNS else self.image, self._profile)[0]
+        width, height = sheet_size(np.array(corners))
+        size = (round(width), round(height))
+        decoded = np.array(corners) * (image.size[0] / self.size[0], image.size[1] / self.size[1])
+        image = Image.fromarray(straightened(np.asarray(image), decoded))
+        return replace(
+            self,
+            image=image,
+            turn=1,
+            size=size,
+            scale=scale_for(size),
+            camera=True,
+            sheet=corners,
+            notes=(*self.notes, NOTE),
+        )
+
+    @property
+    def _profile(self) -> bytes | None:
+        profile: bytes | None = self.image.info.get("icc_profile")
+        return profile
 
     @cached_property
     def rgb(self) -> np.ndarray:
@@ -109,7 +134,7 @@ class Loaded:
             image = image.resize(target, method)
         if self.turn in TURNS:
             image = image.transpose(TURNS[self.turn])
-        return _srgb(image, self.image.info.get("icc_profile"))
+        return _srgb(image, self._profile)
 
 
 def load(path: Path, max_megapixels: float = 100, box: tuple[float, float, float, float] = (0, 0, 1, 1)) -> Loaded:
@@ -201,7 +226,7 @@ def working_size(size: tuple[int, int], scale: float) -> tuple[int, int]:
 
 
 def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: float) -> Loaded:
-    image = decoded_ahead(path) or Image.open(stream, formats=FORMATS)
+    image = Image.open(stream, formats=FORMATS)
     check_size(image.size, path, max_megapixels)
     exif = image.getexif()
     turn = exif.get(ORIENTATION_TAG, 1)

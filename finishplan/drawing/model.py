@@ -44,7 +44,7 @@ class Shade:
 
 
 @dataclass(frozen=True)
-class Stroke:
+class Detail:
     """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area
     it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
 
@@ -82,6 +82,17 @@ class Area:
 
 
 @dataclass(frozen=True)
+class Mark:
+    """By what an area is found again in a changed drawing. id: its number; at: a place well inside, as shares of the
+    picture's width and height; hex: its colour as drawn; size: 0-1 of the figure's pixels."""
+
+    id: int
+    at: tuple[float, float]
+    hex: str
+    size: float
+
+
+@dataclass(frozen=True)
 class Edge:
     """Where two areas of one part meet, in ascending order. straightness 0-1 (1: a straight line); soft: shaded, not
     drawn."""
@@ -111,7 +122,9 @@ class Drawing:
     labels: (H, W) int32, the area id at each pixel of the working copy's window round the figure, 0 outside the
     figure; ink pixels belong to the area they border. ink_mask: (H, W) bool, the drawn lines. scale: working pixels
     per drawing pixel (at most 1). size: (width, height) of the drawing in its own pixels. origin: (x, y) of the
-    window's corner, in the drawing's pixels.
+    window's corner, in the drawing's pixels. sheet: where the drawing is a sheet that was found in a photograph and
+    straightened, the four corners of it there, clockwise from the top left, in the photograph's pixels. marks: every
+    area as read, before corrections joined or dropped it; empty where none were made.
     """
 
     source: str
@@ -128,4 +141,15 @@ class Drawing:
     ink_mask: np.ndarray
     notes: tuple[str, ...] = ()
     origin: tuple[float, float] = (0.0, 0.0)
-    strokes: tuple[Stroke, ...] = ()
+    sheet: tuple[tuple[float, float], ...] | None = None
+    marks: tuple[Mark, ...] = ()
+    details: tuple[Detail, ...] = ()
+
+
+def marks_of(drawing: Drawing) -> tuple[Mark, ...]:
+    """By what each area of a reading is found again."""
+    width, height = drawing.size
+    return tuple(
+        Mark(a.id, (round(a.label_xy[0] / width, 4), round(a.label_xy[1] / height, 4)), a.hex, float(f"{a.share:.3g}"))
+        for a in drawing.areas
+    )

@@ -13,6 +13,7 @@ from PIL import Image
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
+from finishplan.drawing.shadow import without_shadows
 
 FLAT_NOISE = 0.4
 STEADY = 3.0
@@ -111,6 +112,12 @@ def _within(marks: np.ndarray, reach: int) -> np.ndarray:
     return near
 
 
+def is_even(rgb: np.ndarray) -> bool:
+    """Whether (h, w, 3) uint8 sRGB has no grain and the same paper all round, as a drawing made on a screen."""
+    field = PaperField.fit(rgb) if grain(rgb) < FLAT_NOISE else None
+    return field is not None and field.range8 <= STEADY
+
+
 def prepare(
     loaded: Loaded, paper_white: Literal["auto", "off"] = "auto", told: Kind | Literal["auto"] = "auto"
 ) -> Picture:
@@ -128,14 +135,15 @@ def prepare(
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
     kind: Kind = "photo" if photographed else "scan"
+    white = field.divide(loaded.averaged)
+    white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":
         note = f"read as a {kind}: paper {field.hex} left as it is"
-        even = _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
-        return replace(even, own=loaded.averaged)
+        return replace(_picture(kind, white, loaded.scale, field.hex, notes=(note,)), own=loaded.averaged)
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return _picture(kind, field.divide(loaded.averaged), loaded.scale, field.hex, notes=(note,))
+    return _picture(kind, white, loaded.scale, field.hex, notes=(note,))
 
 
 def _picture(

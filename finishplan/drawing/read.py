@@ -1,7 +1,5 @@
 """Reading a drawing: from a picture file to areas, edges, palette and parts."""
 
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,8 +11,9 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
+from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
-from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.load import load
 from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
@@ -31,7 +30,6 @@ from finishplan.drawing.regions import (
 )
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded
-from finishplan.drawing.strokes import Found, painted, same_colour, strokes, told
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
@@ -52,18 +50,15 @@ counts half, within so much DIN99b."""
 def read_drawing(
     path: Path,
     settings: ReadSettings | None = None,
-    *,
-    meanwhile: Callable[[], object] | None = None,
     **options: Any,
 ) -> Drawing:
     """Read the drawing at `path`.
 
-    options: settings by name, in place of those given. meanwhile: called while the picture is decoded. Raises
-    InputError.
+    options: settings by name, in place of those given. Raises InputError.
     """
     settings = replace(settings or ReadSettings(), **options)
     settings.check_for(path := Path(path))
-    view = look(path, _loaded(path, settings.max_megapixels, meanwhile), settings)
+    view = look(path, load(path, settings.max_megapixels), settings)
     size = _scale(view, settings)
     marked, lines = _seeded(path, view, size, settings)
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
@@ -92,7 +87,7 @@ def read_drawing(
     patches = _clean(_patches(labels, met.pairs, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
-    details, patches, lines, inner = _with_strokes(view, patches, lines, inner, settings)
+    details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
     notes = (*view.notes, *said, *empty, *small, *_notes(lost, settings.colours, len(np.unique(group[1:]))))
     return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades, details))
 
@@ -134,14 +129,6 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
         )
         raise InputError("no areas of even colour were found", where=str(path), cure=cure)
     return marked, lines
-
-
-def _loaded(path: Path, max_megapixels: float, meanwhile: Callable[[], object] | None) -> Loaded:
-    with ThreadPoolExecutor(1) as aside:
-        loading = aside.submit(load, path, max_megapixels)
-        if meanwhile is not None:
-            meanwhile()
-    return loading.result()
 
 
 def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
@@ -252,11 +239,11 @@ def _with_areas(
     return replace(patches, part=table[patches.part]), kept, (note,) if empty else ()
 
 
-def _with_strokes(
+def _with_details(
     view: View, patches: Patches, lines: Lines, inner: np.ndarray, settings: ReadSettings
-) -> tuple[tuple[Found, ...], Patches, Lines, np.ndarray]:
+) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
     """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
-    found = strokes(patches.labels, lines, view.picture.rgb)
+    found = inner_lines(patches.labels, lines, view.picture.rgb)
     (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
     places = [(x * across * scale - left, y * down * scale - top) for x, y in settings.details]
     chosen = told(found, places, view.longest)

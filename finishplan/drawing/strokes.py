@@ -1,89 +1,112 @@
-"""Lines that lie inside one area: eyebrows, whiskers, a mouth drawn as a stroke, and creases. The maker tells which."""
+"""An area that was read as one, parted by a stroke of the maker's."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
-from finishplan.drawing.components import Box, boxes, components
-from finishplan.drawing.linework import Lines, even, odd
-from finishplan.drawing.tones import tone_of
+from finishplan.basics.errors import InputError
+from finishplan.drawing.components import components
+from finishplan.drawing.model import Area, Drawing
+from finishplan.drawing.regions import GROUND, UNKNOWN, absorb
+from finishplan.drawing.remeasure import remeasured
 
-LONG = 3.0
-"""A stroke is at least this many times as long as it is wide."""
-LEAST = 12
-"""Pixels of the least stroke."""
-NEAR = 0.02
-"""A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
-
-
-@dataclass(frozen=True, eq=False)
-class Found:
-    """One stroke. box: rows and columns; mask: its pixels in the box; area: the label it lies in; length, width:
-    pixels; rgb: (3,) sRGB 0-255."""
-
-    box: Box
-    mask: np.ndarray
-    area: int
-    length: float
-    width: float
-    rgb: np.ndarray
-
-    @property
-    def at(self) -> tuple[float, float]:
-        """(x, y) of the pixel of the stroke nearest to the middle of all."""
-        rows, columns = np.nonzero(self.mask)
-        middle = ((rows - rows.mean()) ** 2 + (columns - columns.mean()) ** 2).argmin()
-        return float(columns[middle] + self.box[1].start), float(rows[middle] + self.box[0].start)
-
-    def distance(self, x: float, y: float) -> float:
-        """Pixels from a place to the nearest of the stroke."""
-        rows, columns = np.nonzero(self.mask)
-        return float(np.hypot(columns + self.box[1].start - x, rows + self.box[0].start - y).min())
+LEAST_PIECE = 9
+"""Working pixels; what a stroke cuts off and is smaller is a slip of the hand."""
+Point = tuple[float, float]
 
 
-def strokes(labels: np.ndarray, lines: Lines, rgb: np.ndarray) -> tuple[Found, ...]:
-    """The strokes of (h, w) int labels in (h, w, 3) uint8 sRGB: what of the lines has one area on both sides, a line's
-    width away and more."""
-    inside = even(labels, odd(2 * lines.width + 3)) & lines.mask & (labels > 0)
-    pieces, n = components(inside, corners=True)
-    found = []
-    for number, box in enumerate(boxes(pieces, n), 1):
-        mask = pieces[box] == number
-        pixels = int(mask.sum())
-        if pixels < LEAST:
-            continue
-        framed = np.pad(mask, 1)
-        sides = (framed[:, 1:] != framed[:, :-1]).sum() + (framed[1:] != framed[:-1]).sum()
-        width = 2 * pixels / (np.pi / 4 * float(sides))
-        if pixels >= LONG * width**2:
-            area = int(labels[box][mask][0])
-            found.append(Found(box, mask, area, pixels / width, width, np.median(rgb[box][mask], axis=0)))
-    return tuple(found)
+@dataclass(frozen=True)
+class Stroke:
+    """points: as shares of the picture. one: it parts the area alone that it crosses most; else every one that it
+    can. where: what to call it in messages."""
+
+    points: tuple[Point, ...]
+    one: bool = False
+    where: str = "[[cuts]]"
 
 
-def told(found: tuple[Found, ...], places: list[tuple[float, float]], longest: int) -> tuple[Found, ...]:
-    """Those strokes that lie nearest to one of the places, (x, y) in pixels; longest: the picture's longer side."""
-    chosen = []
-    for x, y in places:
-        far = [stroke.distance(x, y) for stroke in found]
-        if far and min(far) <= NEAR * longest:
-            chosen.append(found[int(np.argmin(far))])
-    return tuple(dict.fromkeys(chosen))
+def parted(drawing: Drawing, strokes: Iterable[Stroke]) -> Drawing:
+    """The drawing with its areas parted: the largest piece keeps the number, others get the next free ones. A stroke
+    that ends inside an area runs on to the nearest border. Raises InputError for one that parts nothing."""
+    for stroke in strokes:
+        drawing = _parted(drawing, stroke)
+    return drawing
 
 
-def painted(
-    labels: np.ndarray, lines: Lines, chosen: tuple[Found, ...], first: int
-) -> tuple[np.ndarray, Lines, np.ndarray]:
-    """((h, w) labels in which the chosen strokes are areas, numbered from `first`; the lines without them; their (h, w)
-    bool mask)."""
-    labels, mask = labels.copy(), np.zeros(labels.shape, bool)
-    for number, stroke in enumerate(chosen, first):
-        labels[stroke.box][stroke.mask] = number
-        mask[stroke.box] |= stroke.mask
-    return labels, replace(lines, mask=lines.mask & ~mask), mask
+def _parted(drawing: Drawing, stroke: Stroke) -> Drawing:
+    path = _path(drawing, stroke.points)
+    ids, crossed = np.unique(drawing.labels[path[:, 1], path[:, 0]], return_counts=True)
+    order = [int(i) for i in ids[np.argsort(-crossed, kind="stable")] if i > 0]
+    done = False
+    for id in order[:1] if stroke.one else order:
+        after = _split(drawing, id, path)
+        done, drawing = done or after is not None, after or drawing
+    if not done:
+        cure = "draw it from border to border of one area, in shares of the picture's width and height"
+        raise InputError("the stroke parts no area", where=stroke.where, cure=cure)
+    return drawing
 
 
-def same_colour(rgb: np.ndarray, others: np.ndarray, same: float) -> int | None:
-    """Index of the nearest of the sRGB colours (n, 3) within `same` DIN99b of one, (3,); None for none."""
-    gap = np.linalg.norm(tone_of(others) - tone_of(rgb), axis=1)
-    return int(gap.argmin()) if len(gap) and gap.min() < same else None
+def _path(drawing: Drawing, points: tuple[Point, ...]) -> np.ndarray:
+    """(k, 2) working pixels, x and y, along the stroke inside the window."""
+    (width, height), (x, y) = drawing.size, drawing.origin
+    at = [((px * width - x) * drawing.scale, (py * height - y) * drawing.scale) for px, py in points]
+    runs = [_line(np.array(a), np.array(b)) for a, b in pairwise(at)]
+    path = np.concatenate(runs).round().astype(int)
+    high, wide = drawing.labels.shape
+    inside = (path[:, 0] >= 0) & (path[:, 0] < wide) & (path[:, 1] >= 0) & (path[:, 1] < high)
+    found: np.ndarray = path[inside]
+    return found
+
+
+def _line(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    steps = int(np.abs(b - a).max()) + 2
+    along: np.ndarray = a + np.linspace(0, 1, steps)[:, None] * (b - a)
+    return along
+
+
+def _split(drawing: Drawing, id: int, path: np.ndarray) -> Drawing | None:
+    """The drawing with one area parted along a path, None where it stays in one piece."""
+    rows, columns = np.nonzero(drawing.labels == id)
+    top, left = max(int(rows.min()) - 1, 0), max(int(columns.min()) - 1, 0)
+    window = np.s_[top : rows.max() + 2, left : columns.max() + 2]
+    area = np.pad(drawing.labels[window] == id, 1)
+    path = path - (left - 1, top - 1)
+    path = path[(path >= 0).all(1) & (path[:, 0] < area.shape[1]) & (path[:, 1] < area.shape[0])]
+    if not len(path):
+        return None
+    pieces, n = components(area & ~_closed(area, path))
+    count = np.bincount(pieces.ravel(), minlength=n + 1)
+    kept = [k for k in range(1, n + 1) if count[k] >= LEAST_PIECE]
+    if len(kept) < 2:
+        return None
+    kept.sort(key=lambda k: -count[k])
+    free = int(max(a.id for a in drawing.areas)) + 1
+    number = np.full(n + 1, UNKNOWN, np.int32)
+    number[kept] = [id, *range(free, free + len(kept) - 1)]
+    marked = np.where(area, number[pieces], GROUND).astype(np.int32)
+    filled = absorb(marked, area & (marked == UNKNOWN), reach=1e9)[1:-1, 1:-1]
+    labels = drawing.labels.copy()
+    labels[window] = np.where(area[1:-1, 1:-1], filled, labels[window])
+    new = [replace(_area(drawing, id), id=i, hints=()) for i in number[kept].tolist()]
+    areas = [*(a for a in drawing.areas if a.id != id), *new]
+    return remeasured(replace(drawing, labels=labels), areas, {a.id for a in new})
+
+
+def _area(drawing: Drawing, id: int) -> Area:
+    return next(a for a in drawing.areas if a.id == id)
+
+
+def _closed(area: np.ndarray, path: np.ndarray) -> np.ndarray:
+    """(h, w) bool: the path over the area, its ends run on to the nearest place outside, thick enough to part it."""
+    cut = np.zeros(area.shape, bool)
+    ends = [path[k] for k in (0, -1) if area[path[k, 1], path[k, 0]]]
+    outside = np.argwhere(~area)[:, ::-1]
+    runs = [path, *(_line(e, outside[((outside - e) ** 2).sum(1).argmin()]).round().astype(int) for e in ends)]
+    for run in runs:
+        cut[run[:, 1], run[:, 0]] = True
+    thick = cut.copy()
+    thick[1:] |= cut[:-1]
+    return thick

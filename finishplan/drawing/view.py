@@ -11,9 +11,10 @@ import numpy as np
 from finishplan.basics.errors import InputError
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.paper import Picture, hex_of, prepare
+from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
+from finishplan.drawing.sheet import Corners, find_sheet
 from finishplan.drawing.tones import Classes, classify
 
 CLEAN_NOISE = 0.4
@@ -72,7 +73,7 @@ class View:
 
     size: (width, height) of the file's picture. corner: (x, y) of the window from the sheet's corner, working pixels.
     longest: the longer side of what counts as the drawing, working pixels. ground: bool, background. paper:
-    '#rrggbb' or None. layers, ink, ink_rgb: see load.Loaded.
+    '#rrggbb' or None. layers, ink, ink_rgb, sheet: see load.Loaded.
     """
 
     source: str
@@ -88,6 +89,7 @@ class View:
     ink: np.ndarray | None
     ink_rgb: tuple[int, int, int] | None
     notes: tuple[str, ...]
+    sheet: Corners | None = None
 
     @property
     def share(self) -> tuple[float, float, float, float]:
@@ -100,6 +102,7 @@ class View:
 
 def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
+    loaded = _on_its_sheet(loaded, settings)
     view = _seen(loaded, settings)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):
         what, cure = "the picture is one colour all over", "give a drawing with a figure on it"
@@ -108,9 +111,29 @@ def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
         raise InputError(what, where=str(path), cure=cure)
     box = _figure_box(view)
     if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
-        fresh = load(path, settings.max_megapixels, box) if loaded.reduced else loaded
-        view = _closer(view, fresh, box, settings)
+        view = _closer(view, _again(path, loaded, box, settings.max_megapixels), box, settings)
     return _window(view)
+
+
+def _on_its_sheet(loaded: Loaded, settings: ReadSettings) -> Loaded:
+    """The sheet alone, where the picture is a photograph that shows a table round it; told that it is flat or scanned,
+    it is taken as it is."""
+    if loaded.opaque is not None or loaded.layers or settings.kind in ("flat", "scan"):
+        return loaded
+    if settings.kind == "auto" and not loaded.camera and is_even(loaded.rgb):
+        return loaded
+    corners = find_sheet(loaded.averaged)
+    if corners is None:
+        return loaded
+    return loaded.straightened(tuple((float(x), float(y)) for x, y in corners / loaded.scale))
+
+
+def _again(path: Path, loaded: Loaded, box: tuple[float, float, float, float], max_megapixels: float) -> Loaded:
+    """The picture decoded as finely as needed to read what is in `box`."""
+    if not loaded.reduced:
+        return loaded
+    whole = load(path, max_megapixels, box)
+    return whole if loaded.sheet is None else whole.straightened(loaded.sheet)
 
 
 def _varied(rgb: np.ndarray) -> bool:
@@ -150,6 +173,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
         loaded.ink,
         loaded.ink_rgb,
         loaded.notes + picture.notes,
+        loaded.sheet,
     )
 
 

@@ -12,7 +12,8 @@ from finishplan.basics.text_files import shipped_toml
 class PaintKind:
     """One kind. dry_um: one thin coat; volume_solids, flight_loss: 0-1; density: g/ml as poured; overspray: times a
     brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat and handling
-    are multiples of the touch-dry time."""
+    are multiples of the touch-dry time. over_min: at 20 C until another paint is brushed over it; label: what the
+    labels of such products say."""
 
     key: str
     name: str
@@ -29,6 +30,8 @@ class PaintKind:
     flight_loss: float = 0.0
     overspray: float = 1.0
     measure_ml: float = 0.05
+    over_min: float = 0.0
+    label: str = ""
 
     @property
     def sprayed(self) -> bool:

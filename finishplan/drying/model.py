@@ -18,3 +18,10 @@ class DryTimes:
     """Minutes of holding the hair dryer that bring it to touch dry, None if no dryer is used on it."""
     dryer_rest_min: float = 0.0
     """Rest after the dryer before it may be recoated or cut beside."""
+    over_min: float = 0.0
+    """Before another kind of paint is brushed over it, as the label has it; 0: as soon as it may be recoated."""
+
+    @property
+    def brushed_over_min(self) -> float:
+        """Before another kind of paint is brushed over it."""
+        return max(self.recoat_min, self.over_min)

@@ -8,6 +8,7 @@ paints go by the label's time, halved for every 10 C warmer.
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import PaintKind, paint_kind
@@ -79,6 +80,7 @@ def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple
     return given, heat_per_kpa(air_m_s) * (saturation_kpa(film_c) - vapour)
 
 
+@lru_cache(maxsize=64)  # a plan asks for a handful, each many times
 def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) -> float:
     """Seconds to lose that much water.
 
@@ -163,7 +165,8 @@ def _solvent(row: PaintKind, dry_um: float, room: Room) -> DryTimes:
 def _stages(row: PaintKind, dry_um: float, room: Room, touch: float, recoat: float) -> DryTimes:
     handling = max(row.handling * touch, recoat)
     cured = max(row.cured_h * 60 * _slower(room), handling)
-    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured)
+    over = row.over_min * _slower(room)
+    return DryTimes(row.key, row.wet_um(dry_um), dry_um, touch, recoat, handling, cured, over_min=over)
 
 
 def _slower(room: Room) -> float:
@@ -187,7 +190,7 @@ def _rescaled(times: DryTimes, own: OwnTiming, row: PaintKind) -> DryTimes:
     if not (math.isfinite(own.touch_min) and 0 < own.touch_min <= 10080):
         raise InputError(
             f"touch_min = {own.touch_min:g} is no drying time",
-            where="[paints.dry]",
+            key="paints.dry",
             cure="give the minutes a thin coat took to become touch dry",
         )
     then = Room(own.temperature_c, own.humidity_pct)
@@ -214,7 +217,7 @@ def _check(dry_um: float, medium: str, room: Room) -> None:
     if medium == "water" and room.humidity_pct >= 99.5:
         raise InputError(
             f"in air of {room.humidity_pct:g} % humidity no waterborne coat dries",
-            where="[room] humidity_pct",
+            key="room.humidity_pct",
             cure="dry the air; below 70 % is good, above 85 % not to be relied on",
         )
 
@@ -228,5 +231,5 @@ def _check_room(room: Room) -> None:
     for key, value, low, high in limits:
         if not low <= value <= high:
             raise InputError(
-                f"{key} = {value:g} is outside {low:g} to {high:g}", where="[room]", cure="measure it at the bench"
+                f"{key} = {value:g} is outside {low:g} to {high:g}", key=f"room.{key}", cure="measure it at the bench"
             )

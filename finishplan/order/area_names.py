@@ -4,15 +4,11 @@ from collections.abc import Iterable, Sequence
 
 from finishplan.basics import words
 from finishplan.order.model import PaintingOrder, PassWork
-from finishplan.scheme.model import SchemeArea
+from finishplan.scheme.model import label
 
+__all__ = ["LISTED", "label", "line_told", "listed", "whole_coats"]
 LISTED = 4
 """More areas than this are counted, not listed."""
-
-
-def label(area: SchemeArea) -> str:
-    """'4 hood', or '4' where the area has no name."""
-    return f"{area.id} {area.name}".strip()
 
 
 def listed(items: Iterable[str]) -> str:

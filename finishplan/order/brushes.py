@@ -39,6 +39,14 @@ def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
     return f"flat {flat} mm for the broad areas, {fine} for edges"
 
 
+def broad_mm(area: SchemeArea) -> float:
+    """Width of the brush that covers an area: the flat or the round that `brush_for` takes for its broad places."""
+    wide = area.wide_mm / 2
+    if area.wide_mm >= FLAT_FROM_MM:
+        return max(f for f in FLATS_MM if f <= max(wide, FLATS_MM[0]))
+    return max((mm for mm in ROUNDS_MM.values() if mm <= wide), default=min(ROUNDS_MM.values()))
+
+
 def _round(mm: float) -> str:
     """The largest round that still fits into `mm`, never below the finest."""
     fits = [number for number, belly in ROUNDS_MM.items() if belly <= mm]

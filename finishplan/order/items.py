@@ -9,15 +9,17 @@ size), so that the numbering of the drawing settles nothing.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
+from finishplan.colour.hiding import Films, dabs_to_hide
 from finishplan.colour.light import delta_e
 from finishplan.job.settings import Gloss, Labour, Method
 from finishplan.order.brushes import stroke_mm
-from finishplan.order.coats import DOT_COATS, Films, coat_mm, dabs_to_hide, films
+from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
@@ -33,8 +35,16 @@ UNDERCOAT_MM = 0.5
 
 PRIMER = -1
 """Stands for the primer where a ground is given as the index of a mix."""
-Need = tuple[int, int, bool]
-"""A mix, the ground below (index of a mix, or PRIMER), whether dotted on: what an undercoat is chosen for."""
+
+
+class Need(NamedTuple):
+    """What coats are counted and undercoats chosen for: a mix, the ground below (index of a mix, or PRIMER), whether
+    dotted on, and the coats that are laid at least."""
+
+    mix: int
+    ground: int
+    dot: bool
+    least: int
 
 
 @dataclass(frozen=True)
@@ -49,7 +59,7 @@ class Item:
 
 
 @dataclass(frozen=True, eq=False)
-class Frame:
+class OrderInputs:
     """Everything that does not depend on the primer. over: (M, M) coats of one mix over another's dry colour; dabs:
     the same of a dot. seen: (M, 3) L*a*b* of the dry mixes; apart: (M, M) CIEDE2000 between them. kind: of each painted
     area; ground: the mix a dot or a shade is set on, else PRIMER. order: painted areas, in an order free of their
@@ -79,11 +89,13 @@ class Frame:
     """How long a coat dries, times the painters: what a run does with it, see effort.openings."""
 
     def need(self, area: int) -> Need:
-        """The mix and the ground of an area, and whether it is a dot."""
-        return self.mix_of[area], self.ground[area], self.kind[area] == "dot"
+        """What an area's coats depend on."""
+        brushed = self.kind[area] == "colour" and self.areas[area].cm2 >= BROAD_CM2
+        least = self.method.least_coats if brushed else 1
+        return Need(self.mix_of[area], self.ground[area], self.kind[area] == "dot", least)
 
 
-def frame(
+def order_inputs(
     scheme: Scheme,
     mixes: Sequence[Mix],
     mix_of: Mapping[int, int],
@@ -93,7 +105,7 @@ def frame(
     castings: int,
     finish: Gloss,
     wait_min: float = 0.0,
-) -> Frame:
+) -> OrderInputs:
     """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
     circle."""
     areas = {a.id: a for a in scheme.areas}
@@ -112,7 +124,7 @@ def frame(
     dots = dots_of(scheme)
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
-    return Frame(
+    return OrderInputs(
         scheme=scheme,
         mixes=tuple(mixes),
         mix_of=used,
@@ -137,17 +149,23 @@ def frame(
     )
 
 
+def painted_areas(scheme: Scheme) -> list[SchemeArea]:
+    """The areas that are not left bare. Raises InputError where there is none."""
+    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    if not painted:
+        raise InputError("every area is left bare", key="areas", cure="take the flag 'bare' off one")
+    return painted
+
+
 def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
     """The areas to paint, once it is sure that they can be."""
-    painted = [a for a in scheme.areas if "bare" not in a.flags]
+    painted = painted_areas(scheme)
     lost = [a.id for a in painted if a.id not in mix_of]
     if lost:
         raise InputError(f"area {lost[0]} has no mix", cure="give it a target colour or flag it 'bare'")
     torn = [a.id for a in painted if {"first", "last"} <= a.flags]
     if torn:
-        raise InputError(f"area {torn[0]} is flagged both first and last", where=f"[areas.{torn[0]}]", cure="keep one")
-    if not painted:
-        raise InputError("every area is left bare: there is nothing to paint", cure="take 'bare' off an area")
+        raise InputError(f"area {torn[0]} is flagged both first and last", key=f"areas.{torn[0]}", cure="keep one")
     return painted
 
 
@@ -178,8 +196,8 @@ def _ground(
     return PRIMER
 
 
-def _shape(area: SchemeArea) -> tuple[float, float, float, str, str]:
-    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.name, area.hex)
+def _shape(area: SchemeArea) -> tuple[float, float, float, str]:
+    return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.hex)
 
 
 def _check_parts(scheme: Scheme) -> None:
@@ -188,7 +206,7 @@ def _check_parts(scheme: Scheme) -> None:
     except CycleError as error:
         raise InputError(
             f"parts wait for each other: {' after '.join(error.args[1])}",
-            where="[parts] after",
+            key="parts.after",
             cure="take one of them out of `after`",
         ) from error
 
@@ -208,44 +226,47 @@ def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int])
     return {i: tuple(sorted(g, key=lambda j: (-areas[j].cm2, place[j]))) for i, g in joined.items()}
 
 
-def items_of(frame: Frame, undercoats: Mapping[Need, int]) -> tuple[Item, ...]:
+def items_of(given: OrderInputs, undercoats: Mapping[Need, int]) -> tuple[Item, ...]:
     """Everything to lay, given for each need that gets an undercoat the index of the mix it is made of."""
     items = []
-    for i in frame.order:
-        group = frame.groups[i]
+    for i in given.order:
+        group = given.groups[i]
         if group[0] == i:
-            items.append(Item(group, frame.mix_of[i], frame.kind[i], frame.areas[i].part))
-        if frame.kind[i] != "blend" and frame.need(i) in undercoats:
-            items.append(Item((i,), undercoats[frame.need(i)], "undercoat", frame.areas[i].part))
+            items.append(Item(group, given.mix_of[i], given.kind[i], given.areas[i].part))
+        if given.kind[i] != "blend" and given.need(i) in undercoats:
+            items.append(Item((i,), undercoats[given.need(i)], "undercoat", given.areas[i].part))
     return tuple(items)
 
 
 def problem_of(
-    frame: Frame, items: Sequence[Item]
+    given: OrderInputs, items: Sequence[Item], lightness: Sequence[float]
 ) -> tuple[OrderProblem, tuple[Ruling | None, ...], tuple[Ruling, ...]]:
-    """The problem, and the rulings its arcs and its ties stand for (None: an undercoat or the order of parts)."""
+    """The problem, and the rulings its arcs and its ties stand for (None: an undercoat or the order of parts).
+    lightness: L* of every mix that an item names."""
+    rank = {m: r for r, m in enumerate(dict.fromkeys(item.mix for item in items))}  # free of the drawing's numbers
     lays = {j: k for k, item in enumerate(items) if item.kind != "undercoat" for j in item.areas}
     arcs: list[tuple[Arc, Ruling | None]] = []
     ties: list[tuple[Arc, Ruling]] = []
-    for ruling in frame.rulings:
+    for ruling in given.rulings:
         first, second = lays[ruling.first], lays[ruling.second]
         if first == second:
             continue
-        arc = Arc(first, second, _weight(frame, ruling), ruling.edge is not None)
+        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None)
         if ruling.rule == "tie":
             ties.append((arc, ruling))
         else:
             arcs.append((arc, ruling))
     for k, item in enumerate(items):
         if item.kind == "undercoat":
-            arcs += [(arc, None) for arc in _undercoat_arcs(frame, k, item.areas[0], lays)]
-    arcs += [(arc, None) for arc in _part_arcs(frame, items)]
+            arcs += [(arc, None) for arc in _undercoat_arcs(given, k, item.areas[0], lays)]
+    arcs += [(arc, None) for arc in _part_arcs(given, items)]
     arcs.sort(key=lambda pair: (pair[0].first, pair[0].second))
     ties.sort(key=lambda pair: (pair[0].first, pair[0].second))
     return (
         OrderProblem(
-            mix=_ranked([item.mix for item in items], frame),
-            breadth=tuple(_breadth(frame, item) for item in items),
+            mix=tuple(rank[item.mix] for item in items),
+            breadth=tuple(_breadth(given, item) for item in items),
+            lightness=tuple(lightness[m] for m in rank),
             arcs=tuple(a for a, _ in arcs),
             ties=tuple(a for a, _ in ties),
         ),
@@ -254,24 +275,24 @@ def problem_of(
     )
 
 
-def _weight(frame: Frame, ruling: Ruling) -> float:
+def _weight(given: OrderInputs, ruling: Ruling) -> float:
     """mm of edge x coats to lay the second colour again over the first; a wish counts WISH times that."""
     factor = WISH if ruling.rule in ("wish", "first", "last") else 1.0
     if ruling.edge is None:
         return factor
-    coats = int(frame.over[frame.mix_of[ruling.second], frame.mix_of[ruling.first]])
-    return factor * max(ruling.edge.length_mm, 0.1) * min(coats, frame.method.max_coats)
+    coats = int(given.over[given.mix_of[ruling.second], given.mix_of[ruling.first]])
+    return factor * max(ruling.edge.length_mm, 0.1) * min(coats, given.method.max_coats)
 
 
-def _undercoat_arcs(frame: Frame, item: int, area: int, lays: Mapping[int, int]) -> list[Arc]:
+def _undercoat_arcs(given: OrderInputs, item: int, area: int, lays: Mapping[int, int]) -> list[Arc]:
     """An undercoat before what covers it; that of a dot, after what the dot is set on."""
-    below = [r for r in frame.rulings if r.second == area and r.edge is not None and frame.kind[area] == "dot"]
-    set_on = [Arc(lays[r.first], item, _weight(frame, r), False) for r in below]
+    below = [r for r in given.rulings if r.second == area and r.edge is not None and given.kind[area] == "dot"]
+    set_on = [Arc(lays[r.first], item, _weight(given, r), False) for r in below]
     return [Arc(item, lays[area], PART_ORDER, False), *set_on]
 
 
-def _part_arcs(frame: Frame, items: Sequence[Item]) -> list[Arc]:
-    after = {p.name: p.after for p in frame.scheme.parts}
+def _part_arcs(given: OrderInputs, items: Sequence[Item]) -> list[Arc]:
+    after = {p.name: p.after for p in given.scheme.parts}
     return [
         Arc(k, j, PART_ORDER, False)
         for j, later in enumerate(items)
@@ -280,14 +301,8 @@ def _part_arcs(frame: Frame, items: Sequence[Item]) -> list[Arc]:
     ]
 
 
-def _ranked(used: Sequence[int], frame: Frame) -> tuple[int, ...]:
-    """Mixes renumbered by first appearance in the items, whose order is free of the drawing's numbers."""
-    rank = {m: r for r, m in enumerate(dict.fromkeys(used))}
-    return tuple(rank[m] for m in used)
-
-
-def _breadth(frame: Frame, item: Item) -> float:
-    if frame.kind[item.areas[0]] == "dot":
+def _breadth(given: OrderInputs, item: Item) -> float:
+    if given.kind[item.areas[0]] == "dot":
         return 0.0
-    wide = max(stroke_mm(frame.areas[i]) for i in item.areas)
+    wide = max(stroke_mm(given.areas[i]) for i in item.areas)
     return wide + (UNDERCOAT_MM if item.kind == "undercoat" else 0.0)

@@ -4,27 +4,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from finishplan.colour.film import film
-from finishplan.colour.hiding import full_coats
+from finishplan.colour.hiding import MOST_TRIED, dabs_to_hide, full_coats
 from finishplan.job.settings import Tool
 from finishplan.order.area_names import listed
-from finishplan.order.brushes import SPRAY_FROM_MM
-from finishplan.order.coats import (
-    DOT_COATS,
-    MOST_TRIED,
-    Array,
-    Undercoat,
-    coat_mm,
-    dabs_to_hide,
-)
+from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
+from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
-from finishplan.order.items import PRIMER, Frame, Item, Need
-from finishplan.order.minutes import openings, pass_minutes, run_minutes, work_minutes
+from finishplan.order.items import PRIMER, Item, Need, OrderInputs
+from finishplan.order.minutes import cover_per_cm2, pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
 from finishplan.order.reasons import coats_reason
 from finishplan.order.rules import TIE_L, Ruling
-from finishplan.paint.hazards import metals_in
+from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import SchemeEdge
 
@@ -45,7 +38,7 @@ class Solved:
 
 
 @dataclass(frozen=True, eq=False)
-class Draft:
+class PrimedOrder:
     """The order over one primer. minutes: painter's minutes of the run; why of its passes: of their tool alone."""
 
     tone: Tone
@@ -66,17 +59,18 @@ class Draft:
     """Painter's minutes of the run without any undercoat."""
 
 
-def ground_of(frame: Frame, tone: Tone, need: Need) -> Array:
+def ground_of(given: OrderInputs, tone: Tone, need: Need) -> Array:
     """(31,) internal reflectance of what a need lies on."""
-    return tone.ground if need[1] == PRIMER else frame.films.opaque[need[1]]
+    return tone.ground if need.ground == PRIMER else given.films.opaque[need.ground]
 
 
 @dataclass(frozen=True, eq=False)
 class Inside:
-    """Coats of an area over its own ground, the curve to there (CIEDE2000 from opaque after 0, 1 ... coats), the
-    ground's name, coats to the full colour, undercoat."""
+    """Coats of an area over its own ground, those that would hide it, the curve to there (CIEDE2000 from opaque after
+    0, 1 ... coats), the ground's name, coats to the full colour, undercoat."""
 
     coats: int
+    enough: int
     curve: tuple[float, ...]
     ground: str
     full: int
@@ -89,13 +83,13 @@ Overs = dict[tuple[int, int, str, int], int]
 """Coats of a mix over another's dry colour with an undercoat between, by the two and the undercoat's mix and coats."""
 
 
-class Drafting:
-    """One draft in the making: what each area needs, edge by edge and pass by pass. insides, overs: those already
+class Laying:
+    """One order in the making: what each area needs, edge by edge and pass by pass. insides, overs: those already
     found."""
 
     def __init__(
         self,
-        frame: Frame,
+        given: OrderInputs,
         tone: Tone,
         undercoats: Mapping[Need, Undercoat],
         mixes: tuple[Mix, ...],
@@ -103,34 +97,33 @@ class Drafting:
         insides: Insides,
         overs: Overs,
     ) -> None:
-        self.frame, self.tone, self.undercoats, self.mixes, self.solved, self.insides, self.overs = (
-            frame, tone, undercoats, mixes, solved, insides, overs,
+        self.given, self.tone, self.undercoats, self.mixes, self.solved, self.insides, self.overs = (
+            given, tone, undercoats, mixes, solved, insides, overs,
         )  # fmt: skip
         self.pass_of = solved.pass_of()
         self.lays = {
             i: k for k, item in enumerate(solved.items) if item.kind not in ("undercoat", "recut") for i in item.areas
         }
         self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
-        self.rulings = {r.edge.areas: r for r in frame.rulings if r.edge is not None}
+        self.rulings = {r.edge.areas: r for r in given.rulings if r.edge is not None}
         numbers = range(1, len(solved.solution.openings) + 1)
         broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) > 0}
         self.kept_from_spray = {no: metals for no in broad if (metals := self._metals(no))}
         self.sprayed = {no: saves for no, saves in broad.items() if no not in self.kept_from_spray}
-        self.inside = {i: self._inside(i) for i in frame.order}
-        self.facts = {e.areas: self._edge_facts(e) for e in frame.scheme.edges}
+        self.inside = {i: self._inside(i) for i in given.order}
+        self.facts = {e.areas: self._edge_facts(e) for e in given.scheme.edges}
         self.edge_coats: dict[int, int] = {}
-        self.edges = tuple(self._edge(self.facts[e.areas]) for e in frame.scheme.edges)
+        self.edges = tuple(self._edge(self.facts[e.areas]) for e in given.scheme.edges)
 
-    def draft(self) -> Draft:
+    def primed(self) -> PrimedOrder:
         """What was found, with its passes and the painter's minutes."""
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
-        coats = tuple(self._area_coats(i) for i in sorted(self.frame.order))
-        frame = self.frame
-        minutes = run_minutes(passes, frame.castings, frame.labour, frame.wait_min)
-        opened = sum(openings(p, frame.castings, frame.wait_min) for p in passes)
-        at_least = minutes - (opened - self.solved.solution.bound) * frame.labour.change_min
+        coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
+        given = self.given
+        minutes = run_minutes(passes, given.castings, given.labour, given.wait_min)
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
-        return Draft(
+        return PrimedOrder(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
         )
 
@@ -142,67 +135,68 @@ class Drafting:
 
     def _inside(self, area: int) -> Inside:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
-        need, tool = self.frame.need(area), self.tool(self.pass_of[self.lays[area]])
-        bed = self.undercoats.get(need) if self.frame.kind[area] != "blend" else None
-        key = self.tone.name if need[1] == PRIMER else None, need, tool, bed
+        need, tool = self.given.need(area), self.tool(self.pass_of[self.lays[area]])
+        bed = self.undercoats.get(need) if self.given.kind[area] != "blend" else None
+        key = self.tone.name if need.ground == PRIMER else None, need, tool, bed
         if key not in self.insides:
             self.insides[key] = self._found_inside(need, tool, bed)
         return self.insides[key]
 
     def _found_inside(self, need: Need, tool: Tool, bed: Undercoat | None) -> Inside:
-        frame, dot = self.frame, need[2]
+        given, dot = self.given, need.dot
         thick = DOT_COATS if dot else 1.0
-        mm = thick * coat_mm(frame.method, tool)
-        ground = ground_of(frame, self.tone, need)
-        name = self.tone.name if need[1] == PRIMER else frame.mixes[need[1]].id
+        mm = thick * coat_mm(given.method, tool)
+        ground = ground_of(given, self.tone, need)
+        name = self.tone.name if need.ground == PRIMER else given.mixes[need.ground].id
         if bed is not None:
-            ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(frame.method, "brush"), ground)
+            ground = film(bed.by.K, bed.by.S, bed.coats * thick * coat_mm(given.method, "brush"), ground)
             name = bed.by.id
-        own = frame.films.one(need[0])
+        own = given.films.one(need.mix)
         curves = own.curves(ground[None], mm)
         curve = curves[0, 0]
-        coats = min(int((dabs_to_hide(curves) if dot else own.hiding(curves, ground[None], mm))[0, 0]), MOST_TRIED)
+        enough = min(int((dabs_to_hide(curves) if dot else own.hiding(curves, ground[None], mm))[0, 0]), MOST_TRIED)
+        coats = max(enough, need.least)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
-        return Inside(coats, shown, name, int(full_coats(curve)), bed)
+        return Inside(coats, enough, shown, name, int(full_coats(curve)), bed)
 
     # Edges.
 
     def _edge_facts(self, edge: SchemeEdge) -> EdgeFacts:
-        frame, ruling = self.frame, self.rulings.get(edge.areas)
+        given, ruling = self.given, self.rulings.get(edge.areas)
         a, b = edge.areas
-        painted = [i for i in (a, b) if i in frame.mix_of]
+        painted = [i for i in (a, b) if i in given.mix_of]
         first, second = self._sides(edge, ruling)
         both = len(painted) == 2
-        m1, m2 = (frame.mix_of.get(i, -1) for i in (first, second))
+        m1, m2 = (given.mix_of.get(i, -1) for i in (first, second))
         differ = both and m1 != m2
         wet = both and differ and self.lays[a] == self.lays[b]
         return EdgeFacts(
-            first=frame.areas[first],
-            second=frame.areas[second],
+            first=given.areas[first],
+            second=given.areas[second],
             edge=edge,
             ruling=ruling,
             kept=ruling is None or ruling.first == first,
             recut=ruling in self.solved.recut if ruling is not None else False,
-            dot=differ and frame.kind[second] == "dot",
+            dot=differ and given.kind[second] == "dot",
             wet=wet,
             bare=not both,
             over=self._over(first, second) if differ and not wet else None,
             inside=self.inside[second].coats if second in self.inside else 0,
-            apart=float(frame.apart[m1, m2]) if both else 0.0,
-            lighter_last=both and float(frame.seen[m2, 0] - frame.seen[m1, 0]) >= TIE_L,
+            apart=float(given.apart[m1, m2]) if both else 0.0,
+            lighter_last=both and float(given.seen[m2, 0] - given.seen[m1, 0]) >= TIE_L,
         )
 
     def _over(self, first: int, second: int) -> int:
         """Coats of the second's mix over the first's dry colour, its own undercoat between if that comes later."""
-        frame, m1, m2 = self.frame, self.frame.mix_of[first], self.frame.mix_of[second]
+        given, m1, m2 = self.given, self.given.mix_of[first], self.given.mix_of[second]
         bed, laid = self.inside[second].bed, self.beds.get(second)
         if bed is None or laid is None or self.pass_of[laid] <= self.pass_of[self.lays[first]]:
-            return int(frame.over[m2, m1])
+            return int(given.over[m2, m1])
         key = m2, m1, bed.by.id, bed.coats
         if key not in self.overs:
-            mm = coat_mm(frame.method, "brush")
-            ground = film(bed.by.K, bed.by.S, bed.coats * mm, frame.films.opaque[m1])
-            self.overs[key] = int(frame.films.one(m2).coats(ground[None], mm)[0, 0])
+            mm = coat_mm(given.method, "brush")
+            ground = film(bed.by.K, bed.by.S, bed.coats * mm, given.films.opaque[m1])
+            self.overs[key] = int(given.films.one(m2).coats(ground[None], mm)[0, 0])
         return self.overs[key]
 
     def _sides(self, edge: SchemeEdge, ruling: Ruling | None) -> tuple[int, int]:
@@ -213,12 +207,12 @@ class Drafting:
             return (a, b) if place[a] < place[b] else (b, a)
         if ruling is not None:
             return ruling.first, ruling.second
-        big, small = sorted((a, b), key=lambda i: (-self.frame.areas[i].cm2, i))
+        big, small = sorted((a, b), key=lambda i: (-self.given.areas[i].cm2, i))
         return big, small
 
     def _edge(self, facts: EdgeFacts) -> EdgeOrder:
         treat = treatment(facts)
-        lap_mm, extra = lap_and_edge_coats(facts, treat, self.frame.method.lap_mm, self.frame.method.max_coats)
+        lap_mm, extra = lap_and_edge_coats(facts, treat, self.given.method.lap_mm, self.given.method.max_coats)
         second = facts.second.id
         if treat == "recut":
             extra = 0
@@ -253,28 +247,29 @@ class Drafting:
         Only broad passes are sprayed, and only where the maker has an airbrush; two brush coats are taken for every
         area.
         """
-        frame, labour = self.frame, self.frame.labour
+        given, labour = self.given, self.given.labour
         items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
-        areas = [frame.areas[i] for item in items for i in item.areas]
-        if frame.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
+        areas = [given.areas[i] for item in items for i in item.areas]
+        if given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
             return 0.0
         if any(len(i.areas) > 1 for i in items) or any(a.wide_mm < SPRAY_FROM_MM for a in areas):
             return 0.0
-        more = 2 * (coat_mm(frame.method, "brush") / coat_mm(frame.method, "airbrush") - 1)
+        more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
-        covering = 2 * cm2 * labour.per_cm2_min - (2 + more) * cm2 * labour.spray_per_cm2_min
+        brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
+        covering = 2 * brushed - (2 + more) * cm2 * labour.spray_per_cm2_min
         parts = dict.fromkeys(a.part for a in areas)
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
         return max(0.0, covering - masks - more * labour.handle_min * len(parts))
 
     def _metals(self, no: int) -> tuple[str, ...]:
-        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments."""
+        """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
         items = (self.solved.items[k] for k in self.solved.solution.openings[no - 1].items)
-        return metals_in([self.mixes[item.mix] for item in items], self.frame.box)
+        return kept_from_spray([self.mixes[item.mix] for item in items], self.given.box)
 
     def _to_mask(self, part: str, no: int) -> bool:
         """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""
-        scheme = self.frame.scheme
+        scheme = self.given.scheme
         here = next(p for p in scheme.parts if p.name == part)
         painted = {
             i
@@ -282,14 +277,14 @@ class Drafting:
             if item.part == part and self.pass_of[k] < no
             for i in item.areas
         }
-        return bool(here.glue_faces or painted or any("bare" in self.frame.areas[i].flags for i in here.areas))
+        return bool(here.glue_faces or painted or any("bare" in self.given.areas[i].flags for i in here.areas))
 
     def _pass(self, no: int, opening: Opening) -> Pass:
-        frame, tool = self.frame, self.tool(no)
+        given, tool = self.given, self.tool(no)
         items = self.solved.items
         work = _merged([self._work(no, items[k], area, k) for k in opening.items for area in items[k].areas])
         masked = {w.part for w in work if tool == "airbrush" and self._to_mask(w.part, no)}
-        work = [_with_mask(w, work, masked, frame.labour.mask_min) for w in work]
+        work = [_with_mask(w, work, masked, given.labour.mask_min) for w in work]
         work.sort(key=lambda w: (w.part, w.area))
         kinds = [w.kind for w in work]
         mix = self.mixes[self.solved.items[opening.items[0]].mix]
@@ -301,9 +296,10 @@ class Drafting:
             coats=max(w.coats for w in work),
             brush="",
             tool=tool,
-            minutes=pass_minutes(work, frame.labour, frame.copies),
+            minutes=pass_minutes(work, given.labour, given.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
             why=self._tool_reason(no),
+            tool_why=self._tool_reason(no),
             also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),
         )
 
@@ -313,12 +309,12 @@ class Drafting:
         return _spray_reason(self.sprayed[no]) if no in self.sprayed else ()
 
     def _work(self, no: int, item: Item, area: int, k: int) -> PassWork:
-        frame, facts = self.frame, self.frame.areas[area]
-        mix = self.mixes[frame.mix_of[area]].id if area != item.areas[0] else ""
+        given, facts = self.given, self.given.areas[area]
+        mix = self.mixes[given.mix_of[area]].id if area != item.areas[0] else ""
         edge_coats, mm = 0, 0.0
         if item.kind == "undercoat":
-            brushed = self.undercoats[frame.need(area)].coats
-            ratio = coat_mm(frame.method, "brush") / coat_mm(frame.method, self.tool(no))
+            brushed = self.undercoats[given.need(area)].coats
+            ratio = coat_mm(given.method, "brush") / coat_mm(given.method, self.tool(no))
             coats = round(brushed * ratio)
         elif item.kind == "recut":
             ruling = self.solved.recut[k - (len(self.solved.items) - len(self.solved.recut))]
@@ -331,18 +327,19 @@ class Drafting:
         minutes = work_minutes(
             item.kind,
             self.tool(no),
-            frame.labour,
+            given.labour,
             coats=coats,
             edge_coats=edge_coats,
             cm2=facts.cm2,
             cut_mm=mm,
-            copies=frame.copies.get(facts.part, 1),
+            copies=given.copies.get(facts.part, 1),
+            brush_mm=broad_mm(facts),
         )
         return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
 
     def _recut_coats(self, ruling: Ruling) -> int:
-        over = self.frame.over[self.frame.mix_of[ruling.second], self.frame.mix_of[ruling.first]]
-        return min(int(over), self.frame.method.max_coats)
+        over = self.given.over[self.given.mix_of[ruling.second], self.given.mix_of[ruling.first]]
+        return min(int(over), self.given.method.max_coats)
 
     # What is told of an area's coats.
 
@@ -352,7 +349,7 @@ class Drafting:
         own = "your" if self.tone.name.startswith("#") else inside.ground
         found = AreaCoats(
             area=area,
-            mix=self.frame.mixes[self.frame.mix_of[area]].id,
+            mix=self.given.mixes[self.given.mix_of[area]].id,
             coats=inside.coats + extra,
             curve=inside.curve,
             undercoat=bed.by.id if bed else None,
@@ -362,9 +359,10 @@ class Drafting:
             edge_coats=extra,
             ground=inside.ground,
             full_coats=inside.full,
+            enough_coats=inside.enough,
         )
         over = names.get(inside.ground, BARE if inside.ground == BARE else f"{own} primer")
-        noun = "dab" if self.frame.kind[area] == "dot" else "coat"
+        noun = "dab" if self.given.kind[area] == "dot" else "coat"
         return replace(found, why=coats_reason(found, noun, over, bed.by.name if bed else ""))
 
 

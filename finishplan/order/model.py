@@ -47,6 +47,8 @@ class AreaCoats:
     full_coats: int = 0
     """Coats that would bring it within 1.0 of the opaque colour, more than `coats` where the eye gains nothing from
     them."""
+    enough_coats: int = 0
+    """Coats that would hide the ground, fewer than `coats` where so few would show the marks of the brush."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,8 @@ class Pass:
     wet_um: float = 0.0
     """Film of one coat as laid, once the paint is known."""
     also_open: tuple[str, ...] = ()
+    tool_why: tuple[str, ...] = ()
+    """Why it is sprayed, or kept from the spray; among `why` too."""
     """Second mixes on the palette, worked wet in wet into this one."""
 
     @property

@@ -7,8 +7,9 @@ What the order settles, and in which sequence:
    its mix if there is one;
 3. the mixes are opened as few times as the rulings allow (passes.py), every part and area that is due taken along;
    undercoats and recuts are passes too, merged with a pass of the same mix where one serves;
-4. ties are kept, longest first, while they cost no pass; among orders as short, broad before fine;
-5. coats follow from the ground really below (coats.py), tools and minutes from those (draft.py);
+4. ties are kept, longest first, while they cost no pass; among orders as short, light before dark over the whole
+   figure (light_first.py), then broad before fine;
+5. coats follow from the ground really below (coats.py), tools and minutes from those (layering.py);
 6. all that is done for every primer, and the one with the fewest painter's minutes for the whole run is chosen, or
    a lighter one within a twentieth of it on which no more coats are laid.
 Blending: an edge the maker marks `blend` is worked wet in wet, both colours in one pass; an area flagged `blend` is
@@ -19,14 +20,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from finishplan.basics.words import counted, duration
+from finishplan.colour.hiding import CLOSE
 from finishplan.job.settings import Gloss, Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import brush_for, hold_for, mask_for
-from finishplan.order.coats import CLOSE, Undercoat, films
-from finishplan.order.items import Frame, Need, frame
-from finishplan.order.layering import Draft
+from finishplan.order.coats import Undercoat, films
+from finishplan.order.items import Need, OrderInputs, order_inputs
+from finishplan.order.layering import PrimedOrder
 from finishplan.order.model import PaintingOrder, Pass
-from finishplan.order.over_primer import Orders, draft, rough_draft
+from finishplan.order.over_primer import Orders, order_over, rough_order_over
 from finishplan.order.primer import NEAR, Tone, chosen, tones
 from finishplan.order.reasons import pass_reasons
 from finishplan.paint.model import Box, Mix
@@ -52,11 +54,11 @@ def paint_order(
 
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
-    facts = frame(scheme, mixes, mix_of, box, method, labour, castings, finish, wait_min)
+    facts = order_inputs(scheme, mixes, mix_of, box, method, labour, castings, finish, wait_min)
     wished = method.primer.strip().lower() != "auto"
-    drafts = _weighed(facts, tones(method.primer, box, primer_coats), wished)
-    best = drafts[0]
-    primer = chosen(best, drafts[1:], castings, wished, primer_coats)
+    orders = _weighed(facts, tones(method.primer, box, primer_coats), wished)
+    best = orders[0]
+    primer = chosen(best, orders[1:], castings, wished, primer_coats)
     passes = _told(facts, best, sticks)
     used = {p.mix for p in passes}
     solution = best.solved.solution
@@ -69,34 +71,34 @@ def paint_order(
         proven=solution.proven,
         notes=_notes(facts, best),
         extra_mixes=tuple(m for m in best.mixes[len(mixes) :] if m.id in used),
-        primers=tuple((d.tone.name, d.minutes) for d in drafts),
+        primers=tuple((d.tone.name, d.minutes) for d in orders),
         broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
         minutes_per_casting=sum(p.minutes for p in passes),
     )
 
 
-def _weighed(facts: Frame, choice: Sequence[Tone], wished: bool) -> list[Draft]:
-    """A draft for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
+def _weighed(facts: OrderInputs, choice: Sequence[Tone], wished: bool) -> list[PrimedOrder]:
+    """An order for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
     two and the one to take, as rough as they can be without a chance of being among them for the rest."""
-    orders = Orders(facts)
-    drafts = [rough_draft(facts, tone, orders) for tone in choice]
-    minutes = [d.at_least for d in drafts]
-    rough = set(range(len(drafts)))
+    shared = Orders(facts)
+    orders = [rough_order_over(facts, tone, shared) for tone in choice]
+    minutes = [d.at_least for d in orders]
+    rough = set(range(len(orders)))
     while True:
-        ranks = sorted(range(len(drafts)), key=lambda k: (wished and k > 0, round(minutes[k], 3), k))
+        ranks = sorted(range(len(orders)), key=lambda k: (wished and k > 0, round(minutes[k], 3), k))
         first = ranks[0]
-        near = [k for k in ranks if minutes[k] <= NEAR * minutes[first] and drafts[k].laid <= drafts[first].laid]
-        taken = first if wished else max(near, key=lambda k: drafts[k].tone.reflectance)
+        near = [k for k in ranks if minutes[k] <= NEAR * minutes[first] and orders[k].laid <= orders[first].laid]
+        taken = first if wished else max(near, key=lambda k: orders[k].tone.reflectance)
         leading = [k for k in (*ranks[:2], taken) if k in rough]
         if not leading:
-            return [drafts[k] for k in sorted(ranks, key=lambda k: k != taken)]
+            return [orders[k] for k in sorted(ranks, key=lambda k: k != taken)]
         k = leading[0]
-        drafts[k] = draft(facts, choice[k], orders)
-        minutes[k] = drafts[k].minutes
+        orders[k] = order_over(facts, choice[k], shared)
+        minutes[k] = orders[k].minutes
         rough.remove(k)
 
 
-def _told(facts: Frame, best: Draft, sticks: bool) -> tuple[Pass, ...]:
+def _told(facts: OrderInputs, best: PrimedOrder, sticks: bool) -> tuple[Pass, ...]:
     """The passes with brush, hold, masks and reasons."""
     scheme, areas = facts.scheme, facts.areas
     coats = {c.area: c for c in best.coats}
@@ -118,18 +120,18 @@ def _told(facts: Frame, best: Draft, sticks: bool) -> tuple[Pass, ...]:
     return tuple(result)
 
 
-def _notes(facts: Frame, best: Draft) -> tuple[str, ...]:
+def _notes(facts: OrderInputs, best: PrimedOrder) -> tuple[str, ...]:
     return (*_order_notes(facts, best), *_undercoat_notes(facts, best), *_film_notes(facts, best))
 
 
-def _order_notes(facts: Frame, best: Draft) -> list[str]:
+def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     areas, solution = facts.areas, best.solved.solution
     passes = counted(len(solution.openings), "pass")
     fewer = "no order within the rules has fewer"
     notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
     for r in best.solved.recut:
         pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
-        notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
+        notes.append(f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why})")
     notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
     sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
@@ -138,13 +140,13 @@ def _order_notes(facts: Frame, best: Draft) -> list[str]:
         told = f"{noun} {listed(sprayed)} sprayed, the rest brushed"
         notes.append(f"{told}; let over-spray fall only on what is darker and still to come")
     elif any(p.why for p in best.passes):
-        notes.append("nothing is sprayed: what is broad enough for it holds a metal that must not be breathed")
+        notes.append("nothing is sprayed: what is broad enough for it holds what must not be breathed")
     elif facts.method.tool == "airbrush":
         notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
     return notes
 
 
-def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
+def _undercoat_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     """Which undercoats, what they spare in coats and, all together, in minutes of the run; and which are not worth
     it."""
 
@@ -157,7 +159,7 @@ def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
     for need, (bed, minutes) in sorted(best.spurned.items()):
         what, coats = told(need, bed)
         cost = f"{duration(minutes, days=False)} more work"
-        notes.append(f"{what} would spare {coats}, but its mix would be opened once more and cost {cost}: not laid")
+        notes.append(f"{what} would spare {coats}, but cost {cost} in all: not laid")
     if laid:
         gap = best.without - best.minutes
         work = f"about {duration(abs(gap), days=False)} of work in the run"
@@ -166,7 +168,7 @@ def _undercoat_notes(facts: Frame, best: Draft) -> list[str]:
     return notes
 
 
-def _film_notes(facts: Frame, best: Draft) -> list[str]:
+def _film_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     shows = [label(facts.areas[c.area]) for c in best.coats if c.curve[-1] > CLOSE]
     notes = (
         [f"{listed(shows)}: the ground shows even after the most coats counted; choose another mix"] if shows else []
@@ -175,7 +177,7 @@ def _film_notes(facts: Frame, best: Draft) -> list[str]:
     return [*notes, _varnish_note(facts), metallic]
 
 
-def _varnish_note(facts: Frame) -> str:
+def _varnish_note(facts: OrderInputs) -> str:
     """How the finish moves the dried colours, measured on the darkest mix of the scheme."""
     used = [facts.mixes[m] for m in sorted(set(facts.mix_of.values()))]
     finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")

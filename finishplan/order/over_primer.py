@@ -1,4 +1,4 @@
-"""The whole order over one primer: undercoats, passes and all that follows. The cheapest draft is the plan."""
+"""The whole order over one primer: undercoats, passes and all that follows. The cheapest is the plan."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -12,8 +12,8 @@ from finishplan.order.coats import (
     spare_undercoats,
     undercoats_for,
 )
-from finishplan.order.items import PRIMER, Frame, Item, Need, items_of, problem_of
-from finishplan.order.layering import Draft, Drafting, Insides, Overs, Solved, ground_of
+from finishplan.order.items import PRIMER, Item, Need, OrderInputs, items_of, problem_of
+from finishplan.order.layering import Insides, Laying, Overs, PrimedOrder, Solved, ground_of
 from finishplan.order.passes import solve
 from finishplan.order.primer import Tone
 from finishplan.paint.model import Mix
@@ -23,12 +23,13 @@ ROUGH, FAIR = 0, 200
 
 
 class Orders:
-    """What drafts share, by what it depends on: orders already solved (primers that ask for the same undercoats have
-    one), the undercoats and the insides of areas over each primer."""
+    """What the orders over all primers share, by what it depends on: those already solved (primers that ask for the
+    same undercoats have one), the undercoats and the insides of areas over each primer."""
 
-    def __init__(self, frame: Frame) -> None:
-        self.frame, self.known = frame, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
-        self.spare = spare_undercoats(frame.box, frame.finish)
+    def __init__(self, given: OrderInputs) -> None:
+        self.given, self.known = given, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
+        self.spare = spare_undercoats(given.box, given.finish)
+        self.lightness = [m.lab[0] for m in (*given.mixes, *self.spare)]
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
         self.insides: Insides = {}
         self.overs: Overs = {}
@@ -36,44 +37,46 @@ class Orders:
     def undercoats(self, tone: Tone) -> dict[Need, tuple[Undercoat, ...]]:
         """The undercoats worth a thought over a primer, the best first."""
         if tone.name not in self.beds:
-            self.beds[tone.name] = _undercoats(self.frame, tone, self.spare)
+            self.beds[tone.name] = _undercoats(self.given, tone, self.spare)
         return self.beds[tone.name]
 
     def solved(self, undercoats: Mapping[Need, int], limit: int | None) -> Solved:
         """The order given, for each need with an undercoat, the mix that is laid under it; limit: of the search."""
         key = limit, tuple(sorted(undercoats.items()))
         if key not in self.known:
-            items = items_of(self.frame, undercoats)
-            problem, behind, ties = problem_of(self.frame, items)
+            items = items_of(self.given, undercoats)
+            problem, behind, ties = problem_of(self.given, items, self.lightness)
             solution = solve(problem, limit)
             recut = tuple(r for k in solution.recuts if (r := behind[k]) is not None)
             waived = tuple(r for k in solution.broken if k not in solution.recuts and (r := behind[k]) is not None)
             again = tuple(
-                Item((r.second,), self.frame.mix_of[r.second], "recut", self.frame.areas[r.second].part) for r in recut
+                Item((r.second,), self.given.mix_of[r.second], "recut", self.given.areas[r.second].part) for r in recut
             )
             dropped = tuple(ties[k] for k in solution.dropped)
             self.known[key] = Solved((*items, *again), solution, recut, waived, dropped)
         return self.known[key]
 
 
-def rough_draft(frame: Frame, tone: Tone, orders: Orders) -> Draft:
+def rough_order_over(given: OrderInputs, tone: Tone, orders: Orders) -> PrimedOrder:
     """Everything over the primer `tone` with a quick order, that may have passes too many."""
-    return _draft(frame, tone, orders, _best(orders.undercoats(tone)), ROUGH)
+    return _order_over(given, tone, orders, _best(orders.undercoats(tone)), ROUGH)
 
 
-def draft(frame: Frame, tone: Tone, orders: Orders) -> Draft:
+def order_over(given: OrderInputs, tone: Tone, orders: Orders) -> PrimedOrder:
     """Everything over the primer `tone`, with the undercoats that are worth the painter's minutes."""
-    undercoats, spurned = _weighed(frame, tone, orders)
-    found = _draft(frame, tone, orders, undercoats, None)
-    without = _draft(frame, tone, orders, {}, FAIR).at_least if undercoats else found.minutes
+    undercoats, spurned = _weighed(given, tone, orders)
+    found = _order_over(given, tone, orders, undercoats, None)
+    without = _order_over(given, tone, orders, {}, FAIR).at_least if undercoats else found.minutes
     return replace(found, spurned=spurned, without=without)
 
 
-def _draft(frame: Frame, tone: Tone, orders: Orders, undercoats: Mapping[Need, Undercoat], limit: int | None) -> Draft:
-    mixes = (*frame.mixes, *orders.spare)
+def _order_over(
+    given: OrderInputs, tone: Tone, orders: Orders, undercoats: Mapping[Need, Undercoat], limit: int | None
+) -> PrimedOrder:
+    mixes = (*given.mixes, *orders.spare)
     index = {m.id: k for k, m in enumerate(mixes)}
     solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, limit)
-    return Drafting(frame, tone, undercoats, mixes, solved, orders.insides, orders.overs).draft()
+    return Laying(given, tone, undercoats, mixes, solved, orders.insides, orders.overs).primed()
 
 
 def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:
@@ -81,25 +84,24 @@ def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:
 
 
 def _weighed(
-    frame: Frame, tone: Tone, orders: Orders
+    given: OrderInputs, tone: Tone, orders: Orders
 ) -> tuple[dict[Need, Undercoat], dict[Need, tuple[Undercoat, float]]]:
     """The undercoats to lay; those that spare coats but would cost minutes, and how many.
 
-    Only a mix that is opened once more for them can cost more than it spares: its undercoats are tried in the other
+    A mix may be opened once more for its undercoats, or the pieces taken up once more: they are tried in the other
     mix, or left out together, but for colours that would need more than the most coats without.
     """
     options = orders.undercoats(tone)
     laid, spurned = _best(options), dict[Need, tuple[Undercoat, float]]()
-    best = _draft(frame, tone, orders, laid, FAIR)
+    best = _order_over(given, tone, orders, laid, FAIR)
     for mix in dict.fromkeys(p.mix for p in best.passes):
         mine = {need: bed for need, bed in laid.items() if bed.by.id == mix}
-        opened = [p for p in best.passes if p.mix == mix]
-        if not mine or (len(opened) == 1 and opened[0].kind != "undercoat"):
+        if not mine:
             continue
         other = {need: options[need][-1] for need in mine}
-        spared = {need for need, bed in mine.items() if bed.alone <= frame.method.max_coats}
+        spared = {need for need, bed in mine.items() if bed.alone <= given.method.max_coats}
         trials = [{**laid, **other}, {need: bed for need, bed in laid.items() if need not in spared}]
-        drafts = [(_draft(frame, tone, orders, beds, FAIR), beds) for beds in trials if beds != laid]
+        drafts = [(_order_over(given, tone, orders, beds, FAIR), beds) for beds in trials if beds != laid]
         for found, beds in drafts:
             gain = best.at_least - found.at_least
             if gain > 0.5:
@@ -108,23 +110,23 @@ def _weighed(
     return laid, spurned
 
 
-def _undercoats(frame: Frame, tone: Tone, spare: Sequence[Mix]) -> dict[Need, tuple[Undercoat, ...]]:
+def _undercoats(given: OrderInputs, tone: Tone, spare: Sequence[Mix]) -> dict[Need, tuple[Undercoat, ...]]:
     """For each mix and ground that is better off with one, its undercoats; shades go without."""
-    if not frame.method.undercoat:
+    if not given.method.undercoat:
         return {}
     found = {}
-    in_use = [frame.mixes[k] for k in sorted(set(frame.mix_of.values()))]
-    thick = {speck: coat_mm(frame.method, "brush") * (DOT_COATS if speck else 1) for speck in (False, True)}
-    primed = {speck: frame.films.needed(tone.ground[None], mm, speck)[:, 0] for speck, mm in thick.items()}
-    for need in sorted({frame.need(i) for i in frame.order if frame.kind[i] != "blend"}):
-        m, on, speck = need
-        alone = primed[speck][m] if on == PRIMER else (frame.dabs if speck else frame.over)[m, on]
+    in_use = [given.mixes[k] for k in sorted(set(given.mix_of.values()))]
+    thick = {speck: coat_mm(given.method, "brush") * (DOT_COATS if speck else 1) for speck in (False, True)}
+    primed = {speck: given.films.needed(tone.ground[None], mm, speck)[:, 0] for speck, mm in thick.items()}
+    for need in sorted({given.need(i) for i in given.order if given.kind[i] != "blend"}):
+        m, on, speck, least = need
+        alone = primed[speck][m] if on == PRIMER else (given.dabs if speck else given.over)[m, on]
         beds = undercoats_for(
-            Bare(frame.mixes[m], ground_of(frame, tone, need), thick[speck], int(alone), speck),
+            Bare(given.mixes[m], ground_of(given, tone, need), thick[speck], max(int(alone), least), speck, least),
             in_use,
             spare,
-            lambda mixes: films(mixes, frame.box, frame.finish),
-            frame.method.max_coats,
+            lambda mixes: films(mixes, given.box, given.finish),
+            given.method.max_coats,
         )
         if beds:
             found[need] = beds

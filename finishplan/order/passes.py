@@ -1,7 +1,7 @@
 """Fewest passes: in which order to open the mixes so that each is opened as few times as the rules allow.
 
-The search (knots.py) is exact up to NODE_LIMIT knots; beyond, a beam yields an order and the bound stays what is
-proven. Among orders equally short the broadest brush comes first, at every step (`_broad_first`).
+The search (fewest_passes.py) is exact up to NODE_LIMIT knots; beyond, a beam yields an order and the bound stays what
+is proven. Among orders equally short light comes before dark (light_first.py).
 """
 
 from collections.abc import Sequence
@@ -9,6 +9,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from finishplan.order.circles import cheapest_breaks
 from finishplan.order.fewest_passes import Knots, ones
+from finishplan.order.light_first import LightFirst
 from finishplan.order.problem import Arc, Opening, OrderProblem, OrderSolution
 
 PROVEN_MIXES = 14
@@ -16,13 +17,13 @@ NODE_LIMIT = {True: 200_000, False: 3_000}
 """Knots opened before the search is given up, up to PROVEN_MIXES mixes (none of 1,500 hard schemes asked for more than
 140,000) and beyond."""
 NICE_LIMIT = 1_000
-"""Knots that all trials of ties together may open, and as many again what broad before fine asks."""
+"""Knots that all trials of ties together may open, and as many again what light before dark asks."""
 BEAM, QUICK_BEAM = 100, 3
 
 
 def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution:
-    """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then broad
-    before fine. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound
+    """Break circles at the least weight, then the fewest passes, then as many ties kept as cost no pass, then light
+    before dark. Exact up to `node_limit` knots of the search, None: NODE_LIMIT, 0: a quick order; OrderSolution.bound
     says what is proven beyond."""
     n = len(problem.mix)
     if node_limit is None:
@@ -37,11 +38,12 @@ def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution
     search = Knots(mix, arcs, node_limit)
     fewest = search.fewest()
     if fewest is None:
-        openings, dropped = _quick(search, problem.ties, breadth)
+        openings, dropped = _quick(search, problem.ties, problem.lightness, breadth)
         return OrderSolution(openings, broken, mended, dropped, search.bound(search.everything))
     search, dropped = _keep_ties(search, problem.ties, fewest)
     search.node_limit = search.opened + NICE_LIMIT
-    return OrderSolution(_laid(search, _broad_first(search, breadth, fewest)), broken, mended, dropped, fewest)
+    sequence = LightFirst(search, problem.lightness, breadth).sequence(fewest)
+    return OrderSolution(_laid(search, sequence), broken, mended, dropped, fewest)
 
 
 def _keep_ties(plain: Knots, ties: Sequence[Arc], passes: int) -> tuple[Knots, tuple[int, ...]]:
@@ -84,17 +86,6 @@ def _acyclic(arcs: Sequence[tuple[int, int]]) -> bool:
     return True
 
 
-def _broad_first(search: Knots, breadth: Sequence[float], passes: int) -> list[int]:
-    """Mixes to open: at every step the broadest that leaves the number of passes the least. Some move always fits, as
-    the search keeps what it found on its way."""
-    left, sequence = search.everything, []
-    for following in range(passes - 1, -1, -1):
-        moves = sorted(search.moves(left), key=lambda move: -_broadest(breadth, left ^ move[1]))
-        m, left = next(move for move in moves if search.fits(move[1], following))
-        sequence.append(m)
-    return sequence
-
-
 def _laid(search: Knots, sequence: Sequence[int]) -> tuple[Opening, ...]:
     result, left = [], search.everything
     for m in sequence:
@@ -104,20 +95,16 @@ def _laid(search: Knots, sequence: Sequence[int]) -> tuple[Opening, ...]:
     return tuple(result)
 
 
-def _broadest(breadth: Sequence[float], items: int) -> float:
-    return max(breadth[i] for i in ones(items))
-
-
-def _quick(search: Knots, ties: Sequence[Arc], breadth: Sequence[float]) -> tuple[tuple[Opening, ...], tuple[int, ...]]:
+def _quick(
+    search: Knots, ties: Sequence[Arc], lightness: Sequence[float], breadth: Sequence[float]
+) -> tuple[tuple[Opening, ...], tuple[int, ...]]:
     """A good order where the search is too long, with the ties that it happens to keep; indices of the other ties."""
     openings = _laid(search, _beam(search))
     place = {i: no for no, one in enumerate(openings) for i in one.items}
     dropped = tuple(k for k, t in enumerate(ties) if place[t.first] > place[t.second])
     kept = [(t.first, t.second) for k, t in enumerate(ties) if k not in dropped]
-    before = list(search.before)
-    for a, b in kept:
-        before[b] |= 1 << a
-    return _broadened(openings, before, breadth), dropped
+    tied = Knots(search.mix, [*search.arcs, *kept], 0, search.groups)
+    return _reordered(openings, LightFirst(tied, lightness, breadth)), dropped
 
 
 def _beam(search: Knots) -> list[int]:
@@ -134,19 +121,19 @@ def _beam(search: Knots) -> list[int]:
     return states[0]
 
 
-def _broadened(openings: Sequence[Opening], before: Sequence[int], breadth: Sequence[float]) -> tuple[Opening, ...]:
-    """The same openings, at every step the broadest that is due; two of one mix that come together are one."""
-    left, done, result = list(openings), 0, list[Opening]()
-    while left:
+def _reordered(openings: Sequence[Opening], weigh: LightFirst) -> tuple[Opening, ...]:
+    """The same openings, at every step the lightest that is due; two of one mix that come together are one."""
+    waiting, left, result = list(openings), weigh.search.everything, list[Opening]()
+    while waiting:
         due = []
-        for k, one in enumerate(left):
+        for k, one in enumerate(waiting):
             own = sum(1 << i for i in one.items)
-            waits = any(before[i] & ~(done | own) for i in one.items)
-            if not waits and all(sooner.mix != one.mix for sooner in left[:k]):
-                due.append((one, own))
-        one, own = max(due, key=lambda d: _broadest(breadth, d[1]))
-        left.remove(one)
-        done |= own
+            waits = any(weigh.search.before[i] & left & ~own for i in one.items)
+            if not waits and all(sooner.mix != one.mix for sooner in waiting[:k]):
+                due.append((one, left ^ own))
+        one, rest = min(due, key=lambda d: weigh.next_key(left, d[1]))
+        waiting.remove(one)
+        left = rest
         if result and result[-1].mix == one.mix:
             one = Opening(one.mix, tuple(sorted((*result.pop().items, *one.items))))
         result.append(one)

@@ -54,7 +54,7 @@ def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
         return (replace(_tone(BARE_HEX, smooth_reflectance(lab_from_hex(BARE_HEX)), box), name=BARE),)
     if not re.fullmatch(r"#([0-9a-f]{3}|[0-9a-f]{6})", wish):
         cure = f"{nearest(wish, ('auto', *TONES))} or write a colour as '#rrggbb'"
-        raise InputError(f"unknown primer '{wish}'", where="[method] primer", cure=cure)
+        raise InputError(f"unknown primer '{wish}'", key="method.primer", cure=cure)
     own = _tone(wish, smooth_reflectance(lab_from_hex(wish)), box)
     return (own, *usual) if coats else (replace(own, name=BARE),)
 

@@ -21,20 +21,24 @@ class Arc:
 
 @dataclass(frozen=True)
 class OrderProblem:
-    """mix: (n,) index of the mix of each item; breadth: (n,) mm, the brush it takes; arcs: rules that hold unless they
-    contradict each other; ties: rules given up as soon as they cost a pass or close a circle.
+    """mix: (n,) index of the mix of each item; breadth: (n,) mm, the brush it takes, 0 of a speck; lightness: L* of
+    each mix; arcs: rules that hold unless they contradict each other; ties: rules given up as soon as they cost a pass
+    or close a circle.
 
     Items come in an order that does not depend on the numbering of the drawing: it settles what nothing else does.
     """
 
     mix: tuple[int, ...]
     breadth: tuple[float, ...]
+    lightness: tuple[float, ...]
     arcs: tuple[Arc, ...]
     ties: tuple[Arc, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.mix) != len(self.breadth):
             raise ValueError(f"{len(self.mix)} mixes but {len(self.breadth)} breadths")
+        if any(not 0 <= m < len(self.lightness) for m in self.mix):
+            raise ValueError(f"a mix without its lightness, {len(self.lightness)} are given")
         for arc in (*self.arcs, *self.ties):
             if not (0 <= arc.first < len(self.mix) and 0 <= arc.second < len(self.mix)):
                 raise ValueError(f"{arc} names an item outside 0-{len(self.mix) - 1}")

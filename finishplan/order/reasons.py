@@ -3,9 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from finishplan.basics.words import counted
-from finishplan.colour.hiding import HIDDEN
+from finishplan.colour.hiding import CLOSE, HIDDEN
 from finishplan.order.area_names import label, listed
-from finishplan.order.coats import CLOSE
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass
 from finishplan.scheme.model import SchemeArea
 
@@ -36,7 +35,9 @@ def coats_reason(told: AreaCoats, noun: str, over: str, under: str) -> str:
     """One line on the coats of an area. noun: coat or dab; over: what they lie on; under: the undercoat's name."""
     inside, left = told.coats - told.edge_coats, told.curve[-1]
     laid, off = counted(inside, noun), f"{left:.1f} from the full colour"
-    if left > CLOSE:
+    if told.enough_coats < inside:
+        why = f"{counted(told.enough_coats, noun)} would hide the {over}, but fewer than {inside} show brush marks"
+    elif left > CLOSE:
         why = f"even {laid} let the {over} show: {off}"
     elif left <= HIDDEN:
         why = f"{laid} {'hides' if inside == 1 else 'hide'} the {over}: {off}, less than the eye sees"
@@ -66,12 +67,12 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
             alike = [i for i in under if coats[i].saves == saved]
             lines.append(f"undercoat for {_names(alike, areas)}: spares {counted(saved, 'coat')} there")
     if dots := _of(one, "dot"):
-        noun = "a speck" if len(set(dots)) == 1 else "specks"
-        lines.append(f"{_names(dots, areas)}: {noun} set on once the colour around is dry")
+        noun = "a dot" if len(set(dots)) == 1 else "dots"
+        lines.append(f"{_names(dots, areas)}: {noun} added on top once the colour around is dry")
     if shades := _of(one, "blend"):
         lines.append(f"{_names(shades, areas)}: shading, thin, over the dry base")
     if again := _of(one, "recut"):
-        lines.append(f"{_names(again, areas)}: cut again where the rules ran in a circle")
+        lines.append(f"{_names(again, areas)}: touch up the line, where the rules contradict each other")
     if wet := [w.area for w in one.work if w.mix]:
         lines.append(f"{_names(wet, areas)}: worked in while this colour is wet")
     return lines
@@ -160,7 +161,6 @@ def _shared(one: Pass) -> str:
 
 def _alone(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> str:
     """A pass that no rule above places: only dots, shades or a line given up may wait for it."""
-    widest = max((areas[i] for i in one.areas), key=lambda a: a.wide_mm)
     later = [e.second for e in edges if e.first in one.areas and e.second not in one.areas and e.pass_no > one.no]
     none = f"only {_names(later, areas)} for it" if later else "none for it"
-    return f"it waits for no colour and {none}: broad brushes come first, and this is {widest.wide_mm:.0f} mm wide"
+    return f"it waits for no colour and {none}: its turn comes from light to dark over the whole figure"

@@ -13,17 +13,17 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
-from finishplan.paint.model import Box, Mix
+from finishplan.paint.model import Box, Missed, Mix
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, decode, make_shelf, tiers
+from finishplan.paint.shelf import Shelf, decode, make_shelf, many_tier, tiers
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
-"""Paints in the mixes considered where paints are to be added."""
+"""Paints in the mixes considered where paints are to be added (our choice)."""
 MOST_NAMED = 6
-"""Colours that nothing helps, more are counted."""
+"""Colours that nothing helps, more are counted (our choice)."""
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:
@@ -99,10 +99,12 @@ def _with_one_new(shelf: Shelf, owned: NDArray[np.bool_], settings: MixSettings)
 
 @dataclass(frozen=True)
 class Additions:
-    """paints: ids of the fewest paints to add; beyond: numbers of the colours that the whole table does not reach."""
+    """paints: ids of the fewest paints to add; beyond: numbers of the colours that the whole table does not reach;
+    takes: for each colour the ids of those among `paints` that it takes, none where it is beyond or reached already."""
 
     paints: tuple[str, ...]
     beyond: tuple[int, ...]
+    takes: tuple[tuple[str, ...], ...] = ()
 
 
 def fewest_additions(
@@ -130,7 +132,9 @@ def fewest_additions(
     needed = [sets for sets in ways if sets and frozenset() not in sets]
     costs = [1 + 1e-3 * bool(p.hazards) + 1e-6 * i for i, p in enumerate(wide.paints)]
     chosen = _fewest(needed, costs)
-    return Additions(tuple(wide.paints[i].id for i in chosen), beyond)
+    least = [min((s for s in sets if s <= set(chosen)), key=lambda s: (len(s), sorted(s)), default=()) for sets in ways]
+    takes = tuple(tuple(wide.paints[i].id for i in sorted(s)) for s in least)
+    return Additions(tuple(wide.paints[i].id for i in chosen), beyond, takes)
 
 
 def additions_note(
@@ -145,7 +149,7 @@ def additions_note(
     most = min(MOST_IN_ADVICE, settings.max_paints)
     found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
     more = _of_more_paints([missed[i].aim for i in found.beyond], box, settings)
-    named = [f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints if p.id in found.paints]
+    bring = _what_brings(missed, found, box, asked)
     told = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
     larger = [what for what, reached in zip(told, more, strict=True) if reached]
     beyond = [what for what, reached in zip(told, more, strict=True) if not reached]
@@ -155,12 +159,31 @@ def additions_note(
     if larger:
         few = f"more than {settings.max_paints} paints in a mix: raise max_paints"
         parts.append(f"{listed(larger, MOST_NAMED)} would take {few}.")
-    if named:
-        come = "the others that the table reaches come" if larger else "every colour the table reaches comes"
-        parts.append(f"With {', '.join(named)} in the box {come} within {settings.reach:g}.")
+    parts += [f"{tubes} {what} within {settings.reach:g}." for tubes, what in bring]
     if beyond and not without_white_or_black(box):
         parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {settings.reach:g}.")
     return " ".join(parts)
+
+
+def _what_brings(
+    missed: Sequence[Missed], found: Additions, box: Box, asked: Mapping[str, str]
+) -> list[tuple[str, str]]:
+    """('One tube of cobalt blue (PB28)', 'brings #2a5fb0, now 18.7 off, and #3a6fc0, now 12.1 off,') for each tube, and
+    for those that only together bring a colour; the tube that brings the most first."""
+    names = {p.id: f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints}
+    served: dict[tuple[str, ...], list[str]] = {}
+    for one, takes in zip(missed, found.takes, strict=True):
+        if takes:
+            served.setdefault(takes, []).append(f"{asked.get(one.hex, one.hex)}, now {one.delta_e:.1f} off")
+    rows = sorted(served.items(), key=lambda row: (len(row[0]), -len(row[1]), row[0]))
+    told = []
+    for takes, colours in rows:
+        many = len(takes) > 1
+        tubes = (
+            f"One tube of {names[takes[0]]}" if not many else f"Tubes of {listed([names[t] for t in takes])} together"
+        )
+        told.append((tubes, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
+    return told
 
 
 def _of_more_paints(aims: Sequence[Lab], box: Box, settings: MixSettings) -> list[bool]:
@@ -178,7 +201,7 @@ def _ways(
     shelf = make_shelf(wide, settings)
     owned = np.array([p.id in have for p in wide.paints])
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
-    for groups in tiers(shelf, settings):
+    for groups in filter(None, (*tiers(shelf, settings), many_tier(shelf, settings))):
         index = stored_index(shelf, groups, settings)
         for target, sets in zip(targets, ways, strict=True):
             rows, _ = within(index, target, tolerance, 0.0)

@@ -1,7 +1,5 @@
 """The maker's paint box: which paints of the table they own, and bottles the table does not know."""
 
-import re
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,11 +9,14 @@ from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.basics.files import inside
-from finishplan.basics.words import listed
 from finishplan.colour.film import opaque, saunderson
-from finishplan.colour.light import lab
+from finishplan.colour.hiding import BRUSH_COAT_MM
+from finishplan.colour.light import WAVELENGTHS_NM, lab
+from finishplan.paint.drawdown import read_drawdowns, rescaled
+from finishplan.paint.finding import find_paint, found_paints, key_at, slug_of, taken_notes
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
+from finishplan.paint.swatch import with_swatch
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
 
 STARTER = (
@@ -37,19 +38,24 @@ STARTER = (
 """What a maker is taken to own who says nothing (common practice): a warm and a cool paint round the hue circle, three
 earths, a white, and bone black because it tints gently; no cadmium, cobalt or chromium."""
 
-_FILE_KEYS = ("table", "own", "paint")
-_OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density")
+_FILE_KEYS = ("table", "own", "paint", "drawdown")
+_OWNED_KEYS = ("of", "ml_left", "price_per_ml", "density", "swatch")
 _BOTTLE_KEYS = ("name", "ci", "colour", "tint", "ratio", "opacity")
+_SWATCH_KEYS = ("name", "ci", "swatch")
 _MEASURED_KEYS = ("name", "ci", "measured", "masstone", "tint", "ratio")
 _STOCK_KEYS = ("ml_left", "price_per_ml", "density", "hazards")
 _MOST_PAINTS = 60
-_JOB_KEY = "[paints] own"
-_CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
-"""A Colour Index name: pigment or natural, hue, number (Colour Index International)."""
 
 
-def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None, file: Path | None = None) -> Box:
-    """The box: `own` picks paints of the table by id or Colour Index name, `file` (TOML) adds stock and bottles.
+def load_box(
+    table_path: Path | None = None,
+    own: tuple[str, ...] | None = None,
+    file: Path | None = None,
+    *,
+    coat_um: float = 1000 * BRUSH_COAT_MM,
+) -> Box:
+    """The box: `own` picks paints of the table by id or Colour Index name, `file` (TOML) adds stock, bottles and the
+    maker's drawdowns. coat_um: dry film of one of their coats.
 
     With neither, the starter box of the shipped table, or every paint of a table that is not shipped. Raises
     InputError for an unknown paint (naming the nearest), an empty box, and everything wrong in a file.
@@ -66,29 +72,22 @@ def load_box(table_path: Path | None = None, own: tuple[str, ...] | None = None,
     if names is None and not entries:
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
-    told = f"{where}: own" if file is not None and own is None else _JOB_KEY
-    paints = {p.id: p for p in _found(table, names or (), told)}
+    told = f"{where}: own" if file is not None and own is None else ""
+    paints = {p.id: p for p in found_paints(table, names or (), told)}
     for number, entry in enumerate(entries, start=1):
         paint = _entry(entry, table, file, f"{where}, paint {number}")
         if paint.id in paints and "of" not in entry:
             raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
         paints[paint.id] = paint
-    return make_box(table, tuple(paints.values()), told)
-
-
-def _found(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
-    """The table's paints of these names. Raises InputError for the first that it has not, which counts the others."""
-    found, wrong = list[Paint](), list[tuple[str, InputError]]()
-    for name in names:
-        try:
-            found.append(find_paint(table, name, where))
-        except InputError as error:
-            wrong.append((name, error))
-    if not wrong:
-        return found
-    (_, first), *others = wrong
-    also = f" (also unclear: {listed([repr(name) for name, _ in others], 6)})" if others else ""
-    raise InputError(first.what + also, where=where, cure=first.cure)
+    seen = read_drawdowns(
+        said.get("drawdown", []),
+        lambda name, at: paints.get(slug_of(name)) or find_paint(table, name, at),
+        (table.k1, table.k2),
+        coat_um,
+        where,
+    )
+    table, scaled = rescaled(table, tuple(paints.values()), seen)
+    return make_box(table, tuple(scaled), told)
 
 
 def names_own(file: Path) -> bool:
@@ -96,17 +95,22 @@ def names_own(file: Path) -> bool:
     return "own" in _read_box_file(file)
 
 
-def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KEY) -> Box:
+def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> Box:
     """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
 
     A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
     table is not meant for.
     """
     if not paints:
-        raise InputError("the paint box is empty", where=where, cure='name at least one, as own = ["PW6"]')
+        raise InputError(
+            "the paint box is empty", where=where, key=key_at(where), cure='name at least one, as own = ["PW6"]'
+        )
     if len(paints) > _MOST_PAINTS:
         raise InputError(
-            f"{len(paints)} paints in the box", where=where, cure=f"name at most {_MOST_PAINTS} that you would use"
+            f"{len(paints)} paints in the box",
+            where=where,
+            key=key_at(where),
+            cure=f"name at most {_MOST_PAINTS} that you would use",
         )
     place = {p.id: i for i, p in enumerate(table.paints)}
     ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))
@@ -121,6 +125,7 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = _JOB_KE
         notes.append(f"The table '{table.name}' is historical: for study, not for the bench.")
     if table.binder not in ("", "acrylic"):
         notes.append(f"Its paints are bound in {table.binder}: drying times and coats are those of acrylics.")
+    notes += taken_notes(ordered)
     box = Box(
         table=table,
         paints=ordered,
@@ -149,47 +154,16 @@ def _is(paint: Paint, prefix: str, looks: bool) -> bool:
     return paint.ci.startswith(prefix) if paint.ci else bool(looks)
 
 
-def find_paint(table: ColourTable, name: str, where: str = _JOB_KEY) -> Paint:
-    """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
-    slug = slug_of(name)
-    for paint in table.paints:
-        if slug in (paint.id, slug_of(paint.name)):
-            return paint
-    written = "".join(name.lower().split())
-    same = [p for p in table.paints if p.ci and p.ci.lower() == written]
-    if len(same) == 1:
-        return same[0]
-    if same:
-        ids = ", ".join(p.id for p in same)
-        raise InputError(
-            f"{name.strip()} is the Colour Index name of several paints",
-            where=where,
-            cure=f"write the id, one of: {ids}",
-        )
-    if found := re.fullmatch(_CI, written, re.IGNORECASE):  # a number beside it is another pigment altogether
-        hue = found[1].lower()
-        kin = dict.fromkeys(p.ci for p in table.paints if re.match(f"{hue}[0-9]", p.ci.lower()))
-        cure = "add yours as [[paint]] with its colour to a box file"
-        cure += f", or name one of its {len(table.paints)} paints, of this hue {listed(kin)}" if kin else ""
-        raise InputError(f"no paint '{name.strip()}' in the table '{table.name}'", where=where, cure=cure)
-    known = tuple(p.id for p in table.paints)
-    raise InputError(f"no paint '{name}' in the table '{table.name}'", where=where, cure=nearest(name, known))
-
-
-def slug_of(name: str) -> str:
-    """'Phthalo blue (green shade)' -> 'phthalo-blue-green-shade'; empty if nothing is left."""
-    return "-".join(re.findall(r"[a-z0-9]+", name.lower()))
-
-
 def _read_box_file(file: Path) -> dict[str, Any]:
     said = read_toml(file)
     if said.keys() & {"figure", "parts", "areas", "paints"}:
         cure = 'give the drawing and this with it, or write a box file: own = ["PW6", ...]'
         raise InputError("is a job file, not a paint box", where=str(file), cure=cure)
     _known(said, _FILE_KEYS, where=str(file))
-    entries = said.get("paint", [])
-    if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
-        raise InputError("'paint' is not a list of tables", where=str(file), cure="write [[paint]] before each")
+    for key in ("paint", "drawdown"):
+        entries = said.get(key, [])
+        if not isinstance(entries, list) or not all(isinstance(e, dict) for e in entries):
+            raise InputError(f"'{key}' is not a list of tables", where=str(file), cure=f"write [[{key}]] before each")
     return said
 
 
@@ -197,8 +171,9 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     """One [[paint]]: `of` a paint of the table, a bottle with a `colour`, or one with a `measured` file."""
     if "of" in entry:
         _known(entry, _OWNED_KEYS, where=where)
-        return _stocked(find_paint(table, text_at(entry, "of", where=where), f"{where}: of"), entry, where)
-    keys = _MEASURED_KEYS if "measured" in entry else _BOTTLE_KEYS
+        paint = _stocked(find_paint(table, text_at(entry, "of", where=where), f"{where}: of"), entry, where)
+        return with_swatch(paint, entry["swatch"], where) if "swatch" in entry else paint
+    keys = _MEASURED_KEYS if "measured" in entry else _SWATCH_KEYS if "swatch" in entry else _BOTTLE_KEYS
     _known(entry, (*keys, *_STOCK_KEYS), where=where)
     name = text_at(entry, "name", where=where)
     if not slug_of(name):
@@ -206,12 +181,14 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     if slug_of(name) in {p.id for p in table.paints}:
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
-    K, S = _constants(entry, table, file, where)
+    blank = np.zeros(WAVELENGTHS_NM.size)
+    K, S = (blank, blank) if "swatch" in entry else _constants(entry, table, file, where)
     ci = text_at(entry, "ci", where=where, default="")
-    hazards = tuple(dict.fromkeys((*hazards_of(ci), *texts_at(entry, "hazards", where=where))))
+    hazards = tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(entry, "hazards", where=where))))
     estimate = "measured" not in entry
     paint = Paint(slug_of(name), name, ci, K, S, 1.2, hazards, "the maker's own", estimate)
-    return _stocked(paint, entry, where)
+    paint = _stocked(paint, entry, where)
+    return with_swatch(paint, entry["swatch"], where) if "swatch" in entry else paint
 
 
 def _constants(

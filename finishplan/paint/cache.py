@@ -6,15 +6,12 @@ wrong with it, or with the folder, the figures are computed instead. Not detecte
 its seal computed as here. No pickle is read or written.
 """
 
-import io
-import json
 import os
 import zipfile
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from hashlib import blake2b
-from operator import methodcaller
 from pathlib import Path
 from typing import IO
 
@@ -27,8 +24,8 @@ from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf
 
 _FORMAT = 2
-_FEWEST_ROWS, _MOST_ROWS_AHEAD = 50_000, 5_000_000
-"""Recipes: fewer are computed as quickly as read; more, some 50 MB, are not handed from one process to another."""
+_FEWEST_ROWS = 50_000
+"""Fewer recipes are computed as quickly as read."""
 _LARGEST_BYTES = 200_000_000
 _FOLDER_BYTES = 600_000_000
 _FIELDS = {"steps": ("i2", 2), "row": ("u4", 1), "start": ("i8", 1), "low": ("i2", 2), "high": ("i2", 2)}
@@ -53,41 +50,6 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
         if _can_be_kept(index):
             _keep(path, lambda out: _pack(out, path.name, index))
     return index
-
-
-def lacking(shelf: Shelf, tiers: Sequence[tuple[Group, ...]], settings: MixSettings) -> bytes:
-    """The files of these tiers' colours that the disk lacks, computed, in one piece for `keep`: a line of JSON with
-    their names and lengths, then one after the other."""
-    files = {}
-    for groups in tiers:
-        if not _FEWEST_ROWS <= sum(len(g) for g in groups) <= _MOST_ROWS_AHEAD:
-            continue
-        name = _name(shelf, groups)
-        if _stands(_folder(settings) / name):
-            continue
-        out = io.BytesIO()
-        _pack(out, name, _computed(shelf, groups))
-        files[name] = out.getvalue()
-    lengths = json.dumps({name: len(data) for name, data in files.items()})
-    return lengths.encode() + b"\n" + b"".join(files.values())
-
-
-def _stands(path: Path) -> bool:
-    """Whether the file is there, or cannot be: what may not be looked at may not be written either."""
-    try:
-        folder = next(p for p in path.parents if p.exists())
-        return path.exists() or not (folder.is_dir() and os.access(folder, os.W_OK))
-    except OSError:
-        return True
-
-
-def keep(files: bytes, settings: MixSettings) -> None:
-    """Write what `lacking` gave; a folder that is full or cannot be written is no error."""
-    at = files.index(b"\n") + 1
-    for name, length in json.loads(files[:at]).items():
-        data = memoryview(files)[at : at + length]
-        _keep(_folder(settings) / name, methodcaller("write", data))
-        at += length
 
 
 def _folder(settings: MixSettings) -> Path:

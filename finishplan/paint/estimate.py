@@ -17,14 +17,14 @@ from finishplan.paint.model import ColourTable, Paint
 Array = NDArray[np.float64]
 
 SCATTERING_PER_MM: dict[str, float] = {
-    "opaque": 25.0,
-    "semi-opaque": 15.5,
-    "semi-transparent": 9.1,
-    "transparent": 4.0,
+    "opaque": 91.0,
+    "semi-opaque": 56.0,
+    "semi-transparent": 33.0,
+    "transparent": 14.5,
 }
-"""Mean S that an opacity class stands for: the medians of the four quarters of the acrylic table's paints."""
+"""Mean S that an opacity class stands for: the medians (tests) of the four quarters of the acrylic table's paints."""
 _LOG_RATIO = (np.log(1e-3), np.log(40.0))
-"""Of K/S: neat paints of the acrylic table keep within it where it shows."""
+"""Of K/S: neat paints of the acrylic table keep within it where it shows (measured on the table)."""
 _N = 31
 _FIRST, _SECOND = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
 
@@ -110,8 +110,8 @@ def _with_tint(
     smooth = np.concatenate([np.concatenate(pair, axis=1) for pair in rows])
     wanted = np.zeros(len(smooth))
     wanted[-_N:] = 0.05 * np.log(S)
-    low = np.repeat([_LOG_RATIO[0] - 2, np.log(0.1)], _N)
-    high = np.repeat([_LOG_RATIO[1] + 2, np.log(500.0)], _N)
+    low = np.repeat([_LOG_RATIO[0] - 2, np.log(0.36)], _N)
+    high = np.repeat([_LOG_RATIO[1] + 2, np.log(1800.0)], _N)
     x = _closest(away, smooth, wanted, np.concatenate([np.log(q), np.log(S)]), low, high)
     K, S = both(x)
     return K, S, float(np.linalg.norm(away(x)[3:]))

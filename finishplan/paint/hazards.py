@@ -1,53 +1,92 @@
-"""Cautions that a pigment's constitution implies, by its Colour Index generic name.
+"""Cautions that a pigment's constitution implies, by its Colour Index generic name or by the words on the bottle.
 
-Constitution: Colour Index International, as quoted in paint makers' data sheets (from memory). The wording is
-ours, the rule is physics of a bench: what is bound in a film does no harm, what is breathed or swallowed may.
-The product's own safety data sheet comes first.
+data/pigments.toml lists the pigments, each with what it holds, its caution and its source. What is bound in a film does
+little harm, what is breathed or swallowed may. The product's own safety data sheet comes first.
 """
 
 import re
 from collections.abc import Iterable
+from functools import cache
+from typing import Any
 
+from finishplan.basics.text_files import shipped_toml
+from finishplan.basics.words import listed
 from finishplan.paint.model import Box, Mix, Paint
 
-METALS = ("arsenic", "cadmium", "chromium", "cobalt", "lead", "mercury", "nickel", "vanadium")
+METALS = (
+    "antimony",
+    "arsenic",
+    "cadmium",
+    "chromium",
+    "cobalt",
+    "lead",
+    "manganese",
+    "mercury",
+    "nickel",
+    "vanadium",
+)
 """Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
-
-_SPRAY = "do not spray, do not sand"
-_BY_CI: dict[str, tuple[str, ...]] = {
-    "PO20": (f"cadmium: {_SPRAY}, keep from mouth and food",),
-    "PR108": (f"cadmium: {_SPRAY}, keep from mouth and food",),
-    "PY35": (f"cadmium: {_SPRAY}, keep from mouth and food",),
-    "PY37": (f"cadmium: {_SPRAY}, keep from mouth and food",),
-    "PB28": (f"cobalt: {_SPRAY}; may cause allergy",),
-    "PB35": (f"cobalt: {_SPRAY}; may cause allergy",),
-    "PB36": (f"cobalt: {_SPRAY}; may cause allergy", f"chromium: {_SPRAY}"),
-    "PV14": (f"cobalt: {_SPRAY}; may cause allergy",),
-    "PG50": (f"cobalt: {_SPRAY}; may cause allergy", f"nickel: {_SPRAY}; may cause allergy"),
-    "PY53": (f"nickel: {_SPRAY}; may cause allergy",),
-    "PG17": (f"chromium: {_SPRAY}",),
-    "PG18": (f"chromium: {_SPRAY}",),
-    "PY184": (f"vanadium: {_SPRAY}",),
-    "PY34": (f"lead and chromate, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PW1": (f"lead, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PR105": (f"lead, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PY41": (f"lead, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PR106": (f"mercury, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PG21": (f"arsenic, poisonous: {_SPRAY}, keep from mouth, food and children",),
-    "PB27": ("cyanide, firmly bound: do not heat, keep from acids",),
-    "PBr7": ("may hold manganese and quartz: do not breathe spray or sanding dust",),
-    "PBr8": ("manganese: do not breathe spray or sanding dust",),
-    "PY43": ("may hold quartz: do not breathe spray or sanding dust",),
-    "PW6": ("titanium dioxide: do not breathe spray or sanding dust",),
-    "PW4": ("zinc: do not breathe spray or sanding dust, keep out of drains",),
-    "PBk7": ("carbon black: do not breathe spray or sanding dust",),
-    "PY83": ("diarylide: do not heat above 200 C",),
-}
+UNKNOWN = "pigment unknown"
+"""How the caution of a paint begins of which nobody said what pigments it holds."""
+_UNKNOWN_SAYS = f"{UNKNOWN}, it may hold a harmful metal: do not spray, do not sand"
+_CI_NAME = re.compile(r"\b[PN](?:Bk|Br|B|G|M|O|R|V|W|Y) ?[0-9]+(?::[0-9]+)?\b", re.IGNORECASE)
+"""A Colour Index generic name: pigment or natural, hue, number, shade (Colour Index International)."""
+_LOOKS_SO = re.compile(r"\b(hue|imitation|imit|free|tone|substitute)\b", re.IGNORECASE)
+"""Words by which a bottle says that it only looks like the pigment in its name (common practice)."""
 
 
-def hazards_of(ci: str) -> tuple[str, ...]:
-    """Cautions for a Colour Index generic name such as 'PB36:1'; empty for none known or an unknown name."""
-    return _BY_CI.get(ci, _BY_CI.get(ci.split(":")[0], ()))
+@cache
+def pigment_facts() -> dict[str, dict[str, Any]]:
+    """The tables of data/pigments.toml."""
+    return shipped_toml("paint/data/pigments.toml")
+
+
+@cache
+def _plain() -> frozenset[str]:
+    return frozenset(name.lower() for name in pigment_facts()["plain"]["names"].split())
+
+
+@cache
+def _rows() -> dict[str, dict[str, Any]]:
+    facts = pigment_facts()
+    return {ci.lower(): row for ci, row in (facts["other"] | facts["metals"]).items()}
+
+
+def hazards_of(ci: str, name: str = "") -> tuple[str, ...]:
+    """Cautions for a paint by its Colour Index names ('PB36:1', 'PW6, PY53') and by the words of its name.
+
+    No Colour Index name, or one in no table: the pigment counts as unknown, and the caution says so.
+    """
+    pigments = ["".join(found.split()).lower() for found in _CI_NAME.findall(ci)]
+    known = bool(pigments) and all(_row(p) is not None or _is_plain(p) for p in pigments)
+    found = [_caution(row) for p in pigments if (row := _row(p)) is not None]
+    told = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
+    found += [text for metal, text in _by_words(name, known) if metal not in told]
+    return tuple(dict.fromkeys(found if known else (*found, _UNKNOWN_SAYS)))
+
+
+def _row(pigment: str) -> dict[str, Any] | None:
+    return _rows().get(pigment) or _rows().get(pigment.split(":")[0])
+
+
+def _is_plain(pigment: str) -> bool:
+    return pigment.split(":")[0] in _plain()
+
+
+def _caution(row: dict[str, Any]) -> str:
+    subject = row.get("named") or listed(row["metals"])
+    return str(subject + pigment_facts()["cautions"][row["caution"]])
+
+
+def _by_words(name: str, known: bool) -> list[tuple[str, str]]:
+    """(metal, caution) of the words in a name. known: the bottle's Colour Index names tell what it holds."""
+    if known and _LOOKS_SO.search(name):
+        return []
+    facts = pigment_facts()
+    words: dict[str, list[str]] = facts["metal_words"] if known else facts["metal_words"] | facts["name_words"]
+    lower = " ".join(re.findall(r"[^\W\d_]+", name.lower()))
+    hits = [row for word, row in words.items() if re.search(rf"\b{word}\b", lower)]
+    return [(metal, metal + facts["cautions"][caution]) for metal, caution in hits]
 
 
 def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
@@ -80,3 +119,15 @@ def metals_of(paint: Paint) -> tuple[str, ...]:
 def metals_in(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
     """The METALS in the mixes, in alphabetical order."""
     return tuple(sorted({m for p in paints_used(mixes, box) for m in metals_of(p)}))
+
+
+def kept_from_spray(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
+    """Why the mixes are not sprayed: their METALS, and the paints of which nobody knows the pigment."""
+    mixes = tuple(mixes)
+    unknown = [p.name for p in paints_used(mixes, box) if is_unknown(p)]
+    return (*metals_in(mixes, box), *((f"an unknown pigment ({listed(unknown)})",) if unknown else ()))
+
+
+def is_unknown(paint: Paint) -> bool:
+    """Whether nobody said what pigments the paint holds."""
+    return any(hazard.startswith(UNKNOWN) for hazard in paint.hazards)

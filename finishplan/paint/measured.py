@@ -18,8 +18,10 @@ from finishplan.paint.table import read_text
 Array = NDArray[np.float64]
 
 INSTRUMENT_ERROR = 0.0005
-"""What a reflectance (0-1) of a good hand instrument is uncertain by: it weighs the wavelengths against each other."""
+"""What a reflectance (0-1) of a good hand instrument is uncertain by: it weighs the wavelengths against each other
+(common practice)."""
 _SMOOTHING = 1.0
+"""Weight of a second difference of ln S (our choice)."""
 
 
 def read_measured_paint(

@@ -15,6 +15,12 @@ MEASURE_ML = 0.5
 """Graduation of the cup or syringe for what is too much to count in drops (common practice)."""
 
 
+FEW_DROPS = 3
+"""Less than so many drops of a whole mix are not counted in drops (our rule)."""
+BRUSH_LOAD_ML, TIP_ML = 0.03, 0.01
+"""What a small round brush takes up, and what hangs on the tip of a toothpick (common practice)."""
+
+
 @dataclass(frozen=True)
 class Measured:
     """One pot of a mix in whole drops. each: drops for one part of the recipe; drops and ml of the whole pot."""
@@ -29,6 +35,15 @@ def measured_pot(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> Measured:
     parts = sum(i.parts for i in mix.recipe)
     each = max(1, math.ceil(ml / (parts * drop_ml) - 1e-9))
     return Measured(each, each * parts, each * parts * drop_ml)
+
+
+def small_unit(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> tuple[str, float]:
+    """In what a hand measures a mix of which so little is needed, and what one holds, ml: 'drops'; of less than
+    FEW_DROPS the tip of a toothpick, where one for each part is enough, else the load of a brush."""
+    if not 0 < ml < FEW_DROPS * drop_ml - 1e-9:
+        return "drops", drop_ml
+    parts = sum(i.parts for i in mix.recipe)
+    return ("toothpick tips", TIP_ML) if parts * TIP_ML >= ml else ("brush loads", min(BRUSH_LOAD_ML, drop_ml))
 
 
 def premix_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict[Premix, int]:

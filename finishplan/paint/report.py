@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
-from finishplan.colour.hiding import BRUSH_COAT_MM, full_coats
-from finishplan.colour.light import delta_e, hex_from_lab, lab, xyz
+from finishplan.colour.hiding import BRUSH_COAT_MM, Films
+from finishplan.colour.light import hex_from_lab, lab
 from finishplan.paint.estimate import table_white
 from finishplan.paint.model import Box, Opacity, Paint
 
@@ -16,18 +16,21 @@ Array = NDArray[np.float64]
 
 WHITE_PRIMER, BLACK_PRIMER = 0.85, 0.045
 """Reflectance of matt primers (common practice)."""
-CLASS_MM = 0.1
+CLASS_COATS = 2
 MOST_COATS = 20
 TINT = 0.1
+VOLUME_SOLIDS = 0.38
+"""Of a craft acrylic (common practice: 0.35-0.40)."""
 _OPACITY: tuple[tuple[float, Opacity], ...] = (
-    (0.88, "opaque"),
-    (0.75, "semi-opaque"),
-    (0.55, "semi-transparent"),
+    (0.90, "opaque"),
+    (0.70, "semi-opaque"),
+    (0.50, "semi-transparent"),
     (0.0, "transparent"),
 )
 OPACITY_LEGEND = (
-    f"opacity: how far a film of {CLASS_MM:g} mm hides black and white. A dark paint hides by swallowing light, "
-    "and counts as opaque here though its label says transparent."
+    "coats: thin ones by brush until a white, a black primer no longer shows; m2 a litre: what a litre hides to 98 % "
+    "(the trade's measure; wall paints 5 to 8); opacity: how far two thin coats hide black and white. A dark paint "
+    "hides by swallowing light, and counts as opaque here though its label says transparent."
 )
 
 
@@ -35,10 +38,9 @@ OPACITY_LEGEND = (
 class PaintFacts:
     """One paint of the box. masstone, tint (one part in ten of white), over_black (one coat): '#rrggbb'.
 
-    coats_over_white, coats_over_black: thin coats to the full colour, within 1 of the opaque film (CIEDE2000), None
-    beyond 20; the painting order stops sooner where more paint is not seen.
-    contrast: Y over black / Y over white of two thin coats (0.98 is complete hiding in ASTM D2805 and ISO 6504-3).
-    opacity: its class by the same of a film of 0.1 mm. strength: K at the paint's strongest absorption over S of the
+    coats_over_white, coats_over_black: thin coats that hide a primer by the plan's rule (colour/hiding.py), None beyond
+    20. contrast: Y over black / Y over white of two thin coats on a hiding chart; opacity: its class. m2_per_litre: of
+    wet paint at a contrast of 0.98, complete hiding. strength: K at the paint's strongest absorption over S of the
     white there, None without a white.
     """
 
@@ -49,6 +51,7 @@ class PaintFacts:
     coats_over_white: int | None
     coats_over_black: int | None
     contrast: float
+    m2_per_litre: float
     opacity: Opacity
     strength: float | None
 
@@ -61,47 +64,39 @@ def paint_facts(box: Box) -> tuple[PaintFacts, ...]:
 
 def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
     k1, k2 = box.table.k1, box.table.k2
-
-    def seen(r: Array) -> Array:
-        return lab(saunderson(r, k1, k2))
-
+    K, S = paint.K[None], paint.S[None]
+    films = Films(K, S, opaque(K, S), k1, k2)
     grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
-    coats = np.arange(MOST_COATS + 1)[:, None, None]
-    layers = film(paint.K, paint.S, BRUSH_COAT_MM * coats, grounds)
-    away = delta_e(seen(layers), seen(opaque(paint.K, paint.S)))
+    coats = films.coats(grounds, BRUSH_COAT_MM, MOST_COATS)[0].tolist()
+    over_white, over_black = (n if n <= MOST_COATS else None for n in coats)
     tint, strength = None, None
     if white is not None:
         mixed = [TINT * p + (1 - TINT) * w for p, w in ((paint.K, white.K), (paint.S, white.S))]
-        tint = hex_from_lab(seen(opaque(*mixed)))
+        tint = hex_from_lab(lab(saunderson(opaque(*mixed), k1, k2)))
         peak = int(paint.K.argmax())
         strength = float(paint.K[peak] / white.S[peak]) if paint.id != white.id else 0.0
-    contrast = contrast_ratio(paint.K, paint.S, 2 * BRUSH_COAT_MM, k1, k2)
-    over_white, over_black = (n if n <= MOST_COATS else None for n in full_coats(away.T).tolist())
+    contrast = float(films.contrast(CLASS_COATS * BRUSH_COAT_MM)[0])
     return PaintFacts(
         paint=paint,
-        masstone=hex_from_lab(seen(opaque(paint.K, paint.S))),
+        masstone=hex_from_lab(films.seen(films.opaque)[0]),
         tint=tint,
-        over_black=hex_from_lab(seen(layers[1, 1])),
+        over_black=hex_from_lab(films.seen(film(paint.K, paint.S, BRUSH_COAT_MM, grounds[1]))),
         coats_over_white=over_white,
         coats_over_black=over_black,
         contrast=contrast,
-        opacity=opacity_class(contrast_ratio(paint.K, paint.S, CLASS_MM, k1, k2)),
+        m2_per_litre=spreading_m2_per_litre(float(films.hiding_mm()[0])),
+        opacity=opacity_class(contrast),
         strength=strength,
     )
 
 
-def contrast_ratio(K: Array, S: Array, thickness_mm: float, k1: float, k2: float) -> float:
-    """Y over a black (R = 0 inside) divided by Y over a white card of R = 0.80, 0-1: ASTM D2805, ISO 6504-3.
-
-    K, S: (31,) per mm; k1, k2: Saunderson constants.
-    """
-    grounds = np.array([0.0, float(inverse_saunderson(0.80, k1, k2))])[:, None]
-    Y = xyz(saunderson(film(K, S, thickness_mm, grounds), k1, k2))[:, 1]
-    return float(Y[0] / Y[1])
+def spreading_m2_per_litre(dry_mm: float, volume_solids: float = VOLUME_SOLIDS) -> float:
+    """What a litre covers with a film of `dry_mm`: theoretical spreading rate of ISO 23811, volume solids / film."""
+    return volume_solids / dry_mm
 
 
 def opacity_class(contrast: float) -> Opacity:
-    """The class of a film of 0.1 mm by its contrast ratio: opaque from 0.88, then 0.75 and 0.55 (our choice)."""
+    """The class of a paint by the contrast ratio of two thin coats: from 0.90, 0.70 and 0.50 on (our choice)."""
     return next(name for least, name in _OPACITY if contrast >= least)
 
 
@@ -118,6 +113,7 @@ def box_json(box: Box) -> list[dict[str, Any]]:
             "coats_over_white": f.coats_over_white,
             "coats_over_black": f.coats_over_black,
             "contrast_ratio": round(f.contrast, 3),
+            "m2_per_litre": round(f.m2_per_litre, 2),
             "opacity": f.opacity,
             "tinting_strength": None if f.strength is None else round(f.strength, 2),
             "density": f.paint.density,

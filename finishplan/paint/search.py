@@ -1,30 +1,41 @@
 """The recipe for each aim: every recipe of the box considered, the simplest near-equal taken."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.colour.film import inverse_saunderson, opaque
+from finishplan.colour.hiding import BRUSH_COAT_MM, Films
 from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
-from finishplan.paint.cache import lacking, stored_index
+from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
 from finishplan.paint.settings import DROP_ML, MixSettings
-from finishplan.paint.shelf import Shelf, base_tier, decode, tiers
+from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
 from finishplan.paint.trust import expect_within, looseness
 
 Array = NDArray[np.float64]
+Limits = tuple[float, float]
 
 _COMPARED = 128
-"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other."""
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
 _MOST_BASES = 4
 _SURER = 1.0
 """By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
 of twenty; our rule)."""
 _FARTHER = 1.5
-"""How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may in any case."""
+"""How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
+PREMIX_GAIN = 1.5
+"""How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
+LEAST, MOST_COUNTED = 2, 8
+"""Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
+WORTH_A_POT = 2
+"""Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
+WHITE_PRIMER = 0.85
+"""Reflectance of a white primer (common practice; order/primer.py)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
 
@@ -61,39 +72,53 @@ def _decoded(found: list[_Candidates], limit: float, settings: MixSettings) -> t
     return ingredients, parts, np.concatenate([c.near for c in kept])
 
 
+class _Hunt:
+    """The candidates and the least CIEDE2000 found so far for each aim (m, 3)."""
+
+    def __init__(self, shelf: Shelf, aims: Array, settings: MixSettings) -> None:
+        self.shelf, self.aims, self.settings = shelf, aims, settings
+        self.found: list[list[_Candidates]] = [[] for _ in aims]
+        self.best = [np.inf for _ in aims]
+
+    def look(self, groups: tuple[Group, ...], wanted: list[int]) -> None:
+        """Search these recipes for the wanted aims."""
+        if not groups or not wanted:
+            return
+        index = stored_index(self.shelf, groups, self.settings)
+        for i in wanted:
+            rows, near = within(index, self.aims[i], self.settings.step, self.best[i])
+            self.found[i].append(_Candidates(groups, rows, near))
+            self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
+            self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
+
+    def missed(self) -> list[int]:
+        """The aims that nothing found meets within a step."""
+        return [i for i, best in enumerate(self.best) if best > self.settings.step]
+
+
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
 
-    Raises InputError for too many recipes.
+    Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN. Raises InputError for too
+    many recipes.
     """
-    found: list[list[_Candidates]] = [[] for _ in aims]
-    best = [np.inf for _ in aims]
-
-    def look(groups: tuple[Group, ...], wanted: list[int]) -> list[int]:
-        """Search these recipes for the wanted aims; which of them are still missed."""
-        index = stored_index(shelf, groups, settings)
-        for i in wanted:
-            rows, near = within(index, aims[i], settings.step, best[i])
-            found[i].append(_Candidates(groups, rows, near))
-            best[i] = _best(shelf, found[i], aims[i], settings)
-            found[i] = [c.up_to(allowed(best[i], settings.step)) for c in found[i]]
-        return [i for i in wanted if best[i] > settings.step]
-
-    missed = list(range(len(aims)))
-    for groups in tiers(shelf, settings):
-        if missed:
-            missed = look(groups, missed)
-    bases = {i: _bases(shelf, found[i], best[i], aims[i], settings) for i in missed}
-    for base in sorted(set().union(*bases.values())):
-        if groups := base_tier(shelf, base, settings):
-            look(groups, [i for i in missed if base in bases[i]])
-    return tuple(_choose(shelf, found[i], best[i], aims[i], settings) for i in range(len(aims)))
-
-
-def first_recipes(shelf: Shelf, settings: MixSettings) -> bytes:
-    """What nearly every search asks for, the first two tiers, where the disk lacks it: for `cache.keep`. Raises
-    InputError as `search`."""
-    return lacking(shelf, tiers(shelf, settings)[:2], settings)
+    few, many = _Hunt(shelf, aims, settings), _Hunt(shelf, aims, settings)
+    for number, groups in enumerate(tiers(shelf, settings)):
+        few.look(groups, few.missed() if number else [*range(len(aims))])
+    missed = few.missed() if settings.premixes else []
+    bases = {i: _bases(shelf, few.found[i], few.best[i], aims[i], settings) for i in missed}
+    every = sorted(set().union(*bases.values()))
+    for base in every:
+        few.look(base_tier(shelf, base, settings), [i for i in missed if base in bases[i]])
+    missed = few.missed() if settings.premixes else []
+    many.look(many_tier(shelf, settings), missed)
+    for base in every:
+        many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
+    taken = [many if many.best[i] < few.best[i] - PREMIX_GAIN else few for i in range(len(aims))]
+    nearest = [min(few.best[i], many.best[i]) for i in range(len(aims))]
+    return tuple(
+        replace(_choose(shelf, h.found[i], h.best[i], aims[i], settings), best=nearest[i]) for i, h in enumerate(taken)
+    )
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
@@ -120,17 +145,33 @@ def _bases(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, sett
 
 
 def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, settings: MixSettings) -> Recipe:
-    """A paint as it comes if one is within a step of the best; else, of the recipes near enough to the aim, those with
-    the fewest pots, and of these the one of `_preferred`. A paint as it comes a little farther from the aim goes before
-    it where that is clearly surer."""
+    """The white or the black as it comes where near enough; a paint as it comes within a step of the best; else, of the
+    recipes near enough to the aim, those with the fewest pots, and of these the one of `_preferred`. A paint as it
+    comes a little farther from the aim goes before it where that is clearly surer."""
+    if plain := _plain(shelf, aim, settings.plain):
+        return Recipe(*plain, best)
     most = settings.reach if best <= settings.reach else np.inf
     if neat := _neat(shelf, aim, min(best + settings.step, most), settings):
         return Recipe(*neat, best)
     limit = min(allowed(best, settings.step) + _DUST, most)
     ingredients, parts, _ = _decoded(found, limit, settings)
+    mix = _simplest(shelf, (ingredients, parts), aim, (limit, best), settings)
+    farthest = settings.reach if settings.few_drops else max(mix.delta_e + _FARTHER, settings.reach)
+    neat = _neat(shelf, aim, farthest, settings) if best <= settings.reach else None
+    if neat and _may_miss(shelf, surer := Recipe(*neat, best)) < _may_miss(shelf, mix) - _SURER:
+        return surer
+    return mix
+
+
+def _simplest(shelf: Shelf, near: tuple[Indices, Indices], aim: Array, limits: Limits, settings: MixSettings) -> Recipe:
+    """Of recipes (ingredients, parts) within the limit the preferred of those with the fewest pots; one with a pot more
+    where it spares two coats: they cost a maker more than a paint. limits: that one, and the nearest of all."""
+    (ingredients, parts), (limit, best) = near, limits
     pots = (shelf.drops if settings.few_drops else shelf.effort)(ingredients, parts)
-    mix = None
+    found: list[tuple[int, Recipe, int]] = []
     for count in np.unique(pots).tolist():
+        if found and (settings.few_drops or count > found[0][0] + 1 or found[0][2] < LEAST + WORTH_A_POT):
+            break
         rows = np.flatnonzero(pots == count)
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
         rows, difference = _kept(shelf, ingredients, parts, rows, aim, limit)
@@ -138,14 +179,33 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
             first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
             row = rows[first]
             used = parts[row] > 0
-            mix = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
-            break
-    assert mix is not None, "the nearest recipe is always near enough"
-    farthest = settings.reach if settings.few_drops else max(mix.delta_e + _FARTHER, settings.reach)
-    neat = _neat(shelf, aim, farthest, settings) if best <= settings.reach else None
-    if neat and _may_miss(shelf, surer := Recipe(*neat, best)) < _may_miss(shelf, mix) - _SURER:
-        return surer
-    return mix
+            recipe = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
+            found.append((count, recipe, int(coats_over_white(shelf, ingredients[[row]], parts[[row]])[0])))
+    assert found, "the nearest recipe is always near enough"
+    if len(found) == 2 and found[1][2] <= found[0][2] - WORTH_A_POT:
+        return found[1][1]
+    return found[0][1]
+
+
+def coats_over_white(shelf: Shelf, ingredients: Indices, parts: Indices) -> Indices:
+    """(n,) thin brush coats that hide a white primer, LEAST at least, MOST_COUNTED + 1 where even so many do not."""
+    K, S = shelf.mixed(ingredients, parts)
+    films = Films(K, S, opaque(K, S), shelf.k1, shelf.k2)
+    white = inverse_saunderson(np.full((1, K.shape[1]), WHITE_PRIMER), shelf.k1, shelf.k2)
+    counted: Indices = np.maximum(films.coats(white, BRUSH_COAT_MM, MOST_COUNTED)[:, 0], LEAST)
+    return counted
+
+
+def _plain(shelf: Shelf, aim: Array, limit: float) -> tuple[Indices, Indices, float] | None:
+    """The nearer of white and black as they come, where one lies within the limit: ingredient, part, CIEDE2000."""
+    paints = np.array([i for i in (shelf.white, shelf.black) if i >= 0], np.int64)
+    if not len(paints):
+        return None
+    difference = delta_e(lab(shelf.seen(paints[:, None], np.ones((len(paints), 1)))), aim)
+    row = int(difference.argmin())
+    if difference[row] > limit:
+        return None
+    return paints[row : row + 1], np.ones(1, np.int64), float(difference[row])
 
 
 def _may_miss(shelf: Shelf, recipe: Recipe) -> float:
@@ -183,14 +243,15 @@ def _kept(
 def _preferred(
     shelf: Shelf, ingredients: Indices, parts: Indices, difference: Array, aim: Array, settings: MixSettings
 ) -> int:
-    """Of recipes with equally many pots the most forgiving, in whole just-visible steps; then fewest parts, least
-    metameric, least moved by a drop, nearest, first named."""
+    """Of recipes with equally many pots the fewest coats over white; then the most forgiving, in whole just-visible
+    steps, fewest parts, least metameric, least moved by a drop, nearest, first named."""
     rows = np.arange(len(parts))
     rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
+        lambda i, n, _: coats_over_white(shelf, i, n) if not settings.few_drops else np.zeros(len(n)),
         lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),
         lambda i, n, _: n.sum(axis=1),
         lambda i, n, _: delta_e_a(shelf, i, n, aim).round(1),
-        lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml).max(axis=1).round(1),
+        lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml, settings.drop_ml).max(axis=1).round(1),
         lambda i, n, d: d.round(2),
     )
     for rule in rules:
@@ -201,16 +262,16 @@ def _preferred(
     return min(rows.tolist(), key=lambda r: (ingredients[r].tolist(), parts[r].tolist()))
 
 
-def drops_a_part(parts: Indices, volume_ml: float) -> Indices:
+def drops_a_part(parts: Indices, volume_ml: float, drop_ml: float = DROP_ML) -> Indices:
     """(n,) whole drops to each part, so that the pot holds at least the volume and no part is less than a drop."""
     total = parts.sum(axis=1)
-    needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / DROP_ML / total, 9))).astype(np.int64)
+    needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / drop_ml / total, 9))).astype(np.int64)
     return needed
 
 
-def drop_error(shelf: Shelf, ingredients: Indices, parts: Indices, volume_ml: float) -> Array:
+def drop_error(shelf: Shelf, ingredients: Indices, parts: Indices, volume_ml: float, drop_ml: float = DROP_ML) -> Array:
     """(n, k) CIEDE2000 by which one drop too many of each ingredient moves a pot of the volume; 0 where none is."""
-    drops = parts * drops_a_part(parts, volume_ml)[:, None]
+    drops = parts * drops_a_part(parts, volume_ml, drop_ml)[:, None]
     right = lab(shelf.seen(ingredients, drops))
     moved = np.zeros(parts.shape)
     for j in range(parts.shape[1]):

@@ -1,9 +1,9 @@
 """The ingredients a box offers, neat and let down, and the tiers of recipes made of them.
 
-Tier 1: every recipe of neat paints. Tier 2, light tints: white with one or two others, at least one of them let down,
-or with three let down 1 to 49. Tier 3: white with three others, neat or let down 1 to 9, at least one of them let
-down. Tier 4, a yellow with a little green: paints let down in one that is not white, `base_tier`. A later tier
-is searched only for a colour that no earlier one meets within a just-visible step.
+Tier 1: every recipe of neat paints. Tier 2, light tints: white with one or two others, one of them let down. Tier 3:
+white with three others, one of them let down 1 to 9. Tier 4, a yellow with a little green: a paint let down in one that
+is not white, `base_tier`. A later tier is searched only for a colour that no earlier one meets within a just-visible
+step. Last come recipes with two pre-mixes or three: `many_tier`, and `base_tier` again.
 """
 
 from dataclasses import dataclass
@@ -18,11 +18,12 @@ from finishplan.colour.film import opaque, saunderson, surface
 from finishplan.paint.model import Box, Premix
 from finishplan.paint.recipes import Group, Indices, count_plain, part_vectors, plain_groups
 from finishplan.paint.settings import MixSettings
+from finishplan.paint.swatch import SPREAD_LEFT
 
 Array = NDArray[np.float64]
 
 LET_DOWN = (9, 49, 499)
-"""Parts of white to one of a strong paint: one into nine, one of that into four, and one of that into nine."""
+"""Parts of white to one of a strong paint: one into nine, one of that into four, one of that into nine (our rule)."""
 _STEPS = {9: (9,), 49: (9, 4), 499: (9, 4, 9)}
 _IN_BASE = (9, 49)
 """The same of a paint that is not white."""
@@ -32,8 +33,9 @@ _MOST_RECIPES = 40_000_000
 @dataclass(frozen=True, eq=False)
 class Shelf:
     """paint: (i,) index into the box; into, of: (i,) the paint it is let down with and parts of it, -1 and 0 neat; K,
-    S: (i, 31) per mm; white: index of the white or -1; k1, k2: the surface; estimate: (paints,) whether a paint is
-    only estimated. The neat paints come first, in the order of the box."""
+    S: (i, 31) per mm; white, black: index of each in the box or -1; k1, k2: the surface; estimate: (paints,) whether a
+    paint is only estimated; spread: (paints,) share of a tube's usual spread that is open.
+    The neat paints come first, in the order of the box."""
 
     paint: Indices
     into: Indices
@@ -41,9 +43,11 @@ class Shelf:
     K: Array
     S: Array
     white: int
+    black: int
     k1: float
     k2: float
     estimate: NDArray[np.bool_]
+    spread: Array
 
     def mixed(self, ingredients: Indices, parts: NDArray[Any]) -> tuple[Array, Array]:
         """K and S (n, 31) of recipes: ingredients and parts (n, k), where zero parts fill up short ones."""
@@ -82,7 +86,7 @@ class Shelf:
 def make_shelf(box: Box, settings: MixSettings) -> Shelf:
     """The shelf of a box under a finish; if told so, it holds neat paints only."""
     K, S = np.stack([p.K for p in box.paints]), np.stack([p.S for p in box.paints])
-    white = next((i for i, p in enumerate(box.paints) if p.id == box.white), -1)
+    white, black = (next((i for i, p in enumerate(box.paints) if p.id == id), -1) for id in (box.white, box.black))
     ingredients = [(p, -1, 0) for p in range(len(K))]
     if settings.premixes:
         bases = [(white, of) for of in LET_DOWN if white >= 0]
@@ -92,34 +96,45 @@ def make_shelf(box: Box, settings: MixSettings) -> Shelf:
     share = (of / (1 + of))[:, None]
     k1, k2 = surface(settings.finish, box.table.k1, box.table.k2)
     estimate = np.array([q.estimate for q in box.paints])
+    spread = np.array([1.0 if q.swatch_off is None else SPREAD_LEFT for q in box.paints])
     mixed = [(1 - share) * v[paint] + share * v[into] for v in (K, S)]
-    return Shelf(paint, into, of, mixed[0], mixed[1], white, k1, k2, estimate)
+    return Shelf(paint, into, of, mixed[0], mixed[1], white, black, k1, k2, estimate, spread)
 
 
 def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
-    """The groups of each tier but the last. Raises InputError when there are too many recipes to consider them all."""
+    """The groups of the first three tiers. Raises InputError when there are too many recipes to consider them all."""
     neat = int((shelf.of == 0).sum())
     count = count_plain(neat, settings.max_paints, settings.max_parts)
     if count > _MOST_RECIPES:
         raise InputError(
             f"{count // 1_000_000} million recipes, more than {_MOST_RECIPES // 1_000_000} million",
-            where="[paints] max_paints, max_parts",
+            key="paints.max_paints, max_parts",
             cure="allow fewer paints or parts in a mix, or name fewer paints",
         )
     found = [plain_groups(neat, settings.max_paints, settings.max_parts)]
-    if len(shelf.of) > neat and shelf.white >= 0:
-        light = _with_white(shelf, range(1, min(2, settings.max_paints - 1) + 1), LET_DOWN, 1, settings)
-        if settings.max_paints >= 4:
-            light += _with_white(shelf, [3], LET_DOWN[1:2], 0, settings)
-        deep = _with_white(shelf, [3] if settings.max_paints >= 4 else [], LET_DOWN[:1], 2, settings)
-        found += [light, deep]
+    if settings.premixes and shelf.white >= 0:
+        found += [
+            _with_white(shelf, [n for n in (1, 2) if n < settings.max_paints], LET_DOWN, (1, 1), settings),
+            _with_white(shelf, [3] if settings.max_paints >= 4 else [], LET_DOWN[:1], (1, 1), settings),
+        ]
     return tuple(groups for groups in found if groups)
 
 
+def many_tier(shelf: Shelf, settings: MixSettings) -> tuple[Group, ...]:
+    """White with two others let down, or with three, two or all of them let down 1 to 9 or all 1 to 49."""
+    if shelf.white < 0 or not settings.premixes:
+        return ()
+    groups = _with_white(shelf, [2] if settings.max_paints >= 3 else [], LET_DOWN, (2, 2), settings)
+    if settings.max_paints >= 4:
+        groups += _with_white(shelf, [3], LET_DOWN[1:2], (3, 3), settings)
+        groups += _with_white(shelf, [3], LET_DOWN[:1], (2, 3), settings)
+    return groups
+
+
 def _with_white(
-    shelf: Shelf, others: "range | list[int]", levels: tuple[int, ...], most_neat: int, settings: MixSettings
+    shelf: Shelf, others: list[int], levels: tuple[int, ...], made: tuple[int, int], settings: MixSettings
 ) -> tuple[Group, ...]:
-    """White with so many others, of different paints, at most so many neat and at least one let down."""
+    """White with so many others, of different paints, from made[0] to made[1] of them let down."""
     pool = [
         i
         for i in range(len(shelf.of))
@@ -131,24 +146,25 @@ def _with_white(
             continue
         chosen = np.array(list(combinations(pool, count)), dtype=np.int64).reshape(-1, count)
         paints = np.sort(shelf.paint[chosen], axis=1)
-        neat = (shelf.of[chosen] == 0).sum(axis=1)
-        kept = (np.diff(paints, axis=1) > 0).all(axis=1) & (neat <= most_neat) & (neat < count)
+        down = (shelf.of[chosen] > 0).sum(axis=1)
+        kept = (np.diff(paints, axis=1) > 0).all(axis=1) & (down >= made[0]) & (down <= made[1])
         combos = np.insert(chosen[kept], 0, shelf.white, axis=1)
         if len(combos):
             groups.append(Group(combos, part_vectors(count + 1, settings.max_parts)))
     return tuple(groups)
 
 
-def base_tier(shelf: Shelf, base: int, settings: MixSettings) -> tuple[Group, ...]:
-    """A paint (index into the box) with one that is let down in it, and with one more, neat or let down in it. None for
-    the white: its pre-mixes are in the other tiers."""
+def base_tier(shelf: Shelf, base: int, settings: MixSettings, *, many: bool = False) -> tuple[Group, ...]:
+    """A paint (index into the box) with one that is let down in it, alone or with a neat one; many: with two that are
+    let down in it. None for the white: its pre-mixes are in the other tiers."""
     made = np.flatnonzero(shelf.into == base).tolist() if base != shelf.white else []
-    others = [i for i in np.flatnonzero(shelf.of == 0).tolist() if i != base] + made
-    pairs = [(base, i, j) for i, j in combinations(others, 2) if j in made and shelf.paint[i] != shelf.paint[j]]
+    neat = [i for i in np.flatnonzero(shelf.of == 0).tolist() if i != base]
+    two = combinations(made, 2) if many else ((i, j) for i in neat for j in made)
+    pairs = [(base, i, j) for i, j in two if shelf.paint[i] != shelf.paint[j]]
     most = min(settings.max_paints, settings.max_parts)
     return tuple(
         Group(np.array(rows, np.int64), part_vectors(size, settings.max_parts))
-        for size, rows in ((2, [(base, i) for i in made]), (3, pairs))
+        for size, rows in ((2, [] if many else [(base, i) for i in made]), (3, pairs))
         if rows and size <= most
     )
 

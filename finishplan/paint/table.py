@@ -3,6 +3,7 @@
 import csv
 import math
 import re
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -15,10 +16,11 @@ from finishplan.basics.files import printable
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.hazards import hazards_of
-from finishplan.paint.model import ColourTable, Paint
+from finishplan.paint.model import ColourTable, Paint, Scale, StandIn
 
 _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
-_TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "paints")
+_TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "scale", "paints", "stand_ins")
+_SCALE_KEYS = ("of", "per_mm", "range", "source")
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
 _LARGEST = 1e5
 _MOST_BYTES = 4_000_000
@@ -54,7 +56,11 @@ def load_table(path: Path | None) -> ColourTable:
         raise InputError(
             f"paint '{paint}' has no rows in {path.name}", where=str(toml), cure=nearest(paint, (*constants,))
         )
-    paints = tuple(_paint(id, described.get(id), K, S, where=str(toml)) for id, (K, S) in constants.items())
+    scale = _scale(meta["scale"], constants, f"{toml}, scale") if "scale" in meta else None
+    times = 1.0 if scale is None else scale.times
+    paints = tuple(
+        _paint(id, described.get(id), times * K, times * S, where=str(toml)) for id, (K, S) in constants.items()
+    )
     return ColourTable(
         name=text_at(meta, "name", where=str(toml), default=printable(path.stem)),
         paints=paints,
@@ -64,7 +70,39 @@ def load_table(path: Path | None) -> ColourTable:
         sources=texts_at(meta, "sources", where=str(toml)),
         cautions=texts_at(meta, "cautions", where=str(toml)),
         historical=meta.get("historical", False) is True,
+        scale=scale,
+        stand_ins=_stand_ins(meta.get("stand_ins", {}), (*constants,), f"{toml}, stand_ins"),
     )
+
+
+def _stand_ins(said: Any, known: tuple[str, ...], where: str) -> tuple[StandIn, ...]:
+    """What stands for names that nobody measured. Raises InputError for an id that the table has not."""
+    if not isinstance(said, dict):
+        raise InputError("is not a table", where=where, cure='write lines as PY42 = ["yellow-ochre", "yellow oxide"]')
+    found = []
+    for ci, row in said.items():
+        if not (isinstance(row, list) and len(row) == 2 and all(isinstance(v, str) for v in row)):
+            raise InputError(f"{ci} is no pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
+        if row[0] not in known:
+            raise InputError(f"{ci}: no paint '{row[0]}' in the csv", where=where, cure=nearest(row[0], known))
+        found.append(StandIn(ci, *row))
+    return tuple(found)
+
+
+def _scale(said: Any, constants: Mapping[str, tuple[np.ndarray, np.ndarray]], where: str) -> Scale:
+    """What the file's numbers are in 1/mm, by the mean S of one paint. Raises InputError."""
+    if not isinstance(said, dict):
+        raise InputError("is not a table", where=where, cure='write [scale] with of = "titanium-white", per_mm = 400')
+    _known_keys(said, _SCALE_KEYS, where=where)
+    of = text_at(said, "of", where=where)
+    if of not in constants:
+        raise InputError(f"paint '{of}' has no rows in the csv", where=where, cure=nearest(of, (*constants,)))
+    per_mm = number_at(said, "per_mm", 0.1, 1e4, where=where)
+    match said.get("range", [per_mm, per_mm]):
+        case [int() | float() as low, int() | float() as high] if 0 < low <= per_mm <= high:
+            times = per_mm / float(constants[of][1].mean())
+            return Scale(of, per_mm, float(low), float(high), times, text_at(said, "source", where=where))
+    raise InputError("'range' does not hold per_mm", where=where, cure=f"write it as range = [{per_mm:g}, {per_mm:g}]")
 
 
 def read_text(path: Path) -> str:
@@ -143,7 +181,7 @@ def _value(cell: str, where: str) -> float:
     try:
         value = float(cell)
     except ValueError:
-        raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S in 1/mm") from None
+        raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S") from None
     if not math.isfinite(value) or value > _LARGEST:
         raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {_LARGEST:g} per mm")
     if value < 0:
@@ -159,14 +197,15 @@ def _paint(id: str, about: Any, K: np.ndarray, S: np.ndarray, *, where: str) -> 
         )
     _known_keys(about, _PAINT_KEYS, where=at)
     ci = text_at(about, "ci", where=at, default="")
+    name = text_at(about, "name", where=at, default=id.replace("-", " "))
     return Paint(
         id=id,
-        name=text_at(about, "name", where=at, default=id.replace("-", " ")),
+        name=name,
         ci=ci,
         K=K,
         S=S,
         density=number_at(about, "density", 0.5, 10.0, where=at),
-        hazards=tuple(dict.fromkeys((*hazards_of(ci), *texts_at(about, "hazards", where=at)))),
+        hazards=tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(about, "hazards", where=at)))),
         source=text_at(about, "source", where=at, default=""),
     )
 

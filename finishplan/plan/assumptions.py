@@ -1,21 +1,23 @@
 """What the plan rests on: every setting and constant with its value, unit and source, and the notes on the way."""
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 
 from finishplan.basics.assumption import Assumption
 from finishplan.basics.words import listed
-from finishplan.colour.hiding import HIDDEN
-from finishplan.drawing.model import Drawing
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
 from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
-from finishplan.order.coats import CLOSE, UNEVEN
-from finishplan.order.model import PaintingOrder
+from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
+from finishplan.paint.settings import DROP_ML, FAR_MEMBER
 from finishplan.plan.bench_assumptions import bench_assumptions
+from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
+from finishplan.plan.plan import Painting
+from finishplan.plan.settings import mix_settings
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -25,20 +27,36 @@ MOST_MISSED = 6
 """Colours out of reach that are named in a warning; more are counted."""
 
 LABOUR = {
+    "mix_min": ("mixing a pot, to begin with", "min"),
+    "mix_paint_min": ("mixing, for each paint", "min"),
+    "mix_premix_min": ("mixing, for each pre-mixed paint", "min"),
+    "turn_min": ("turning to another mix: rinse, dry, load", "min"),
     "handle_min": ("taking up and putting down a piece", "min"),
-    "per_cm2_min": ("broad brush", "min per cm²"),
-    "spray_per_cm2_min": ("airbrush", "min per cm²"),
-    "per_10mm_cut_min": ("cutting an edge", "min per 10 mm"),
+    "line_10mm_min": ("cutting an edge, the coat that makes the line", "min per 10 mm"),
+    "edge_10mm_min": ("keeping to an edge, the coats before it", "min per 10 mm"),
     "per_dot_min": ("setting a dot", "min"),
-    "change_min": ("washing the brush and opening the next mix", "min"),
+    "stroke_mm_s": ("the fastest stroke of a broad brush", "mm/s"),
+    "spray_per_cm2_min": ("airbrush", "min per cm²"),
     "mask_min": ("masking before spraying", "min"),
+    "setup_min": ("setting up and clearing away, a session", "min"),
+    "pace": ("your own minutes over these", "times"),
 }
 ROOM = {
     "temperature_c": ("air temperature", "°C"),
     "humidity_pct": ("relative humidity", "%"),
     "air_speed_m_s": ("air speed over the work", "m/s"),
+    "dryer_min": ("hair dryer, one go over one or two castings", "min"),
+    "dryer_castings": ("castings in its stream", ""),
+    "dryer_rest_min": ("rest after it", "min"),
 }
-RUN = {"loss": ("paint mixed for each ml that stays on it", "ml"), "mix_life_min": ("a mix stays workable", "min")}
+RUN = {
+    "loss": ("paint mixed for each ml that stays on it", "ml"),
+    "brush_ml": ("paint lost to the brush at each turn", "ml"),
+    "least_drops": ("least pot", "drops"),
+    "wells": ("pots on the palette at once", ""),
+    "slack_min": ("a session may run over", "min"),
+}
+STEERING = "Accot and Zhai, CHI 1997: time = b length / width; b from memory"
 
 
 def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> tuple[Assumption, ...]:
@@ -49,12 +67,13 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
         Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
         Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
+        *_opacity(box),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
             Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
             for p in scheme.parts
         ),
-        Assumption("one drop", "0.05", "ml", COMMON),
+        Assumption("one drop", f"{job.paints.drop_ml:g}", "ml", _source(job.paints.drop_ml == DROP_ML)),
     ]
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
     for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
@@ -62,36 +81,69 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
             if f.name in names:
                 value = getattr(given, f.name)
                 name, unit = names[f.name]
-                rows.append(
-                    Assumption(name, f"{value:g}", unit, _source(value == getattr(default[type(given)], f.name)))
-                )
+                usual = STEERING if "10mm" in f.name else COMMON
+                source = _source(value == getattr(default[type(given)], f.name), usual)
+                rows.append(Assumption(name, f"{value:g}", unit, source))
+    rows.append(_pots(job.run))
+    rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
-def plan_notes(
-    job: Job,
-    drawing: Drawing,
-    scheme: Scheme,
-    mixes: Iterable[Mix],
-    asked: Container[str],
-    order: PaintingOrder,
-    run: Run,
-) -> tuple[str, ...]:
-    """What the maker should know of how the plan came about: reading, scale, merged colours. asked: ids of the mixes
-    that the maker named."""
-    notes = [*drawing.notes, *scheme.notes]
-    for mix in mixes:
+_FOREMOST = (
+    "air temperature",
+    "relative humidity",
+    "dry film of one thin coat",
+    "a pot stays workable",
+    "paint mixed for each ml",
+    "turning to another mix",
+    "setting up and clearing",
+    "cutting an edge",
+    "painted surface",
+    "one drop",
+)
+"""What moves a plan most and a maker can measure, by how its name begins."""
+
+
+def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
+    """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
+
+    def rank(row: Assumption) -> tuple[bool, int]:
+        begins = (k for k, words in enumerate(_FOREMOST) if row.name.startswith(words))
+        return not row.source.startswith("as you"), next(begins, len(_FOREMOST))
+
+    return tuple(sorted(rows, key=rank)[:most])
+
+
+def _pots(run: RunSettings) -> Assumption:
+    """How long a pot stays workable."""
+    kept = {"wet": "on a lidded wet palette", "dish": "in an open dish"}[run.palette]
+    return Assumption(f"a pot stays workable {kept}", f"{run.pot_life / 60:g}", "h", _source(run.pot_life_min is None))
+
+
+def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
+    """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
+    scheme = painting.scheme
+    notes = [*painting.drawing.notes, *scheme.notes, *taken_notes(painting.box.paints)]
+    mix_of = dict(painting.mix_of)
+    asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
+    for mix in painting.mixes:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
-            why = f"{which}within {job.paints.merge:g} of each other (CIEDE2000)"
+            why = f"{which}nearer to each other than eye or hand keeps apart (CIEDE2000)"
             why = "as you asked" if mix.id in asked else why
-            others = " and ".join(_drawn(scheme, hex) for hex in mix.merged_hex)
+            off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
+            others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
         notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
-    return (*notes, *order.notes)
+    return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes))
+
+
+def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
+    few = listed([f"{m.id} {m.name}, {m.delta_e:.1f} off for {m.best_delta_e:.1f}" for m in mixes if m.few_drops])
+    return (f"Little is needed of these, so they are mixed simply, not as near as can be: {few}.",) if few else ()
 
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
@@ -115,7 +167,7 @@ def plan_warnings(
     line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
     wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
-    study = historical_warning((*mixes, *undercoats), box)
+    study = (*historical_warning((*mixes, *undercoats), box), *_far_members(mixes, asked))
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study
@@ -131,5 +183,25 @@ def plan_warnings(
     return (*study, line, additions) if additions else (*study, line)
 
 
-def _source(default: bool) -> str:
-    return COMMON if default else "as you set it"
+def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
+    """Colours that share a mix though it lies far from them, in one line."""
+    far = sorted(
+        ((off, asked.get(hex, hex), m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True)),
+        key=lambda row: -row[0],
+    )
+    told = [f"{colour} by {m.id} {m.name}, {off:.1f} off" for off, colour, m in far if off > FAR_MEMBER and m.reachable]
+    say = "These areas are painted with a mix of another colour, as you grouped them (CIEDE2000)"
+    return (f"{say}: {listed(told, MOST_MISSED)}.",) if told else ()
+
+
+def _opacity(box: Box) -> list[Assumption]:
+    """How opaque the paints are, by the scattering of one of them."""
+    if (scale := box.table.scale) is None:
+        return []
+    name = next((p.name for p in (*box.table.paints, *box.paints) if p.id == scale.of), scale.of)
+    range = f"; believable {scale.low:g}-{scale.high:g}" if scale.low < scale.high else ""
+    return [Assumption(f"opacity: S of {name}", f"{scale.per_mm:.0f}", "per mm of dry film", scale.source + range)]
+
+
+def _source(default: bool, usual: str = COMMON) -> str:
+    return usual if default else "as you set it"

@@ -50,10 +50,13 @@ def _coating(dry: DryTimes, kind: PaintKind) -> Assumption:
         "touch dry and recoat at 20 °C": f"{kind.touch_min:g} and {kind.recoat_min:g} min" if kind.touch_min else "",
         "lost in the air of the spray": f"{100 * kind.flight_loss:g} % of the water" if kind.flight_loss else "",
         "poured for what a brush needs": f"{kind.overspray:g} ×" if kind.sprayed else "",
+        "brushed over after": f"{dry.brushed_over_min:.0f} min" if dry.over_min else "",
         "hard at 20 °C": f"{kind.cured_h:g} h",
     }
     said = {name: value for name, value in named.items() if value}
-    return Assumption(f"{kind.name}: {', '.join(said)}", "; ".join(said.values()), "", kind.source)
+    return Assumption(
+        f"{kind.name}: {', '.join(said)}", "; ".join(said.values()), "", f"{kind.source}; labels: {kind.label}"
+    )
 
 
 def _model() -> tuple[Assumption, ...]:

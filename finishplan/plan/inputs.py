@@ -1,23 +1,31 @@
 """What a plan is made from: the drawing, the job, the box and the meshes, found and read before any computing."""
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from finishplan.basics.errors import InputError, naming
-from finishplan.basics.text_files import check_file
+from finishplan.basics.files import printable
+from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
-from finishplan.job.job import Job, job_path, load_job
+from finishplan.drawing.settings import ReadSettings
+from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
+from finishplan.job.job import AreaJob, Cut, Job, PartJob, job_path
+from finishplan.job.read import LONGEST_JOB, load_job
+from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
+from finishplan.plan.settings import brush_coat_um
+from finishplan.scheme.reread import Changes, reread
 
 
 @dataclass(frozen=True)
 class Sources:
     """The job and where its files are: those of a job file in its folder, those of the command line anywhere.
 
-    options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument).
+    options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument). kept: where
+    the reading before may be kept. said: what to tell of the choice of a job file.
     """
 
     job: Job
@@ -28,6 +36,8 @@ class Sources:
     meshes: Mapping[str, Path] = field(default_factory=dict)
     job_file: Path | None = None
     options: Mapping[str, str] = field(default_factory=dict)
+    kept: Path | None = None
+    said: tuple[str, ...] = ()
 
     def naming(self) -> AbstractContextManager[None]:
         """Within it, errors about a key name the option that gave it, else the job file; those about a file that is
@@ -40,17 +50,17 @@ class Sources:
             "paints.table": self.table,
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
-        told = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
+        named_by = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
         paths = {
-            said: where
+            wording: where
             for key, path in named.items()
-            for said, where in told_of(path, told[key], table=key == "paints.table").items()
+            for wording, where in file_wordings(path, named_by[key], table=key == "paints.table").items()
         }
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
         if "figure.height_mm" in options:  # how large the figure is decides how long a coat takes
-            keys = ("run.mix_life_min", "run.session_min")
+            keys = ("run.pot_life_min", "run.session_min")
             place = f"{file}: " if file else ""
             options |= {key: f"{options['figure.height_mm']} with {place}{key}" for key in keys}
         numbers = [
@@ -59,7 +69,7 @@ class Sources:
         return naming(file, options, paths, ", ".join(numbers))
 
 
-def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
+def file_wordings(path: Path | None, named: str, *, table: bool = False) -> dict[str, str]:
     """How errors are to call a file that an option or a key named, by how they call it; a colour table has two."""
     if path is None:
         return {}
@@ -67,9 +77,10 @@ def told_of(path: Path | None, named: str, *, table: bool = False) -> dict[str, 
     return {str(half): f"{named} {half}".strip() for half in halves}
 
 
-def find_sources(path: Path) -> Sources:
-    """From a job file, or from a drawing with the job file of its name beside it (newt.toml), if any. Raises InputError
-    for a job file that cannot be used or names no drawing, and for a folder with one."""
+def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False) -> Sources:
+    """From a job file, or from a drawing with its job: that of the folder it was planned into before, else that of its
+    name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a job file that cannot be
+    used or names no drawing, and for a folder with one."""
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     if (path / "job.toml").is_file():
@@ -79,10 +90,27 @@ def find_sources(path: Path) -> Sources:
         raise InputError(
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
-    if not beside.is_file():
-        return Sources(Job(), path, options={"figure.drawing": ""})
-    found = _from_job(beside, drawing=path)
-    return replace(found, drawing=path, options={"figure.drawing": ""})
+    of_folder = None if folder is None or fresh else folder / "job.toml"
+    there = _from_job(of_folder, drawing=path) if of_folder is not None and of_folder.is_file() else None
+    if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
+        other = f"; {beside} is not read" if beside.is_file() else ""
+        said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
+        return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,))
+    found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path)
+    found = replace(found, drawing=path, options={"figure.drawing": ""})
+    return found if there is None else replace(found, job=_with_places(found.job, there.job), kept=there.kept)
+
+
+def _with_places(job: Job, written: Job) -> Job:
+    """A job with the places of the areas, and the areas of the parts, that were written at its last plan: by these
+    numbers and parts are found again."""
+    areas = dict(job.areas)
+    for id, old in written.areas.items():
+        said = areas.get(id, AreaJob())
+        if said.at is None and old.at is not None:
+            areas[id] = replace(said, at=old.at, colour=old.colour, size=old.size)
+    parts = {name: PartJob(areas=part.areas) for name, part in written.parts.items()} if not job.parts else job.parts
+    return replace(job, areas=areas, parts=parts)
 
 
 def with_box(sources: Sources, paints: Path) -> Sources:
@@ -115,45 +143,95 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
         job_path(job, job.figure.parts_map, "figure.parts_map"),
         meshes,
         path,
+        kept=path.parent / NAME,
     )
 
 
-def read_sources(
-    sources: Sources, *, max_megapixels: int = 100, meanwhile: Callable[[Box], object] = lambda box: None
-) -> tuple[Drawing, Box, dict[str, float]]:
-    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError.
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A drawing read, as its job has it. changes: None where nothing had to be found again. kept: what to keep of it
+    for the next time. cuts: the job's strokes as they now lie."""
 
-    meanwhile: called with the box while the picture is decoded.
-    """
+    drawing: Drawing
+    changes: Changes | None
+    kept: Kept
+    cuts: tuple[Cut, ...]
+    picture_before: str = ""
+    """Digest of the drawing that was read before."""
+
+
+def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawing, Box, dict[str, float]]:
+    """The drawing, the box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+    reading, box, meshes = read_all(sources, max_megapixels)
+    return reading.drawing, box, meshes
+
+
+def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box, dict[str, float]]:
+    """As `read_sources`, with all that is known of the reading."""
     from finishplan.paint.box import load_box
 
     for path in sources.meshes.values():
         check_file(path)
     with sources.naming():
-        box = load_box(sources.table, sources.job.paints.own, sources.paints)
+        box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
     meshes: dict[str, float] = {}
     if sources.meshes:
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return read_drawing_of(sources, max_megapixels, lambda: meanwhile(box)), box, meshes
+    return reading_of(sources, max_megapixels), box, meshes
 
 
-def read_drawing_of(
-    sources: Sources, max_megapixels: int = 100, meanwhile: Callable[[], object] | None = None
-) -> Drawing:
-    """The reading alone. meanwhile: called while the picture is decoded. Raises InputError."""
-    from finishplan.drawing import read_drawing
+def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
+    """The reading alone. Raises InputError."""
+    return reading_of(sources, max_megapixels).drawing
 
-    figure, parts_map = sources.job.figure, sources.parts_map
-    if parts_map is not None and not os.path.lexists(parts_map):
-        raise InputError("no such file", where=str(parts_map), cure="check its name")
-    return read_drawing(
-        sources.drawing,
+
+def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
+    """The drawing, read or kept from before, its areas found again and corrected. Raises InputError."""
+    before = load_kept(sources.kept) if sources.kept is not None else None
+    key = _key(sources) if before is not None else ""
+    if before is not None and key == before.key:
+        read = replace(before.drawing, source=printable(sources.drawing.name))
+    else:
+        read = _read(sources, max_megapixels)
+    found = reread(read, sources.job, before.small if before is not None else None)
+    same = replace(read, source="")  # whatever the file is called
+    kept = Kept(key or _key(sources), digest(sources.drawing), same, found.small)
+    return Reading(found.drawing, found.changes, kept, found.cuts, before.picture if before is not None else "")
+
+
+def _key(sources: Sources) -> str:
+    """What the reading hangs on, '' where a file cannot be read."""
+    pictures = [sources.drawing, *([sources.parts_map] if sources.parts_map is not None else [])]
+    try:
+        for picture in pictures:
+            check_file(picture)
+        settings = replace(_settings(sources, max_megapixels=100), parts_map=None)
+        return reading_key(pictures, settings)
+    except (OSError, InputError):
+        return ""
+
+
+def _settings(sources: Sources, max_megapixels: int) -> ReadSettings:
+    figure = sources.job.figure
+    return ReadSettings(
         colours=figure.colours,
         paper_white=figure.paper_white,
-        parts_map=parts_map,
+        parts_map=sources.parts_map,
         max_megapixels=max_megapixels,
+        lines=figure.lines,
+        kind=figure.kind,
+        shading=figure.shading,
+        details=figure.details,
         height_mm=figure.height_mm,
-        meanwhile=meanwhile,
     )
+
+
+def _read(sources: Sources, max_megapixels: int) -> Drawing:
+    from finishplan.drawing import read_drawing
+
+    parts_map = sources.parts_map
+    if parts_map is not None and not os.path.lexists(parts_map):
+        raise InputError("no such file", where=str(parts_map), cure="check its name")
+    return read_drawing(sources.drawing, _settings(sources, max_megapixels))

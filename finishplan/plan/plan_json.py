@@ -7,44 +7,66 @@ from typing import Any
 from finishplan.order.model import Pass
 from finishplan.paint.mixing import recipe_json
 from finishplan.paint.model import Mix
-from finishplan.paint.settings import DROP_ML
-from finishplan.plan.plan import PLAN_VERSION, Plan
+from finishplan.plan.plan import PLAN_VERSION, Painting, Plan
 from finishplan.scheme.model import SchemeArea
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The plan in the documented shape, figures rounded to what they can carry."""
-    order, run = plan.order, plan.run
-    mix_of = dict(plan.mix_of)
-    data = {
+    found = painting_json(plan) | {
+        "mixes": [_mix(m, plan) for m in (*plan.mixes, *plan.order.extra_mixes)],
+        "run": rounded(asdict(plan.run)),
+        "quantities": rounded([asdict(q) for q in plan.quantities]),
+        "wells": rounded([asdict(w) for w in plan.wells]),
+        "notes": plan.notes,
+    }
+    return {key: found[key] for key in KEYS}
+
+
+KEYS = (
+    "version", "figure", "primer", "areas", "edges", "coats", "mixes", "passes", "order", "dry", "steps", "run",
+    "quantities", "assumptions", "part_passes", "wells", "cautions", "notes", "warnings",
+)  # fmt: skip
+"""In this order."""
+
+
+def painting_json(painting: Painting) -> dict[str, Any]:
+    """What of it is known before the run: all but run, quantities and notes, the mixes without their amounts."""
+    order, drawing, scheme = painting.order, painting.drawing, painting.scheme
+    mix_of = dict(painting.mix_of)
+    data: dict[str, Any] = rounded({
         "version": PLAN_VERSION,
         "figure": {
-            "name": plan.scheme.name,
-            "date": plan.date,
-            "height_mm": plan.scheme.height_mm,
-            "mm_per_px": plan.scheme.mm_per_px,
-            "finish": plan.finish,
-            "drawing": {"kind": plan.drawing.kind, "ink": plan.drawing.ink, "paper": plan.drawing.paper},
-            "parts": [asdict(p) for p in plan.scheme.parts],
+            "name": scheme.name,
+            "date": painting.date,
+            "height_mm": scheme.height_mm,
+            "mm_per_px": scheme.mm_per_px,
+            "finish": painting.finish,
+            "drawing": {"kind": drawing.kind, "ink": drawing.ink, "paper": drawing.paper},
+            "parts": [asdict(p) for p in scheme.parts],
         },
         "primer": asdict(order.primer),
-        "areas": [_area(a, plan, mix_of.get(a.id)) for a in plan.scheme.areas],
+        "areas": [_area(a, painting, mix_of.get(a.id)) for a in scheme.areas],
         "edges": [asdict(e) for e in order.edges],
         "coats": [asdict(c) for c in order.coats],
-        "mixes": [_mix(m, plan) for m in (*plan.mixes, *order.extra_mixes)],
+        "mixes": mixes_json(painting),
         "passes": [_pass(p) for p in order.passes],
         "order": {"passes_at_least": order.bound, "proven": order.proven, "notes": order.notes},
-        "dry": [asdict(d) for d in plan.dry],
-        "steps": [asdict(s) for s in plan.steps],
-        "run": asdict(run),
-        "quantities": [asdict(q) for q in plan.quantities],
-        "assumptions": [asdict(a) for a in plan.assumptions],
-        "cautions": plan.cautions,
-        "notes": plan.notes,
-        "warnings": plan.warnings,
-    }
-    rounded: dict[str, Any] = _rounded(data)
-    return rounded
+        "dry": [asdict(d) for d in painting.dry],
+        "steps": [asdict(s) for s in painting.steps],
+        "assumptions": [asdict(a) for a in painting.assumptions],
+        "part_passes": [asdict(p) for p in painting.part_passes],
+        "cautions": painting.cautions,
+        "warnings": painting.warnings,
+    })  # fmt: skip
+    return data
+
+
+def mixes_json(painting: Painting) -> list[dict[str, Any]]:
+    """The mixes as recipes of one drop a part."""
+    every = (*painting.mixes, *painting.order.extra_mixes)
+    drop_ml = painting.mix_settings.drop_ml
+    return [rounded(recipe_json(m, drop_ml, painting.box, drop_ml)) for m in every]
 
 
 def plan_json_text(plan: Plan) -> str:
@@ -52,7 +74,7 @@ def plan_json_text(plan: Plan) -> str:
     return json.dumps(plan_json(plan), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _area(area: SchemeArea, plan: Plan, mix: int | None) -> dict[str, Any]:
+def _area(area: SchemeArea, plan: Painting, mix: int | None) -> dict[str, Any]:
     return {
         "id": area.id,
         "part": area.part,
@@ -72,20 +94,24 @@ def _area(area: SchemeArea, plan: Plan, mix: int | None) -> dict[str, Any]:
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
-    return {**recipe_json(mix, run or DROP_ML, plan.box), "ml_per_casting": per_casting, "ml_run": run}
+    drop_ml = plan.mix_settings.drop_ml
+    amounts = {"ml_per_casting": per_casting, "ml_run": run}
+    result: dict[str, Any] = rounded({**recipe_json(mix, run or drop_ml, plan.box, drop_ml), **amounts})
+    return result
 
 
 def _pass(one: Pass) -> dict[str, Any]:
     return {**asdict(one), "areas": one.areas}
 
 
-def _rounded(value: Any) -> Any:
+def rounded(value: Any) -> Any:
+    """Plain data, every figure to what it can carry."""
     if isinstance(value, float):
         return round(value, 4) if abs(value) >= 1 else round(float(f"{value:.4g}"), 9)
     if isinstance(value, dict):
-        return {k: _rounded(v) for k, v in value.items()}
+        return {k: rounded(v) for k, v in value.items()}
     if isinstance(value, list | tuple | frozenset):
-        return [_rounded(v) for v in (sorted(value) if isinstance(value, frozenset) else value)]
+        return [rounded(v) for v in (sorted(value) if isinstance(value, frozenset) else value)]
     if is_dataclass(value) and not isinstance(value, type):
-        return _rounded(asdict(value))
+        return rounded(asdict(value))
     return value

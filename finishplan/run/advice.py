@@ -1,69 +1,52 @@
 """What the schedule tells the maker: castings in work, first wait, batches, what dryer and painters save."""
 
 import math
-from bisect import bisect_left
 from dataclasses import replace
 from typing import NamedTuple
 
 from finishplan.basics.words import counted, duration
-from finishplan.run.bounds import bounds
+from finishplan.run.dispatch import round_by_round
 from finishplan.run.hours import Hours
 from finishplan.run.model import RunAdvice
-from finishplan.run.quick import Quick
-from finishplan.run.replay import Timed
-from finishplan.run.rounds import round_by_round
-from finishplan.run.solve import Solution, solve, with_dryer
-from finishplan.run.tasks import TICKS_PER_MIN, RunProblem, minutes
+from finishplan.run.problem import TICKS_PER_MIN, RunProblem, minutes
+from finishplan.run.replay import run_through
+from finishplan.run.solve import Solution, solve
 
-SMALL = 600
-"""Coats of a run so small that the hair dryer may call for another sequence: a longer run hardly waits."""
-MOST_IN_WORK = 60
-"""Castings at once beyond which nobody looks."""
+TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
+"""Castings painted together whose waits are looked at."""
+LEAST_WAIT = 50
+"""Ticks: a shorter wait is not told."""
 
 
 class WhatIfs(NamedTuple):
-    """What is computed beside the schedule itself, in ticks: castings to keep in work; ticks a casting in batches of
-    1, 2 ...; makespan and hand time of drying where the dryer is used, or where it is, is not; makespan with one more
-    painter; makespan, hand time and mix changes by the other goal. The dryer to be had (`dried`) is left at 0."""
+    """What is computed beside the schedule itself, in ticks: castings to keep in work; (castings, ticks a casting) of
+    batches; attendance and sessions with the dryer where there is none, without it where it is used, and the dryer's
+    time; makespan with one more painter."""
 
     keep_in_work: int | None
-    per_casting: list[float]
-    dryer: tuple[int, int]
+    batches: list[tuple[int, float]]
+    dryer: tuple[int, int, int]
     more_painters: int
-    goal: tuple[int, int, int]
 
 
 def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
-    effort = short(problem)
-    other = solve(replace(problem, dryer=False), effort) if problem.dryer and _dryable(problem) else None
-    more = solve(replace(problem, painters=problem.painters + 1, fewest_changes=False), effort / 2)
-    dryer = (other.timed.score[0], _held(other.timed)) if other else (0, 0)
-    goal = replace(problem, fewest_changes=not problem.fewest_changes)
-    turned = solve(goal, 0.0 if goal.fewest_changes else effort).timed.score
-    return WhatIfs(_keep_in_work(problem), _batches(problem), dryer, more.timed.score[0], turned)
+    other = (0, 0, 0)
+    if _dryable(problem):
+        found = solve(replace(problem, dryer=not problem.dryer), problem.effort / 2)
+        other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
+    more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
+    keep, batches = _batches(problem)
+    return WhatIfs(keep, batches, other, more.timed.score.makespan)
 
 
-def dried(problem: RunProblem, solution: Solution) -> tuple[int, int]:
-    """Makespan and hand time of drying, in ticks, of a run without the dryer if there were one: the solution's sequence
-    dried by hand where that shortens it; of a small run also what a short search finds."""
-    if not _dryable(problem):
-        return 0, 0
-    found = [with_dryer(problem, solution)]
-    if problem.castings * len(problem.operations) <= SMALL:
-        found.append(solve(replace(problem, dryer=True), short(problem)).timed)
-    no_worse = [timed for timed in found if problem.goal(timed.score) <= problem.goal(solution.timed.score)]
-    best = min(no_worse, key=lambda timed: timed.score)
-    return best.score[0], _held(best)
-
-
-def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvice:
+def advise(solution: Solution, others: WhatIfs) -> RunAdvice:
     """The figures. Every saving is what a short search finds, so at least that much is to be had."""
-    batch, each = _best_batch(problem.castings, others.per_casting)
-    at, length, before = _first_wait(problem, solution)
-    saved, hand = _dryer(problem, solution, others)
+    problem, score = solution.problem, solution.timed.score
+    batch, each = _best_batch(problem.count, others.batches)
+    at, length, before = _first_wait(solution)
     finish = sorted(solution.timed.finish)
-    later, work, changes = (b - a for a, b in zip(solution.timed.score, others.goal, strict=True))
+    saved, spared, hand = _dryer(solution, others)
     return RunAdvice(
         keep_in_work=others.keep_in_work,
         first_wait_at_min=minutes(at),
@@ -71,207 +54,171 @@ def advise(problem: RunProblem, solution: Solution, others: WhatIfs) -> RunAdvic
         first_wait_before=before,
         dryer_saves_min=None if saved is None else minutes(saved),
         dryer_hand_min=minutes(hand),
-        second_painter_saves_min=minutes(max(0, solution.timed.score[0] - others.more_painters)),
+        second_painter_saves_min=minutes(max(0, score.makespan - others.more_painters)),
         best_batch=batch,
         best_batch_min_per_casting=round(each / TICKS_PER_MIN, 2),
         first_finished_min=minutes(finish[0]),
         half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
         all_finished_min=minutes(finish[-1]),
-        other_later_min=minutes(later),
-        other_changes=changes,
-        other_work_min=minutes(work),
+        dryer_saves_sessions=spared,
     )
 
 
-def _span(problem: RunProblem, value_min: float) -> str:
-    """From one moment of the run to another: in days where it is broken off between sessions, else in hours of work."""
-    return duration(value_min, days=problem.hours.length is not None)
+def held(solution: Solution) -> int:
+    """Time of the dryer's goes."""
+    return sum(one.end - one.start for one in solution.timed.done if one.kind == "dryer")
 
 
-def sentences(problem: RunProblem, figures: RunAdvice) -> tuple[str, ...]:
+def _dryer(solution: Solution, others: WhatIfs) -> tuple[int | None, int, int]:
+    """What the dryer takes off the attendance and off the sessions, and the time of its goes; None where no coat may be
+    dried so."""
+    problem, score = solution.problem, solution.timed.score
+    if not _dryable(problem):
+        return None, 0, 0
+    attendance, sessions, hand = others.dryer
+    if problem.dryer:
+        saved, spared, hand = attendance - score.attendance, sessions - score.sessions, held(solution)
+    else:
+        saved, spared = score.attendance - attendance, score.sessions - sessions
+    if not hand or spared < 0 or (saved <= 0 and not spared):
+        return 0, 0, 0
+    return max(0, saved), spared, hand
+
+
+def sentences(solution: Solution, figures: RunAdvice) -> tuple[str, ...]:
     """The advice in words."""
-    told = (_other(problem, figures), _wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
+    problem = solution.problem
+    told = (_primed(problem), _wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
     return tuple(text for text in (*told, _in_work(problem, figures), _batch(problem, figures)) if text)
 
 
-def _other(problem: RunProblem, figures: RunAdvice) -> str:
-    """The other goal, where it gains something."""
-    later, changes, work = figures.other_later_min, figures.other_changes, figures.other_work_min
-    if not figures.other_gains(problem.fewest_changes):
+def _primed(problem: RunProblem) -> str:
+    work, wait = (minutes(part) for part in problem.priming)
+    if not work:
         return ""
-    if problem.fewest_changes:
-        more = f"{counted(changes, 'mix change')} more" if changes else "as many mix changes"
-        return f"Without fewest_changes the run ends {_span(problem, -later)} sooner, with {more}."
-    when = f"{_span(problem, later)} later" if later >= 0.5 else "as soon"
-    less = f" and {duration(-work, days=False)} less work" if work <= -0.5 else ""
+    each = "" if problem.count == 1 else f"all {problem.count} castings "
     return (
-        f"Pass by pass the run ends {when}, with {counted(-changes, 'mix change')} fewer{less}: "
-        "write fewest_changes = true under [run] to plan it so."
+        f"Prime {each}before the first evening ({duration(work, days=False)}, not in its hours): the primer wants "
+        f"{duration(wait, days=False, up=True)} before it is brushed over."
     )
 
 
 def _wait(problem: RunProblem, figures: RunAdvice) -> str:
     if not figures.first_wait_before:
         return ""
-    at, long = _span(problem, figures.first_wait_at_min), duration(figures.first_wait_min, days=False)
-    before = figures.first_wait_before.removesuffix(" on casting 1" if problem.castings == 1 else "")
+    long, before = duration(figures.first_wait_min, days=False), figures.first_wait_before
+    before = before.removesuffix(" on casting 1" if problem.count == 1 else "")
+    at = duration(figures.first_wait_at_min, days=False)
+    if problem.hours.length is not None:
+        at = f"{at} at the bench"
     return f"The first wait comes after {at}: {long}, then {before}."
 
 
 def _dried(problem: RunProblem, figures: RunAdvice) -> str:
-    if figures.dryer_saves_min is None:
+    saved, spared = figures.dryer_saves_min, figures.dryer_saves_sessions
+    if saved is None:
         return ""
-    if figures.dryer_saves_min < 0.5:
-        if not problem.dryer:
-            return "With a hair dryer no shorter run was found."
-        some = "under 1 min" if figures.dryer_saves_min else "work, not time"
-        return f"The hair dryer saves {some if figures.dryer_hand_min else 'nothing'}."
-    saved = _span(problem, figures.dryer_saves_min)
+    what = [counted(spared, "evening")] if spared else []
+    what += [f"{duration(saved, days=False)} at the bench"] if saved >= 1 else []
+    if not what:
+        return "The hair dryer saves nothing here." if problem.dryer else "A hair dryer would save nothing here."
+    words = " and ".join(what)
     if problem.dryer:
-        return f"The hair dryer saves {saved}."
-    return f"A hair dryer would save {saved} for {duration(figures.dryer_hand_min, days=False)} of holding it."
+        return f"The hair dryer saves {words}."
+    goes = duration(figures.dryer_hand_min, days=False)
+    return f"A hair dryer would save {words}; it would run for {goes} in all."
 
 
 def _painter(problem: RunProblem, figures: RunAdvice) -> str:
     painter = "a second painter" if problem.painters == 1 else "one more painter"
     saves = figures.second_painter_saves_min
-    if saves < 0.5:
-        return f"With {painter} no shorter run was found."
-    return f"{painter.capitalize()} would save {_span(problem, saves)}."
+    if saves < 1:
+        return f"With {painter} it would take as long."
+    if problem.hours.length is None:
+        return f"With {painter} it would be done {duration(saves, days=False)} sooner."
+    days = saves / minutes(problem.hours.every)
+    if days < 0.5:
+        return f"With {painter} the last evening would be {duration(saves, days=False)} shorter."
+    return f"With {painter} it would take {counted(round(days), 'evening')} less."
 
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:
     """How many castings to keep in work, where the run has so many."""
-    if problem.castings < max(2, figures.keep_in_work or MOST_IN_WORK):
+    if problem.count < max(2, figures.keep_in_work or TRIED[-1]):
         return ""
     if figures.keep_in_work is None:
-        share = f"waiting for paint takes 5 % of the time or more even with {MOST_IN_WORK} castings at once"
-    else:
-        enough = f"{figures.keep_in_work} castings at once are" if figures.keep_in_work > 1 else "1 casting at once is"
-        share = f"{enough} enough: waiting for paint then takes less than 5 % of the time"
-    return f"Painted pass by pass{_terms(problem)}, {share}."
-
-
-def _terms(problem: RunProblem) -> str:
-    """What these figures leave out of account, where the run has it."""
-    left = ((problem.painters > 1, " for one painter"), (problem.dryer, " without the hair dryer"))
-    whole = " in one stretch" if problem.hours.length is not None else ""
-    return "".join(text for holds, text in left if holds) + whole
+        return f"Painted pass by pass, you would wait for paint even with {TRIED[-1]} castings at once."
+    enough = f"{figures.keep_in_work} castings at once are" if figures.keep_in_work > 1 else "1 casting at once is"
+    return f"Painted pass by pass, {enough} enough: hardly any time goes in waiting for paint then."
 
 
 def _batch(problem: RunProblem, figures: RunAdvice) -> str:
-    if problem.castings == 1:
+    if problem.count == 1:
         return ""
     each = f"{duration(figures.best_batch_min_per_casting, days=False)} each"
-    alike = problem.hours.length is None and not problem.ready[-1] and problem.painters == 1
-    planned = duration(figures.all_finished_min / problem.castings, days=False)
-    here = f" (as planned here {planned})" if alike else ""
-    if problem.castings == figures.best_batch:
-        two = problem.castings == 2
-        which = f"{'both' if two else f'all {problem.castings}'} castings together"
-        rest = f"{'one by one' if two else 'in smaller batches'}, each takes over 5 % longer"
+    if problem.count == figures.best_batch:
+        which = f"{'both' if problem.count == 2 else f'all {problem.count}'} castings together"
+        rest = "in smaller batches each takes longer"
     else:
         which = f"castings in batches of {figures.best_batch}" if figures.best_batch > 1 else "castings one by one"
-        rest = "larger batches save less than 5 %"
-    return f"Painted pass by pass{_terms(replace(problem, dryer=False))}, {which} take {each}{here}; {rest}."
+        rest = "larger batches save hardly more"
+    return f"Painted pass by pass in one stretch, {which} take {each}; {rest}."
 
 
-def _free(problem: RunProblem, castings: int) -> RunProblem:
+def _alone(problem: RunProblem, castings: int) -> RunProblem:
     """One painter, no sessions, rack or dryer, all castings there: paint and hands alone."""
-    return problem.of(castings, painters=1, rack=None, hours=Hours(), dryer=False)
+    return problem.of(castings, painters=1, hours=Hours(), dryer=False)
 
 
-def _keep_in_work(problem: RunProblem) -> int | None:
-    """The least number from which on waiting, pass by pass, is a twentieth of the time or less; None: too many."""
-    counts = range(1, MOST_IN_WORK + 1)
-    enough = bisect_left(counts, True, key=lambda count: _never_waits(problem, count)) + 1
-    least = None
-    for count in reversed(counts[:enough]):
-        makespan, hand = _pass_by_pass(_free(problem, count))
-        if 20 * (makespan - hand) > makespan:
-            break
-        least = count
-    return least
-
-
-def _never_waits(problem: RunProblem, castings: int) -> bool:
-    """Whether nobody waits with so many castings or more: each further one adds work between any coat and what waits
-    for it, and so does a mix that goes stale, so it is enough that nobody waits with mixes that never do."""
-    makespan, hand = _pass_by_pass(replace(_free(problem, castings), life=(None,) * len(problem.life)))
-    return makespan == hand
-
-
-def _pass_by_pass(problem: RunProblem) -> tuple[int, int]:
-    """Makespan and hand time."""
-    makespan, hand, _ = Quick(problem).keep(round_by_round(problem))
-    return makespan, hand
-
-
-def _batches(problem: RunProblem) -> list[float]:
-    """Ticks a casting when 1, 2 ... castings are painted together pass by pass, up to the run and the rack."""
-    most = min(problem.castings, problem.rack or problem.castings, MOST_IN_WORK)
+def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
+    """The least castings from which on waiting, pass by pass, is a twentieth of the time or less, None: more than were
+    tried; and (castings, ticks a casting) painted together, up to the run and the rack."""
+    most = min(problem.count, problem.castings.rack or problem.count)
+    keep: int | None = None
     each = []
-    for count in range(1, most + 1):
-        batch = problem.of(count, painters=1, rack=None, hours=Hours())
-        each.append(_pass_by_pass(batch)[0] / count)
-    return each
+    for count in TRIED:
+        if count > most and keep is not None:
+            break
+        alone = _alone(problem, count)
+        score = run_through(alone, round_by_round(alone))
+        if count <= most:
+            each.append((count, score.makespan / count))
+        waits = 20 * (score.makespan - score.hand) > score.makespan
+        keep = None if waits else keep or count
+    return keep, each
 
 
-def _best_batch(castings: int, each: list[float]) -> tuple[int, float]:
-    """The smallest batch within a twentieth of the best, the run cut into batches as equal as can be, and its ticks a
-    casting. each: ticks a casting in a batch of 1, 2 ..."""
-    means: dict[int, float] = {}
-    for batches in range(-(-castings // len(each)), castings + 1):
-        least, larger = divmod(castings, batches)
-        total = (batches - larger) * least * each[least - 1]
-        total += larger * (least + 1) * each[least] if larger else 0
-        size = least + (larger > 0)
-        means[size] = min(means.get(size, math.inf), total / castings)
-    size = min(n for n, mean in means.items() if mean <= 1.05 * min(means.values()))
-    return size, means[size]
+def _best_batch(castings: int, each: list[tuple[int, float]]) -> tuple[int, float]:
+    """The smallest batch within a twentieth of the best ticks a casting, and those."""
+    sizes = [(count, ticks) for count, ticks in each if count <= castings]
+    least = min((ticks for _, ticks in sizes), default=math.inf)
+    return next((count, ticks) for count, ticks in sizes if ticks <= 1.05 * least)
 
 
-def _first_wait(problem: RunProblem, solution: Solution) -> tuple[int, int, str]:
-    """Start, length and what comes after of the first wait of half a minute or more within a session."""
-    last: dict[int, int] = {}
-    for one in sorted(solution.timed.placed, key=lambda p: (p.start, p.end)):
-        begin = one.start if one.change is None else one.change
-        if one.painter in last:
-            gap = problem.hours.open_between(last[one.painter], begin)
-            if gap >= 50:
-                op = problem.operations[one.operation]
-                what = "priming" if op.kind == "prime" else f"coat {op.coat} of pass {op.pass_no}"
-                return last[one.painter], gap, f"{what} on casting {one.casting + 1}"
-        last[one.painter] = one.end
+def _first_wait(solution: Solution) -> tuple[int, int, str]:
+    """Time at the bench before the first wait of half a minute or more within a session, its length, and what comes
+    after it."""
+    problem, last, bench = solution.problem, dict[tuple[int, int], int](), 0
+    for one in sorted(solution.timed.done, key=lambda d: (d.start, d.end)):
+        key = one.painter, problem.hours.index(one.start)
+        if key in last and one.start - last[key] >= LEAST_WAIT:
+            start = problem.hours.window(key[1])[0]
+            return bench + last[key] - start, one.start - last[key], _next_coat(solution, one.painter, one.start)
+        last[key] = one.end
+        ended = [end for (_, session), end in last.items() if session < key[1]]
+        bench = sum(ended) - sum(problem.hours.window(s)[0] for (_, s) in last if s < key[1])
     return 0, 0, ""
 
 
-def short(problem: RunProblem) -> float:
-    """Effort of a what-if, in the seconds of RunProblem.effort: a quarter for small runs, none beyond list scheduling
-    for large ones."""
-    return problem.effort / 4 if problem.castings * len(problem.operations) <= 5000 else 0.0
+def _next_coat(solution: Solution, painter: int, time: int) -> str:
+    coats = (d for d in solution.timed.done if d.kind == "coat" and d.painter == painter and d.start >= time)
+    one = min(coats, key=lambda d: d.start, default=None)
+    if one is None:
+        return "the hair dryer"
+    casting, op = solution.problem.coats[one.coat]
+    what = "priming" if op.kind == "prime" else f"coat {op.coat} of pass {op.pass_no}"
+    return f"{what} on casting {casting + 1}"
 
 
 def _dryable(problem: RunProblem) -> bool:
-    return any(op.hand is not None for op in problem.operations)
-
-
-def _held(timed: Timed) -> int:
-    """Hand time of holding the dryer."""
-    return sum(p.end - p.start for p in timed.placed if p.dryer)
-
-
-def _dryer(problem: RunProblem, solution: Solution, others: WhatIfs) -> tuple[int | None, int]:
-    """What the dryer takes off the makespan, and the hand time it asks for; None where no coat may be dried by hand."""
-    if not _dryable(problem):
-        return None, 0
-    if not problem.dryer and solution.proven and solution.bound == _without_drying(problem):
-        return 0, 0
-    makespan, other = solution.timed.score[0], others.dryer[0]
-    saved, hand = (other - makespan, _held(solution.timed)) if problem.dryer else (makespan - other, others.dryer[1])
-    return (max(0, saved), hand) if hand else (0, 0)
-
-
-def _without_drying(problem: RunProblem) -> int:
-    """A bound that holds with the dryer too: the work, or the longest way with every coat dried by hand."""
-    return bounds(replace(problem, dryer=True)).best
+    return any(op.forced for figure in problem.figures for op in figure.operations)

@@ -1,107 +1,176 @@
-"""List scheduling with look-ahead: what to do next, by a rule, whenever the painter is free."""
+"""List scheduling: what to do next, by a rule, whenever the painter is free; and whole rounds, casting by casting."""
 
 import heapq
 import math
-from bisect import insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from finishplan.run.replay import Coat
-from finishplan.run.tasks import RunProblem
-
-_Offered = tuple[list[tuple[int, int]], int, int, float, tuple[int, int] | None]
-"""Of an operation: queue of (ready, casting), mix, ticks of opening it, urgency, drying by hand."""
+from finishplan.run.bench import Bench
+from finishplan.run.problem import Operation, RunProblem
+from finishplan.run.replay import GO
 
 
 @dataclass(frozen=True)
 class Rule:
-    """How the next coat is chosen: the least of its start + `turn` times the mix change it needs + `dryer`
-    times the drying by hand it needs - `urgent` times the way its casting still has to go, drying included.
-    Of equals: the casting furthest on (`advance`: dry one and go on with it), else the operation that comes first."""
+    """How the next coat is chosen: the least of its start + `turn` times the turn it needs - `urgent` times the way its
+    casting still has to go, drying included. Of equals the one that comes first in the painting order. A go of the
+    dryer is made where the next coat then starts more than `dryer` times the go sooner."""
 
     turn: float = 1.0
     urgent: float = 0.0
     dryer: float = 0.0
-    advance: bool = False
 
 
 def rules(problem: RunProblem) -> Iterator[Rule]:
-    """The rules worth trying, those that do best on random runs first."""
-    if problem.dryer:
-        yield Rule(dryer=1.0, advance=True)
-    for urgent, turn in product((0.03, 0.015, 0.0, 0.1, 0.06), (1.0, 0.0, 0.5)):
-        for dryer in (1.0, 3.0, 0.0) if problem.dryer else (0.0,):
+    """The rules worth trying, those that do best first."""
+    for urgent, turn in product((0.03, 0.0, 0.1), (4.0, 1.0, 16.0, 0.0)):
+        for dryer in (0.0, 1.0, 4.0) if problem.dryer else (0.0,):
             yield Rule(turn, urgent, dryer)
 
 
-def dispatch(problem: RunProblem, rule: Rule) -> tuple[Coat, ...]:
-    """The sequence one painter follows by the rule. Castings are alike: of each operation the one ready first
-    is offered.
-
-    Takes N M^2 steps for N castings of M operations, and log N for the queues. Sessions, rack and stale mixes
-    are left to the replay, which only moves things later.
-    """
-    operations, ways = problem.operations, _ways(problem)
-    queues: list[list[tuple[int, int]]] = [[] for _ in operations]
-    lacking = [[len(op.after) for op in operations] for _ in range(problem.castings)]
-    dry = [[0] * len(operations) for _ in range(problem.castings)]
-    for index, op in enumerate(operations):
-        if not op.after:
-            queues[index] = [(ready, j) for j, ready in enumerate(problem.ready)]
-    offers: list[_Offered] = [
-        (queues[index], op.mix, problem.changes[op.mix], rule.urgent * ways[index], _by_hand(problem, index))
-        for index, op in enumerate(operations)
-    ]
-    now, mix, coats = 0, -1, list[Coat]()
-    open_ = [index for index, queue in enumerate(queues) if queue]
-    for _ in range(problem.castings * len(operations)):
-        index, start = _next(offers, open_, now, mix, rule)
-        casting, op = heapq.heappop(queues[index])[1], operations[index]
-        if not queues[index]:
-            open_.remove(index)
-        coats.append((index, casting, -1))
-        now, mix = start + op.work, op.mix
-        dry[casting][index] = now + op.dry
-        for follower in problem.followers[index]:
-            lacking[casting][follower] -= 1
-            if not lacking[casting][follower]:
-                ready = max(problem.ready[casting], *(dry[casting][i] for i in operations[follower].after))
-                if not queues[follower]:
-                    insort(open_, follower)
-                heapq.heappush(queues[follower], (ready, casting))
-    return tuple(coats)
+def round_by_round(problem: RunProblem, batch: int | None = None) -> list[int]:
+    """Castings in batches, in each batch pass by pass: every operation on all its castings before the next operation;
+    where all are primed first, that before all batches."""
+    size, count = batch or problem.count, problem.count
+    primed = [n for n in _rounds(problem, range(count)) if _prime(problem, n)] if problem.primes_first else []
+    rest = (n for a in range(0, count, size) for n in _rounds(problem, range(a, min(a + size, count))))
+    return [*primed, *(n for n in rest if not (problem.primes_first and _prime(problem, n)))]
 
 
-def _next(offers: Sequence[_Offered], open_: Sequence[int], now: int, mix: int, rule: Rule) -> tuple[int, int]:
-    """The operation that the rule takes of the open ones, and the start of its coat."""
-    least, chosen, begin = math.inf, 0, 0
-    for index in open_:
-        queue, needed, change, urgency, forced = offers[index]
-        turn = 0 if needed == mix else change
-        start, cost = max(now + turn, queue[0][0]), rule.turn * turn - urgency
-        if forced is not None and now + forced[0] + max(forced[1], turn) < start:
-            start, cost = now + forced[0] + max(forced[1], turn), cost + rule.dryer * forced[0]
-        if start + cost < least or (rule.advance and start + cost == least):
-            least, chosen, begin = start + cost, index, start
-    return chosen, begin
+def _rounds(problem: RunProblem, castings: Sequence[int]) -> Iterator[int]:
+    for f, figure in enumerate(problem.figures):
+        own = [j for j in castings if problem.castings.figure[j] == f]
+        for index in range(len(figure.operations)):
+            yield from (problem.base[j] + index for j in own)
 
 
-def _by_hand(problem: RunProblem, index: int) -> tuple[int, int] | None:
-    """Hand ticks and rest of drying all that an operation waits for, None if that cannot be."""
-    hand = rest = 0
-    for before in problem.operations[index].after:
-        earlier = problem.operations[before]
-        if not problem.dryer or earlier.hand is None:
-            return None
-        hand, rest = hand + earlier.hand, max(rest, earlier.rest)
-    return (hand, rest) if hand else None
+def _prime(problem: RunProblem, coat: int) -> bool:
+    return problem.coats[coat][1].kind == "prime"
 
 
-def _ways(problem: RunProblem) -> list[int]:
+def batch_sizes(problem: RunProblem, most: int) -> tuple[int, ...]:
+    """Batch sizes worth trying, the largest first: each splits the run into another number of batches, and no batch
+    holds more than the rack."""
+    limit = min(problem.count, problem.castings.rack or problem.count)
+    least = -(-problem.count // limit)
+    return tuple(dict.fromkeys(min(limit, -(-problem.count // n)) for n in range(least, least + most)))
+
+
+def dispatch(problem: RunProblem, rule: Rule) -> list[int]:
+    """The sequence by the rule; one painter in mind. Castings of a figure are alike: of each operation the one ready
+    first is offered."""
+    listing = _Listing(problem, rule)
+    while listing.step():
+        pass
+    return listing.sequence
+
+
+class _Listing:
+    def __init__(self, problem: RunProblem, rule: Rule) -> None:
+        self.problem, self.rule, self.bench = problem, rule, Bench(problem)
+        self.sequence: list[int] = []
+        self.lacking = [len(op.after) for _, op in problem.coats]
+        self.after: list[list[int]] = [[] for _ in problem.coats]
+        for n, (over, beside) in enumerate(problem.waits):
+            for before in (*over, *beside):
+                self.after[before].append(n)
+        self.ways = [ways(figure.operations) for figure in problem.figures]
+        self.queues: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        for n, lacking in enumerate(self.lacking):
+            if not lacking:
+                self._offer(n)
+        self.unprimed = sum(op.kind == "prime" for _, op in problem.coats) if problem.primes_first else 0
+
+    def _offer(self, coat: int) -> None:
+        casting = self.problem.coats[coat][0]
+        key = self.problem.castings.figure[casting], coat - self.problem.base[casting]
+        heapq.heappush(self.queues.setdefault(key, []), (self.bench.ready_at(coat), coat))
+
+    def step(self) -> bool:
+        """Do one thing more; False when all is done."""
+        if not self.queues:
+            return False
+        chosen, start, free = self._next()
+        if self.problem.dryer and self._dried(start, free):
+            return True
+        key = self._key(chosen)
+        queue = self.queues[key]
+        queue.remove(next(entry for entry in queue if entry[1] == chosen))
+        heapq.heapify(queue)
+        if not queue:
+            del self.queues[key]
+        self.bench.lay(chosen)
+        self.sequence.append(chosen)
+        self.unprimed -= self.problem.primes_first and _prime(self.problem, chosen)
+        for n in self.after[chosen]:
+            self.lacking[n] -= 1
+            if not self.lacking[n]:
+                self._offer(n)
+        return True
+
+    def _key(self, coat: int) -> tuple[int, int]:
+        casting = self.problem.coats[coat][0]
+        return self.problem.castings.figure[casting], coat - self.problem.base[casting]
+
+    def _next(self) -> tuple[int, int, int]:
+        """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
+        least, found = math.inf, (-1, 0, 0)
+        for key in sorted(self.queues):
+            op = self.problem.figures[key[0]].operations[key[1]]
+            if self.unprimed and op.kind != "prime":
+                continue
+            entry = self._first(self.queues[key])
+            if entry is None:
+                continue
+            start, free, turn = self._start(op, entry[0])
+            cost = start + self.rule.turn * turn - self.rule.urgent * self.ways[key[0]][key[1]]
+            if cost < least:
+                least, found = cost, (entry[1], start, free)
+        return found
+
+    def _first(self, queue: list[tuple[int, int]]) -> tuple[int, int] | None:
+        """The entry ready first whose casting has a place in the rack."""
+        if self.bench.admits(self.problem.coats[queue[0][1]][0]):
+            return queue[0]
+        fits = [entry for entry in queue if self.bench.admits(self.problem.coats[entry[1]][0])]
+        return min(fits, default=None)
+
+    def _start(self, op: Operation, ready: int) -> tuple[int, int, int]:
+        """When a coat would start, when if nothing were wet, and the turn it takes."""
+        bench, problem = self.bench, self.problem
+        painter = bench.free.index(min(bench.free))
+        turn = 0 if bench.brush[painter] == op.mix else problem.turn
+        mixing = sum(problem.mixes[m].mixing for m in (op.mix, *op.also) if m not in bench.pots[painter])
+        free = bench.free[painter] + mixing + turn
+        if problem.hours.length is None:
+            return max(free, ready), free, turn
+        return problem.hours.fit(max(free, ready) - turn, turn + op.work) + turn, free, turn
+
+    def _dried(self, start: int, free: int) -> bool:
+        """Make a go of the dryer if it is worth it."""
+        stream = self.problem.stream
+        go = stream.go[min(1, len(stream.go) - 1)]
+        if start - free <= go + stream.rest + self.rule.dryer * go:
+            return False
+        heads = sorted(entry for queue in self.queues.values() for entry in queue[: len(stream.go)])
+        castings = self.bench.wet(coat for _, coat in heads)
+        if not castings:
+            return False
+        self.bench.dry(castings)
+        self.sequence.append(GO)
+        for key, queue in self.queues.items():
+            self.queues[key] = [(self.bench.ready_at(coat), coat) for _, coat in queue]
+            heapq.heapify(self.queues[key])
+        return True
+
+
+def ways(operations: Sequence[Operation]) -> list[int]:
     """From the start of each operation to the end of its casting, drying included."""
-    ways = [op.work for op in problem.operations]
-    for index in range(len(ways) - 1, -1, -1):
-        op = problem.operations[index]
-        ways[index] += max((op.dry + ways[f] for f in problem.followers[index]), default=0)
-    return ways
+    out = [op.work for op in operations]
+    for index in range(len(out) - 1, -1, -1):
+        op = operations[index]
+        for before, dry in [(b, "recoat") for b in op.over] + [(b, "touch") for b in op.beside]:
+            earlier = operations[before]
+            out[before] = max(out[before], earlier.work + getattr(earlier, dry) + out[index])
+    return out

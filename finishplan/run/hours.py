@@ -8,41 +8,61 @@ FOREVER = 1 << 60
 
 @dataclass(frozen=True)
 class Hours:
-    """Sessions of `length` ticks at the given `starts` (ascending), then one every `every` ticks after the
-    last start.
+    """Sessions of `length` ticks at the given `starts` (ascending), then one every `every` ticks after the last start.
 
-    length None: one stretch without end from 0 on. Raises ValueError when sessions overlap.
+    length None: one stretch without end from 0 on. setup: ticks of setting up and clearing away, half at either end of
+    a session. over: ticks that each session may run over its length. Raises ValueError when sessions overlap or leave
+    no room for work.
     """
 
     length: int | None = None
     starts: tuple[int, ...] = (0,)
     every: int = 144_000
+    setup: int = 0
+    over: int = 0
 
     def __post_init__(self) -> None:
         if self.length is None:
             return
-        if self.length <= 0 or not self.starts or self.starts[0] < 0:
-            raise ValueError("a session needs a length and a start from 0 on")
+        if self.length <= self.setup or not self.starts or self.starts[0] < 0:
+            raise ValueError("a session needs a start from 0 on, and more time than setting up and clearing away")
         gaps = [b - a for a, b in zip(self.starts, self.starts[1:], strict=False)] + [self.every]
-        if min(gaps) < self.length:
+        if min(gaps) < self.length + self.over:
             raise ValueError("a session starts before the one before it has ended")
 
+    @property
+    def room(self) -> int | None:
+        """Ticks of work that a session has, not run over; None: no end."""
+        return None if self.length is None else self.length - self.setup
+
+    @property
+    def before(self) -> int:
+        """Ticks of setting up."""
+        return 0 if self.length is None else self.setup - self.setup // 2
+
+    @property
+    def behind(self) -> int:
+        """Ticks of clearing away."""
+        return 0 if self.length is None else self.setup // 2
+
     def window(self, number: int) -> tuple[int, int]:
-        """Start and end of session `number` (from 0)."""
+        """From when to when there is work in session `number` (from 0)."""
         if self.length is None:
             return 0, FOREVER
         known = len(self.starts) - 1
         start = self.starts[number] if number <= known else self.starts[-1] + (number - known) * self.every
-        return start, start + self.length
+        return start + self.before, start + self.length + self.over - self.behind
 
     def index(self, time: int) -> int:
-        """The first session that ends after `time`."""
+        """The first session whose work ends after `time`."""
         if self.length is None:
             return 0
-        last = self.starts[-1]
-        if time >= last + self.length:
-            return len(self.starts) - 1 + (time - last - self.length) // self.every + 1
-        return next(i for i, start in enumerate(self.starts) if start + self.length > time)
+        number = max(0, (time - self.starts[-1]) // self.every + len(self.starts) - 1)
+        while number and self.window(number - 1)[1] > time:
+            number -= 1
+        while self.window(number)[1] <= time:
+            number += 1
+        return number
 
     def fit(self, time: int, work: int) -> int:
         """The earliest start from `time` on of `work` ticks that lie inside one session."""
@@ -74,7 +94,7 @@ class Hours:
         return sum(max(0, min(end, b) - max(begin, a)) for a, b in self.until(end))
 
     def until(self, end: int) -> Iterator[tuple[int, int]]:
-        """The sessions that start before `end`."""
+        """The sessions' hours of work that start before `end`."""
         number = 0
         while self.window(number)[0] < end:
             yield self.window(number)

@@ -1,14 +1,16 @@
-"""Drying, the steps from the mould to the box, quantities, and the run's schedule. Times in minutes."""
+"""The run as it is planned: tasks, sessions, turns, pots, what to tell of it. Times in minutes."""
 
 from dataclasses import dataclass
 from typing import Literal
 
-TaskKind = Literal["prime", "coat", "dryer", "change", "step"]
+TaskKind = Literal["prime", "coat", "dryer", "change", "mix", "setup", "clear"]
 
 
 @dataclass(frozen=True)
 class Task:
-    """One thing one painter does to one casting (0: to the whole bench, as changing the mix)."""
+    """One thing one painter does: priming, a coat on one part of one casting; or to the whole bench (casting 0): a turn
+    to a mix ('change'), mixing a pot of it, drying the castings in the stream of the hair dryer, setting up, clearing
+    away. figure: where the run is of several."""
 
     start_min: float
     end_min: float
@@ -19,25 +21,29 @@ class Task:
     coat: int = 0
     mix: str = ""
     part: str = ""
+    castings: tuple[int, ...] = ()
+    figure: str = ""
 
 
 @dataclass(frozen=True)
 class Session:
-    """One stretch of work. clock, clock_end: when it begins and ends ('09:00', 'day 2, 09:00') where the job says when
-    the run does; the end without the day it begins on."""
+    """One stretch of work, from setting up to having cleared away. clock, clock_end: when it begins and ends ('09:00',
+    'day 2, 09:00') where the job says when the run does; the end without the day it begins on. open: the mixes whose
+    pots lie on the palette from before and are used again."""
 
     no: int
     start_min: float
     end_min: float
     clock: str = ""
     clock_end: str = ""
+    open: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Turn:
     """What one painter lays of a mix, from turning to it to turning to another. start_min, end_min: of its first and
-    its last coat; ml: laid; pot: number of the pot of this mix, from 0; fresh: it is made for this turn; drops, grams:
-    of the pot made, none where one made before is good to the end of the turn."""
+    its last coat; ml: laid; pot: number of the pot of this mix and painter, from 0; fresh: its first turn; drops,
+    grams: of a fresh pot."""
 
     start_min: float
     end_min: float
@@ -52,14 +58,29 @@ class Turn:
 
 
 @dataclass(frozen=True)
+class Pot:
+    """One pot of a mix. made_min: when it is mixed, until_min: when it is used last; turns: to it; ml: laid from it and
+    lost to the brush; drops, grams: as measured out."""
+
+    mix: str
+    painter: int
+    no: int
+    made_min: float
+    until_min: float
+    turns: int
+    ml: float
+    drops: int = 0
+    grams: float = 0.0
+
+
+@dataclass(frozen=True)
 class RunAdvice:
-    """What matters about the run. keep_in_work: the fewest castings at which waiting takes less than a
-    twentieth of the time, None: more than were tried. first_wait_*: when the first wait begins, how long it
-    is and before what ('' and 0: none). dryer_saves_min: what the hair dryer takes off the makespan (does
-    take off, where it is in use), None: no coat may be dried so. second_painter_saves_min: what one more
-    painter takes off. best_batch: the smallest batch within a twentieth of the best minutes a casting, pass by pass,
-    and those. other_*: the same run by the other goal (the fewest mix changes, or where those are asked for the least
-    makespan): how much later it ends, and its mix changes and painters' minutes, each less this run's."""
+    """What matters about the run. keep_in_work: the fewest castings at which waiting takes less than a twentieth of the
+    time, None: more than were tried. first_wait_*: when the first wait begins, how long it is and before what ('' and
+    0: none). dryer_saves_*: what the hair dryer takes off the time at the bench and off the sessions (does take off,
+    where it is in use), minutes None: no coat may be dried so; dryer_hand_min: of its goes.
+    second_painter_saves_min: what one more painter takes off the end of the run. best_batch: the smallest batch within
+    a twentieth of the best minutes a casting, pass by pass, and those."""
 
     keep_in_work: int | None
     first_wait_at_min: float
@@ -73,24 +94,17 @@ class RunAdvice:
     first_finished_min: float
     half_finished_min: float
     all_finished_min: float
-    other_later_min: float = 0.0
-    other_changes: int = 0
-    other_work_min: float = 0.0
-
-    def other_gains(self, fewest_changes: bool) -> bool:
-        """Whether the other goal is worth telling: it takes two mix changes off a run that is to end as soon as can
-        be, or ends one of the fewest changes a minute sooner."""
-        if fewest_changes:
-            return self.other_later_min <= -1
-        return self.other_changes <= -2 and self.other_later_min >= 0
+    dryer_saves_sessions: int = 0
 
 
 @dataclass(frozen=True)
 class Run:
-    """The schedule. lower_bound_min: no schedule is shorter; proven: makespan equals it, or a search proved
-    it. finish_min: when each casting's last coat is laid. waiting_min: of all painters, within sessions,
-    between the first and the last thing each does. method: how it was found. advice: sentences for the maker;
-    advice_figures: the same in numbers."""
+    """The schedule. lower_bound_min: no schedule ends sooner; proven: makespan equals it. attendance_min: from the
+    first to the last thing done in each session, setting up and clearing away included; attendance_bound_min,
+    sessions_bound, changes_bound: none takes less of it, fewer sessions, fewer turns. painter_min: hands busy, of all
+    painters; waiting_min: not busy between the first and the last thing each does in a session. finish_min: when each
+    casting's last coat is laid. mix_changes: turns to another mix; pots_mixed: how many. method: how it was found.
+    advice: sentences for the maker; advice_figures: the same in numbers."""
 
     castings: int
     painters: int
@@ -108,3 +122,13 @@ class Run:
     advice_figures: RunAdvice | None = None
     turns: tuple[Turn, ...] = ()
     """Every turn to a mix, second colours worked in wet included, in order of time."""
+    pots: tuple[Pot, ...] = ()
+    """Every pot in order of mixing."""
+    attendance_min: float = 0.0
+    attendance_bound_min: float = 0.0
+    sessions_bound: int = 1
+    changes_bound: int = 0
+    pots_mixed: int = 0
+    priming_min: float = 0.0
+    """Priming all castings before the first session, not among the tasks, and the wait after it."""
+    priming_wait_min: float = 0.0

@@ -1,114 +1,160 @@
-"""The schedule of a run of identical castings: what each painter does in which minute."""
+"""The schedule of a run: what each painter does in which minute."""
 
-import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import replace
+from functools import cache
+from itertools import groupby
+from math import ceil
 
-from finishplan.basics.aside import PATIENCE_S, aside
-from finishplan.run.advice import WhatIfs, advise, dried, sentences, short, what_ifs
-from finishplan.run.model import Run, Session, Task, TaskKind
-from finishplan.run.replay import Placed, Timed
+from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
+from finishplan.run.bench import Done
+from finishplan.run.model import Run, Session, Task
+from finishplan.run.problem import RunProblem, minutes
 from finishplan.run.solve import Solution, solve
-from finishplan.run.tasks import RunProblem, minutes
 
 
-def schedule(problem: RunProblem, meanwhile: Callable[[], object] = lambda: None) -> Run:
-    """The run: the best schedule found, the proven lower bound, and advice.
+def schedule(problem: RunProblem) -> Run:
+    """The run: the best schedule found, what none betters, and advice.
 
-    Best by the problem's goal: least makespan first, or fewest mix changes. `proven` means that no schedule is shorter.
-    The same problem gives the same run on any machine. The makespan ends with the last coat laid, not with
-    its drying. meanwhile: called while copies of this process work on it.
+    The same problem gives the same run on any machine; with no effort it is quick, found by rules alone. The makespan
+    ends with the last coat laid, not with its drying.
     """
-    patience_s = PATIENCE_S + 10 * problem.effort  # a slow machine takes its time over a long search
-    found = aside(lambda: _solved(problem), patience_s)
-    others = aside(lambda: json.dumps(what_ifs(problem)).encode(), patience_s)
-    with found as solved, others as wondered:
-        meanwhile()
-        wonders = WhatIfs(*json.loads(wondered()))
-        solution, by_hand = _read(solved())
-        wonders = wonders if problem.dryer else wonders._replace(dryer=by_hand)
-        solution = _undried(problem, solution, wonders)
-        figures = advise(problem, solution, wonders)
-    return replace(as_run(problem, solution), advice=sentences(problem, figures), advice_figures=figures)
+    return with_advice(solve(problem), what_ifs(problem))
 
 
-def _undried(problem: RunProblem, solution: Solution, others: WhatIfs) -> Solution:
-    """The run without the dryer where that was found to be no worse: then nothing is dried by hand in vain."""
-    if not any(p.dryer for p in solution.timed.placed) or others.dryer[0] > solution.timed.score[0]:
-        return solution
-    other = solve(replace(problem, dryer=False), short(problem))
-    if problem.goal(other.timed.score) >= problem.goal(solution.timed.score):
-        return solution
-    return replace(other, bound=solution.bound)
+def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
+    """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
+    call does the work itself."""
+    if pool is None:
+        return cache(lambda: schedule(problem))
+    found, wonders = pool.submit(solve, problem), pool.submit(what_ifs, problem)
+
+    def run() -> Run:
+        try:
+            return with_advice(found.result(), wonders.result())
+        except BrokenExecutor:
+            return schedule(problem)
+
+    return cache(run)
 
 
-def _solved(problem: RunProblem) -> bytes:
-    """The solution, and what the dryer would make of it where there is none."""
-    solution = solve(problem)
-    timed, by_hand = solution.timed, (0, 0) if problem.dryer else dried(problem, solution)
-    return json.dumps([timed.score, timed.placed, timed.finish, solution.bound, solution.method, by_hand]).encode()
+def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
+    """The run of what was found, with advice from the what-ifs."""
+    figures = advise(solution, wonders)
+    return replace(as_run(solution), advice=sentences(solution, figures), advice_figures=figures)
 
 
-def _read(written: bytes) -> tuple[Solution, tuple[int, int]]:
-    score, placed, finish, bound, method, by_hand = json.loads(written)
-    timed = Timed(tuple(score), tuple(Placed(*p) for p in placed), tuple(finish))
-    return Solution(timed, bound, method), tuple(by_hand)
-
-
-def as_run(problem: RunProblem, solution: Solution) -> Run:
+def as_run(solution: Solution) -> Run:
     """The solution in minutes: tasks by start time, waiting within the sessions, sessions used."""
-    timed = solution.timed
-    makespan, hand, changes = timed.score
+    problem, timed, bounds = solution.problem, solution.timed, solution.bounds
+    sessions, tasks = _sessions(problem, timed.done), _tasks(problem, timed.done)
     return Run(
-        castings=problem.castings,
+        castings=problem.count,
         painters=problem.painters,
-        makespan_min=minutes(makespan),
-        painter_min=minutes(hand),
-        waiting_min=minutes(_waiting(problem, timed)),
-        lower_bound_min=minutes(solution.bound),
+        makespan_min=minutes(timed.score.makespan),
+        painter_min=sum(t.end_min - t.start_min for t in tasks),
+        waiting_min=minutes(_waiting(problem, timed.done)),
+        lower_bound_min=minutes(bounds.makespan),
         proven=solution.proven,
-        tasks=_tasks(problem, timed),
+        tasks=tasks,
         finish_min=tuple(minutes(f) for f in timed.finish),
-        sessions=_sessions(problem, makespan),
+        sessions=sessions,
         method=solution.method,
-        mix_changes=changes,
+        mix_changes=timed.score.turns,
+        attendance_min=minutes(timed.score.attendance),
+        attendance_bound_min=minutes(bounds.attendance),
+        sessions_bound=bounds.sessions,
+        changes_bound=bounds.turns,
+        priming_min=minutes(problem.priming[0]),
+        priming_wait_min=minutes(problem.priming[1]),
+        pots_mixed=sum(one.kind == "mix" for one in timed.done),
     )
 
 
-def _tasks(problem: RunProblem, timed: Timed) -> tuple[Task, ...]:
-    tasks = []
-    for one in timed.placed:
-        op = problem.operations[one.operation]
-        mix, who = problem.mixes[op.mix], one.painter + 1
-        start, end = minutes(one.start), minutes(one.end)
-        if one.change is not None:
-            tasks.append(Task(minutes(one.change), start, who, 0, "change", op.pass_no, 0, mix))
-        kind: TaskKind = "dryer" if one.dryer else op.kind
-        tasks.append(Task(start, end, who, one.casting + 1, kind, op.pass_no, op.coat, mix, op.part))
+def _by_session(problem: RunProblem, done: tuple[Done, ...]) -> Iterator[tuple[int, list[Done]]]:
+    """(number, what is done in it) of each session used."""
+    ordered = sorted(done, key=lambda one: (one.start, one.end, one.painter))
+    for number, group in groupby(ordered, key=lambda one: problem.hours.index(one.start)):
+        yield number, list(group)
+
+
+def _tasks(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Task, ...]:
+    tasks = [_task(problem, one, done) for one in done]
+    if problem.hours.before:
+        before, behind = minutes(problem.hours.before), minutes(problem.hours.behind)
+        for _, group in _by_session(problem, done):
+            first, last = minutes(group[0].start), minutes(max(one.end for one in group))
+            tasks.append(Task(round(first - before, 2), first, 1, 0, "setup"))
+            tasks.append(Task(last, round(last + behind, 2), 1, 0, "clear"))
     return tuple(sorted(tasks, key=lambda t: (t.start_min, t.painter, t.end_min)))
 
 
-def _waiting(problem: RunProblem, timed: Timed) -> int:
-    """Session time in which a painter waits between the first and the last thing they do."""
+def _task(problem: RunProblem, one: Done, done: tuple[Done, ...]) -> Task:
+    start, end, who = minutes(one.start), minutes(one.end), one.painter + 1
+    if one.kind == "dryer":
+        return Task(start, end, who, 0, "dryer", castings=tuple(j + 1 for j in one.castings))
+    mix = problem.mixes[one.mix].name
+    if one.kind != "coat":
+        return Task(start, end, who, 0, one.kind, _pass_of(problem, one, done), 0, mix)
+    casting, op = problem.coats[one.coat]
+    figure = problem.figures[problem.castings.figure[casting]].name if len(problem.figures) > 1 else ""
+    return Task(start, end, who, casting + 1, op.kind, op.pass_no, op.coat, mix, op.part, figure=figure)
+
+
+def _pass_of(problem: RunProblem, one: Done, done: tuple[Done, ...]) -> int:
+    """The pass that a turn or a pot is for: that of the painter's next coat with the mix."""
+    coats = (d for d in done if d.kind == "coat" and d.painter == one.painter and d.start >= one.end)
+    ops = (problem.coats[d.coat][1] for d in sorted(coats, key=lambda d: d.start))
+    return next((op.pass_no for op in ops if one.mix in (op.mix, *op.also)), 0)
+
+
+def _waiting(problem: RunProblem, done: tuple[Done, ...]) -> int:
+    """Time in which a painter waits between the first and the last thing they do in a session."""
     total = 0
-    for painter in range(problem.painters):
-        own = [(p.start if p.change is None else p.change, p.end) for p in timed.placed if p.painter == painter]
-        if own:
-            total += problem.hours.open_between(own[0][0], own[-1][1]) - sum(end - start for start, end in own)
+    for _, group in _by_session(problem, done):
+        for painter in range(problem.painters):
+            own = [one for one in group if one.painter == painter]
+            if own:
+                total += max(one.end for one in own) - min(one.start for one in own)
+                total -= sum(one.end - one.start for one in own)
     return total
 
 
-def _sessions(problem: RunProblem, makespan: int) -> tuple[Session, ...]:
-    windows = problem.hours.until(makespan) if problem.hours.length is not None else [(0, makespan)]
-    return tuple(
-        Session(number, minutes(start), minutes(end), *_clocks(problem.start_at, minutes(start), minutes(end)))
-        for number, (start, end) in enumerate(windows, 1)
-    )
+def _sessions(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Session, ...]:
+    if problem.hours.length is None:
+        start, end = 0.0, minutes(max(one.end for one in done))
+        return (Session(1, start, end, *_clocks(problem.start_at, start, end)),)
+    out, made, used = list[Session](), dict[str, int](), _uses(problem, done)
+    for number, (k, group) in enumerate(_by_session(problem, done), 1):
+        start = minutes(group[0].start - problem.hours.before)
+        end = minutes(max(one.end for one in group) + problem.hours.behind)
+        ends = problem.hours.window(k)[1]
+        kept = tuple(m for m in made if any(group[0].start <= t for t in used.get((m, made[m]), ())))
+        out.append(Session(number, start, end, *_clocks(problem.start_at, start, end), kept))
+        made |= {problem.mixes[one.mix].name: one.end for one in group if one.kind == "mix"}
+        assert all(one.end <= ends for one in group)
+    return tuple(out)
+
+
+def _uses(problem: RunProblem, done: tuple[Done, ...]) -> dict[tuple[str, int], list[int]]:
+    """When each pot (mix, end of mixing) is used."""
+    pots: dict[tuple[int, int], int] = {}
+    uses: dict[tuple[str, int], list[int]] = {}
+    for one in sorted(done, key=lambda d: (d.start, d.end)):
+        if one.kind == "mix":
+            pots[one.painter, one.mix] = one.end
+        elif one.kind == "coat":
+            op = problem.coats[one.coat][1]
+            for mix in (op.mix, *op.also):
+                if (one.painter, mix) in pots:
+                    uses.setdefault((problem.mixes[mix].name, pots[one.painter, mix]), []).append(one.start)
+    return uses
 
 
 def _clocks(start_at: int | None, start_min: float, end_min: float) -> tuple[str, str]:
     """Start and end of a session; the day of the end only where it is another."""
-    start, end = _clock(start_at, start_min), _clock(start_at, end_min)
+    start, end = _clock(start_at, start_min), _clock(start_at, ceil(end_min - 1e-6))
     same = start.rpartition(", ")[0] == end.rpartition(", ")[0]
     return start, end.rpartition(", ")[2] if same else end
 

@@ -1,304 +1,217 @@
-"""Seeded local search on the sequence of coats; its length is counted in steps, never by the clock."""
+"""Seeded local search on the order of things; its length is counted in steps, never by the clock."""
 
 import random
-from collections.abc import Sequence
-from itertools import accumulate, pairwise, product
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
 
-from finishplan.run.hours import FOREVER
-from finishplan.run.quick import scorer
-from finishplan.run.replay import Coat, Score
-from finishplan.run.tasks import RunProblem
+from finishplan.run.bench import Crowded, Score
+from finishplan.run.problem import RunProblem
+from finishplan.run.replay import GO, HOME, POT, run_through
 
-STEPS_PER_S = 3_000_000
-"""Coats re-timed in a second by one core of an ordinary machine, about."""
+STEPS_PER_S = 150_000
+"""Coats timed in a second by one core of an ordinary machine, about."""
+JOINS, DRYINGS, ENDINGS, POTS = 0.3, 0.15, 0.1, 0.1
+"""How often a move joins coats of one mix, moves a go of the dryer, the end of a session, a pot."""
 
-JOINS = 0.15
-PLACES = 6
-"""Places beside other rounds of its mix where a round is tried."""
 
-Move = tuple[int, int, int]
-"""(operation, group, painter or -1): the operation on all castings of the group, one after another."""
+class Goal(NamedTuple):
+    """What is least: the end of the run; with `within`, of the runs in no more sessions that end by then, the
+    attendance (in sessions) and the turns."""
+
+    within: int | None = None
+    sessions: int = 1
+    by_sessions: bool = False
+    turns_first: bool = False
+
+    def of(self, score: Score) -> tuple[int, ...]:
+        """Least is best; the second figure is what may be worse for a while."""
+        if self.within is None:
+            return 0, score.makespan, score.turns, score.hand
+        if self.by_sessions:
+            return max(0, score.sessions - self.sessions), score.attendance, score.turns, score.makespan, score.hand
+        if self.turns_first:
+            return score.turns, score.makespan, score.hand
+        return 0, max(score.makespan, self.within), score.turns, score.makespan, score.hand
 
 
 class Search:
     """Improves a sequence by moves that keep its order valid; worse steps are taken within a shrinking margin.
 
-    Castings are moved about in groups: few large groups find how whole rounds should interleave, groups of
-    one casting polish. bound: no schedule has a shorter makespan.
+    Castings move in groups: few large ones find how whole rounds interleave, groups of one polish. An item of the
+    sequence is an operation on all castings of a group, or GO, HOME, a POT.
     """
 
-    def __init__(
-        self,
-        problem: RunProblem,
-        moves: Sequence[Move],
-        groups: Sequence[Sequence[int]],
-        bound: int,
-        seed: int = 1,
-    ) -> None:
-        self.problem, self.bound, self.groups = problem, bound, groups
-        self.sizes = [len(group) for group in groups]
-        self.random = random.Random(seed)
-        self.scorer = scorer(problem)
-        count = len(problem.operations)
-        primes = enumerate(problem.operations) if problem.primes_first else ()
-        self.primed_first = frozenset(i for i, op in primes if op.kind == "prime")
-        self.waits = [{*op.after} for op in problem.operations] + [{i} for i in range(count)]
-        self.followed = [[i for i, after in enumerate(self.waits) if k in after] for k in range(2 * count)]
-        paints = [i for i in range(2 * count) if i not in self.primed_first]
-        self.behind = [self.waits[i] | self.primed_first if i in paints else self.waits[i] for i in range(2 * count)]
-        self.ahead = [paints if i in self.primed_first else self.followed[i] for i in range(2 * count)]
-        self.priming, self.painting = (set(product(own, range(len(groups)))) for own in (self.primed_first, paints))
-        self.mix = 2 * [op.mix for op in problem.operations]
-        hands = enumerate(problem.operations) if problem.dryer else ()
-        self.dryable = [i for i, op in hands if op.hand is not None and problem.followers[i]]
-        self.expanded: dict[Move, list[Coat]] = {}
-        self.moves = list(moves)
-        self.key = problem.goal
-        self.score, self.begins = self.scorer.keep(self.expand(self.moves)), self._begins(self.moves)
-        self.best, self.best_score = self.moves, self.score
+    def __init__(self, problem: RunProblem, sequence: Sequence[int], groups: int, goal: Goal, seed: int = 1) -> None:
+        self.problem, self.goal, self.random = problem, goal, random.Random(seed)
+        self.rounds, items = _grouped(problem, sequence, groups)
+        number = {coat: k for k, coats in enumerate(self.rounds) for coat in coats}
+        self.mix = [problem.coats[coats[0]][1].mix for coats in self.rounds]
+        self.casting = [problem.coats[coats[0]][0] for coats in self.rounds]
+        self.behind = [
+            {number[b] for coat in coats for kind in problem.waits[coat] for b in kind} for coats in self.rounds
+        ]
+        primes = {k for k, coats in enumerate(self.rounds) if problem.coats[coats[0]][1].kind == "prime"}
+        for k, waits in enumerate(self.behind):
+            if problem.primes_first and k not in primes:
+                waits |= primes
+        self.ahead: list[set[int]] = [set() for _ in self.rounds]
+        for k, waits in enumerate(self.behind):
+            for b in waits:
+                self.ahead[b].add(k)
+        self.items, self.steps = items, 0
+        mixed = sorted({m for _, op in problem.coats for m in (op.mix, *op.also) if problem.mixes[m].mixing})
+        self.pots = mixed if problem.painters == 1 else []
+        self.score = self.best_score = self._timed(items)
+        self.best = items
 
-    def _begins(self, moves: Sequence[Move]) -> list[int]:
-        """The position of each move's first coat, and of the end."""
-        return [0, *accumulate([self.sizes[group] for _, group, _ in moves])]
+    def run(self, steps: int, margin: float = 0.03) -> list[int]:
+        """Spend `steps` and return the best sequence seen."""
+        self.steps = steps
+        while self.steps > 0:
+            self.steps -= 4
+            found = self._changed()
+            if found is None or found == self.items:
+                continue
+            try:
+                score = self._timed(found)
+            except Crowded:
+                continue
+            if self._takes(score, margin * (self.steps / steps) ** 2):
+                self.items, self.score = found, score
+                if self.goal.of(score) < self.goal.of(self.best_score):
+                    self.best, self.best_score = found, score
+        return self._expanded(self.best)
 
-    def expand(self, moves: Sequence[Move]) -> list[Coat]:
-        """The coats of the moves."""
-        out: list[Coat] = []
-        for move in moves:
-            if move not in self.expanded:
-                index, group, painter = move
-                self.expanded[move] = [(index, j, painter) for j in self.groups[group]]
-            out += self.expanded[move]
+    def _takes(self, score: Score, margin: float) -> bool:
+        new, now, best = (self.goal.of(s) for s in (score, self.score, self.best_score))
+        return new <= now or (new[0] == best[0] and new[1] <= best[1] + int(margin * best[1]))
+
+    def _timed(self, items: Sequence[int]) -> Score:
+        sequence = self._expanded(items)
+        self.steps -= len(sequence)
+        return run_through(self.problem, sequence)
+
+    def _expanded(self, items: Sequence[int]) -> list[int]:
+        out: list[int] = []
+        for item in items:
+            out += self.rounds[item] if item >= 0 else (item,)
         return out
 
-    def run(self, steps: int, margin: float = 0.03) -> tuple[Coat, ...]:
-        """Spend `steps` and return the best sequence seen; ends early when the bound is met."""
-        left = steps
-        while left > 0 and self.best_score[0] > self.bound:
-            allowed = self.best_score[0] + int(margin * self.best_score[0] * (left / steps) ** 2)
-            left -= self._try(self._changed(), allowed)
-        return tuple(self.expand(self.best))
+    def _changed(self) -> list[int] | None:
+        """A neighbour of the sequence, None if the try led nowhere."""
+        kind = self.random.random()
+        if self.problem.dryer and kind < DRYINGS:
+            return self._moved(GO)
+        if self.problem.hours.length is not None and kind < DRYINGS + ENDINGS:
+            return self._moved(HOME)
+        if self.pots and kind > 1 - POTS:
+            return self._moved(POT - self.random.choice(self.pots))
+        return self._joined() if self.random.random() < JOINS else self._shifted()
 
-    def gather(self, steps: int) -> tuple[Coat, ...]:
-        """Spend at most `steps` on calling stragglers to their rounds, and rounds to others of their mix, the makespan
-        no longer."""
-        used = sorted({index for index, _, _ in self.moves})
-        for index, back in product(2 * used, (True, False)):
-            if steps > 0:
-                steps -= self._try(self._gathered(index, back=back), 0)
-        for index, back in product(used, (True, False)):
-            for place in range(PLACES):
-                found = self._called(index, place, back=back)
-                if found is None or steps <= 0:
-                    break
-                steps -= self._try(found, 0)
-        return tuple(self.expand(self.best))
-
-    def tidy(self, steps: int, changes: int) -> tuple[Coat, ...]:
-        """Spend `steps` on joining coats of one mix, the makespan no longer; until there are so few `changes`."""
-        while steps > 0 and self.best_score[2] > changes:
-            steps -= self._try(self._join(), 0)
-        return tuple(self.expand(self.best))
-
-    def _try(self, found: tuple[list[Move], int] | None, allowed: int) -> int:
-        """Go on from a neighbour, given with the first move that differs, if it will do; the steps taken."""
-        if found is None:
-            return 20
-        candidate, since = found
-        coats = self.expand(candidate[since:])
-        limit = FOREVER if self.problem.fewest_changes else max(allowed, self.score[0])
-        score = self.scorer.attempt(coats, self.begins[since], limit)
-        steps = 20 + len(coats) * self.scorer.weight
-        if self._takes(score, allowed):
-            self.scorer.accept()
-            self.moves, self.score, self.begins = candidate, score, self._begins(candidate)
-            steps += self.begins[-1] * self.scorer.weight
-            if self.key(score) < self.key(self.best_score):
-                self.best, self.best_score = candidate, score
-        return steps
-
-    def _takes(self, score: Score, allowed: int) -> bool:
-        """Whether to go on from a neighbour: it is no worse, or not too long (nor asks for more changes where these
-        come first)."""
-        if self.key(score) <= self.key(self.score):
-            return True
-        return score[0] <= allowed and not (self.problem.fewest_changes and score[2] > self.best_score[2])
-
-    def _changed(self) -> tuple[list[Move], int] | None:
-        """A neighbour of the sequence and the first move that differs, None if the try led nowhere."""
-        if self.dryable and self.random.random() < 0.15:
-            return self._dry()
-        if self.problem.painters > 1 and self.random.random() < 0.3:
-            return self._hand_over()
-        return self._join() if self.random.random() < JOINS else self._shift()
+    def _moved(self, mark: int) -> list[int]:
+        """A mark set somewhere, taken away, or moved."""
+        items, rnd = list(self.items), self.random
+        own = [k for k, item in enumerate(items) if item == mark]
+        if own and rnd.random() < 0.75:
+            at = rnd.choice(own)
+            del items[at]
+            if rnd.random() < 0.6:
+                return items
+            at = min(len(items), max(1, at + rnd.randint(-8, 8)))
+        else:
+            at = rnd.randint(1, len(items))
+        items.insert(at, mark)
+        return items
 
     def _stretch(self) -> tuple[int, int]:
-        """Begin and end of a stretch of neighbouring moves, often alike."""
-        moves, rnd = self.moves, self.random
-        size, first = len(moves), rnd.randrange(len(moves))
+        """Begin and end of a stretch of neighbours, often alike."""
+        items, rnd = self.items, self.random
+        first = rnd.randrange(len(items))
         stop = first + 1
-        if rnd.random() < 0.6:
-            alike = rnd.choice((self._same_round, self._same_group, self._same_mix))
-            wide = rnd.randint(1, max(2, len(self.groups)))
-            while stop < size and stop - first < wide and alike(moves[first], moves[stop]):
+        if items[first] >= 0 and rnd.random() < 0.6:
+            key = rnd.choice((self.mix, self.casting, None))
+            wide = rnd.randint(1, 12)
+            while stop < len(items) and stop - first < wide and items[stop] >= 0:
+                if key is not None and key[items[stop]] != key[items[first]]:
+                    break
                 stop += 1
         return first, stop
 
-    def _join(self) -> tuple[list[Move], int] | None:
-        """Put a stretch of one mix beside another of that mix, if the waits between let it."""
-        moves, rnd = self.moves, self.random
-        size, first, mixes = len(moves), rnd.randrange(len(moves)), self.mix
-        stop, mix = first + 1, mixes[moves[first][0]]
-        while stop < size and mixes[moves[stop][0]] == mix and rnd.random() < 0.9:
-            stop += 1
-        block = moves[first:stop]
-        if rnd.random() < 0.5:
-            bound = self._before(block)
-            for to in range(first - 1, -1, -1):
-                index, group, _ = moves[to]
-                if mixes[index] == mix:
-                    to += 1
-                    return (moves[:to] + block + moves[to:first] + moves[stop:], to) if to < first else None
-                if (index, group) in bound:
-                    return None
-            return None
-        bound = self._after(block)
-        for to in range(stop, size):
-            index, group, _ = moves[to]
-            if mixes[index] == mix:
-                return (moves[:first] + moves[stop:to] + block + moves[to:], first) if to > stop else None
-            if (index, group) in bound:
-                return None
-        return None
-
-    def _gathered(self, index: int, *, back: bool) -> tuple[list[Move], int] | None:
-        """An operation's later moves brought back to its first stretch, or its earlier ones put off to its last, all
-        that the waits between let; None if it is in one stretch already."""
-        moves = self.moves if back else self.moves[::-1]
-        must = self.behind[index] if back else self.ahead[index]
-        places = [n for n, move in enumerate(moves) if move[0] == index]
-        to = next((a + 1 for a, b in pairwise(places) if b > a + 1), None)
-        if to is None:
-            return None
-        bound = {group for i, group, _ in moves[to:] if i in must}
-        brought = [n for n in places if n >= to and moves[n][1] not in bound]
-        if not brought:
-            return None
-        taken = set(brought)
-        out = moves[:to] + [moves[n] for n in brought] + [m for n, m in enumerate(moves[to:], to) if n not in taken]
-        return (out, to) if back else (out[::-1], len(out) - 1 - brought[-1])
-
-    def _called(self, index: int, place: int, *, back: bool) -> tuple[list[Move], int] | None:
-        """The whole round of an operation that opens (back) or ends its mix, put beside an earlier (or later) round of
-        that mix: the place-th one that the waits let it reach."""
-        moves = self.moves if back else self.moves[::-1]
-        must, mix = self.behind[index] if back else self.ahead[index], self.mix[index]
-        own = [n for n, move in enumerate(moves) if move[0] == index]
-        if not own or own[0] == 0 or self.mix[moves[own[0] - 1][0]] == mix:
-            return None
-        low = max((n for n, move in enumerate(moves) if move[0] in must), default=0) + 1
-        mixes, rounds = [self.mix[i] for i, _, _ in moves], [i for i, _, _ in moves]
-        places = [n for n in range(low, own[0]) if rounds[n - 1] != rounds[n] and mix in mixes[n - 1 : n + 1]]
-        if place >= len(places):
-            return None
-        to, taken = places[place], set(own)
-        out = moves[:to] + [moves[n] for n in own] + [m for n, m in enumerate(moves[to:], to) if n not in taken]
-        return (out, to) if back else (out[::-1], len(out) - 1 - own[-1])
-
-    def _hand_over(self) -> tuple[list[Move], int]:
-        """Give a stretch to one painter, or all of it that is laid with one mix."""
-        moves, rnd = self.moves, self.random
+    def _shifted(self) -> list[int] | None:
+        """A stretch put elsewhere, as far as the waits between coats let it."""
+        items, rnd = self.items, self.random
         first, stop = self._stretch()
-        painter = rnd.randrange(self.problem.painters)
-        if rnd.random() < 0.3:
-            mixed = [n for n, move in enumerate(moves) if self._same_mix(move, moves[first])]
-        else:
-            mixed = list(range(first, stop))
-        out = list(moves)
-        for n in mixed:
-            out[n] = (*moves[n][:2], painter)
-        return out, mixed[0]
-
-    def _shift(self) -> tuple[list[Move], int] | None:
-        """Put a stretch of neighbouring moves elsewhere, as far as the waits between coats let it."""
-        moves, rnd = self.moves, self.random
-        size, (first, stop) = len(moves), self._stretch()
-        block = moves[first:stop]
-        reach = rnd.randint(1, size if rnd.random() < 0.3 else 2 + 3 * len(self.groups))
+        block = items[first:stop]
+        reach = rnd.randint(1, len(items) if rnd.random() < 0.3 else 12)
         if rnd.random() < 0.5:
-            low, bound = first, self._before(block)
-            while low > 0 and first - low < reach and moves[low - 1][:2] not in bound:
-                low -= 1
-            if low == first:
-                return None
-            to = rnd.randint(low, first - 1)
-            return moves[:to] + block + moves[to:first] + moves[stop:], to
-        high, bound = stop, self._after(block)
-        while high < size and high - stop < reach and moves[high][:2] not in bound:
-            high += 1
-        if high == stop:
+            low = self._low(first, block, reach)
+            return None if low == first else _put(items, first, stop, rnd.randint(low, first - 1))
+        high = self._high(stop, block, reach)
+        return None if high == stop else _put(items, first, stop, rnd.randint(stop + 1, high))
+
+    def _joined(self) -> list[int] | None:
+        """A stretch of one mix put beside another of that mix, if the waits between let it."""
+        items, rnd = self.items, self.random
+        first = rnd.randrange(len(items))
+        if items[first] < 0:
             return None
-        to = rnd.randint(stop + 1, high)
-        return moves[:first] + moves[stop:to] + block + moves[to:], first
-
-    def _dry(self) -> tuple[list[Move], int] | None:
-        """Dry a group by hand somewhere between a coat and the next on it, or no longer."""
-        moves, rnd, count = self.moves, self.random, len(self.problem.operations)
-        index, group = rnd.choice(self.dryable), rnd.randrange(len(self.groups))
-        first = next(n for n, move in enumerate(moves, 1) if move[:2] == (index, group))
-        stop = first
-        while moves[stop][1] != group or index not in self.behind[moves[stop][0]]:
+        mix, stop = self.mix[items[first]], first + 1
+        while stop < len(items) and self._is_mix(items[stop], mix) and rnd.random() < 0.9:
             stop += 1
-        if moves[stop][0] >= count:
-            return moves[:stop] + moves[stop + 1 :], stop
-        to = rnd.randint(first, stop)
-        return [*moves[:to], (count + index, group, -1), *moves[to:]], to
+        block = items[first:stop]
+        if rnd.random() < 0.5:
+            low = self._low(first, block, len(items))
+            to = next((k + 1 for k in range(first - 1, low - 1, -1) if self._is_mix(items[k], mix)), first)
+            return _put(items, first, stop, to) if to < first else None
+        high = self._high(stop, block, len(items))
+        to = next((k for k in range(stop, high) if self._is_mix(items[k], mix)), stop)
+        return _put(items, first, stop, to) if to > stop else None
 
-    def _same_round(self, one: Move, other: Move) -> bool:
-        return one[0] == other[0]
+    def _is_mix(self, item: int, mix: int) -> bool:
+        return item >= 0 and self.mix[item] == mix
 
-    def _same_group(self, one: Move, other: Move) -> bool:
-        return one[1] == other[1]
+    def _low(self, first: int, block: Sequence[int], reach: int) -> int:
+        bound = set[int]().union(*(self.behind[i] for i in block if i >= 0))
+        low = first
+        while low > 0 and first - low < reach and self.items[low - 1] not in bound:
+            low -= 1
+        return low
 
-    def _same_mix(self, one: Move, other: Move) -> bool:
-        return self.mix[one[0]] == self.mix[other[0]]
-
-    def _before(self, block: Sequence[Move]) -> set[tuple[int, int]]:
-        """(operation, group) of what must stay before some move of the block."""
-        found = {(i, group) for index, group, _ in block for i in self.waits[index]}
-        return found if all(move[0] in self.primed_first for move in block) else found | self.priming
-
-    def _after(self, block: Sequence[Move]) -> set[tuple[int, int]]:
-        """(operation, group) of what must stay after some move of the block."""
-        found = {(i, group) for index, group, _ in block for i in self.followed[index]}
-        return found | self.painting if any(move[0] in self.primed_first for move in block) else found
-
-
-def in_groups(castings: int, count: int) -> tuple[tuple[int, ...], ...]:
-    """The castings in `count` groups of neighbours, as equal as can be."""
-    ends = [castings * g // count for g in range(count + 1)]
-    return tuple(tuple(range(a, b)) for a, b in pairwise(ends))
+    def _high(self, stop: int, block: Sequence[int], reach: int) -> int:
+        bound = set[int]().union(*(self.ahead[i] for i in block if i >= 0))
+        high = stop
+        while high < len(self.items) and high - stop < reach and self.items[high] not in bound:
+            high += 1
+        return high
 
 
-def primed_first(problem: RunProblem, coats: Sequence[Coat]) -> Sequence[Coat]:
-    """The same sequence, all priming before the first coat of paint where that is to be."""
-    count = len(problem.operations)
-    if not problem.primes_first:
-        return coats
-    return sorted(coats, key=lambda coat: problem.operations[coat[0] % count].kind != "prime")
+def _put(items: list[int], first: int, stop: int, to: int) -> list[int]:
+    """items[first:stop] moved to before items[to]."""
+    if to <= first:
+        return items[:to] + items[first:stop] + items[to:first] + items[stop:]
+    return items[:first] + items[stop:to] + items[first:stop] + items[to:]
 
 
-def as_moves(coats: Sequence[Coat]) -> tuple[Move, ...]:
-    """The same sequence with every casting a group of its own."""
-    return tuple(coats)
+def _grouped(problem: RunProblem, sequence: Sequence[int], groups: int) -> tuple[list[tuple[int, ...]], list[int]]:
+    """Rounds of coats that move together, and the sequence in numbers of rounds: where its round's last coat stood.
+    groups: into how many the castings of each figure fall."""
+    parts: dict[int, int] = {}
+    for f in range(len(problem.figures)):
+        own = [j for j, figure in enumerate(problem.castings.figure) if figure == f]
+        ends = [len(own) * g // groups for g in range(groups + 1)]
+        parts |= {j: f * groups + g for g, (a, b) in enumerate(pairwise(ends)) for j in own[a:b]}
+    rounds: dict[tuple[int, int], list[int]] = {}
+    for coat in (item for item in sequence if item >= 0):
+        casting = problem.coats[coat][0]
+        rounds.setdefault((parts[casting], coat - problem.base[casting]), []).append(coat)
+    numbers = {coats[-1]: k for k, coats in enumerate(rounds.values())}
+    return [tuple(coats) for coats in rounds.values()], list(_items(sequence, numbers))
 
 
-def as_rounds(problem: RunProblem, count: int, coats: Sequence[Coat]) -> tuple[Move, ...]:
-    """Round by round over `count` groups of castings, in the order in which the sequence takes a casting in the middle;
-    each operation in the hand that has it on all castings, if any has."""
-    hands: dict[int, set[int]] = {}
-    for index, _, painter in coats:
-        hands.setdefault(index, set()).add(painter)
-    owner = {index: own.pop() if len(own) == 1 else -1 for index, own in hands.items()}
-    order = [i for i, casting, _ in coats if casting == problem.castings // 2 and i < len(problem.operations)]
-    return tuple((index, group, owner[index]) for index in order for group in range(count))
+def _items(sequence: Sequence[int], last: dict[int, int]) -> Iterator[int]:
+    for item in sequence:
+        if item < 0:
+            yield item
+        elif item in last:
+            yield last[item]

@@ -5,13 +5,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import InputError, NoSuchArea, nearest
 from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
 from finishplan.job.job import AreaJob, EdgeJob, Job, PartJob
-from finishplan.order.area_names import label
-from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
+from finishplan.job.parts import grouped, parts_of_areas
+from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart, label
+from finishplan.scheme.reread import present
+from finishplan.scheme.scale import scales
 from finishplan.scheme.surfaces import mesh_warning, part_surface
 
 
@@ -20,22 +22,25 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
 
     Raises InputError when the job names an area, an edge or a part that the drawing has not.
     """
+    _check_mixes(job)
+    job, left_out = present(job, drawing)
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    assumed = f"{USUAL_HEIGHT_MM:g} mm (not told: set height_mm)"
-    scale, note = told_scale(drawing, job) or _whole_scale(drawing, USUAL_HEIGHT_MM, assumed)
-    pixels = _pixels(drawing)
-    parts = tuple(_part(name, ids, drawing, job, scale, pixels, meshes or {}) for name, ids in grouped(part_of).items())
+    scale, pixels = scales(drawing, job, part_of), _pixels(drawing)
+    parts = tuple(
+        _part(name, ids, drawing, job, scale.of(name), pixels, meshes or {}) for name, ids in grouped(part_of).items()
+    )
     surface = {p.name: p.surface_cm2 for p in parts}
     total = {p.name: sum(pixels[i] for i in p.areas) for p in parts}
     areas = tuple(
-        _area(a, drawing, job, part_of[a.id], scale, surface[part_of[a.id]] * pixels[a.id] / total[part_of[a.id]])
+        _area(a, drawing, job, part, scale.of(part), surface[part] * pixels[a.id] / total[part])
         for a in drawing.areas
+        for part in (part_of[a.id],)
     )
     edges = tuple(
         SchemeEdge(
             e.areas,
-            e.length_px * scale,
+            e.length_px * scale.of(part_of[e.areas[0]]),
             e.straightness,
             e.soft,
             job.edges.get(e.areas, EdgeJob()).treat,
@@ -45,8 +50,18 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         if part_of[e.areas[0]] == part_of[e.areas[1]]
     )
     name = job.figure.name or Path(drawing.source).stem
-    notes = (note, *_blend_notes(areas, edges, job))
-    return Scheme(name, job.figure.height_mm or USUAL_HEIGHT_MM, scale, parts, areas, edges, notes)
+    return Scheme(
+        name,
+        job.figure.height_mm or USUAL_HEIGHT_MM,
+        scale.mm_per_px,
+        parts,
+        areas,
+        edges,
+        (scale.note, *_blend_notes(areas, edges, job)),
+        (*scale.warnings, *left_out),
+        scale.guessed,
+        tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
+    )
 
 
 def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
@@ -86,34 +101,19 @@ def _pixels(drawing: Drawing) -> dict[int, float]:
     return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
 
 
-def grouped(part_of: Mapping[int, str]) -> dict[str, tuple[int, ...]]:
-    """Part -> ids of its areas, both in the order in which they come."""
-    groups: dict[str, list[int]] = {}
-    for id, part in part_of.items():
-        groups.setdefault(part, []).append(id)
-    return {name: tuple(ids) for name, ids in groups.items()}
-
-
-def parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
-    """Area id -> part: the drawn piece, unless the job's parts or areas say otherwise."""
-    part_of = {a.id: drawing.parts[a.part].name for a in drawing.areas}
-    for name, part in job.parts.items():
-        part_of |= dict.fromkeys(part.areas or (), name)
-    return part_of | {id: a.part for id, a in job.areas.items() if a.part}
-
-
 def _check_names(drawing: Drawing, job: Job) -> None:
     ids = {a.id for a in drawing.areas}
     here = f"{len(ids)} areas, 1 to {max(ids)}"
     named: list[tuple[str, Iterable[int]]] = [
         *((f"parts.{name}.areas", part.areas or ()) for name, part in job.parts.items()),
+        *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
     ]
     for where, wanted in named:
         for id in wanted:
             if id not in ids:
-                raise InputError(
+                raise NoSuchArea(
                     f"area {id} does not exist",
                     where=f"{job.file}: {where}",
                     cure=f"the drawing has {here}: see the numbered drawing",
@@ -123,12 +123,11 @@ def _check_names(drawing: Drawing, job: Job) -> None:
     told += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
     for where, a, b in told:
         if (min(a, b), max(a, b)) not in touching:
-            raise InputError(
+            raise NoSuchArea(
                 f"areas {a} and {b} do not touch",
                 where=f"{job.file}: {where}",
                 cure="name two areas that share an edge: see the numbered drawing",
             )
-    _check_mixes(job)
     _check_edges(job)
     _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
@@ -144,6 +143,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
 def _check_mixes(job: Job) -> None:
     """A mix is named so that areas share it; one that a single area names is a slip."""
     names = Counter(area.mix for area in job.areas.values() if area.mix)
+    names -= Counter({name: 1 for name in names if name in job.mixes and names[name] == 1})
     shared = tuple(name for name, count in names.items() if count > 1)
     for id, area in job.areas.items():
         if names[area.mix] == 1:
@@ -191,26 +191,6 @@ def _check_parts(drawing: Drawing, job: Job) -> None:
                     where=f"{job.file}: parts.{name}.after",
                     cure=nearest(other, known),
                 )
-
-
-def told_scale(drawing: Drawing, job: Job) -> tuple[float, str] | None:
-    """The scale in mm per pixel and a sentence that says what fixed it; None where the job tells no height."""
-    drawn = {p.name: p.bbox[3] - p.bbox[1] for p in drawing.parts}
-    by_areas = {p.areas: p.name for p in drawing.parts}
-    for name, part in job.parts.items():
-        piece = name if name in drawn else by_areas.get(tuple(sorted(part.areas or ())))
-        if part.height_mm is not None and piece in drawn:
-            return part.height_mm / max(
-                drawn[piece], 1
-            ), f"Scale: {name} is {part.height_mm:g} mm high as drawn; height_mm of the figure is only printed."
-    height = job.figure.height_mm
-    return None if height is None else _whole_scale(drawing, height, f"{height:g} mm")
-
-
-def _whole_scale(drawing: Drawing, height_mm: float, what: str) -> tuple[float, str]:
-    tallest = max((p.bbox[3] - p.bbox[1] for p in drawing.parts), default=1)
-    piece = "the drawing" if len(drawing.parts) == 1 else "the tallest piece drawn"
-    return height_mm / max(tallest, 1), f"Scale: {piece} stands for the figure's height, {what}."
 
 
 def _part(

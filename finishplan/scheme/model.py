@@ -29,6 +29,11 @@ class SchemeArea:
     """The longer side of its bounding box; 0 where it is not known."""
 
 
+def label(area: SchemeArea) -> str:
+    """'4 hood', or '4' where the area has no name."""
+    return f"{area.id} {area.name}".strip()
+
+
 @dataclass(frozen=True)
 class SchemeEdge:
     """Where two areas meet, ascending ids. straightness: 0-1; soft: shaded, not drawn. treat and first: the maker's own
@@ -61,7 +66,8 @@ class SchemePart:
 
 @dataclass(frozen=True)
 class Scheme:
-    """Parts, areas and edges of one figure; cm2 and mm are of one casting."""
+    """Parts, areas and edges of one figure; cm2 and mm are of one casting. warnings: what the maker told of sizes that
+    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''."""
 
     name: str
     height_mm: float
@@ -70,6 +76,10 @@ class Scheme:
     areas: tuple[SchemeArea, ...]
     edges: tuple[SchemeEdge, ...]
     notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    guessed: str = ""
+    recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
+    """The maker's own of named mixes: mix -> (paint, drops)."""
 
     def area(self, id: int) -> SchemeArea:
         """The area of that number; KeyError when there is none."""

@@ -37,7 +37,7 @@ def part_surface(
     mesh_cm2: float | None = None,
     mass_g: float | None = None,
     density: float = RESIN_G_PER_CM3,
-    where: str = "[parts]",
+    where: str = "parts",
 ) -> tuple[float, str]:
     """Painted surface of one part in cm2, and the words that say where it comes from.
 

@@ -6,31 +6,34 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Plan
-    from finishplan.sheets.book import Begun
 
-KINDS = ("order", "mixes", "run")
+KINDS = ("wall", "parts", "palette", "steps", "run", "amounts", "cards", "reasons", "cautions")
+"""Every sheet, in the order in which they are printed."""
+BENCH = KINDS[:6]
+DETAILS = {"wall": KINDS[:1], "bench": BENCH, "full": KINDS}
+"""How much is printed: the sheet for the wall, what lies on the bench, everything."""
+OF_PART = ("parts", "palette", "cards")
+"""Sheets that can be printed for one part."""
 
 
 def write_sheets(
     plan: "Plan",
     out: Path,
     *,
-    sheets: Sequence[str] = KINDS,
+    sheets: Sequence[str] = BENCH,
     paper: str = "a4",
     grey: bool = False,
     part: str | None = None,
-    begun: "Begun | None" = None,
 ) -> Path:
     """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes.
 
-    sheets: which of KINDS; the first page always comes. grey: every colour as the grey of its luminance. part: only
-    that part's painting order and the cards of its mixes, without first page and run sheet. Raises InputError for an
-    unknown sheet, paper or part, or where `out` cannot be written. begun: by `book.begin`, with the same wishes.
+    sheets: which of KINDS. grey: every colour as the grey of its luminance. part: only that part's page and the mixes
+    it takes. Raises InputError for an unknown sheet, paper or part, or where `out` cannot be written.
     """
     from finishplan.basics.files import write_whole
-    from finishplan.sheets.book import begin, finish
+    from finishplan.sheets.book import pdf_bytes
 
-    write_whole(out, finish(plan, begun or begin(plan, sheets=sheets, paper=paper, grey=grey, part=part)))
+    write_whole(out, pdf_bytes(plan, sheets=sheets, paper=paper, grey=grey, part=part))
     return out
 
 

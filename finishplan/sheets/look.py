@@ -1,69 +1,30 @@
 """The look: paper, grid, type scale, typeface and the few colours. All lengths here are in points (1/72 inch)."""
 
-import re
-import unicodedata
-from dataclasses import dataclass, field
-from functools import cache
+from dataclasses import dataclass
 from html import escape
-from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from finishplan.basics.errors import InputError, nearest
-
-Face = Literal["body", "strong", "heavy", "slant"]
+from finishplan.sheets.letters import FACES, Face, printable, register, runs, width
 
 MM = 72 / 25.4
-PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
-MARGIN = 15 * MM
-HEAD = 10 * MM
-FOOT = 15 * MM
+PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72), "screen": (8.25 * 72, 11 * 72)}
+"""Width and height; the screen is that of a tablet held upright, 3 to 4."""
+# The grid: margins of 12 mm, twelve columns with gutters of 4 mm, text on lines 3.5 points apart.
+MARGIN = 12 * MM
+HEAD = 7 * MM
+FOOT = 14 * MM
 GUTTER = 4 * MM
+COLUMNS = 12
+LINE = 3.5
 
-# Type scale in points: 9 is the floor, 11 is read with a brush in the hand.
-NOTE, READ, NAME, TITLE, BIG = 9.0, 11.0, 14.0, 20.0, 30.0
-LEADING = {NOTE: 11.5, READ: 14.0, NAME: 17.0, TITLE: 24.0, BIG: 34.0}
+# Type scale in points: 9 for notes, 11 for what is read with a brush in the hand, 14 and more for numbers.
+NOTE, READ, NUMBER, SIGN, TITLE = 9.0, 11.0, 14.0, 18.0, 24.0
+LEADING = {NOTE: 3 * LINE, READ: 4 * LINE, NUMBER: 5 * LINE, SIGN: 6 * LINE, TITLE: 8 * LINE}
 
 INK, QUIET, RULE, PAPER_WHITE = "#1b1a18", "#5d5a54", "#c9c4ba", "#ffffff"
-_UNIT = re.compile(r"(?<=\d) (?=(?:mm|cm²|µm|ml|min|°C|%|×)(?!\w))")
-"""The space between a figure and its unit, where no line may end."""
-
 ACCENT = "#a2401c"
 """The one accent, a fired-earth red: where you are on the sheet (pass numbers, the running head)."""
-
-FACES: dict[Face, str] = {
-    "body": "SourceSansPro-Regular",
-    "strong": "SourceSansPro-Semibold",
-    "heavy": "SourceSansPro-Bold",
-    "slant": "SourceSansPro-It",
-}
-
-
-@cache
-def _registered() -> None:
-    import font_source_sans_pro  # type: ignore[import-untyped]
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    folder = Path(font_source_sans_pro.__file__).parent / "files"
-    for name in FACES.values():
-        pdfmetrics.registerFont(TTFont(name, str(folder / f"{name}.ttf")))
-    body, strong, slant = FACES["body"], FACES["strong"], FACES["slant"]
-    pdfmetrics.registerFontFamily(body, normal=body, bold=strong, italic=slant, boldItalic=strong)
-
-
-def font_file(face: Face = "strong") -> Path:
-    """The TrueType file of a face."""
-    import font_source_sans_pro
-
-    return Path(font_source_sans_pro.__file__).parent / "files" / f"{FACES[face]}.ttf"
-
-
-@cache
-def _letters(face: Face) -> frozenset[int]:
-    from reportlab.pdfbase import pdfmetrics
-
-    _registered()
-    return frozenset(pdfmetrics.getFont(FACES[face]).face.charToGlyph)
 
 
 def grey_of(hex_colour: str) -> int:
@@ -77,20 +38,26 @@ def grey_of(hex_colour: str) -> int:
 
 
 @dataclass(frozen=True)
-class Look:
-    """How the sheets of one file are set: paper, colour or grey.
+class Lettering:
+    """How one line is set. align: 0 begins at its place, 0.5 is centred on it, 1 ends there."""
 
-    missing: characters the typeface lacks, collected.
-    """
+    size: float = READ
+    face: Face = "body"
+    colour: str = INK
+    align: float = 0.0
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the sheets of one file are set: paper, colour or grey."""
 
     paper: str = "a4"
     grey: bool = False
-    missing: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
             raise InputError(f"no paper '{self.paper}'", where="paper", cure=nearest(self.paper, tuple(PAPERS)))
-        _registered()
+        register()
 
     @property
     def size(self) -> tuple[float, float]:
@@ -103,9 +70,23 @@ class Look:
         return self.size[0] - 2 * MARGIN
 
     @property
+    def top(self) -> float:
+        """Height on the page of the upper edge of what stands under the running head."""
+        return self.size[1] - MARGIN - HEAD
+
+    @property
+    def bottom(self) -> float:
+        """Height on the page of the lower edge of what stands over the foot."""
+        return FOOT
+
+    @property
     def depth(self) -> float:
         """Height between running head and foot."""
-        return self.size[1] - MARGIN - HEAD - FOOT
+        return self.top - self.bottom
+
+    def span(self, columns: float, of: float = COLUMNS) -> float:
+        """Width of so many columns of the grid with the gutters between them, where the measure has `of`."""
+        return columns * (self.measure + GUTTER) / of - GUTTER
 
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""
@@ -121,39 +102,26 @@ class Look:
         return red / 255, green / 255, blue / 255
 
     def plain(self, text: str, face: Face = "body") -> str:
-        """`text` on one line, with every character the face lacks made its base letter or '?', which is noted."""
-        if text.isascii() and text.isprintable():  # every face has these
-            return _UNIT.sub("\u00a0", text)
-        letters, out = _letters(face), []
-        for c in _UNIT.sub("\u00a0", unicodedata.normalize("NFC", text)):
-            if c.isspace():
-                out.append("\u00a0" if c == "\u00a0" else " ")
-            elif ord(c) in letters:
-                out.append(c)
-            elif unicodedata.category(c) not in ("Cc", "Cf", "Mn"):
-                base = "".join(d for d in unicodedata.normalize("NFKD", c) if ord(d) in letters)
-                out.append(base or "?")
-                if not base:
-                    self.missing.add(c)
-        return "".join(out)
+        """`text` on one line, every letter one that can be printed."""
+        return printable(text, face)
 
     def mark(self, text: str, face: Face = "body") -> str:
-        """`text` as paragraph markup in `face`; what the slanted face lacks is set upright."""
-        from itertools import groupby
+        """`text` as paragraph markup in `face`, letters of other scripts in theirs."""
+        return "".join(f'<font name="{font}">{escape(run)}</font>' for font, run in runs(printable(text, face), face))
 
-        if face != "slant":
-            return f'<font name="{FACES[face]}">{escape(self.plain(text, face))}</font>'
-        letters = _letters("slant")
-        runs = groupby(self.plain(text), key=lambda c: ord(c) in letters)
-        return "".join(
-            f'<font name="{FACES["slant" if has else "body"]}">{escape("".join(run))}</font>' for has, run in runs
-        )
+    def write(self, canvas: Any, text: str, at: tuple[float, float], how: "Lettering") -> None:
+        """One line of plain text, its baseline at height at[1]."""
+        text = printable(text, how.face)
+        canvas.setFillColor(self.colour(how.colour))
+        x = at[0] - how.align * self.width(text, how.face, how.size)
+        for font, run in runs(text, how.face):
+            canvas.setFont(font, how.size)
+            canvas.drawString(x, at[1], run)
+            x += canvas.stringWidth(run, font, how.size)
 
     def width(self, text: str, face: Face, size: float) -> float:
-        """Width of plain text."""
-        from reportlab.pdfbase import pdfmetrics
-
-        return float(pdfmetrics.stringWidth(text, FACES[face], size))
+        """Width of printable text."""
+        return width(text, face, size)
 
     def fit(self, text: str, face: Face, size: float, width: float) -> str:
         """Plain text cut with an ellipsis to `width`: only where the whole text stands elsewhere on the sheets."""
@@ -174,9 +142,10 @@ class Look:
         """A paragraph of one face."""
         from finishplan.sheets.text import plain
 
-        if face == "slant":
+        text = self.plain(text, face)
+        if not text.isascii() and len(list(runs(text, face))) > 1:
             return self.rich(self.mark(text, face), size, colour, **more)
-        return plain(self.plain(text, face), self._style(size, colour, face, more))
+        return plain(text, self._style(size, colour, face, more))
 
     def rich(self, markup: str, size: float = READ, colour: str = INK, **more: Any) -> Any:
         """A paragraph of markup already made by `mark`."""

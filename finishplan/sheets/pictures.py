@@ -9,6 +9,7 @@ import numpy as np
 
 from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
+from finishplan.sheets.letters import Face, font_file
 from finishplan.sheets.numbers import Numbered, lay_out
 
 if TYPE_CHECKING:
@@ -119,34 +120,72 @@ def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
     return mask
 
 
-def painted(
-    part: PartMap,
-    colours: Mapping[int, str],
-    *,
-    strong: frozenset[int] = frozenset(),
-    line: str = lk.INK,
-    paper: str = lk.PAPER_WHITE,
-    grey: bool = False,
+@dataclass(frozen=True)
+class Strokes:
+    """What one pass does to a part. areas: laid now; cut, lap: (lower, higher) ids of the areas whose edge is cut, is
+    lapped over; dots: areas that are dotted on."""
+
+    areas: frozenset[int]
+    cut: frozenset[tuple[int, int]]
+    lap: frozenset[tuple[int, int]]
+    dots: frozenset[int] = frozenset()
+
+
+def painted(part: PartMap, colours: Mapping[int, str], *, line: str = lk.INK, grey: bool = False) -> "Image":
+    """The part with each area in its colour ('#rrggbb'), on white, drawn lines in `line`."""
+    marks = np.where(part.ink | _borders(part), 1, 0).astype(np.uint8)
+    return _image(part, marks, colours, [line], grey)
+
+
+def stroked(
+    part: PartMap, colours: Mapping[int, str], strokes: Strokes, *, line: str = lk.INK, grey: bool = False
 ) -> "Image":
-    """The part with each area in its colour ('#rrggbb'), drawn lines in `line`, `strong` areas ringed."""
+    """The part as painted in one pass: thin quiet lines, a fine outline around what is laid, over it a soft broad line
+    where it laps over, a firm one where it is cut, and a ringed dot where one is set."""
+    unit = max(part.labels.shape) / 100
+    laid = np.isin(part.labels, list(strokes.areas))
+    marks = np.where(part.ink | _borders(part), 1, 0).astype(np.uint8)
+    outline = _grown(laid, max(1, round(unit / 2))) & ~_shrunk(laid, 1)
+    marks[outline] = 2
+    y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
+    dash = max(2, round(1.5 * unit))
+    soft = _grown(_edge(part, strokes.lap), max(2, round(2 * unit))) & ~laid & (part.labels > 0)
+    marks[soft] = 3
+    marks[soft & ((x + y) // dash % 2 == 0)] = 4
+    marks[_grown(_edge(part, strokes.cut), max(2, round(0.8 * unit)))] = 5
+    labels = part.labels
+    for area in sorted(strokes.dots):
+        labels, marks = _dotted(labels, marks, area, max(4, round(2.6 * unit)))
+    seen = PartMap(labels, part.ink)
+    return _image(seen, marks, colours, [line, lk.QUIET, "#f4f1ea", "#7d776c", lk.INK], grey)
+
+
+def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tuple[np.ndarray, np.ndarray]:
+    """The area as a round dot of that radius at least, ringed, so that a small one is seen."""
+    rows, cols = np.nonzero(labels == area)
+    if not len(rows):
+        return labels, marks
+    middle = np.argmin((rows - rows.mean()) ** 2 + (cols - cols.mean()) ** 2)
+    y, x = np.ogrid[: labels.shape[0], : labels.shape[1]]
+    far = np.hypot(y - rows[middle], x - cols[middle])
+    labels, marks = labels.copy(), marks.copy()
+    marks[far <= radius + max(2, radius // 3)] = 5
+    marks[(far <= radius) | (labels == area)] = 0
+    labels[far <= radius] = area
+    return labels, marks
+
+
+def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: Sequence[str], grey: bool) -> "Image":
+    """Areas in their colours, marks 1, 2 ... in the colours of the lines, at the size of a picture."""
     from PIL import Image
 
-    size = int(part.labels.max()) + 4
-    line_at, ring_at, halo_at = size - 3, size - 2, size - 1
-    table = np.full((size, 3), rgb(paper), np.uint8)
-    here = {i: c for i, c in colours.items() if i < line_at}
-    for i, colour in (here | {line_at: line, ring_at: lk.INK, halo_at: lk.PAPER_WHITE}).items():
+    first = int(part.labels.max()) + 1
+    table = np.full((first + len(lines), 3), rgb(lk.PAPER_WHITE), np.uint8)
+    here = {i: c for i, c in colours.items() if i < first} | {first + k: c for k, c in enumerate(lines)}
+    for i, colour in here.items():
         table[i] = (lk.grey_of(colour),) * 3 if grey else rgb(colour)
-    index = part.labels.copy()
-    index[part.ink | _borders(part)] = line_at
-    if strong:
-        width = max(2, round(max(index.shape) / 110))
-        marked = np.isin(part.labels, list(strong))
-        ring = _grown(marked, width)
-        index[marked] = part.labels[marked]
-        index[_grown(ring, max(1, width // 2)) & ~marked] = halo_at
-        index[ring & ~marked] = ring_at
-    if size <= 256:  # a palette is a third of the time
+    index = np.where(marks, first - 1 + marks.astype(np.intp), part.labels)
+    if len(table) <= 256:  # a palette is a third of the time
         image = Image.fromarray(index.astype(np.uint8, copy=False))
         image.putpalette(table.tobytes())
         image = image.convert("RGB")
@@ -154,6 +193,29 @@ def painted(
         image = Image.fromarray(table[index])
     image = image.reduce(SUPER)
     return image.getchannel("R") if grey else image
+
+
+def _shrunk(mask: np.ndarray, radius: int) -> np.ndarray:
+    grown: np.ndarray = ~_grown(~mask, radius)
+    return grown
+
+
+def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
+    """Where areas of these pairs, in ascending order, touch."""
+    labels = part.labels.astype(np.int64)
+    size = int(labels.max(initial=0)) + 1
+    wanted = [low * size + high for low, high in pairs if high < size]
+    edge = np.zeros(labels.shape, bool)
+    if not wanted:
+        return edge
+    for one, other, at in (
+        (labels[:, 1:], labels[:, :-1], edge[:, 1:]),
+        (labels[1:], labels[:-1], edge[1:]),
+    ):
+        differ = np.nonzero(one != other)
+        a, b = one[differ], other[differ]
+        at[differ] |= np.isin(np.minimum(a, b) * size + np.maximum(a, b), wanted)
+    return edge
 
 
 def _borders(part: PartMap) -> np.ndarray:
@@ -165,10 +227,10 @@ def _borders(part: PartMap) -> np.ndarray:
 
 
 @cache
-def _pil_font(face: lk.Face, size: int) -> Any:
+def _pil_font(face: Face, size: int) -> Any:
     from PIL import ImageFont
 
-    return ImageFont.truetype(str(lk.font_file(face)), size)
+    return ImageFont.truetype(str(font_file(face)), size)
 
 
 def _colours(drawing: Drawing, scheme: "Scheme | None") -> dict[int, str]:
@@ -221,6 +283,7 @@ def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) ->
         rows = [
             (c.hex, c.hex, f"{c.share:.1%} of the figure", "areas " + ", ".join(map(str, c.areas)))
             for c in colours.palette
+            if c.areas
         ]
     else:
         rows = [(m.hex, f"{m.id}  {m.name}", m.hex, f"drawn {m.drawn_hex}") for m in colours]
@@ -235,7 +298,7 @@ def palette_picture(colours: "Drawing | Sequence[Mix]", width_px: int = 1600) ->
         x, y = edge + k % across * (cell + gap), edge + k // across * (high + 4 * size + gap)
         draw.rectangle((x, y, x + cell - 1, y + high - 1), fill=colour, outline=lk.RULE, width=2)
         for n, text in enumerate(words):
-            face: lk.Face = "strong" if n == 0 else "body"
+            face: Face = "strong" if n == 0 else "body"
             points = size if n == 0 else size - 4
             # the picture's pixels stand for points: the same measuring serves
             draw.text(

@@ -1,6 +1,7 @@
 """Pictures as the file stores them, deflated as soon as they are painted."""
 
 import zlib
+from copy import copy
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,7 @@ class Stored(PDFImageXObject):  # type: ignore[misc]
 def place(canvas: Any, picture: Stored, x: float, y: float, width: float, height: float) -> None:
     """Draw a picture into a box of the page; the file holds it once however often it is placed."""
     if not canvas.hasForm(picture.name):
-        canvas._doc.addForm(picture.name, picture)
+        canvas._doc.addForm(picture.name, copy(picture))  # a document keeps what it is given
     canvas.saveState()
     canvas.translate(x, y)
     canvas.scale(width, height)

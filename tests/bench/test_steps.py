@@ -12,8 +12,9 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import shipped_toml
 from finishplan.bench.holding import blown_over, piece_grams
 from finishplan.bench.safety import caution, caution_texts, plan_cautions
-from finishplan.bench.steps import WITHOUT_EDGES, finishing_steps
+from finishplan.bench.steps import COATING_BRUSH_MM, finishing_steps
 from finishplan.job.settings import Labour, Room, RunSettings, StepChange, StepSettings
+from finishplan.order.minutes import cover_per_cm2
 from finishplan.order.model import AreaCoats, Pass, PassWork
 from finishplan.scheme.model import Scheme
 
@@ -100,7 +101,9 @@ def test_no_primer_and_no_varnish_leave_their_steps_out():
     bare = [s.key for s in steps(own={"primer_coats": 0, "varnish_coats": 0})]
     assert bare == [k for k in ALL if k not in ("prime", "inspect", "varnish", "cure")]
     twice = by_key(own={"primer_coats": 2})["prime"]
-    assert "2 thin coats 19 min apart" in twice.text and twice.wait_min == pytest.approx(2 * dry()[0].recoat_min)
+    assert "2 thin coats 19 min apart" in twice.text and twice.wait_min == pytest.approx(
+        dry()[0].recoat_min + dry()[0].brushed_over_min
+    )
 
 
 def test_coats_that_only_the_line_needs_are_told_apart():
@@ -115,7 +118,7 @@ def test_coats_that_only_the_line_needs_are_told_apart():
 def test_waits_come_from_the_drying_model():
     primer, paint, varnish = dry()
     made = by_key()
-    assert made["prime"].wait_min == primer.recoat_min
+    assert made["prime"].wait_min == primer.brushed_over_min > 2 * primer.recoat_min
     assert made["pass-2"].wait_min == pytest.approx(2 * paint.recoat_min)
     assert made["harden"].wait_min == paint.cured_min
     assert made["varnish"].wait_min == pytest.approx(2 * varnish.recoat_min)
@@ -125,11 +128,12 @@ def test_waits_come_from_the_drying_model():
 
 
 def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
-    labour = Labour(handle_min=1.0, per_cm2_min=0.2, spray_per_cm2_min=0.05, change_min=5.0)
+    labour = Labour(handle_min=1.0, spray_per_cm2_min=0.05, turn_min=5.0)
+    flat = cover_per_cm2(labour, COATING_BRUSH_MM)
     made = {s.key: s for s in finishing_steps(scheme(), order(), dry(), labour=labour, run=RunSettings(castings=3))}
     surface = sum(p.surface_cm2 for p in scheme().parts)
     assert made["prime"].minutes == pytest.approx(5 / 3 + 3 * 1.0 + 0.05 * surface)
-    assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + WITHOUT_EDGES * 0.2 * surface))
+    assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + flat * surface))
     assert made["pass-2"].minutes == pytest.approx(5 / 3 + order().passes[1].minutes)
 
 

@@ -12,9 +12,10 @@ from pathlib import Path
 
 RUNS = {
     "reading": ["bench_reading.py"],
+    "sketches": ["bench_sketches.py", "--drawings", "3"],
     "recipes": ["bench_recipes.py", "--slsqp"],
     "order": ["bench_order.py"],
-    "schedule": ["bench_schedule.py", "chains", "speed", "beside", "--runs", "6", "--seconds", "10"],
+    "schedule": ["bench_schedule.py", "exact", "bound", "--runs", "6", "--seconds", "5"],
     "sheets": ["bench_sheets.py"],
     "plan": ["bench_plan.py"],
 }

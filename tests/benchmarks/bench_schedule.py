@@ -1,190 +1,152 @@
-"""The schedule against CP-SAT (OR-tools), its bounds and the clock. By hand:
+"""The schedule beside its bounds and OR-tools' CP-SAT; the example's hours.
 
-    python tests/benchmarks/bench_schedule.py [chains dozen dryer thirty parts speed beside] [--seconds 20] [--runs 40]
+python tests/benchmarks/bench_schedule.py [exact evenings bound example speed] [--seconds 10] [--runs 20]
 
-CP-SAT starts from the schedule's own solution; one worker, so that it does not disturb the clock of others.
+CP-SAT starts from the schedule's own solution; one worker, its time counted in its own steps.
 """
 
 import argparse
-import math
 import statistics
 import sys
 import time
+from collections.abc import Callable, Iterable
 from dataclasses import replace
-from itertools import pairwise
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parent.parent / "run"))
 
-from apart import apart
-from exact_run import exact
-from random_runs import chain_run, parts_run
+from exact_run import SESSION, exact_end, exact_evenings, exact_turns
+from random_runs import chain_run, parts_run, small_run
 from run_checker import violations
 
-from finishplan.run.bounds import bounds
-from finishplan.run.replay import replay
-from finishplan.run.rounds import round_by_round
-from finishplan.run.schedule import as_run, schedule
-from finishplan.run.solve import solve
+from finishplan.run.hours import Hours
+from finishplan.run.problem import RunProblem
+from finishplan.run.schedule import as_run
+from finishplan.run.solve import SPARE, Solution, solve
 
-GROUPS = 10
-
-
-def spread(values):
-    values = sorted(values)
-    p90 = values[math.ceil(0.9 * len(values)) - 1]
-    mean, middle = statistics.mean(values), statistics.median(values)
-    return f"mean {mean:.4f}, median {middle:.4f}, 9 in 10 below {p90:.4f}, worst {values[-1]:.4f}"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "newt.toml"
 
 
-def against_exact(name, problems, seconds):
-    equal = proven = own = silent = 0
-    ratios, gaps = [], []
-    for problem in problems:
-        solution = solve(problem)
-        run = as_run(problem, solution)
-        assert violations(problem, run) == []
-        found = exact(problem, run, seconds)
-        silent += not found.answered
-        equal += found.answered and found.makespan == solution.timed.score[0]
-        proven += found.proven
-        own += solution.proven
-        ratios.append(solution.timed.score[0] / found.makespan)
-        gaps.append(solution.timed.score[0] / solution.bound)
-        print(".", end="", flush=True)
-    print(f"\n{name}: {len(problems)} runs, CP-SAT found none better on {equal} and proved {proven},")
-    print(f"  gave no answer on {silent}; the own bound proved {own}")
-    print(f"  makespan / CP-SAT's: {spread(ratios)}")
-    print(f"  makespan / own bound: {spread(gaps)}")
+def timed(problem: RunProblem) -> tuple[Solution, float]:
+    """The solution, judged, and its processor seconds."""
+    begin = time.process_time()
+    solution = solve(problem)
+    took = time.process_time() - begin
+    assert violations(problem, as_run(solution)) == []
+    return solution, took
 
 
-def chains(args):
-    problems = [chain_run(seed, 1 + seed % 6) for seed in range(args.runs)]
-    against_exact("chains without dryer, 1-6 castings, 8 passes", problems, args.seconds)
+def exact(args: argparse.Namespace) -> None:
+    """Ends and turns beside CP-SAT's."""
+    kinds: dict[str, Callable[[int], RunProblem]] = {
+        "small, 1-2 castings": small_run,
+        "small, with the dryer": lambda s: small_run(s, dryer=True),
+        "chains of 4 passes, 1-3 castings": lambda s: chain_run(s, 1 + s % 3, passes=4),
+        "3 parts, 4 passes, 1-2 castings": lambda s: parts_run(s, 1 + s % 2, passes=4),
+        "3 parts, 3 passes, dryer": lambda s: parts_run(s, 1, passes=3, dryer=True),
+    }
+    print("| runs | proven | end within 3 % | mean | worst | turns as few, of | over the bound, mean |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    for name, make in kinds.items():
+        ratios, gaps, proven, fewest, told = [], [], 0, 0, 0
+        for problem in (replace(make(seed), effort=0.2) for seed in range(args.runs)):
+            solution, _ = timed(problem)
+            run = as_run(solution)
+            found = exact_end(problem, run, args.seconds)
+            assert found.answered and solution.bounds.makespan <= found.least
+            ratios.append(solution.timed.score.makespan / found.least)
+            gaps.append(found.least / solution.bounds.makespan)
+            proven += found.proven
+            within = max(run.makespan_min, found.least * (1 + SPARE) / 100)
+            turns = exact_turns(problem, run, within, args.seconds)
+            if turns.answered and turns.proven:
+                told += 1
+                fewest += run.mix_changes <= turns.least
+        near = sum(r <= 1 + SPARE for r in ratios)
+        print(
+            f"| {name} | {proven} of {args.runs} | {near} | {statistics.mean(ratios):.3f} | {max(ratios):.3f} "
+            f"| {fewest} of {told} | {100 * (statistics.mean(gaps) - 1):.0f} % |",
+            flush=True,
+        )
 
 
-def parts(args):
-    problems = [parts_run(seed, 1 + seed % 3) for seed in range(args.runs)]
-    against_exact("3 parts, partial orders, 1-3 castings, 6 passes", problems, args.seconds)
-    problems = [parts_run(seed, 1 + seed % 2, dryer=True) for seed in range(args.runs // 2)]
-    against_exact("the same with the dryer, 1-2 castings", problems, args.seconds)
-    for castings in (6, 12, 30):
-        gaps = [solve(p).timed.score[0] / bounds(p).best for p in (parts_run(s, castings) for s in range(args.runs))]
-        print(f"3 parts, {castings} castings: makespan / bound: {spread(gaps)}")
-
-
-def dozen(args):
-    for per_coat in (True, False):
-        window, best, plain = [], [], []
-        for seed in range(args.runs):
-            problem = chain_run(seed, 12, per_coat=per_coat)
-            each, makespan = bounds(problem), solve(problem).timed.score[0]
-            window.append(makespan / max(each.work, each.window))
-            best.append(makespan / each.best)
-            plain.append(replay(problem, round_by_round(problem)).score[0] / makespan)
-        print(f"12 castings, minutes drawn {'for every coat' if per_coat else 'once a pass'}")
-        print(f"  makespan / LB2: {spread(window)}; within 6 %: {sum(w <= 1.06 for w in window)}")
-        print(f"  makespan / best bound: {spread(best)}; within 6 %: {sum(b <= 1.06 for b in best)}")
-        print(f"  pass by pass / makespan: {spread(plain)}")
-
-
-def dryer(args):
-    for castings in (1, 2, 4, 12, 30):
-        three, one, saved = [], [], []
-        for seed in range(args.runs):
-            problem = chain_run(seed, castings, dryer=True)
-            each, makespan = bounds(problem), solve(problem).timed.score[0]
-            plain = replay(replace(problem, dryer=False), round_by_round(problem)).score[0]
-            assert makespan <= plain
-            three.append(makespan / each.dryer)
-            one.append(makespan / each.work)
-            saved.append(1 - makespan / plain)
-        print(f"dryer (2 min), {castings} castings: makespan / LB3: {spread(three)}")
-        print(f"  makespan / LB1: {spread(one)}")
-        print(f"  off pass by pass without dryer: {spread(saved)}")
-
-
-def thirty(args):
-    hidden = equal = 0
-    gaps = []
+def evenings(args: argparse.Namespace) -> None:
+    """Sessions and attendance beside CP-SAT's."""
+    proven = fewest = 0
+    ratios = []
     for seed in range(args.runs):
-        problem = chain_run(seed, 30)
-        makespan, each = solve(problem).timed.score[0], bounds(problem)
-        gaps.append(makespan / each.work)
-        if all(
-            29 * min(a.work, b.work) + (400 if a.mix != b.mix else 0) >= a.dry for a, b in pairwise(problem.operations)
-        ):
-            hidden += 1
-            equal += makespan == each.work
-    print(f"30 castings: drying hidden in {hidden} of {args.runs}, equal to LB1 in {equal} of these")
-    print(f"  makespan / LB1, all: {spread(gaps)}")
+        problem = replace(small_run(seed), hours=Hours(1600, (0,), 4000, 200), effort=0.1)
+        score = timed(problem)[0].timed.score
+        found = exact_evenings(problem, as_run(solve(problem)), args.seconds)
+        if found.proven:
+            sessions, attendance = divmod(found.least, SESSION)
+            proven, fewest = proven + 1, fewest + (score.sessions == sessions)
+            ratios.append(score.attendance / attendance)
+    print(
+        f"evenings: {proven} of {args.runs} proven; sessions as few in {fewest}; attendance {max(ratios):.3f} at worst"
+    )
 
 
-def speed(args):
-    for name, make in (("chain", chain_run), ("3 parts", parts_run)):
-        for castings in (25, 50, 100, 200, 400, 800, 1600):
-            problem = make(4, castings)
-            begin = time.perf_counter()
-            run = schedule(problem)
-            took = time.perf_counter() - begin
-            each = 1e6 * took / (castings * math.log2(castings) * len(problem.operations))
-            print(f"{name}, {castings} castings, {len(run.tasks)} tasks: {took:.2f} s, {each:.1f} us / (coat log2 n)")
+def bound(args: argparse.Namespace) -> None:
+    """Larger runs over their bounds."""
+    print("| runs | end over bound, mean | worst | turns over bound | processor s |")
+    print("| --- | --- | --- | --- | --- |")
+    for name, make in (("chains of 8 passes", chain_run), ("3 parts, 6 passes", parts_run)):
+        for castings in (1, 4, 12, 30):
+            solutions = [timed(replace(make(seed, castings), effort=0.3)) for seed in range(args.runs)]
+            gaps = [s.timed.score.makespan / s.bounds.makespan - 1 for s, _ in solutions]
+            turns = [s.timed.score.turns - s.bounds.turns for s, _ in solutions]
+            took = statistics.mean(t for _, t in solutions)
+            print(
+                f"| {name}, {castings} castings | {100 * statistics.mean(gaps):.1f} % | {100 * max(gaps):.1f} % "
+                f"| {statistics.mean(turns):.1f} | {took:.2f} |",
+                flush=True,
+            )
 
 
-def beside(args):
-    """Chains of growing runs: the schedule, then CP-SAT from a schedule on. CP-SAT's model has an arc for any two
-    coats: where that would be over a million, it plans the castings in GROUPS groups that stay together."""
-    print("castings  schedule s  peak MB  over the bound   CP-SAT s  peak MB  its makespan / the schedule's")
-    for castings in (10, 25, 50, 100, 200, 400):
-        problem = chain_run(4, castings)
-        (took, makespan, bound), peak = apart(lambda: timed_schedule(problem))  # noqa: B023
-        print(f"{castings:8} {took:11.2f} {peak:8.0f} {100 * (makespan / bound - 1):13.2f} %", end="", flush=True)
-        whole = (castings * len(problem.operations)) ** 2 <= 1e6
-        model = problem if whole else grouped(problem, castings // GROUPS)
-        (waited, theirs), peak = apart(lambda: timed_exact(model, args.seconds))  # noqa: B023
-        how = "" if whole else f", {GROUPS} groups"
-        print(f" {waited:10.1f} {peak:8.0f}  {theirs / makespan:.4f}{how}", flush=True)
+def example(args: argparse.Namespace) -> None:
+    """The newt's hours, by castings, dryer and evenings."""
+    from finishplan import Materials, Planner, find_sources, read_sources
+    from finishplan.plan.stages import problem_of
+
+    sources = find_sources(EXAMPLE)
+    planner, job = Planner(Materials(*read_sources(sources))), sources.job
+    print("| castings | dryer | evenings of | evenings | hours | least | turns | pots | goes | processor s |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    for castings, dryer, session in _cases():
+        run = replace(job.run, castings=castings, session_min=session)
+        problem = problem_of(planner.painting(replace(job, run=run, room=replace(job.room, dryer=dryer))))
+        solution, took = timed(problem)
+        score, least = solution.timed.score, solution.bounds
+        kinds = [one.kind for one in solution.timed.done]
+        print(
+            f"| {castings} | {'yes' if dryer else 'no'} | {f'{session:.0f} min' if session else 'one stretch'} "
+            f"| {score.sessions} | {score.attendance / 6000:.1f} | {least.sessions}, {least.attendance / 6000:.1f} "
+            f"| {score.turns} | {kinds.count('mix')} | {kinds.count('dryer')} | {took:.2f} |",
+            flush=True,
+        )
 
 
-def grouped(problem, size):
-    """A chain with castings that stay together in groups of that size, each planned as one: what the next coat waits
-    for is the casting of the group that is dry last."""
-    operations = []
-    for op, later in zip(problem.operations, [*problem.operations[1:], problem.operations[-1]], strict=True):
-        dry = max(0, op.dry - (size - 1) * min(op.work, later.work))
-        operations.append(replace(op, work=size * op.work, dry=dry))
-    return replace(problem.of(problem.castings // size), operations=tuple(operations))
+def _cases() -> Iterable[tuple[int, bool, float | None]]:
+    yield from ((1, dryer, session) for session in (None, 180.0, 210.0) for dryer in (False, True))
+    yield from ((castings, dryer, 180.0) for castings in (4, 12, 30) for dryer in (False, True))
+    yield 30, False, None
 
 
-def timed_schedule(problem):
-    begin = time.perf_counter()
-    solution = solve(problem)
-    return time.perf_counter() - begin, solution.timed.score[0], solution.bound
+def speed(args: argparse.Namespace) -> None:
+    """Processor seconds of growing runs."""
+    for castings in (25, 100, 400):
+        solution, took = timed(replace(parts_run(4, castings), effort=0.3))
+        print(f"3 parts, {castings} castings, {solution.problem.base[-1]} coats: {took:.2f} s")
 
 
-def timed_exact(problem, seconds):
-    solution = solve(problem)
-    begin = time.perf_counter()
-    found = exact(problem, as_run(problem, solution), seconds)
-    return time.perf_counter() - begin, found.makespan
-
-
-PARTS = {
-    "chains": chains,
-    "dozen": dozen,
-    "dryer": dryer,
-    "thirty": thirty,
-    "parts": parts,
-    "speed": speed,
-    "beside": beside,
-}
+PARTS = {"exact": exact, "evenings": evenings, "bound": bound, "example": example, "speed": speed}
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     parser.add_argument("what", nargs="*")
-    parser.add_argument("--seconds", type=float, default=20)
-    parser.add_argument("--runs", type=int, default=40)
+    parser.add_argument("--seconds", type=float, default=10)
+    parser.add_argument("--runs", type=int, default=20)
     arguments = parser.parse_args()
     for part in arguments.what or PARTS:
         PARTS[part](arguments)

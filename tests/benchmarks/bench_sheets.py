@@ -10,9 +10,9 @@ import time
 import tracemalloc
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "sheets"))
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from sheet_plans import Size, make_plan
+from small_plans import Size, make_plan
 
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.pictures import numbered_drawing

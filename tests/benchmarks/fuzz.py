@@ -21,10 +21,10 @@ from PIL import Image
 
 from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
-from finishplan.job.job import load_job
+from finishplan.job.read import load_job
 from finishplan.paint.box import load_box
 from finishplan.paint.table import load_table
-from finishplan.plan.plan import make_plan
+from finishplan.plan.planner import make_plan
 from finishplan.scheme.surfaces import mesh_surface_cm2
 
 ROOT = Path(__file__).resolve().parents[2]

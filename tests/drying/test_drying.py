@@ -207,6 +207,15 @@ def test_solvent_times_halve_for_every_ten_degrees(kind):
     assert at[30].recoat_min == pytest.approx(at[20].recoat_min / 2)
 
 
+@pytest.mark.parametrize("kind", ["aerosol-primer", "brush-primer"])
+def test_a_primer_is_brushed_over_after_an_hour_or_two(kind):
+    """Common practice, by the labels of such primers at 20 C; sooner where it is warmer, never before recoat."""
+    times = dry_times(kind, None, Room(20, 50))
+    assert 60 <= times.brushed_over_min <= 120 and times.brushed_over_min >= times.recoat_min
+    assert dry_times(kind, None, Room(30, 50)).over_min == pytest.approx(times.over_min / 2)
+    assert replace(times, over_min=0.0).brushed_over_min == times.recoat_min
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.sampled_from(KINDS), st.floats(1, 120), st.floats(8, 35), st.floats(20, 80))
 def test_own_timing_is_met_on_the_makers_day(kind, touch_min, temperature_c, humidity_pct):

@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
 from finishplan.colour.light import parse_colour
-from finishplan.job.job import SPEC, Job, parse_job
+from finishplan.job.job import Job
+from finishplan.job.keys import KEYS
+from finishplan.job.read import parse_job
 
 MISTAKES = {
     "unknown key": ("[room]\ntemprature_c = 20", "job: room", "did you mean 'temperature_c'?"),
@@ -26,7 +28,7 @@ MISTAKES = {
     "number for a list": ("[parts.a]\nareas = 5", "job: parts.a.areas", "write areas = [5]"),
     "true for a list": ("[parts.a]\nareas = true", "job: parts.a.areas", "write areas = [..., ...]"),
     "bad flag": ('[areas.5]\nflags = ["reces"]', "job: areas.5.flags[0]", "did you mean 'recess'?"),
-    "area no number": ("[areas.five]\n", "job: areas", "write [areas.5]"),
+    "area no number": ("[areas.five]\n", "job: areas.five", "write number = 5 under [areas.five]"),
     "edge no pair": ('[edges."3"]\n', "job: edges", 'write [edges."3-5"]'),
     "edge with itself": ('[edges."3-3"]\n', "job: edges", 'write [edges."3-5"]'),
     "first not on edge": ('[edges."3-5"]\nfirst = 4', "job: edges.3-5.first", "name one of 3-5"),
@@ -81,7 +83,7 @@ def test_edges_are_the_same_either_way_round() -> None:
     assert parse_job('[edges."9-2"]\ntreat = "lap"').edges.keys() == {(2, 9)}
 
 
-KEYS = sorted({k for s in SPEC.values() for k in s} | set(SPEC))
+WORDS = sorted({k for s in KEYS.values() for k in s} | set(KEYS))
 LEAVES = st.one_of(
     st.integers(),
     st.floats().map(lambda f: f),
@@ -96,9 +98,9 @@ def job_texts(draw: st.DrawFn) -> str:
     """Job files that are nearly right: known sections and keys, any values."""
     lines = []
     for _ in range(draw(st.integers(0, 4))):
-        head = draw(st.sampled_from([*SPEC, "parts.a", "parts.b", "areas.1", "areas.x", 'edges."1-2"', "paints.dry"]))
+        head = draw(st.sampled_from([*KEYS, "parts.a", "parts.b", "areas.1", "areas.x", 'edges."1-2"', "paints.dry"]))
         lines.append(f"[{head}]")
-        for key in draw(st.lists(st.sampled_from(KEYS), max_size=4, unique=True)):
+        for key in draw(st.lists(st.sampled_from(WORDS), max_size=4, unique=True)):
             value = draw(LEAVES)
             lines.append(f"{key} = {str(value).lower() if isinstance(value, bool) else value}")
     return "\n".join(lines)

@@ -1,6 +1,6 @@
 """Reference answers by trying everything; for small problems only, and with nothing in common with the solver."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import cache
 from itertools import permutations
 
@@ -46,6 +46,18 @@ def least_passes(mix: Sequence[int], arcs: Sequence[tuple[int, int]]) -> int:
         return min((mix[i] != brush) + rest(done | {i}, mix[i]) for i in due)
 
     return rest(frozenset(), -1)
+
+
+def darkness(problem: OrderProblem, sequence: Sequence[Collection[int]]) -> float:
+    """Over every two items laid in this sequence, specks left out: by how much the later is lighter, from 3 L* on."""
+    light = [round(problem.lightness[m], 2) for m in problem.mix]
+    total = 0.0
+    for k, sooner in enumerate(sequence):
+        later = [j for items in sequence[k + 1 :] for j in items]
+        for i in sooner:
+            gaps = (light[j] - light[i] for j in later if problem.breadth[i] and problem.breadth[j])
+            total += sum(gap for gap in gaps if gap >= 3)
+    return round(total, 6)
 
 
 def pass_sequences(mix: Sequence[int], arcs: Sequence[tuple[int, int]], length: int) -> Iterator[list[frozenset[int]]]:

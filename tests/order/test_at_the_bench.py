@@ -11,7 +11,7 @@ from finishplan.bench.safety import plan_cautions
 from finishplan.job.settings import Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import FLATS_MM, ROUNDS_MM, brush_for
-from finishplan.order.minutes import work_minutes
+from finishplan.order.minutes import cover_per_cm2, cut_minutes, work_minutes
 from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork
 from finishplan.order.order import paint_order
 from finishplan.order.reasons import pass_reasons
@@ -25,6 +25,13 @@ from finishplan.scheme.model import Scheme
 def painted() -> tuple[Scheme, dict[int, Mix], PaintingOrder]:
     figure, colours = newt()
     return figure, colours, order_of(figure, colours)
+
+
+@pytest.fixture(scope="module")
+def thinly() -> tuple[Scheme, PaintingOrder]:
+    """The newt in coats so thin that undercoats pay."""
+    figure, colours = newt()
+    return figure, order_of(figure, colours, method=Method(coat_um=5.5))
 
 
 def pass_of(order: PaintingOrder, figure: Scheme, name: str) -> int:
@@ -74,12 +81,10 @@ def test_the_newt_takes_one_pass_more_than_it_has_mixes(
     assert any("opened again" in line and "pupil" in line for line in again.why)
 
 
-def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(
-    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
-) -> None:
+def test_an_undercoat_gives_no_reasons_of_the_colour_that_covers_it(thinly: tuple[Scheme, PaintingOrder]) -> None:
     """Brass goes under the coat and the hood; that these are lighter than what touches them is said where they are
     painted."""
-    figure, _, order = painted
+    figure, order = thinly
     under = next(p for p in order.passes if any(w.kind == "undercoat" and w.area == 20 for w in p.work))
     mine = {w.area for w in under.work if w.kind != "undercoat"}
     around = {i for e in figure.edges if mine & set(e.areas) for i in e.areas}
@@ -99,10 +104,8 @@ def test_a_recess_is_told_once_from_every_side(
     assert any(line.startswith("14 lips") and "after the recess beside, 15 mouth" in line for line in lips.why)
 
 
-def test_each_colour_under_an_undercoat_is_told_what_it_spares(
-    painted: tuple[Scheme, dict[int, Mix], PaintingOrder],
-) -> None:
-    figure, _, order = painted
+def test_each_colour_under_an_undercoat_is_told_what_it_spares(thinly: tuple[Scheme, PaintingOrder]) -> None:
+    figure, order = thinly
     saves = {c.area: c.saves for c in order.coats if c.undercoat}
     under = [(p, w.area) for p in order.passes for w in p.work if w.kind == "undercoat"]
     assert saves and {i for _, i in under} == set(saves)
@@ -185,7 +188,8 @@ def test_treatments_name_both_sides() -> None:
     }
     assert "one mix" in edge_of(order, 1, 5).why
     rows = [area(1, "a", "hollow", brown, flags=["recess"]), area(2, "a", "rim", yellow)]
-    stop = edge_of(order_of(scheme(rows, [edge(1, 2)]), {1: brown, 2: yellow}), 1, 2)
+    thin = Method(coat_um=5.5)
+    stop = edge_of(order_of(scheme(rows, [edge(1, 2)]), {1: brown, 2: yellow}, method=thin), 1, 2)
     assert (stop.treat, stop.lap_mm, stop.first) == ("cut", 0.0, 1) and "stop 1 hollow at the line" in stop.why
 
 
@@ -258,12 +262,12 @@ def test_without_a_stick_a_piece_is_held_by_what_is_bare_and_broad_enough() -> N
 
 def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() -> None:
     """The dark recess is sprayed first: the lighter rim beside it would be darkened."""
-    plum, cream, mint = shelf()["plum"], shelf()["cream"], shelf()["mint"]
-    colours = {1: plum, 2: cream, 3: mint}
+    black, cream, mint = shelf()["black"], shelf()["cream"], shelf()["mint"]
+    colours = {1: black, 2: cream, 3: mint}
     rows = [
-        area(1, "a", "well", plum, cm2=80, wide=30, flags=["recess"]),
-        area(2, "a", "rim", cream, cm2=60, wide=20),
-        area(3, "a", "foot", mint, cm2=60, wide=20),
+        area(1, "a", "well", black, cm2=400, wide=30, flags=["recess"]),
+        area(2, "a", "rim", cream, cm2=300, wide=20),
+        area(3, "a", "foot", mint, cm2=300, wide=20),
     ]
     order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(tool="airbrush"))
     first = order.passes[0]
@@ -278,12 +282,29 @@ def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() ->
 
 
 def test_minutes_of_one_area_by_hand() -> None:
-    labour = Labour(per_cm2_min=0.1, per_10mm_cut_min=0.2, spray_per_cm2_min=0.02, per_dot_min=0.3)
-    common = {"cm2": 10.0, "cut_mm": 50.0, "copies": 2}
-    assert work_minutes("colour", "brush", labour, coats=3, edge_coats=1, **common) == pytest.approx(2 * 1 + 3 * 1)
+    labour = Labour(line_10mm_min=0.2, edge_10mm_min=0.05, spray_per_cm2_min=0.02, per_dot_min=0.3)
+    common = {"cm2": 10.0, "cut_mm": 50.0, "copies": 2, "brush_mm": 5.0}
+    cover = cover_per_cm2(labour, 5.0) * 10
+    made = work_minutes("colour", "brush", labour, coats=3, edge_coats=1, **common)
+    assert made == pytest.approx(2 * cover + 1.0 + 2 * 0.25)
     assert work_minutes("colour", "airbrush", labour, coats=4, edge_coats=1, **common) == pytest.approx(3 * 0.2 + 1)
     assert work_minutes("dot", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(1.2)
-    assert work_minutes("recut", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(2.0)
+    assert work_minutes("recut", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(1.25)
+
+
+@pytest.mark.parametrize(("brush_mm", "by_hand"), [(1.0, 0.8333), (2.0, 0.2083), (5.0, 0.0667), (10.0, 0.0333)])
+def test_covering_goes_by_the_width_of_the_brush(brush_mm: float, by_hand: float) -> None:
+    """100 mm2 / (60 s x half the width overlapping x width x min(25, 10 widths) mm/s x 40 % on the piece)."""
+    assert cover_per_cm2(Labour(), brush_mm) == pytest.approx(by_hand, abs=5e-5)
+
+
+def test_cutting_an_edge_goes_by_the_steering_law() -> None:
+    """Accot and Zhai (CHI 1997), time = b L / W, with b = 0.15 s (from memory) and W of 0.3 mm for the coat that makes
+    the line, 1 mm for those before it: 5.0 and 1.5 s for 10 mm; the rest of 0.12 and 0.04 min is reloading."""
+    line, before = cut_minutes(Labour(), 10.0, 1), cut_minutes(Labour(), 10.0, 2) - cut_minutes(Labour(), 10.0, 1)
+    for minutes, width_mm in ((line, 0.3), (before, 1.0)):
+        steered = 0.15 * 10 / width_mm / 60
+        assert steered < minutes < 2 * steered
 
 
 def test_words() -> None:

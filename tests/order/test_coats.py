@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import figures
 import numpy as np
 import pytest
 from figures import area, box, edge, order_of, scheme, shelf
@@ -10,13 +11,15 @@ from hypothesis import strategies as st
 
 from finishplan.basics.words import duration
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
-from finishplan.colour.hiding import HIDDEN, full_coats
+from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN, Films, dabs_to_hide, full_coats
 from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
-from finishplan.order.coats import CLOSE, UNEVEN, Films, coat_mm, dabs_to_hide, films
+from finishplan.order.coats import coat_mm, films
 from finishplan.order.primer import TONES, smooth_reflectance, tones
 
 NAMES = sorted(shelf())
+VERY_THIN_UM = 5.5
+"""So thin a coat that most colours take several: for what only several coats bring about."""
 PAINTS = box().table.paints
 
 
@@ -85,11 +88,11 @@ def test_patches_are_what_thin_and_thick_places_differ_by() -> None:
 
 
 def test_a_ground_near_in_colour_lies_even_at_once_and_a_far_one_does_not() -> None:
-    """White over white: one coat looks even, though it never quite becomes the opaque white. Over black it does not."""
+    """White over light grey: one coat looks even, though one more does not make it opaque. Over black it does not."""
     white = one("white")
-    off, patch = white.curves(greys(0.85, 0.045), 0.02)[0], every_patch(white, greys(0.85, 0.045))[0]
-    assert patch[0, 1] < HIDDEN < off[0, 8] < CLOSE
-    assert patch[1, 1] > HIDDEN and coats("white", "black") > 4 > coats("white", "white")
+    off, patch = white.curves(greys(0.70, 0.045), 0.02)[0], every_patch(white, greys(0.70, 0.045))[0]
+    assert patch[0, 1] < HIDDEN < off[0, 2] < CLOSE
+    assert patch[1, 2] > HIDDEN and coats("white", "black") > 2 > coats("white", "white")
 
 
 def test_a_curve_is_the_difference_from_the_own_opaque_film() -> None:
@@ -123,7 +126,7 @@ def test_coats_half_as_thick_take_up_to_twice_as_many() -> None:
     """Up to: more and thinner coats lie more even, so that less paint in all may do (common practice: thin coats)."""
     f = everything()
     grounds = greys(*TONES.values())
-    thin, thick = (f.coats(grounds, mm, 60) for mm in (0.01, 0.02))
+    thin, thick = (f.coats(grounds, mm, 60) for mm in (0.0025, 0.005))
     known = thick <= 28
     assert np.all(thin[known] <= 2 * thick[known] + 1)
     assert np.all(thin[known] + 1 >= 1.5 * thick[known])
@@ -135,25 +138,49 @@ def test_dabs_stop_sooner_than_coats() -> None:
 
 
 def test_common_practice_two_thin_coats_of_a_mid_tone_over_white() -> None:
-    """Common practice: two thin coats of most colours over white. A thin brush coat is 15 to 30 um dry; at 20 um the
-    mid-tones that are cut with white take two or three, at 30 um all take two or fewer."""
+    """Common practice: two thin coats of most colours over white. Optics ask no more of any mid-tone that is cut with
+    white, even of a coat of 15 um, and of nearly all test mixes; nobody lays fewer than two over an area."""
     mids = [n for n in NAMES if 45 < shelf()[n].lab[0] < 80 and shelf()[n].recipe[0].paint == "titanium-white"]
     assert len(mids) >= 5
-    assert coats("pink", "white") == 2
-    assert {coats(n, "white") for n in mids} <= {2, 3}
-    assert {coats(n, "white", um=30.0) for n in mids} <= {1, 2}
+    assert {coats(n, "white", um=15.0) for n in mids} <= {1, 2}
+    assert sum(coats(n, "white") <= 2 for n in NAMES) >= 0.9 * len(NAMES)
 
 
-def test_common_practice_white_over_black_needs_several() -> None:
-    assert coats("white", "black") >= 5
-    assert coats("white", "white") <= 2
+def test_common_practice_white_over_black_needs_three_or_more() -> None:
+    assert coats("white", "black") >= 3
+    assert coats("white", "white") == 1
 
 
-@pytest.mark.parametrize("name", ["yellow", "red", "orange"])
-def test_common_practice_yellow_and_red_over_black_get_an_undercoat(name: str) -> None:
+@pytest.mark.parametrize(
+    ("id", "white", "black"),
+    [
+        ("titanium-white", (1, 2), (3, 5)),
+        ("yellow-ochre", (2, 3), (2, 4)),
+        ("arylide-yellow", (1, 3), (6, 31)),
+        ("diarylide-yellow", (1, 3), (6, 31)),
+        ("pyrrole-orange", (1, 3), (4, 31)),
+        ("pyrrole-red", (1, 3), (3, 31)),
+        ("iron-oxide-red", (1, 2), (1, 2)),
+        ("chromium-oxide-green", (1, 2), (1, 2)),
+        ("burnt-umber", (1, 3), (1, 2)),
+        ("bone-black", (1, 2), (1, 1)),
+    ],
+)
+def test_common_practice_coats_of_ten_pigments(id: str, white: tuple[int, int], black: tuple[int, int]) -> None:
+    """Least and most thin coats of the neat paint over white and over black (common practice): oxides and blacks hide
+    in one or two, white over black takes three or more, a clear yellow over black is hopeless, orange and red there
+    take far more than over white."""
+    paint = next(p for p in PAINTS if p.id == id)
+    own = Films(paint.K[None], paint.S[None], opaque(paint.K, paint.S)[None], box().table.k1, box().table.k2)
+    for n, (least, most) in zip(own.coats(greys(0.85, 0.045), 0.02)[0], (white, black), strict=True):
+        assert least <= n <= most
+
+
+@pytest.mark.parametrize("id", ["arylide-yellow", "diarylide-yellow"])
+def test_common_practice_yellow_over_black_gets_an_undercoat(id: str) -> None:
     """Hopeless alone: more than the five coats allowed; the undercoat brings both together well below that figure."""
-    mix = shelf()[name]
-    assert coats(name, "black") > 5
+    mix = figures.mix("Y", "clear yellow", {id: 1})
+    assert int(films([mix], box(), "satin").coats(greys(TONES["black"]), 0.02)[0, 0]) > 5
     figure = scheme([area(1, "a", "flag", mix)], [])
     for_free = order_of(figure, {1: mix}, method=Method(primer="black", undercoat=False))
     order = order_of(figure, {1: mix}, method=Method(primer="black"))
@@ -165,7 +192,7 @@ def test_common_practice_yellow_and_red_over_black_get_an_undercoat(name: str) -
 
 
 def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
-    yellow, white = shelf()["yellow"], shelf()["white"]
+    yellow, white = figures.mix("Y", "clear yellow", {"arylide-yellow": 1}), shelf()["white"]
     figure = scheme([area(1, "a", "flag", yellow), area(2, "a", "cloud", white)], [])
     order = order_of(figure, {1: yellow, 2: white}, method=Method(primer="black"))
     mine = {c.area: c for c in order.coats}
@@ -177,14 +204,16 @@ def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
 def test_an_undercoat_that_costs_more_minutes_than_it_spares_is_told_but_not_laid(
     castings: int, cm2: float, worth: bool
 ) -> None:
-    """Plum under tan spares two coats of five, but plum is darker and must be opened twice for it: not worth a wash of
-    the brush for one small patch, worth it on two hundred large ones."""
+    """Very thin coats: plum under tan spares two of five, but plum is darker and must be opened twice for it: not worth
+    a wash of the brush for one small patch, worth it on two hundred large ones."""
     tan, plum = shelf()["tan"], shelf()["plum"]
     rows = [area(1, "a", "patch", tan, cm2=cm2), area(2, "a", "rest", plum, cm2=9)]
     link = [edge(1, 2)]
-    white = Method(primer="white")
-    order = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white)
-    bare = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=replace(white, undercoat=False))
+    white = Method(primer="white", coat_um=VERY_THIN_UM)
+    slow = Labour(turn_min=4.0)
+    order = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white, labour=slow)
+    white = replace(white, undercoat=False)
+    bare = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white, labour=slow)
     assert (order.coats[0].undercoat == plum.id) == worth
     assert order.coats[0].coats + order.coats[0].undercoat_coats == (3 if worth else 5) and bare.coats[0].coats == 5
     assert any("1 patch would spare 2 coats" in n and "not laid" in n for n in order.notes) == (not worth)
@@ -203,7 +232,8 @@ def test_common_practice_a_dark_cuts_over_a_light_in_fewer_coats_than_a_light_ov
 def test_primer_by_painters_minutes() -> None:
     """A figure all in dark brown is cheapest over black, one in mint over white or grey, and the figures are told."""
     for name, best in (("brown", {"black"}), ("mint", {"white", "light grey", "mid grey"})):
-        order = order_of(scheme([area(1, "a", "all", shelf()[name], cm2=30)], []), {1: shelf()[name]})
+        figure, thin = scheme([area(1, "a", "all", shelf()[name], cm2=30)], []), Method(coat_um=VERY_THIN_UM)
+        order = order_of(figure, {1: shelf()[name]}, method=thin)
         assert order.primer.name in best
         weighed = dict(order.primers)
         assert set(weighed) == set(TONES)
@@ -220,7 +250,8 @@ def test_a_lighter_primer_goes_before_one_that_spares_next_to_nothing() -> None:
         names = {1: ("brown", dark), 2: ("cream", 12.0), 3: ("yellow", 12.0)}
         colours = {i: shelf()[name] for i, (name, _) in names.items()}
         rows = [area(i, "a", name, colours[i], cm2=cm2) for i, (name, cm2) in names.items()]
-        order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(undercoat=False))
+        thin = Method(undercoat=False, coat_um=VERY_THIN_UM)
+        order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=thin)
         weighed, name = dict(order.primers), order.primer.name
         least = min(weighed, key=lambda n: weighed[n])
         told.add(name == least)
@@ -234,14 +265,14 @@ def test_a_lighter_primer_goes_before_one_that_spares_next_to_nothing() -> None:
 def test_mix_changes_count_as_the_run_will_have_them() -> None:
     """Five coats on one casting open their mix five times, for other mixes are laid while it dries; where a coat on
     all castings takes as long as it dries, the mix stays open."""
-    mix = shelf()["yellow"]
+    mix = figures.mix("Y", "clear yellow", {"arylide-yellow": 1})
     figure = scheme([area(1, "a", "all", mix, cm2=30)], [])
     for castings, often in ((1, True), (200, False)):
         method = Method(primer="black", undercoat=False)
         one, other = (order_of(figure, {1: mix}, castings=castings, method=method, wait_min=w) for w in (0.0, 30.0))
         coats = one.coats[0].coats
         assert coats > 3 and (castings * one.passes[0].minutes < coats * 30) == often
-        changes = (coats - 1) * Labour().change_min if often else 0
+        changes = (coats - 1) * Labour().turn_min if often else 0
         assert other.primer.minutes == pytest.approx(one.primer.minutes + changes)
 
 
@@ -280,13 +311,14 @@ def test_the_primer_wished_for_comes_first() -> None:
 
 
 def test_only_the_edge_needs_one_more() -> None:
-    """Pink over white takes two coats; where it cuts over plum it is looked at on its own."""
+    """Pink over white takes two very thin coats; where it cuts over plum it is looked at on its own."""
     pink, teal = shelf()["pink"], shelf()["teal"]
-    inside, line = coats("pink", "white"), coats("pink", "plum")
+    inside, line = (coats("pink", ground, VERY_THIN_UM) for ground in ("white", "plum"))
     assert line > inside
     colours = {1: shelf()["plum"], 2: pink, 3: teal}
     rows = [area(1, "a", "mouth", colours[1], flags=["recess"]), area(2, "a", "lips", pink), area(3, "a", "face", teal)]
-    order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(primer="white"))
+    method = Method(primer="white", coat_um=VERY_THIN_UM)
+    order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=method)
     told = next(c for c in order.coats if c.area == 2)
     assert told.edge_only and told.edge_coats == line - inside and told.coats == line
     assert len(told.curve) == inside + 1

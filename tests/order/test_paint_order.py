@@ -80,7 +80,7 @@ def test_every_rule_is_kept_or_named_as_broken(seed: int, areas: int, mixes: int
         if link.areas in order.broken:
             told = edges[link.areas]
             assert told.treat == "recut" and passes[second] < passes[first] and told.reversed_rule
-            assert any("circle" in n and str(first) in n for n in order.notes)
+            assert any("contradict" in n and str(first) in n for n in order.notes)
         else:
             assert edges[link.areas].first == first
             assert passes[first] < passes[second]
@@ -215,7 +215,8 @@ def test_minutes_add_up(seed: int, areas: int, mixes: int, tool: str, castings: 
         handled = sum(max(w.coats for w in p.work if w.part == part) for part in {w.part for w in p.work})
         worked = sum(w.coats * w.minutes for w in p.work)
         assert p.minutes == pytest.approx(worked + handled * labour.handle_min)
-    total = castings * sum(p.minutes for p in order.passes) + len(order.passes) * labour.change_min
+    total = castings * sum(p.minutes for p in order.passes) + len(order.passes) * labour.turn_min
+    total += len({m for p in order.passes for m in (p.mix, *p.also_open)}) * 3.3  # a pot of three paints
     assert order.primer.minutes == pytest.approx(total)
     weighed = dict(order.primers)
     others = [minutes for name, minutes in weighed.items() if name != order.primer.name]
@@ -241,7 +242,7 @@ def test_a_part_waits_for_the_parts_it_comes_after() -> None:
 def test_what_cannot_be_painted_is_said() -> None:
     colours = {1: shelf()["red"], 2: shelf()["white"]}
     bare = [area(i, "a", "", m, flags=["bare"]) for i, m in colours.items()]
-    with pytest.raises(InputError, match="nothing to paint"):
+    with pytest.raises(InputError, match="every area is left bare"):
         order_of(scheme(bare, [edge(1, 2)]), colours)
     rows = [area(i, "a", "", m) for i, m in colours.items()]
     with pytest.raises(InputError, match="area 2 has no mix"):
@@ -273,7 +274,7 @@ def test_a_circle_of_wishes_breaks_the_cheapest_edge_and_recuts_it() -> None:
     assert told.treat == "recut" and (told.first, told.second) == (3, 2)
     again = order.passes[-1]
     assert (again.kind, again.areas, again.mix) == ("recut", (3,), colours[3].id)
-    assert told.pass_no == again.no and "circle" in told.why
+    assert told.pass_no == again.no and "contradict" in told.why
     assert any("2 hill and 3 tree" in n for n in order.notes)
 
 
@@ -313,8 +314,10 @@ def test_ties_go_by_hiding_then_size_then_warmth() -> None:
 
 
 def test_airbrush_sprays_only_broad_passes_and_tells_what_to_mask() -> None:
+    """By a slow hand: else a broad flat is done with so small a figure before it is masked."""
     figure, colours = newt()
-    order = order_of(figure, colours, method=Method(tool="airbrush"))
+    order = order_of(figure, colours, method=Method(tool="airbrush"), labour=Labour(stroke_mm_s=5.0))
+    assert not any(p.tool == "airbrush" for p in order_of(figure, colours, method=Method(tool="airbrush")).passes)
     rows = {a.id: a for a in figure.areas}
     sprayed = [p for p in order.passes if p.tool == "airbrush"]
     assert sprayed

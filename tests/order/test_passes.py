@@ -1,10 +1,11 @@
 """The solver against exhaustive search, on problems made from random small schemes."""
 
 import random
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import pytest
-from exhaustive import least_broken, least_passes, pass_sequences, with_recuts
+from exhaustive import darkness, least_broken, least_passes, pass_sequences, with_recuts
 from figures import box, random_figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from finishplan.basics.errors import InputError
 from finishplan.job.settings import Labour, Method
 from finishplan.order.fewest_passes import Knots
-from finishplan.order.items import frame, items_of, problem_of
+from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
 
@@ -24,10 +25,12 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = frame(figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin")
+        facts = order_inputs(
+            figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin"
+        )
     except InputError:
         return None
-    return problem_of(facts, items_of(facts, {}))[0]
+    return problem_of(facts, items_of(facts, {}), [shelf[i].lab[0] for i in ids])[0]
 
 
 def check(problem: OrderProblem, answer: OrderSolution) -> None:
@@ -41,12 +44,12 @@ def check(problem: OrderProblem, answer: OrderSolution) -> None:
     assert all(place[a] < place[b] or (place[a] == place[b] and mix[a] == mix[b]) for a, b in [*arcs, *kept])
 
 
-def test_300_random_small_schemes_equal_brute_force() -> None:
+def test_120_random_small_schemes_equal_brute_force() -> None:
     """Broken edges and number of passes, as the exhaustive search finds them."""
     met = circles = reopened = 0
-    for seed in range(400):
+    for seed in range(200):
         problem = problem_from(seed, 4 + seed % 3, 3 + seed % 3)
-        if problem is None or met == 300:
+        if problem is None or met == 120:
             continue
         met += 1
         answer = solve(problem)
@@ -58,8 +61,8 @@ def test_300_random_small_schemes_equal_brute_force() -> None:
         assert len(answer.openings) == fewest == answer.bound, f"seed {seed}"
         circles += bool(answer.broken)
         reopened += fewest > len(set(mix))
-    assert met == 300
-    assert circles > 30 and reopened > 30, "the schemes are too easy to show anything"
+    assert met == 120
+    assert circles > 12 and reopened > 12, "the schemes are too easy to show anything"
 
 
 def random_problem(seed: int, n: int, mixes: int, arcs: int) -> OrderProblem:
@@ -70,8 +73,9 @@ def random_problem(seed: int, n: int, mixes: int, arcs: int) -> OrderProblem:
     chosen = rng.sample(pairs, min(arcs, len(pairs)))
     shuffled = rng.sample(range(n), n)
     new_mix = tuple(mix[shuffled.index(i)] for i in range(n))
-    breadth = tuple(rng.choice([1.0, 2.0, 4.0, 8.0, 16.0]) for _ in range(n))
-    return OrderProblem(new_mix, breadth, tuple(Arc(shuffled[a], shuffled[b]) for a, b in chosen))
+    breadth = tuple(rng.choice([0.0, 1.0, 2.0, 4.0, 8.0, 16.0]) for _ in range(n))
+    arcs_of = tuple(Arc(shuffled[a], shuffled[b]) for a, b in chosen)
+    return OrderProblem(new_mix, breadth, tuple(20.0 + 2 * rng.randrange(8) for _ in range(mixes)), arcs_of)
 
 
 @settings(max_examples=60, deadline=None)
@@ -86,15 +90,29 @@ def test_fewest_passes_of_any_acyclic_problem(seed: int, n: int, mixes: int, arc
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_broad_before_fine_among_all_orders_as_short(seed: int) -> None:
-    problem = random_problem(seed, 8, 4, 9)
+def test_light_before_dark_then_broad_before_fine_among_all_orders_as_short(seed: int) -> None:
+    """Nothing of as few passes has less darkness out of order, and nothing as light first takes broader brushes, or of
+    equally broad ones lighter colours, at the first step where they differ."""
+    problem = random_problem(seed, 9, 5, 4 + seed % 8)
     answer = solve(problem)
     arcs = [(a.first, a.second) for a in problem.arcs]
-    profiles = [
-        [max(problem.breadth[i] for i in items) for items in sequence]
-        for sequence in pass_sequences(problem.mix, arcs, len(answer.openings))
-    ]
-    assert [max(problem.breadth[i] for i in o.items) for o in answer.openings] == max(profiles)
+
+    def broad(sequence: Sequence[Collection[int]]) -> list[tuple[float, float]]:
+        colour = [problem.lightness[problem.mix[next(iter(items))]] for items in sequence]
+        return list(zip((max(problem.breadth[i] for i in items) for items in sequence), colour, strict=True))
+
+    every = list(pass_sequences(problem.mix, arcs, len(answer.openings)))
+    found, least = [o.items for o in answer.openings], min(darkness(problem, s) for s in every)
+    assert darkness(problem, found) == least
+    assert broad(found) == max(broad(s) for s in every if darkness(problem, s) == least)
+
+
+def test_light_before_dark_over_pieces_that_do_not_touch() -> None:
+    """Common practice: nothing but lightness orders six colours on six pieces, and a white speck comes last all the
+    same."""
+    light = (35.0, 92.0, 48.0, 67.0, 74.0, 25.0, 99.0)
+    problem = OrderProblem((0, 1, 2, 3, 4, 5, 6), (9.0, 1.0, 4.0, 2.0, 7.0, 3.0, 0.0), light, (Arc(5, 6),))
+    assert [o.mix for o in solve(problem).openings] == [1, 4, 3, 2, 0, 5, 6]
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -124,11 +142,11 @@ def strings(seed: int, count: int, length: int, mixes: int) -> OrderProblem:
         mix.append(rng.choice([m for m in range(mixes) if k % length == 0 or m != mix[-1]]))
     arcs = tuple(Arc(k, k + 1) for k in range(count * length - 1) if (k + 1) % length)
     breadth = tuple(rng.choice([1.0, 2.0, 4.0, 8.0, 16.0]) for _ in mix)
-    return OrderProblem(tuple(mix), breadth, arcs)
+    return OrderProblem(tuple(mix), breadth, tuple(rng.uniform(20, 95) for _ in range(mixes)), arcs)
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_a_search_that_is_given_up_states_an_honest_bound_and_a_broad_first_order(seed: int) -> None:
+def test_a_search_that_is_given_up_states_an_honest_bound_and_a_light_first_order(seed: int) -> None:
     problem = strings(seed, 6, 7, 10)
     exact, short = solve(problem), solve(problem, node_limit=1)
     check(problem, short)
@@ -140,9 +158,16 @@ def test_a_search_that_is_given_up_states_an_honest_bound_and_a_broad_first_orde
         later = short.openings[k:]
         due = [p for p in later if all(before[i] <= done | set(p.items) for i in p.items)]
         due = [p for p in due if all(q.mix != p.mix for q in later[: later.index(p)])]
-        broad = [max(problem.breadth[i] for i in p.items) for p in due]
-        assert max(problem.breadth[i] for i in o.items) == max(broad) or short.proven
+        adds = {p.items: _added(problem, p.items, [i for q in later if q is not p for i in q.items]) for p in due}
+        assert adds[o.items] == min(adds.values()) or short.proven
         done |= set(o.items)
+
+
+def _added(problem: OrderProblem, laid: Sequence[int], left: Sequence[int]) -> int:
+    """Darkness out of order that laying these adds, in hundredths: what must follow in its string anyway is free."""
+    light = [round(100 * problem.lightness[m]) for m in problem.mix]
+    pairs = [(i, j) for i in laid for j in left if not (i // 7 == j // 7 and i < j)]
+    return sum(light[j] - light[i] for i, j in pairs if light[j] - light[i] >= 300)
 
 
 def test_a_search_that_is_given_up_may_prove_less() -> None:
@@ -186,7 +211,8 @@ def hard_scheme(seed: int) -> OrderProblem:
     spot = [complex(rng.random(), rng.random()) for _ in mix]
     near = [sorted(range(60), key=lambda j: abs(spot[j] - spot[i]))[1:5] for i in range(60)]
     pairs = {(min(i, j), max(i, j)) for i in range(60) for j in near[i] if mix[i] != mix[j]}
-    return OrderProblem(mix, (1.0,) * 60, tuple(Arc(a, b) for a, b in sorted(pairs)))
+    light = tuple(rng.uniform(20, 95) for _ in range(14))
+    return OrderProblem(mix, (1.0,) * 60, light, tuple(Arc(a, b) for a, b in sorted(pairs)))
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -198,7 +224,7 @@ def test_a_recut_is_folded_into_a_later_pass_of_its_mix() -> None:
     """0 before 1, 1 before 2, 2 before 0: the cheapest (2 before 0) is broken; item 3 of the mix of 0 comes last
     anyway."""
     arcs = (Arc(0, 1, 9), Arc(1, 2, 9), Arc(2, 0, 1), Arc(2, 3, 9))
-    answer = solve(OrderProblem((0, 1, 2, 0), (4.0, 3.0, 2.0, 1.0), arcs))
+    answer = solve(OrderProblem((0, 1, 2, 0), (4.0, 3.0, 2.0, 1.0), (50.0,) * 3, arcs))
     assert answer.broken == answer.recuts == (2,)
     assert [(o.mix, o.items) for o in answer.openings] == [(0, (0,)), (1, (1,)), (2, (2,)), (0, (3, 4))]
 
@@ -206,6 +232,8 @@ def test_a_recut_is_folded_into_a_later_pass_of_its_mix() -> None:
 def test_a_problem_checks_itself() -> None:
     for bad in (Arc(0, 0), Arc(0, 5), Arc(0, 1, 0.0)):
         with pytest.raises(ValueError, match=r"Arc|joins|names"):
-            OrderProblem((0, 1), (1.0, 1.0), (bad,))
+            OrderProblem((0, 1), (1.0, 1.0), (50.0, 50.0), (bad,))
     with pytest.raises(ValueError, match="2 mixes but 1"):
-        OrderProblem((0, 1), (1.0,), ())
+        OrderProblem((0, 1), (1.0,), (50.0, 50.0), ())
+    with pytest.raises(ValueError, match="without its lightness"):
+        OrderProblem((0, 1), (1.0, 1.0), (50.0,), ())

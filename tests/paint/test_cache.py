@@ -15,8 +15,6 @@ from finishplan.paint import cache
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Mix
-from finishplan.paint.search import first_recipes
-from finishplan.paint.shelf import make_shelf
 
 COLOURS = [lab_from_hex(c) for c in ("#d9a02a", "#2a7f7a", "#f5ead0", "#8899cc", "#00ff00")]
 
@@ -42,20 +40,6 @@ def test_same_with_and_without(tmp_path: Path, uncached: list[str]) -> None:
     times = [p.stat().st_mtime_ns for p in stored]
     assert answer(tmp_path) == uncached
     assert [p.stat().st_mtime_ns for p in sorted(tmp_path.iterdir())] == times
-
-
-def test_what_is_computed_ahead_is_what_the_search_would_keep(tmp_path: Path, uncached: list[str]) -> None:
-    """The same files, byte for byte, which the search then finds; nothing of them is lacking a second time."""
-    box, searched, ahead = load_box(), tmp_path / "searched", tmp_path / "ahead"
-    answer(searched)
-    settings = MixSettings(cache=True, cache_folder=ahead)
-    shelf = make_shelf(box, settings)
-    cache.keep(first_recipes(shelf, settings), settings)
-    found = {p.name: p.read_bytes() for p in ahead.iterdir()}
-    assert len(found) == 2
-    assert found == {name: (searched / name).read_bytes() for name in found}
-    assert answer(ahead) == uncached
-    assert first_recipes(shelf, settings) == b"{}\n"
 
 
 @pytest.mark.parametrize("damage", ["empty", "short", "noise", "flipped", "text", "folder", "array", "other"])

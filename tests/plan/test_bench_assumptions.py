@@ -23,7 +23,8 @@ def test_every_coating_in_use_is_printed():
             f"{kind.cured_h:g} h",
         ):
             assert figure in row.value
-        assert row.source == kind.source and row.name.count(",") == row.value.count(";") + kind.name.count(",")
+        assert row.source == f"{kind.source}; labels: {kind.label}" and kind.label
+        assert row.name.count(",") == row.value.count(";") + kind.name.count(",")
     assert found["solids when the constant rate ends"].value == f"{100 * PACKED:g}"
     assert float(found["diffusion of water in the film"].value) == DIFFUSION_M2_S
     assert all(a.source for a in found.values())

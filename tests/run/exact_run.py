@@ -1,10 +1,7 @@
-"""The run as a constraint model for OR-tools' CP-SAT, written from the rules and not from the schedule's own
-code.
+"""The run as a constraint model for OR-tools' CP-SAT, written from the rules and not from the schedule's own code.
 
-One painter, no sessions, rack or stale mixes. A mix change lies right before the first coat with the mix:
-with one painter nothing is won by making it earlier, since whatever else lies between could as well come
-first. Without the dryer the castings may change names between operations, so that each operation meets them
-in the same order: the n-th start of what waits is no sooner than the n-th end, with drying, of what it waits for.
+One painter, in one stretch or in sessions, pots that keep and wells enough. A turn lies right before the first coat
+with a mix; a pot of each is mixed any time before that. With the dryer there are a few goes, each over all castings.
 """
 
 import math
@@ -14,158 +11,210 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from finishplan.run.model import Run
-from finishplan.run.tasks import RunProblem
+from finishplan.run.problem import RunProblem
 
 
 @dataclass(frozen=True)
 class Exact:
-    """Makespan and proven bound in ticks; answered: it got as far as a solution in time."""
+    """The least found and its proven bound, in ticks; turns: of the schedule found."""
 
-    makespan: int
+    least: int
     bound: int
+    turns: int
     answered: bool = True
 
     @property
     def proven(self) -> bool:
-        return self.makespan == self.bound
+        return self.least == self.bound
 
 
-def exact(problem: RunProblem, warm: Run, seconds: float, workers: int = 1) -> Exact:
-    """The best makespan CP-SAT finds from `warm` on within `seconds` of its own deterministic count, about those of a
-    quiet machine: the answer does not depend on the clock."""
-    assert problem.painters == 1 and problem.rack is None and problem.hours.length is None
-    unit = _unit(problem)
-    model, ops, castings = cp_model.CpModel(), problem.operations, range(problem.castings)
-    nodes = [(j, o) for j in castings for o in range(len(ops))]
-    top = round(warm.makespan_min * 100) // unit
-    change = [c // unit for c in problem.changes]
-    start = {n: model.new_int_var(0, top, f"s{n}") for n in nodes}
-    changed = {n: model.new_bool_var(f"c{n}") for n in nodes}
-    dried = {n: model.new_bool_var(f"x{n}") for n in nodes if problem.dryer and ops[n[1]].hand is not None}
-    force = {n: model.new_int_var(0, top, f"f{n}") for n in dried}
-    makespan = model.new_int_var(0, top, "makespan")
-    model.minimize(makespan)
-    busy = []
-    for n in nodes:
-        op = ops[n[1]]
-        work, turn = op.work // unit, change[op.mix]
-        end = start[n] + work
-        busy.append(model.new_interval_var(start[n], work, end, f"i{n}"))
-        busy.append(model.new_optional_interval_var(start[n] - turn, turn, start[n], changed[n], f"t{n}"))
-        model.add(start[n] >= turn).only_enforce_if(changed[n])
-        model.add(makespan >= end)
-        model.add(start[n] >= problem.ready[n[0]] // unit)
-        if n in dried:
-            hand = op.hand // unit
-            busy.append(model.new_optional_fixed_size_interval_var(force[n], hand, dried[n], f"d{n}"))
-            model.add(force[n] >= end)
-        for before in op.after:
-            m, earlier = (n[0], before), ops[before]
-            natural = start[m] + (earlier.work + earlier.dry) // unit
-            if m in dried:
-                model.add(start[n] >= natural).only_enforce_if(dried[m].Not())
-                model.add(start[n] >= force[m] + (earlier.hand + earlier.rest) // unit).only_enforce_if(dried[m])
-            else:
-                model.add(start[n] >= natural)
-    model.add_no_overlap(busy)
-    arcs = _order(model, problem, nodes, start, changed, unit)
-    for o in range(len(ops)) if not problem.dryer else range(problem.ready[-1] == problem.ready[0]):
-        for a, b in pairwise(castings):
-            model.add(start[b, o] >= start[a, o] + ops[o].work // unit)
-    _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = seconds
-    solver.parameters.num_workers = workers
-    status = solver.solve(model)
-    if status == cp_model.UNKNOWN:
-        return Exact(round(warm.makespan_min * 100), 0, answered=False)
-    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), solver.status_name(status)
-    return Exact(round(solver.objective_value) * unit, math.ceil(solver.best_objective_bound - 1e-6) * unit)
+class Model:
+    """What is to be decided: starts, turns, goes, order, sessions. top: no time lies beyond."""
+
+    def __init__(self, problem: RunProblem, top: int, goes: int = 2) -> None:
+        assert problem.painters == 1 and problem.castings.rack is None
+        assert all(not op.also for _, op in problem.coats) and len(problem.mixes) <= problem.wells
+        self.problem, self.top, self.model = problem, top, cp_model.CpModel()
+        self.coats = [op for _, op in problem.coats]
+        new = self.model.new_int_var
+        self.start = [new(0, top, f"s{n}") for n in range(len(self.coats))]
+        self.turned = [self.model.new_bool_var(f"c{n}") for n in range(len(self.coats))]
+        used = sorted({op.mix for op in self.coats})
+        self.mixed = {m: new(0, top, f"m{m}") for m in used if problem.mixes[m].mixing}
+        self.goes = [new(0, top, f"g{k}") for k in range(goes)] if problem.dryer else []
+        self.made = [self.model.new_bool_var(f"u{k}") for k in range(len(self.goes))]
+        self.end = new(0, top, "end")
+        self.session = self._sessions()
+        self._hands()
+        self._dry()
+        self.arcs = self._order()
+
+    def _go(self) -> int:
+        return self.problem.stream.go[self.problem.count - 1]
+
+    def _hands(self) -> None:
+        model, turn, busy = self.model, self.problem.turn, []
+        for n, op in enumerate(self.coats):
+            end = self.start[n] + op.work
+            busy.append(model.new_fixed_size_interval_var(self.start[n], op.work, f"i{n}"))
+            busy.append(model.new_optional_fixed_size_interval_var(self.start[n] - turn, turn, self.turned[n], f"t{n}"))
+            model.add(self.start[n] >= turn).only_enforce_if(self.turned[n])
+            model.add(self.end >= end)
+            casting = self.problem.coats[n][0]
+            model.add(self.start[n] >= self.problem.castings.ready[casting])
+            if op.mix in self.mixed:
+                work = self.problem.mixes[op.mix].mixing
+                model.add(self.mixed[op.mix] + work <= self.start[n])
+                model.add(self.mixed[op.mix] + work + turn <= self.start[n]).only_enforce_if(self.turned[n])
+        for m, at in self.mixed.items():
+            busy.append(model.new_fixed_size_interval_var(at, self.problem.mixes[m].mixing, f"p{m}"))
+        for k, at in enumerate(self.goes):
+            busy.append(model.new_optional_fixed_size_interval_var(at, self._go(), self.made[k], f"d{k}"))
+        model.add_no_overlap(busy)
+
+    def _dry(self) -> None:
+        """What is laid over waits to be recoat dry, what is cut beside to be touch dry, or for a go and its rest."""
+        for n, (over, beside) in enumerate(self.problem.waits):
+            for before, natural in [(b, self.coats[b].recoat) for b in over] + [
+                (b, self.coats[b].touch) for b in beside
+            ]:
+                end = self.start[before] + self.coats[before].work
+                itself = self.model.new_bool_var("")
+                self.model.add(self.start[n] >= end + natural).only_enforce_if(itself)
+                ways = [itself]
+                for k, go in enumerate(self.goes):
+                    way = self.model.new_bool_var("")
+                    self.model.add_implication(way, self.made[k])
+                    self.model.add(go >= end).only_enforce_if(way)
+                    self.model.add(self.start[n] >= go + self._go() + self.problem.stream.rest).only_enforce_if(way)
+                    ways.append(way)
+                self.model.add(self.start[n] >= end)
+                self.model.add_bool_or(ways)
+
+    def _order(self):
+        """The order of all coats as a circuit through a depot, so that it is known which coat needs a turn; the first
+        of a session does."""
+        arcs, model = {}, self.model
+        for n, op in enumerate(self.coats):
+            into = [arcs.setdefault((0, n + 1), model.new_bool_var(""))]
+            arcs[n + 1, 0] = model.new_bool_var("")
+            for b, before in enumerate(self.coats):
+                if b == n or n in (*self.problem.waits[b][0], *self.problem.waits[b][1]):
+                    continue
+                arc = arcs[b + 1, n + 1] = model.new_bool_var("")
+                model.add(self.start[n] >= self.start[b] + before.work).only_enforce_if(arc)
+                if before.mix != op.mix:
+                    into.append(arc)
+                elif self.session:
+                    same = model.new_bool_var("")
+                    model.add(self.session[b] == self.session[n]).only_enforce_if(same)
+                    model.add_bool_or([same, self.turned[n]]).only_enforce_if(arc)
+            for arc in into:
+                model.add_implication(arc, self.turned[n])
+        model.add_circuit([(a, b, literal) for (a, b), literal in arcs.items()])
+        return arcs
+
+    def _sessions(self) -> list:
+        """The session of each coat, with its turn inside the session's hours; pots and goes too."""
+        hours = self.problem.hours
+        if hours.length is None:
+            return []
+        count = next(n for n in range(1000) if hours.window(n)[0] > self.top)
+        windows = [hours.window(n) for n in range(count)]
+        chosen, model = [], self.model
+
+        def inside(first, last, always=None):
+            which = [model.new_bool_var("") for _ in windows]
+            model.add_exactly_one(which)
+            for literal, (a, b) in zip(which, windows, strict=True):
+                model.add(first >= a).only_enforce_if([literal, *([always] if always is not None else [])])
+                model.add(last <= b).only_enforce_if([literal, *([always] if always is not None else [])])
+            return which
+
+        firsts = [model.new_int_var(0, self.top, "") for _ in windows]
+        lasts = [model.new_int_var(0, self.top, "") for _ in windows]
+        self.used = [model.new_bool_var("") for _ in windows]
+        for n, op in enumerate(self.coats):
+            which = inside(self.start[n], self.start[n] + op.work)
+            model.add(
+                self.start[n] - self.problem.turn >= sum(w * a for w, (a, _) in zip(which, windows, strict=True))
+            ).only_enforce_if(self.turned[n])
+            for s, literal in enumerate(which):
+                model.add_implication(literal, self.used[s])
+                model.add(firsts[s] <= self.start[n]).only_enforce_if(literal)
+                model.add(firsts[s] <= self.start[n] - self.problem.turn).only_enforce_if([literal, self.turned[n]])
+                model.add(lasts[s] >= self.start[n] + op.work).only_enforce_if(literal)
+            number = model.new_int_var(0, count, "")
+            model.add(number == sum(s * w for s, w in enumerate(which)))
+            chosen.append(number)
+        for m, at in self.mixed.items():
+            work = self.problem.mixes[m].mixing
+            for s, literal in enumerate(inside(at, at + work)):
+                model.add_implication(literal, self.used[s])
+                model.add(firsts[s] <= at).only_enforce_if(literal)
+                model.add(lasts[s] >= at + work).only_enforce_if(literal)
+        for k, at in enumerate(self.goes):
+            for s, literal in enumerate(inside(at, at + self._go(), self.made[k])):
+                model.add(firsts[s] <= at).only_enforce_if([literal, self.made[k]])
+                model.add(lasts[s] >= at + self._go()).only_enforce_if([literal, self.made[k]])
+                model.add_implication(literal, self.used[s]).only_enforce_if(self.made[k])
+        for first, last in zip(firsts, lasts, strict=True):
+            model.add(last >= first)
+        self.attendance = sum(lasts) - sum(firsts) + hours.setup * sum(self.used)
+        return chosen
+
+    def solve(self, goal, seconds: float) -> Exact:
+        """The least of a goal within `seconds` of CP-SAT's own deterministic count, about those of a quiet machine: the
+        answer does not depend on the clock."""
+        self.model.minimize(goal)
+        solver = cp_model.CpSolver()
+        solver.parameters.max_deterministic_time = seconds
+        solver.parameters.num_workers = 1
+        status = solver.solve(self.model)
+        if status == cp_model.UNKNOWN:
+            return Exact(0, 0, 0, answered=False)
+        assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), solver.status_name(status)
+        turns = sum(solver.value(t) for t in self.turned)
+        return Exact(round(solver.objective_value), math.ceil(solver.best_objective_bound - 1e-6), turns)
 
 
-def _unit(problem: RunProblem) -> int:
-    times = [*problem.changes, *problem.ready]
-    for op in problem.operations:
-        times += [op.work, op.dry, op.hand or 0, op.rest]
-    return math.gcd(*times)
+def exact_end(problem: RunProblem, run: Run, seconds: float) -> Exact:
+    """The soonest end of a run in one stretch."""
+    model = Model(problem, round(run.makespan_min * 100), _goes(run))
+    _hint(model, run)
+    return model.solve(model.end, seconds)
 
 
-def _order(model, problem, nodes, start, changed, unit):
-    """The order of all coats as a circuit through a depot, so that it is known which coat needs a change."""
-    arcs, into = {}, {n: [] for n in nodes}
-    behind = _all_behind(problem)
-    for b, n in enumerate(nodes, 1):
-        arcs[0, b] = model.new_bool_var("")
-        arcs[b, 0] = model.new_bool_var("")
-        into[n].append(arcs[0, b])
-        for a, m in enumerate(nodes, 1):
-            if a == b or (m[0] == n[0] and n[1] in behind[m[1]]):
-                continue
-            if not problem.dryer and _between(m, n, behind):
-                continue
-            arcs[a, b] = model.new_bool_var("")
-            one, two = problem.operations[m[1]], problem.operations[n[1]]
-            turn = problem.changes[two.mix] if one.mix != two.mix else 0
-            model.add(start[n] >= start[m] + (one.work + turn) // unit).only_enforce_if(arcs[a, b])
-            if turn:
-                into[n].append(arcs[a, b])
-    model.add_circuit([(a, b, literal) for (a, b), literal in arcs.items()])
-    for n in nodes:
-        model.add(sum(into[n]) == changed[n])
-    return arcs
+def exact_turns(problem: RunProblem, run: Run, within: float, seconds: float) -> Exact:
+    """The fewest turns of runs that end within so many minutes."""
+    model = Model(problem, round(within * 100), _goes(run))
+    _hint(model, run)
+    return model.solve(sum(model.turned), seconds)
 
 
-def _between(m, n, behind):
-    """Whether n cannot come right after m when castings are met in order: it comes before, or another in between."""
-    if m[1] == n[1]:
-        return n[0] != m[0] + 1
-    if n[1] in behind[m[1]]:
-        return n[0] <= m[0]
-    return m[1] in behind[n[1]] and n[0] > m[0]
+def exact_evenings(problem: RunProblem, run: Run, seconds: float) -> Exact:
+    """The fewest sessions, then the least attendance, in one figure: sessions x SESSION + ticks."""
+    model = Model(problem, round(run.makespan_min * 100) + problem.hours.every, _goes(run))
+    return model.solve(SESSION * sum(model.used) + model.attendance, seconds)
 
 
-def _all_behind(problem):
-    behind = []
-    for op in problem.operations:
-        behind.append(set(op.after).union(*(behind[i] for i in op.after)))
-    return behind
+SESSION = 10_000_000
 
 
-def _same(task, op):
-    return (task.pass_no, task.coat, task.part) == (op.pass_no, op.coat, op.part)
+def _goes(run: Run) -> int:
+    return max(2, sum(t.kind == "dryer" for t in run.tasks))
 
 
-def _hint(model, problem, warm, nodes, start, changed, dried, force, makespan, arcs, unit):
-    key = {(op.pass_no, op.coat, op.part): i for i, op in enumerate(problem.operations)}
-    begun, hand, ordered, fresh = {}, {}, [], False
-    names = {}
-    for o, op in enumerate(problem.operations):
-        named = problem.operations[0] if problem.dryer else op
-        laid = [t.casting for t in warm.tasks if t.kind in ("prime", "coat") and _same(t, named)]
-        if problem.dryer and problem.ready[-1] > problem.ready[0]:
-            laid.sort()
-        names |= {(casting, o): j for j, casting in enumerate(laid)}
-    for task in warm.tasks:
-        o = key.get((task.pass_no, task.coat, task.part))
-        n = (names.get((task.casting, o)), o)
-        time = round(task.start_min * 100) // unit
-        if task.kind == "change":
-            fresh = True
-        elif task.kind == "dryer":
-            hand[n] = time
-        else:
-            begun[n] = (time, fresh)
-            ordered.append(n)
-            fresh = False
-    number = {n: i for i, n in enumerate(nodes, 1)}
-    path = [0, *(number[n] for n in ordered), 0]
-    used = set(pairwise(path))
-    for pair, literal in arcs.items():
-        model.add_hint(literal, pair in used)
-    for n in nodes:
-        model.add_hint(start[n], begun[n][0])
-        model.add_hint(changed[n], begun[n][1])
-    for n in dried:
-        model.add_hint(dried[n], n in hand)
-        model.add_hint(force[n], hand.get(n, 0))
-    model.add_hint(makespan, round(warm.makespan_min * 100) // unit)
+def _hint(model: Model, run: Run) -> None:
+    key = {}
+    for n, (casting, op) in enumerate(model.problem.coats):
+        key[casting + 1, op.pass_no, op.coat, op.part] = n
+    laid = [t for t in run.tasks if t.kind in ("coat", "prime")]
+    path = [0]
+    for task in laid:
+        n = key[task.casting, task.pass_no, task.coat, task.part]
+        model.model.add_hint(model.start[n], round(task.start_min * 100))
+        path.append(n + 1)
+    used = set(pairwise([*path, 0]))
+    for pair, literal in model.arcs.items():
+        model.model.add_hint(literal, pair in used)

@@ -7,8 +7,8 @@ from PIL import Image, ImageDraw
 
 from finishplan.drawing import read_drawing
 from finishplan.drawing.model import Drawing
-from finishplan.job.job import parse_job
-from finishplan.plan.plan import make_plan
+from finishplan.job.read import parse_job
+from finishplan.plan.planner import make_plan
 from finishplan.scheme.build import build_scheme, mesh_warnings
 from finishplan.scheme.model import Scheme
 

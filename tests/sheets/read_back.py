@@ -2,7 +2,9 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
+import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 
@@ -28,6 +30,7 @@ class Page:
         return "".join(c for c, s in self.sizes if abs(s - size) < 0.01)
 
 
+@lru_cache(maxsize=4)
 def pages(data: bytes) -> list[Page]:
     """Every page of a PDF."""
     document = pdfium.PdfDocument(data)
@@ -48,13 +51,13 @@ def pages(data: bytes) -> list[Page]:
 
 def clashes(page: Page, slack: float = 0.5) -> list[tuple[str, str]]:
     """Runs of text whose ink overlaps another's by more than `slack` points both ways."""
-    found = []
-    for k, (one, a) in enumerate(page.boxes):
-        for other, b in page.boxes[k + 1 :]:
-            across, down = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
-            if across > slack and down > slack:
-                found.append((one, other))
-    return found
+    if not page.boxes:
+        return []
+    left, bottom, right, top = np.array([box for _, box in page.boxes]).T
+    across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+    down = np.minimum(top[:, None], top) - np.maximum(bottom[:, None], bottom)
+    pairs = np.argwhere(np.triu((across > slack) & (down > slack), 1))
+    return [(page.boxes[a][0], page.boxes[b][0]) for a, b in pairs]
 
 
 def strays(page: Page, margin: float = 14.0) -> list[str]:

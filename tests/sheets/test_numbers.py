@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheet_plans import Size, make_drawing
+from small_plans import Size, make_drawing
 
 from finishplan.sheets.numbers import Numbered, lay_out
 

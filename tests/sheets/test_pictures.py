@@ -1,15 +1,25 @@
-"""The pictures: colours where they belong, the strong outline, specks kept, the same bytes again."""
+"""The pictures: colours where they belong, cuts firm, laps soft, specks seen, the same bytes again."""
 
 import dataclasses
 
 import numpy as np
 import pytest
-from sheet_plans import Size, make_drawing, make_plan
+from scipy.ndimage import distance_transform_edt
+from small_plans import Size, make_drawing, make_plan
 
 from finishplan.drawing.model import Drawing
 from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
-from finishplan.sheets.pictures import numbered_drawing, painted, palette_picture, part_map, rgb, smaller
+from finishplan.sheets.pictures import (
+    Strokes,
+    numbered_drawing,
+    painted,
+    palette_picture,
+    part_map,
+    rgb,
+    smaller,
+    stroked,
+)
 
 RED, BLUE, BARE = "#c02020", "#2030c0", "#d0d0d0"
 
@@ -31,27 +41,50 @@ def test_each_area_has_its_colour_in_the_share_it_covers(drawing: Drawing) -> No
         assert near(pixels, colour).mean() == pytest.approx((part.labels == i).mean(), rel=0.15)
 
 
-def test_this_pass_is_ringed_outside_its_own_colour(drawing: Drawing) -> None:
+def stroked_part(drawing: Drawing, strokes: Strokes, colours: dict[int, str] | None = None) -> np.ndarray:
     part = part_map(drawing, drawing.parts[0].areas, 400)
-    colours = dict.fromkeys(drawing.parts[0].areas, BARE) | {1: RED}
-    plain, ringed = (np.asarray(painted(part, colours, strong=s, line=BARE)) for s in (frozenset(), frozenset({1})))
-    assert near(ringed, RED).sum() >= near(plain, RED).sum()
-    assert near(plain, lk.INK).sum() == 0
-    around = near(ringed, lk.INK)
-    assert around.sum() > 200
-    reached = around.copy()
-    for step in (1, -1):
-        reached |= np.roll(near(ringed, RED), 2 * step, 0) | np.roll(near(ringed, RED), 2 * step, 1)
-    assert (reached & around).sum() > 0.2 * around.sum()
+    shown = dict.fromkeys(drawing.parts[0].areas, BARE) | dict.fromkeys(strokes.areas, RED)
+    return np.asarray(stroked(part, shown | (colours or {}), strokes, line=BARE))
 
 
-def test_a_speck_is_seen_on_a_step_picture() -> None:
+def pairs_of(drawing: Drawing) -> list[tuple[int, int]]:
+    """Edges by length, the longest first."""
+    return [e.areas for e in sorted(drawing.edges, key=lambda e: -e.length_px)]
+
+
+def test_a_cut_is_a_firm_line_where_the_two_areas_meet(drawing: Drawing) -> None:
+    """Dark, all along the edge, and nowhere else."""
+    low, high = pairs_of(drawing)[0]
+    cut = stroked_part(drawing, Strokes(frozenset({high}), frozenset({(low, high)}), frozenset()))
+    none = stroked_part(drawing, Strokes(frozenset({high}), frozenset(), frozenset()))
+    firm = near(cut, lk.INK)
+    assert near(none, lk.INK).sum() == 0 and firm.sum() > 100
+    part = part_map(drawing, drawing.parts[0].areas, 400)
+    meet = distance_transform_edt(~((part.labels == low)[::2, ::2])) + distance_transform_edt(
+        ~((part.labels == high)[::2, ::2])
+    )
+    rows, cols = np.nonzero(firm)
+    assert meet[rows.clip(max=meet.shape[0] - 1), cols.clip(max=meet.shape[1] - 1)].max() < 20
+    edge = meet <= 2
+    assert np.mean(distance_transform_edt(~firm)[: edge.shape[0], : edge.shape[1]][edge] < 4) > 0.9
+
+
+def test_a_lap_is_a_soft_line_outside_what_is_laid(drawing: Drawing) -> None:
+    low, high = pairs_of(drawing)[0]
+    lapped = stroked_part(drawing, Strokes(frozenset({low}), frozenset(), frozenset({(low, high)})))
+    plain = stroked_part(drawing, Strokes(frozenset({low}), frozenset(), frozenset()))
+    changed = np.abs(lapped.astype(int) - plain).max(-1) > 20
+    assert changed.sum() > 100 and near(lapped, lk.INK).sum() == 0
+    assert near(lapped, RED).sum() > 0.97 * near(plain, RED).sum()
+
+
+def test_a_speck_is_a_ringed_dot() -> None:
     drawing, _ = make_drawing(np.random.default_rng(1), Size(1, 3, 3))
     labels = drawing.labels.copy()
     labels[450:453, 450:453] = 2
-    part = part_map(dataclasses.replace(drawing, labels=np.where(drawing.labels == 2, 1, labels)), (1, 2, 3), 330)
-    pixels = np.asarray(painted(part, {1: BARE, 2: RED, 3: BARE}, strong=frozenset({2})))
-    assert near(pixels, lk.INK).sum() > 10
+    speck = dataclasses.replace(drawing, labels=np.where(drawing.labels == 2, 1, labels))
+    pixels = stroked_part(speck, Strokes(frozenset({2}), frozenset(), frozenset(), frozenset({2})))
+    assert near(pixels, RED).sum() > 40 and near(pixels, lk.INK).sum() > 40
 
 
 def test_grey_is_one_channel_of_the_luminance(drawing: Drawing) -> None:

@@ -7,42 +7,40 @@ import pytest
 from conftest import EXAMPLES
 from icalendar import Calendar
 from read_back import pages
-from sheet_plans import Size, make_plan
 
 from finishplan.basics.words import listed
-from finishplan.cli.calendar import run_ics
-from finishplan.cli.tables import _pass_coats, coats_told, recipe_text, show_plan, show_run
-from finishplan.order.model import AreaCoats, PassWork
+from finishplan.cli.summary import show_plan
+from finishplan.cli.tables import coats_told, recipe_text, show_run
 from finishplan.plan.plan import Plan
+from finishplan.plan.wells import wells
+from finishplan.run.calendar import run_ics
 from finishplan.sheets.book import pdf_bytes
-from finishplan.sheets.chart import panels
-from finishplan.sheets.swatches import all_mixes, taken_by
-from finishplan.sheets.words import clock, ml
+from finishplan.sheets.task_rows import sessions_of, tasks_in
+from finishplan.sheets.words import ml, session_end
 
 
 @pytest.mark.parametrize(
     "work, said",
     [
         ([(3, 0), (2, 0)], "3"),
-        ([(4, 1), (3, 0)], "3 + 1 at the line"),
-        ([(4, 0), (4, 1)], "4, 3 + 1 at the line"),
-        ([(5, 2), (4, 1), (2, 0)], "3 + 2 at the line, 3 + 1 at the line"),
+        ([(4, 1), (3, 0)], "3, 1 more along the edge"),
+        ([(4, 0), (4, 1)], "4 or 3, 1 more along the edge"),
+        ([(5, 2), (4, 1), (2, 0)], "3, 2 more along the edge or 3, 1 more along the edge"),
     ],
 )
-def test_coats_at_the_line_are_told_as_on_the_sheets(work: list[tuple[int, int]], said: str) -> None:
-    """(coats, those of them along the line) of each area."""
-    plan = make_plan(size=Size(2, 6, 3, 1))
-    coats = tuple(AreaCoats(i, "A", n, (), edge_coats=line) for i, (n, line) in enumerate(work, 1))
-    order = replace(plan.order, coats=coats)
-    laid = replace(plan.order.passes[0], work=tuple(PassWork(i, "part 1", n, 1.0) for i, (n, _) in enumerate(work, 1)))
-    assert _pass_coats(order, laid) == said
+def test_coats_along_the_edge_are_told_apart(work: list[tuple[int, int]], said: str) -> None:
+    """(coats, those of them along the edge) of each area."""
+    assert coats_told(("colour", i, n, line) for i, (n, line) in enumerate(work, 1)) == said
 
 
 @pytest.mark.parametrize(
     "work, said",
     [
         ([("undercoat", 1, 1, 0), ("undercoat", 2, 1, 0), ("colour", 48, 4, 0)], "1 undercoat, 4 on 48"),
-        ([("undercoat", 1, 2, 0), ("colour", 3, 4, 1), ("dot", 4, 2, 0)], "2 undercoat, 3 + 1 at the line on 3 4"),
+        (
+            [("undercoat", 1, 2, 0), ("colour", 3, 4, 1), ("dot", 4, 2, 0)],
+            "2 undercoat, 3, 1 more along the edge on 3 4",
+        ),
         ([("undercoat", 1, 2, 0), ("undercoat", 2, 1, 0)], "2"),
         ([("undercoat", 1, 1, 0), *(("colour", i, 3, 0) for i in range(2, 9))], "1 undercoat, 3 on the others"),
     ],
@@ -51,17 +49,16 @@ def test_an_undercoat_is_counted_apart(work: list[tuple[str, int, int, int]], sa
     assert coats_told(work) == said
 
 
-def test_the_sheets_name_the_areas_a_mix_undercoats(plan: Plan) -> None:
-    """On the palette and on the mix's card, beside those it colours."""
+def test_the_cards_name_the_areas_a_mix_undercoats(plan: Plan) -> None:
+    """Beside those it colours."""
     first = plan.order.passes[0]
     work = (*first.work, *(replace(w, area=i, kind="undercoat") for w, i in zip(first.work, (18, 20), strict=False)))
     both = replace(plan, order=replace(plan.order, passes=(replace(first, work=work), *plan.order.passes[1:])))
-    found = pages(pdf_bytes(both, sheets=("mixes",)))
-    own, under = taken_by(all_mixes(both)[first.mix], both)
-    assert own and set(under) >= {18}
-    said = f"undercoat on {listed(under)}"
-    assert f"{', '.join(map(str, own))}; {said}" in found[0].words
-    assert any(said in p.words for p in found[1:])
+    both = replace(both, wells=wells(both, both.run, both.quantities))
+    well = next(w for w in both.wells if w.mix == first.mix)
+    assert well.areas and set(well.undercoats) >= {18}
+    text = " ".join(p.words for p in pages(pdf_bytes(both, sheets=("cards",))))
+    assert f"areas {listed(well.areas)} · undercoat on {listed(well.undercoats)}" in text
 
 
 def test_the_run_tells_every_recipe_and_no_amount_of_nothing(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
@@ -83,10 +80,10 @@ def test_terminal_sheets_and_calendar_end_a_session_in_the_same_minute(
     calendar = Calendar.from_ical(run_ics(newt.run, "2026-05-01T19:00", "Newt"))
     ends = [f"{e.decoded('dtend'):%H:%M}" for e in calendar.walk("VEVENT")]
     show_run(newt)
-    table = re.findall(r"^\d+ +(?:day \d+, )?19:00 +(\d\d:\d\d)$", capsys.readouterr().out, re.MULTILINE)
-    assert len(ends) > 5 and table == ends and ends[-1] < "22:00"
-    printed = {p.session.no: clock(p.end, p.session) for p in panels(newt)}
-    assert [f"{end:0>5}" for end in printed.values()] == ends
+    table = re.findall(r"^\d+ +(?:day \d+, )?19:00 +(\d\d:\d\d)\b", capsys.readouterr().out, re.MULTILINE)
+    assert len(ends) > 5 and table == ends and len(set(ends)) > 1
+    printed = [session_end(max(t.end_min for t in tasks_in(newt, s)), s) for s in sessions_of(newt)]
+    assert printed == ends
 
 
 def test_a_run_in_one_stretch_says_so(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
@@ -96,7 +93,7 @@ def test_a_run_in_one_stretch_says_so(newt: Plan, capsys: pytest.CaptureFixture[
     assert f"- {note}" in said and not any(f"- {n}" in said for n in newt.notes)
 
 
-def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.CaptureFixture[str]) -> None:
+def test_colours_out_of_reach_and_merged_ones_name_their_areas() -> None:
     """Where the box has white, ochre and black only."""
     from finishplan import load_job, make_plan, read_drawing
 
@@ -107,21 +104,21 @@ def test_colours_out_of_reach_and_merged_ones_name_their_areas(capsys: pytest.Ca
     assert len(missed) == 1
     merged = [n for n in plan.notes if "also serves" in n]
     assert missed and merged
-    show_plan(plan, [])
-    said = capsys.readouterr().out
     for text in (*missed, *merged):
         for hex, areas in re.findall(r"(#[0-9a-f]{6}) \(([^)]*)\)", text):
             first = re.match(r"(\d+) (.*?)(?:,| and |$)", areas)
             assert first and plan.scheme.area(int(first[1])).hex == hex, text
         assert re.search(r"#[0-9a-f]{6} \(\d+ ", text)
-    assert all(n in said for n in merged)
 
 
-def test_a_pass_of_two_mixes_names_both(blended: Plan, capsys: pytest.CaptureFixture[str]) -> None:
-    show_plan(blended, [])
+def test_the_summary_of_the_newt_is_one_screen(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    """Forty lines, every pass among them; the reasons only where they are asked for."""
+    show_plan(newt, [EXAMPLES / "plan.json"])
     said = capsys.readouterr().out
-    names = {m.id: m.name for m in blended.mixes}
-    two = [p for p in blended.order.passes if p.also_open]
-    assert two
-    for p in two:
-        assert " + ".join(f"{id} {names[id]}" for id in (p.mix, *p.also_open)) in said
+    assert len(said.splitlines()) <= 40
+    mixes = {m.id: m.name for m in (*newt.mixes, *newt.order.extra_mixes)}
+    for p in newt.order.passes:
+        assert re.search(rf"^{p.no} .*{mixes[p.mix]}.* {' '.join(map(str, sorted(p.areas)))} ", said, re.MULTILINE)
+    why = newt.order.passes[0].why[0]
+    show_plan(newt, [], why=True)
+    assert why[1:] not in said and why[1:] in capsys.readouterr().out

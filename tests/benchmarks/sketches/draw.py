@@ -20,16 +20,17 @@ SIZES = ((900, 1100), (1200, 1000), (1000, 1400), (1600, 1300), (1500, 2000))
 
 @dataclass(frozen=True)
 class Kit:
-    """What a drawing begins with. most: pixels of the longer side at most."""
+    """What a drawing begins with. builder: which of BUILDERS; most: pixels of the longer side at most."""
 
     rng: np.random.Generator
+    builder: int
     most: int = 2000
 
     def figure(self) -> list[Shape]:
         """A figure of one of the builders, leaning a little, either way round."""
         u = self.rng.uniform
         way = np.diag([1 if u() < 0.5 else -1, u(0.85, 1.15)]) @ np.array([[1, u(-0.15, 0.15)], [u(-0.1, 0.1), 1]])
-        pile = BUILDERS[int(self.rng.integers(len(BUILDERS)))](self.rng)
+        pile = BUILDERS[self.builder % len(BUILDERS)](self.rng)
         return [replace(shape, pieces=tuple(piece @ way for piece in shape.pieces)) for shape in pile]
 
     def size(self) -> tuple[int, int]:
@@ -225,7 +226,7 @@ def busy(kit: Kit) -> Sketch:
     wide = u(0.0015, 0.003) * max(size)
     step, plan = u(0.12, 0.16), None
     while plan is None or not 65 <= plan.fine.max() <= 105:
-        plan = layout(ornate(rng, step), size, wide)
+        plan = layout(ornate(rng, kit.builder, step), size, wide)
         step *= (plan.fine.max() / 85) ** 0.4
     colours = coloured(rng, plan, lively, np.stack([WHITE, ink]), most=22)
     picture = inked(rng, plan, colours[plan.fine], ink, wide)
@@ -358,4 +359,4 @@ KINDS: dict[str, Callable[[Kit], Sketch]] = {
 def sketch(kind: str, seed: int, most: int = 2000) -> Sketch:
     """The drawing of that kind and seed."""
     rng = np.random.default_rng([sum(map(ord, kind)), seed])
-    return KINDS[kind](Kit(rng, most))
+    return KINDS[kind](Kit(rng, seed, most))

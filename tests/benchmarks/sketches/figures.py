@@ -209,10 +209,10 @@ BUILDERS: tuple[Callable[[np.random.Generator], list[Shape]], ...] = (
 )
 
 
-def ornate(rng: np.random.Generator, step: float) -> list[Shape]:
+def ornate(rng: np.random.Generator, builder: int, step: float) -> list[Shape]:
     """A figure strewn with stripes, scales or patches, `step` apart, on all its larger shapes."""
     p, place = Pile(rng), []
-    for shape in BUILDERS[int(rng.integers(len(BUILDERS)))](rng):
+    for shape in BUILDERS[builder % len(BUILDERS)](rng):
         inside = tuple(place[i] for i in shape.inside)
         place.append(p.add(shape.pieces, shape.group, *inside))
         points = np.concatenate(shape.pieces)

@@ -1,0 +1,111 @@
+"""`finishplan plan`: the whole job, written into a folder."""
+
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.basics.files import write_together
+from finishplan.basics.words import listed
+from finishplan.cli import outputs, terminal
+from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
+from finishplan.cli.job_file import Laid, Wishes, laid
+from finishplan.cli.planning import painting_of, planner_of
+from finishplan.cli.pool import in_pool, pool
+from finishplan.cli.wishes import AS_USUAL, Manner, SheetWishes
+from finishplan.drawing.stored import NAME
+from finishplan.plan.inputs import Sources
+
+if TYPE_CHECKING:
+    from finishplan.plan.plan import Plan
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
+
+SCREEN_DPI = 145.0
+"""A page for the screen is 1200 pixels wide."""
+
+
+def plan_folder(
+    sources: Sources, out: Path | None, wishes: SheetWishes, manner: Manner = AS_USUAL, files: Wishes = USUAL_FILES
+) -> None:
+    """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
+
+    Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
+    """
+    from finishplan.cli.summary import show_plan
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
+
+    folder = outputs.folder_for(sources, out, "plan")
+    with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
+        planner, reading = planner_of(sources, manner, progress, processes)
+        painting = painting_of(planner, sources.job, progress)
+        wishes.check(painting)
+        planner.start_run(sources.job)
+        numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
+        pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
+        plan = planner.plan(sources.job)
+        with outputs.writing(folder):
+            progress("drawing the sheets", 0.75)
+            made = _Made(plan, wishes, pictures, numbered, laid(sources, reading, folder, files))
+            written, figures, remarks = made.write(folder, sources)
+    for line in (*plan.warnings, *remarks):
+        terminal.warn(line)
+    if manner.as_json:
+        print(figures.decode(), end="")
+    elif not manner.quiet:
+        show_plan(plan, written, why=wishes.why)
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """What the files of a plan are made from. numbered: gives the numbered drawing as PNG."""
+
+    plan: "Plan"
+    wishes: SheetWishes
+    pictures: "Pictures"
+    numbered: Callable[[], bytes]
+    job: Laid
+
+    @property
+    def suffix(self) -> str:
+        """Of the names of PDF and pages."""
+        return os.fsdecode(self.wishes.suffix([p.name for p in self.plan.scheme.parts]).encode("utf-8"))
+
+    def write(self, folder: Path, sources: Sources) -> tuple[list[Path], bytes, Sequence[str]]:
+        """Write the files, plan.json last. Returns all of them, that one's text, and what to say of others there."""
+        from finishplan.plan.plan_json import plan_json_text
+
+        pdf, figures = folder / f"painting-order{self.suffix}.pdf", folder / "plan.json"
+        text = plan_json_text(self.plan).encode()
+        sheets = outputs.of_plan(self._printed(self.pictures.look), text)
+        files: dict[Path, bytes | str] = {pdf: sheets, folder / "areas.png": self.numbered(), **self.job.files}
+        pages = self._pages(folder) if self.wishes.png else {}
+        written = files | pages | {figures: text}
+        outputs.spare_inputs(written, sources)
+        stale = outputs.other_plans_sheets(folder, text, pdf, sources)
+        write_together(written)
+        if self.wishes.png:
+            for old in set(outputs.old_pages(folder, f"page{self.suffix}", sources)) - set(pages):
+                old.unlink()
+        remarks = list(self.job.said)
+        if stale:
+            which = listed(stale)
+            remarks.append(f"Of an earlier plan, not of this one: {which}. Plan again for those sheets too.")
+        return [pdf, figures, *(f for f in files if f != pdf and f.name != NAME), *pages], text, remarks
+
+    def _printed(self, look: "Look") -> bytes:
+        from finishplan.sheets.book import printed
+        from finishplan.sheets.given import given
+
+        return printed(given(self.plan, look, self.pictures), self.wishes.sheets, self.wishes.part)
+
+    def _pages(self, folder: Path) -> dict[Path, bytes | str]:
+        from finishplan.sheets import pages_as_png
+        from finishplan.sheets.look import Look
+
+        pages = pages_as_png(self._printed(Look("screen", self.wishes.grey)), SCREEN_DPI)
+        stem = f"page{self.suffix}"
+        return {folder / name.replace("page", stem, 1): outputs.marked(page) for name, page in pages.items()}

@@ -1,0 +1,88 @@
+"""finishplan set: edits of a job file without opening it, and the words that the shell offers for them."""
+
+import difflib
+from pathlib import Path
+
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import printable, write_whole
+from finishplan.basics.text_files import text_of
+from finishplan.cli import terminal
+from finishplan.drawing.stored import NAME, load_kept
+from finishplan.job.edit import edit_job, path_of
+from finishplan.job.in_place import key_of
+from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
+from finishplan.job.read import LONGEST_JOB, TOP, parse_job
+from finishplan.job.values import value_of
+from finishplan.scheme.build import build_scheme
+from finishplan.scheme.reread import reread
+
+
+def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
+    """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
+    path = job / "job.toml" if (job / "job.toml").is_file() else job
+    text = text_of(path, LONGEST_JOB, "a job file (TOML)")
+    file, new = printable(path.name), text
+    parse_job(text, file=file)
+    for one in told:
+        key, sign, value = one.partition("=")
+        if not sign:
+            cure = "write it as hood.flags=recess; hood.flags= takes it out"
+            raise InputError("there is no '=' in it", where=one[:60], cure=cure)
+        key = key.strip()
+        new = edit_job(new, {key: _value(key, value, new, file)}, file)
+    _check_against_reading(path, new, file)
+    if new != text:
+        write_whole(path, new)
+    if not quiet:
+        for line in changed_lines(text, new) or ["nothing to change"]:
+            terminal.say(f"{file}: {line}")
+
+
+def _value(key: str, said: str, text: str, file: str) -> object:
+    path = path_of(key, text, file)
+    if path[-1] == "name" and path[0] in ("areas", "parts", "mixes"):
+        return said.strip()
+    row = KEYS["cuts"]["points"] if path[-1] == "cut" else key_of(path)
+    return value_of(row if isinstance(row, Key) else KEYS["areas"][path[-1]], said, key)
+
+
+def _check_against_reading(path: Path, text: str, file: str) -> None:
+    """Refuse at once what the next plan would refuse, where the last reading is at hand. Raises InputError."""
+    kept = load_kept(path.parent / NAME)
+    if kept is not None:
+        job = parse_job(text, path.parent, file)
+        build_scheme(reread(kept.drawing, job, kept.small).drawing, job)
+
+
+def changed_lines(old: str, new: str) -> list[str]:
+    """The lines of a new text that its old one had not, or '(taken out) ...'."""
+    lines = difflib.ndiff(old.splitlines(), new.splitlines())
+    told = [line for line in lines if line[:2] in ("+ ", "- ") and line[2:].strip()]
+    added = [line[2:] for line in told if line[0] == "+"]
+    return added or [f"(taken out) {line[2:]}" for line in told]
+
+
+def offered(job: Path | None, begun: str) -> list[str]:
+    """What the shell may complete: keys of areas by name, of groups and sections, then values."""
+    if job is None:
+        return []
+    path = job / "job.toml" if job.is_dir() else job
+    try:
+        found = parse_job(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, InputError):
+        return []
+    names = [a.name for a in found.areas.values() if a.name] + [str(i) for i, a in found.areas.items() if not a.name]
+    key, sign, _ = begun.partition("=")
+    if sign:
+        last = key.rpartition(".")[2]
+        values = {"flags": FLAGS, "treat": TREATS}.get(last) or (names if last in _HOLD_AREAS else ("true", "false"))
+        words = [f"{key}={value}" for value in values]
+    else:
+        words = [f"{name}.{k}=" for name in names for k in ("name", *KEYS["areas"], "cut")]
+        words += [f"{s}.{k}=" for s in TOP for k in KEYS[s] if s not in ("areas", "parts", "mixes", "edges", "cuts")]
+        groups = {"parts": found.parts, "mixes": found.mixes}
+        words += [f"{s}.{name}.{k}=" for s, held in groups.items() for name in held for k in ("name", *KEYS[s])]
+    return [word for word in words if word.startswith(begun)]
+
+
+_HOLD_AREAS = ("areas", "blend_into", "swallow", "join", "first")

@@ -1,0 +1,88 @@
+"""The summary of a plan in the terminal: one screen; all figures and reasons stand in the files."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishplan.basics.words import counted, duration, listed
+from finishplan.cli.tables import coats_told
+from finishplan.cli.terminal import Cell, say, table
+from finishplan.sheets.words import sentence
+
+if TYPE_CHECKING:
+    from finishplan.order.model import Pass
+    from finishplan.plan.plan import Plan
+
+MOST_LINES = 4
+"""Lines of advice, and of notes, that are shown; the others stand in plan.json."""
+
+
+def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None:
+    """What is painted in which order, how long it takes, what to know, where it is written. why: the reasons too."""
+    run = plan.run
+    parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
+    mixes = counted(len(plan.mixes) + len(plan.order.extra_mixes), "mix", "mixes")
+    say(f"{plan.scheme.name}: {parts}, {areas}, {mixes}, {counted(len(plan.order.passes), 'pass')}")
+    say(f"Primer: {plan.order.primer.why}")
+    _passes(plan)
+    if why:
+        _reasons(plan)
+    for line in _run_lines(plan):
+        say(line)
+    said = {a.casefold() for a in run.advice}
+    _some(run.advice)
+    _some(n for n in plan.notes if n.casefold() not in said)
+    _written(files)
+
+
+def _passes(plan: "Plan") -> None:
+    mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
+    rows: list[list[Cell]] = []
+    for p in plan.order.passes:
+        names = " + ".join(f"{id} {mixes[id].name}" for id in (p.mix, *p.also_open) if id in mixes)
+        colour = mixes[p.mix].hex if p.mix in mixes else "#808080"
+        error = f"{mixes[p.mix].delta_e:.1f}" if p.mix in mixes else ""
+        rows.append([str(p.no), (names, colour), " ".join(map(str, sorted(p.areas))), _coats(plan, p), error])
+    table(["pass", "mix", "areas", "coats", "colour error"], rows, "")
+
+
+def _coats(plan: "Plan", one: "Pass") -> str:
+    told = coats_told((w.kind, w.area, w.coats, plan.order.line_coats(w)) for w in one.work)
+    kinds = {"dot": "dots", "blend": "shading", "recut": "touch up the line"}
+    return f"{told}, {kinds[one.kind]}" if one.kind in kinds else told
+
+
+def _reasons(plan: "Plan") -> None:
+    for p in plan.order.passes:
+        say(f"Pass {p.no}: {' '.join(map(sentence, p.why))}")
+
+
+def _run_lines(plan: "Plan") -> Iterator[str]:
+    from finishplan.run.words import least, taken
+
+    run = plan.run
+    castings = counted(run.castings, "casting")
+    who = f" by {counted(run.painters, 'painter')}" if run.painters > 1 else ""
+    hand = duration(run.painter_min, days=False)
+    waiting = duration(run.waiting_min, days=False)
+    yield f"{castings} painted in {taken(run)}{who}: {hand} of work, {waiting} of waiting; {least(run)}"
+
+
+def _some(lines: Iterable[str]) -> None:
+    """The first MOST_LINES lines; how many more there are."""
+    told = list(dict.fromkeys(lines))
+    shown = told if len(told) <= MOST_LINES else told[: MOST_LINES - 1]
+    for line in shown:
+        say(f"- {sentence(line)}")
+    if len(told) > len(shown):
+        say(f"- {len(told) - len(shown)} more in plan.json.")
+
+
+def _written(files: Sequence[Path]) -> None:
+    """The folder and what was written into it, pages as a number."""
+    if not files:
+        return
+    pages = [f for f in files if f.stem.startswith("page") and f.suffix == ".png"]
+    names = [f.name for f in files if f not in pages]
+    pictures = [counted(len(pages), "page picture")] if pages else []
+    say(f"Written into {files[0].parent}: {listed([*names, *pictures])}")

@@ -1,0 +1,158 @@
+"""The commands of the swatch card: print it, read photographs of it."""
+
+import json as json_text
+from datetime import date as Date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from finishplan.cli import terminal
+from finishplan.cli.options import CardPaper, Debug, Humidity, Json, Paints, Quiet, Table, Temperature
+
+if TYPE_CHECKING:
+    from finishplan.paint.model import Box
+    from finishplan.photo.layout import CardPage
+    from finishplan.photo.model import Calibration
+
+app = typer.Typer(invoke_without_command=True, help="Your own paints, learned from a photograph of a swatch card.")
+
+
+@app.callback()
+def swatches(
+    context: typer.Context,
+    paints: Paints = None,
+    table: Table = None,
+    paper: CardPaper = "a4",
+    mixes: Annotated[
+        Path | None,
+        typer.Option("--mixes", metavar="JOB", help="Print the page for dabs of this job's mixes instead."),
+    ] = None,
+    temperature: Temperature = None,
+    humidity: Humidity = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Print the swatch card, on which you paint each of your tubes; with --mixes a page for dabs of your pots."""
+    if context.invoked_subcommand is not None:
+        return
+    from finishplan.basics.files import write_whole
+    from finishplan.drying.times import dry_times
+    from finishplan.job.settings import Room
+    from finishplan.photo.layout import card_json
+    from finishplan.sheets.swatch_card import swatch_card_pdf
+
+    if mixes is None:
+        from finishplan.photo.card import card_pages
+
+        pages, name = card_pages(_box(paints, table), paper.lower()), "swatch-card"
+    else:
+        pages, name = _dab_pages(mixes, paints, table, paper.lower()), "dab-page"
+    usual = Room()
+    room = Room(temperature or usual.temperature_c, humidity or usual.humidity_pct)
+    dry = dry_times("acrylic", None, room)
+    target = out or Path(f"{name}.pdf")
+    title = "Swatch card" if mixes is None else "Dabs"
+    write_whole(target, swatch_card_pdf(pages, 2 * dry.handling_min, title))
+    if json:
+        print(json_text.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
+    elif not quiet:
+        terminal.say(f"Written: {target} ({len(pages)} page{'s' if len(pages) > 1 else ''}). Print it at 100 %.")
+        own = f" --paints {paints}" if paints else ""
+        then = "swatches read PHOTO.jpg" if mixes is None else f"correct {mixes} MIX PHOTO.jpg"
+        terminal.say(f"Then: finishplan {then}{own}")
+
+
+@app.command()
+def read(
+    photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the painted card.")],
+    paints: Paints = None,
+    table: Table = None,
+    paper: CardPaper = "a4",
+    chart: Annotated[
+        str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
+    ] = None,
+    date: Annotated[str, typer.Option(help="When it was painted, kept with the paints; today if left out.")] = "",
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The box file to write.")] = None,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Learn your tubes from photographs of the painted card, and write them as a box file."""
+    from finishplan.basics.files import write_together
+    from finishplan.photo.box_file import learned_box_text
+    from finishplan.photo.card import card_pages
+    from finishplan.photo.chart import corners_of
+    from finishplan.photo.read import learn_box, read_photo
+    from finishplan.sheets.swatch_card import seen_picture
+
+    box = _box(paints, table)
+    pages = card_pages(box, paper.lower())
+    corners = corners_of(chart) if chart is not None else None
+    shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
+    learned = learn_box(shown, box)
+    target = out or Path("swatches.toml")
+    text = learned_box_text(learned, box, date or Date.today().isoformat())
+    write_together({target: text, target.with_suffix(".png"): seen_picture(learned)})
+    if json:
+        print(json_text.dumps(_figures(learned), indent=1, ensure_ascii=False))
+    elif not quiet:
+        _tell(learned, target)
+
+
+def _dab_pages(job: Path, paints: Path | None, table: Path | None, paper: str) -> "tuple[CardPage, ...]":
+    from finishplan.cli.correct_command import planned
+    from finishplan.cli.sources import sources_of
+    from finishplan.photo.dab_page import Dab, dab_pages
+
+    sources = sources_of(job, None, {"paints": paints, "table": table})
+    with sources.naming():
+        painting, box = planned(sources)
+    return dab_pages(box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+
+
+def _box(paints: Path | None, table: Path | None) -> "Box":
+    from finishplan.paint.box import load_box
+
+    return load_box(table, None, paints)
+
+
+def _tell(learned: "Calibration", target: Path) -> None:
+    from finishplan.photo.told import difference
+
+    rows: list[list[Any]] = [
+        [t.paint.name, difference(t), f"{2 * t.uncertainty:.1f}", f"{t.coat_um:.0f} um" if t.coat_um else "-"]
+        for t in learned.tubes
+    ]
+    terminal.table(["paint", "beside the table's", "sure to within", "your thin coat"], rows)
+    terminal.say(f"The fields fit together within {learned.misfit:.1f} (CIEDE2000; 1 is just visible).")
+    terminal.say(f"Written: {target}, {target.with_suffix('.png')}")
+    terminal.say(f"Use them: finishplan plan DRAWING --paints {target}")
+
+
+def _figures(learned: "Calibration") -> dict[str, Any]:
+    from finishplan.photo.told import difference
+
+    return {
+        "misfit": round(learned.misfit, 3),
+        "tubes": [
+            {
+                "paint": t.paint.id,
+                "name": t.paint.name,
+                "K": [float(f"{v:.5g}") for v in t.paint.K],
+                "S": [float(f"{v:.5g}") for v in t.paint.S],
+                "lab": [round(v, 2) for v in t.lab],
+                "tint_lab": [round(v, 2) for v in t.tint_lab],
+                "table_lab": [round(v, 2) for v in t.table_lab],
+                "table_tint_lab": [round(v, 2) for v in t.table_tint_lab],
+                "strength": round(t.strength, 3),
+                "scattering": round(t.scattering, 3),
+                "uncertainty": round(t.uncertainty, 2),
+                "coat_um": None if t.coat_um is None else round(t.coat_um, 1),
+                "difference": difference(t),
+            }
+            for t in learned.tubes
+        ],
+    }

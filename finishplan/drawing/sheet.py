@@ -1,0 +1,306 @@
+"""The sheet of paper in a photograph that shows the table too: found by its four sides and straightened.
+
+Straight edges are looked for on a small copy (the line segment detector of Grompone von Gioi et al., IPOL 2012, as in
+OpenCV); of all sets of four that make a sheet the one is taken whose sides show best: paper within, uniform along the
+rim and brighter than what lies outside. Its sides are then measured on a larger copy.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import cv2
+import numpy as np
+from PIL import Image
+
+SEEN, MEASURED = 360, 1400
+"""Pixels of the longer side of the copies in which sides are sought and measured."""
+LEAST_SIDE = 0.12
+"""Of the longer side of the picture: shorter segments are none of a sheet's."""
+MOST_LINES = 9
+LEAST_AREA, MOST_AREA = 0.2, 0.97
+"""Of the picture, that the sheet takes in it."""
+ASLANT = 30.0
+"""Degrees by which opposite sides may differ, and by which a corner may differ from a right angle."""
+LONGEST = 2.4
+"""Length of a sheet in its widths."""
+STEP = 0.09
+"""Of the logarithm of light, from inside to outside, that shows as a side."""
+SUPPORT, WEAKEST = 0.75, 0.5
+"""Of the rim in the picture that must show as a side, all told and on each side."""
+EVEN, EVEN_STEP = 0.8, 0.12
+"""Of the inside of the rim that must be alike, and the logarithm of light by which it may differ from its
+surroundings."""
+LIT = 0.03
+"""Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
+SAME_SHEET = 0.25
+"""Logarithm of light within which most of the rim is the same paper, shadows left out."""
+DRAWN = 0.3
+"""Logarithm of light by which a drawn frame is darker than both sides of it."""
+RIM = 0.008
+"""Of the longer side: frayed edges and blur, not looked at."""
+NEAR = 0.009
+"""Of the longer side: how far beside a line it is looked at."""
+LEAST_SEEN, ON_RIM = 0.25, 0.8501
+"""Of a side, that must lie in the picture; what a side counts that is the rim of the picture itself."""
+NOTE = "the drawing lies on a sheet, straightened; crop it yourself if that is wrong"
+
+Corners = tuple[tuple[float, float], ...]
+"""Four points x, y, clockwise from the top left."""
+Line = np.ndarray
+"""(3,) a x + b y + c = 0, a2 + b2 = 1."""
+
+
+@dataclass(frozen=True, eq=False)
+class Small:
+    """log: (h, w, 3) float32 logarithm of linear light, a little smoothed."""
+
+    log: np.ndarray
+
+    @classmethod
+    def of(cls, rgb: np.ndarray, longer: int) -> "Small":
+        """A copy of (h, w, 3) uint8 sRGB whose longer side has that many pixels at most."""
+        shrunk = min(1.0, longer / max(rgb.shape[:2]))
+        size = (max(8, round(rgb.shape[1] * shrunk)), max(8, round(rgb.shape[0] * shrunk)))
+        small = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
+        light = np.maximum((small.astype(np.float32) / 255) ** 2.2, 4e-3)
+        return cls(cv2.GaussianBlur(np.log(light), (0, 0), 1.0))
+
+    @property
+    def size(self) -> tuple[int, int]:
+        return self.log.shape[1], self.log.shape[0]
+
+    def at(self, points: np.ndarray) -> np.ndarray:
+        """(n, 3) values at (n, 2) points x, y; nan outside."""
+        found: np.ndarray = cv2.remap(
+            self.log,
+            points[None, :, 0].astype(np.float32),
+            points[None, :, 1].astype(np.float32),
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_CONSTANT,
+            borderValue=(np.nan,) * 3,
+        )
+        values: np.ndarray = found[0]
+        return values
+
+
+def find_sheet(rgb: np.ndarray) -> np.ndarray | None:
+    """(4, 2) corners, clockwise from the top left, of the sheet in (h, w, 3) uint8 sRGB, in its pixels, some perhaps
+    outside the picture; None where no sheet with a table round it is seen."""
+    small = Small.of(rgb, SEEN)
+    found = _best(small, *_lines(small))
+    if found is None:
+        return None
+    fine = Small.of(rgb, MEASURED)
+    corners = _measured(fine, found * (fine.size[0] / small.size[0]))
+    if corners is None or _framed(fine, corners):
+        return None
+    full: np.ndarray = corners * (rgb.shape[1] / fine.size[0])
+    return full
+
+
+def straightened(rgb: np.ndarray, corners: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB: the sheet with those corners (4, 2), as large as it is in the picture; its frayed rim, and
+    what of it lies outside the picture, made of what is next to it."""
+    width, height = (max(16, round(side)) for side in sheet_size(corners))
+    flat = np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float32)
+    view = cv2.getPerspectiveTransform(corners.astype(np.float32) - 0.5, flat - 0.5)
+    out = cv2.warpPerspective(rgb, view, (width, height), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    rim = max(2, round(RIM * max(width, height)))
+    inner = out[rim:-rim, rim:-rim]
+    framed: np.ndarray = cv2.copyMakeBorder(inner, rim, rim, rim, rim, cv2.BORDER_REPLICATE)
+    return framed
+
+
+def sheet_size(corners: np.ndarray) -> tuple[float, float]:
+    """(width, height) of the sheet with those corners (4, 2): the means of its opposite sides."""
+    sides = np.linalg.norm(np.roll(corners, -1, 0) - corners, axis=1)
+    return float(sides[0] + sides[2]) / 2, float(sides[1] + sides[3]) / 2
+
+
+def _lines(small: Small) -> tuple[list[Line], list[Line]]:
+    """The strongest straight edges: those near the horizontal, downwards, and those near the vertical, to the right;
+    the rim of the picture first and last."""
+    longer, (width, height) = max(small.size), small.size
+    segments = []
+    for channel in (1, 2):
+        scaled = _stretched(small.log[..., channel])
+        found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE).detect(scaled)[0]
+        segments += [] if found is None else list(found.reshape(-1, 4))
+    grouped: dict[bool, list[tuple[float, Line]]] = {True: [], False: []}
+    for x1, y1, x2, y2 in segments:
+        length = float(np.hypot(x2 - x1, y2 - y1))
+        if length > 0.3 * LEAST_SIDE * longer:
+            line = np.array([y2 - y1, x1 - x2, x2 * y1 - x1 * y2]) / length
+            flat = abs(x2 - x1) > abs(y2 - y1)
+            grouped[flat].append((length, line if line[int(flat)] > 0 else -line))
+    middle = np.array([width / 2, height / 2, 1])
+    flat, steep = (sorted(_merged(grouped[k], middle), key=lambda line: -float(line @ middle)) for k in (True, False))
+    rims = [np.array(rim, float) for rim in ((0, 1, 0), (0, 1, -height), (1, 0, 0), (1, 0, -width))]
+    return [rims[0], *flat, rims[1]], [rims[2], *steep, rims[3]]
+
+
+def _stretched(values: np.ndarray) -> np.ndarray:
+    """(h, w) uint8 over the whole range from dark to bright."""
+    low, high = values.min(), values.max()
+    stretched: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    return stretched
+
+
+def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
+    """The lines that most segments are part of, at most MOST_LINES."""
+    longer = 2 * middle.max()
+    kept: list[tuple[float, Line]] = []
+    for length, line in sorted(found, key=lambda pair: -pair[0]):
+        for k, (total, other) in enumerate(kept):
+            if abs((line - other) @ middle) < 0.008 * longer and line[:2] @ other[:2] > 0.9994:
+                kept[k] = (total + length, other)
+                break
+        else:
+            kept.append((length, line))
+    kept = [pair for pair in kept if pair[0] > LEAST_SIDE * longer]
+    return [line for _, line in sorted(kept, key=lambda pair: -pair[0])[:MOST_LINES]]
+
+
+def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | None:
+    """(4, 2) corners of the sheet whose rim shows best, the larger of equals."""
+    crossing = np.array([[_crossing(one, two) for two in steep] for one in flat])
+    down, right = (
+        {
+            sign: np.stack([_shares(small, line, points, sign) for line, points in zip(lines, at, strict=True)])
+            for sign in (1, -1)
+        }
+        for lines, at in ((flat, crossing), (steep, crossing.transpose(1, 0, 2)))
+    )
+    rows, columns = (np.array([*combinations(range(len(k)), 2)]) for k in (flat, steep))
+    (top, bottom), (left, far) = rows.T[:, :, None], columns.T[:, None]
+    shares = np.stack(
+        [down[1][top, left, far], right[-1][far, top, bottom], down[-1][bottom, left, far], right[1][left, top, bottom]]
+    )
+    rated = []
+    for row, column in np.argwhere(_shown(shares)):
+        (one, two), (three, four) = rows[row], columns[column]
+        quad = crossing[[one, one, two, two], [three, four, four, three]]
+        if _sheetlike(quad, small.size):
+            area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
+            rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
+    return next((quad for _, quad in sorted(rated, key=lambda pair: -pair[0]) if _even(small, quad)), None)
+
+
+def _shown(shares: np.ndarray) -> np.ndarray:
+    """(...) bool: whether four sides, shares (4, ...), are those of a sheet. Two of them at most, that meet, may be the
+    picture's rim, and then the others must show the better."""
+    rims = shares == ON_RIM
+    measured = np.where(rims, 0, shares).sum(0) / np.maximum(4 - rims.sum(0), 1)
+    opposite = (rims[0] & rims[2]) | (rims[1] & rims[3])
+    shown: np.ndarray = (shares.min(0) >= WEAKEST) & (measured >= SUPPORT + 0.05 * rims.sum(0)) & ~opposite
+    return shown
+
+
+def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.ndarray:
+    """(n, n) share of the line between every two of (n, 2) points on it that shows as the side of a sheet. inward: 1
+    where the sheet lies on the side (a, b) points to, -1 on the other. 0 where too little of it lies in the
+    picture; ON_RIM where it is the picture's rim."""
+    near, reach = NEAR * max(small.size), round(1.5 * max(small.size))
+    normal, way = line[:2], np.array([line[1], -line[0]])
+    foot = np.array(small.size) / 2
+    foot = foot - (normal @ foot + line[2]) * normal
+    along = foot + np.arange(-reach, reach)[:, None] * way
+    step = inward * (small.at(along + near * normal) - small.at(along - near * normal))
+    seen = np.isfinite(step).all(1)
+    if not seen.any():
+        return np.full((len(points), len(points)), ON_RIM)
+    counts = np.stack([np.cumsum(seen), np.cumsum(_paper_beside(step) & seen)])
+    at = np.clip((points - foot) @ way + reach, 0, 2 * reach - 1).astype(int)
+    in_view, shown = np.abs(counts[:, at][:, :, None] - counts[:, at][:, None])
+    length = np.abs(at[:, None] - at)
+    share: np.ndarray = np.where(in_view > LEAST_SEEN * length, shown / np.maximum(in_view, 1), 0.0)
+    return share
+
+
+def _paper_beside(step: np.ndarray) -> np.ndarray:
+    """(n,) bool of steps (n, 3) in the logarithm of light from table to paper."""
+    light = step.mean(1)
+    shown: np.ndarray = (light > STEP) | ((np.ptp(step, axis=1) > STEP) & (light > -0.5 * STEP))
+    return shown
+
+
+def _crossing(one: Line, two: Line) -> np.ndarray:
+    x, y, w = np.cross(one, two)
+    return np.array([x, y]) / (w if abs(w) > 1e-9 else 1e-9)
+
+
+def _sheetlike(quad: np.ndarray, size: tuple[int, int]) -> bool:
+    """Whether corners (4, 2) are those of a sheet seen from above, more or less."""
+    sides = np.roll(quad, -1, 0) - quad
+    length = np.linalg.norm(sides, axis=1)
+    if length.min() < 0.2 * max(size) or max(sheet_size(quad)) > LONGEST * min(sheet_size(quad)):
+        return False
+    way = sides / length[:, None]
+    turn = way[:, 0] * np.roll(way, -1, 0)[:, 1] - way[:, 1] * np.roll(way, -1, 0)[:, 0]
+    if turn.min() < np.cos(np.radians(ASLANT)):
+        return False
+    if min(-way[0] @ way[2], -way[1] @ way[3]) < np.cos(np.radians(ASLANT)):
+        return False
+    canvas = np.zeros((size[1], size[0]), np.uint8)
+    cv2.fillConvexPoly(canvas, np.rint(quad).astype(np.int32), 1)
+    return bool(LEAST_AREA < canvas.mean() < MOST_AREA)
+
+
+def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
+    """(4, number, 2) points along the sides, `inset` pixels inside of them."""
+    way = np.roll(quad, -1, 0) - quad
+    inward = np.stack([-way[:, 1], way[:, 0]], 1) / np.linalg.norm(way, axis=1)[:, None]
+    share = (np.arange(number) + 0.5)[None, :, None] / number * 0.94 + 0.03
+    along: np.ndarray = quad[:, None] + share * way[:, None] + inset * inward[:, None]
+    return along
+
+
+def _even(small: Small, quad: np.ndarray) -> bool:
+    """Whether it is bare paper along most of the rim, under a light that is not wholly even, as none is."""
+    near = NEAR * max(small.size)
+    outside, rim, deeper = (np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-1, 1, 3))
+    seen = np.isfinite(outside + rim + deeper).all(1)
+    if not seen.any():
+        return False
+    paper = deeper[seen]
+    paper = paper[np.abs(paper - np.median(paper, axis=0)).max(1) < SAME_SHEET]
+    low, high = np.percentile(paper, (5, 95), axis=0) if len(paper) else (np.zeros(3), np.zeros(3))
+    alike = np.abs(rim - deeper)[seen].max(1) < EVEN_STEP
+    return bool(alike.mean() > EVEN and (high - low).max() > LIT)
+
+
+def _measured(fine: Small, quad: np.ndarray) -> np.ndarray | None:
+    """(4, 2) corners, each side laid through the strongest steps across it."""
+    reach = round(0.012 * max(fine.size))
+    offsets = np.arange(-reach, reach + 1)
+    across = np.stack([[fine.at(side).mean(1) for side in _along(quad, o, 160)] for o in offsets.tolist()])
+    step = across[2:] - across[:-2]
+    step[~np.isfinite(step)] = -1
+    lines = [_fitted(step[:, side], offsets, _along(quad, 0, 160)[side], quad[[side, side - 3]]) for side in range(4)]
+    top, right, bottom, left = lines
+    quad = np.array([_crossing(top, left), _crossing(top, right), _crossing(bottom, right), _crossing(bottom, left)])
+    return quad if _sheetlike(quad, fine.size) else None
+
+
+def _fitted(step: np.ndarray, offsets: np.ndarray, along: np.ndarray, ends: np.ndarray) -> Line:
+    """The line through the strongest steps (k, n) across a side at (n, 2) points; between its ends where none are."""
+    way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    inward = np.array([-way[1], way[0]])
+    good = step.max(0) > 0.4 * STEP
+    if good.sum() < 20:
+        return np.array([*inward, -inward @ ends[0]])
+    points: np.ndarray = (along + offsets[step.argmax(0) + 1][:, None] * inward)[good]
+    for _ in range(2):
+        vx, vy, x, y = cv2.fitLine(points.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01).ravel()
+        far = np.abs((points - [x, y]) @ [-vy, vx])
+        points = points[far <= max(2.0, 2 * np.median(far))]
+    return np.array([vy, -vx, vx * y - vy * x])
+
+
+def _framed(fine: Small, quad: np.ndarray) -> bool:
+    """Whether three sides at least have a dark line drawn along them."""
+    reach = round(0.012 * max(fine.size))
+    across = np.stack([[fine.at(side).mean(1) for side in _along(quad, o)] for o in range(-reach, reach + 1)])
+    dip = np.minimum(across[0], across[-1]) - across[reach // 2 : -reach // 2].min(0)
+    dip[~np.isfinite(dip)] = 0
+    return bool((np.median(dip, axis=1) > DRAWN).sum() >= 3)

@@ -1,0 +1,94 @@
+"""Rules of a job file that cross its sections; what one section says of another's areas is brought together."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from graphlib import CycleError, TopologicalSorter
+
+from finishplan.basics.errors import InputError
+from finishplan.job.job import AreaJob, Job
+
+AT_ODDS = (("first", "last"), ("dot", "recess"), ("bare", "dot"), ("bare", "blend"))
+ONE_OF = "leave it in one of them"
+
+
+def check_across(job: Job) -> Job:
+    """The job with its groups told to their areas. Raises InputError: an area is claimed once, flags agree, parts and
+    corrections run in no circle."""
+    _check_parts(job)
+    _check_flags(job)
+    _check_corrections(job)
+    _check_run(job)
+    _check_circle("parts", "after", {name: part.after for name, part in job.parts.items()}, job)
+    return replace(job, areas=_with_mixes(job))
+
+
+def _check_parts(job: Job) -> None:
+    owner: dict[int, str] = {}
+    for name, part in job.parts.items():
+        for id in part.areas or ():
+            _claim(owner, id, name, f"{job.file}: parts.{name}.areas")
+    for id, area in job.areas.items():
+        if area.part and owner.get(id, area.part) != area.part:
+            _claim(owner, id, area.part, f"{job.file}: areas.{id}.part")
+
+
+def _claim(owner: dict[int, str], id: int, name: str, where: str) -> None:
+    if id in owner:
+        raise InputError(f"area {id} is claimed by '{owner[id]}' and '{name}'", where=where, cure=ONE_OF)
+    owner[id] = name
+
+
+def _check_flags(job: Job) -> None:
+    for id, area in job.areas.items():
+        for one, other in AT_ODDS:
+            if one in area.flags and other in area.flags:
+                what = f"'{one}' and '{other}' contradict each other"
+                raise InputError(what, where=f"{job.file}: areas.{id}.flags", cure="leave one of them")
+
+
+def _check_corrections(job: Job) -> None:
+    for id, area in job.areas.items():
+        told = {"swallow": area.swallow, "join": area.join, "paper": area.paper, "line": area.line}
+        said = [key for key, value in told.items() if value]
+        if len(said) > 1:
+            what = f"'{said[0]}' and '{said[1]}' contradict each other"
+            raise InputError(what, where=f"{job.file}: areas.{id}", cure="leave one of them")
+    into = {id: area.swallow or area.join for id, area in job.areas.items()}
+    _check_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job)
+
+
+def _check_circle(section: str, key: str, after: Mapping[str, tuple[str, ...]], job: Job) -> None:
+    try:
+        TopologicalSorter(after).prepare()
+    except CycleError as error:
+        circle = error.args[1]
+        what = f"{section} wait for each other in a circle: " + ", ".join(circle)
+        where = f"{job.file}: {section}.{circle[0]}.{key}"
+        raise InputError(what, where=where, cure="take one of them out") from error
+
+
+def _check_run(job: Job) -> None:
+    if job.run.session_min is None and job.run.starts:
+        raise InputError("starts without session_min", where=f"{job.file}: run.starts", cure="write session_min = 120")
+    for key, change in job.steps.changes.items():
+        if key.startswith("pass-") and (change.skip or change.minutes is not None or change.wait_min is not None):
+            raise InputError(
+                "a pass takes only a text here",
+                where=f"{job.file}: steps.{key[:40]}",
+                cure="its minutes follow from [labour], its areas from their flags",
+            )
+
+
+def _with_mixes(job: Job) -> dict[int, AreaJob]:
+    """The areas with the mixes of [mixes.NAME] and their targets. Raises InputError for two that differ."""
+    areas = dict(job.areas)
+    owner = {id: area.mix for id, area in areas.items() if area.mix and area.mix not in job.mixes}
+    for name, mix in job.mixes.items():
+        for id in mix.areas:
+            _claim(owner, id, name, f"{job.file}: mixes.{name}.areas")
+            area = areas.get(id, AreaJob())
+            if area.target and (mix.target or mix.recipe):
+                where = f"{job.file}: areas.{id}.target"
+                raise InputError(f"its mix '{name}' says what colour it is", where=where, cure="leave one of them")
+            areas[id] = replace(area, mix=name, target=mix.target or area.target)
+    return areas

@@ -1,0 +1,100 @@
+"""Edits of a job file in place: what is not named stays as its maker wrote it, comments, order and spelling.
+
+A key is told by its path: `run.castings`, `parts.head.areas`, `mixes.maroon.target`, `edges.hood - face.treat`; an
+area's by its name or number alone: `hood.flags`, `12.name`, `coat.cut`.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT
+
+from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.text_files import toml_of
+from finishplan.job.in_place import Path, listed, with_values
+from finishplan.job.keys import KEYS
+from finishplan.job.names import Names
+from finishplan.job.read import TOP, parse_job
+from finishplan.job.rename import renamed
+
+
+def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
+    """The text of a job file with these keys set, None taking one out; checked as a whole.
+
+    `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
+    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as
+    `parse_job`, and for a key that there is not.
+    """
+    plain: dict[Path, Any] = {}
+    for said, value in edits.items():
+        if value is None and (group := _group(said, text, file)):
+            text = with_values(text, {group: None})
+            continue
+        path = path_of(said, text, file)
+        rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
+        if not rename and path[-1] != "cut":
+            plain[path] = value
+            continue
+        text, plain = with_values(text, plain), {}
+        text = renamed(text, (path[0], path[1]), value, file) if rename else _with_cut(text, path[1], value)
+    text = with_values(text, plain)
+    parse_job(text, file=file)
+    return text
+
+
+def path_of(said: str, text: str, file: str = "job") -> Path:
+    """('run', 'castings') of 'run.castings', ('areas', 'hood', 'flags') of 'hood.flags': section, thing, key.
+
+    Raises InputError, its place the key as told, for a section, a thing or a key that there is not.
+    """
+    home, _, key = said.strip().rpartition(".")
+    section, _, thing = home.partition(".")
+    if section in ("parts", "areas", "mixes", "edges", "steps") and thing:
+        known = [*KEYS["steps.KEY" if section == "steps" else section]]
+        path: Path = (section, thing, key)
+    elif section in TOP and section not in ("parts", "areas", "mixes", "edges", "cuts"):
+        known = [*KEYS[home]] if home in KEYS else []
+        path = (*home.split("."), key)
+    else:
+        names = Names(toml_of(text, file).get("areas", {}), file)
+        if home not in names.number and not home.isdigit():
+            cure = nearest(home or said, [*names.number])
+            if not cure.startswith("did you mean"):
+                cure = nearest(home or said, [*names.number, *TOP])
+            raise InputError(f"no area and no section is called '{(home or said)[:60]}'", where=said, cure=cure)
+        known, path = [*KEYS["areas"]], ("areas", home, key)
+    also = {"areas": ("name", "cut"), "parts": ("name",), "mixes": ("name",)}.get(path[0], ())
+    if key not in (*known, *also):
+        raise InputError(f"unknown key '{key[:60]}'", where=said, cure=nearest(key, [*known, *also]))
+    if path[0] == "areas":
+        path = ("areas", _header(path[1], text, file, said), "target" if key == "colour" else key)
+    return path
+
+
+def _group(said: str, text: str, file: str) -> Path | None:
+    """('mixes', 'maroon') of 'mixes.maroon', where there is one."""
+    section, _, thing = said.strip().partition(".")
+    there = section in ("mixes", "parts", "edges") and thing in toml_of(text, file).get(section, {})
+    return (section, thing) if there else None
+
+
+def _header(area: str, text: str, file: str, said: str) -> str:
+    """The header of an area in the file; its number where it has none yet."""
+    names = Names(toml_of(text, file).get("areas", {}), file)
+    number = int(area) if area.isdigit() else names.of(area, said)
+    return names.header.get(number, str(number))
+
+
+def _with_cut(text: str, area: str, points: Any) -> str:
+    """The text with a stroke through an area, or without any for None."""
+    if points is not None:
+        name = tomlkit.item(int(area) if area.isdigit() else area).as_string()
+        stroke = tomlkit.item(listed(points)).as_string()
+        return f"{text.rstrip()}\n\n[[cuts]]\narea = {name}\npoints = {stroke}\n"
+    doc = tomlkit.parse(text)
+    cuts = doc.get("cuts")
+    if isinstance(cuts, AoT):
+        for no in [i for i, cut in enumerate(cuts) if str(cut.get("area")) == area][::-1]:
+            del cuts[no]
+    return tomlkit.dumps(doc)

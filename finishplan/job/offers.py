@@ -1,0 +1,24 @@
+"""What the reading offers to say of areas, until the maker has said something."""
+
+from finishplan.basics.errors import InputError, nearest
+from finishplan.drawing.model import Drawing
+from finishplan.job.job import AreaJob, Job
+
+OFFERS = {"dots": "dot", "recesses": "recess", "shades": "blend"}
+"""What is offered, as a maker asks for it, and the flag that it is."""
+
+
+def accepted(said: str) -> tuple[str, ...]:
+    """The words of 'dots, recesses'. Raises InputError for what is never offered."""
+    wanted = tuple(w.strip().lower() for w in said.split(",") if w.strip())
+    for word in wanted:
+        if word not in OFFERS:
+            raise InputError(f"'{word[:40]}' is not offered", where="--accept", cure=nearest(word, list(OFFERS)))
+    return wanted
+
+
+def offers(drawing: Drawing, job: Job) -> dict[str, tuple[int, ...]]:
+    """Word -> the areas for which the reading offers it and that have no flag yet."""
+    free = [a for a in drawing.areas if not job.areas.get(a.id, AreaJob()).flags]
+    found = {word: tuple(a.id for a in free if any(h.flag == flag for h in a.hints)) for word, flag in OFFERS.items()}
+    return {word: ids for word, ids in found.items() if ids}

@@ -1,0 +1,109 @@
+"""Renaming an area, a part or a mix in a job file: its header, and every place that names it."""
+
+import re
+import tomllib
+from typing import Any
+
+import tomlkit
+
+from finishplan.basics.errors import InputError
+from finishplan.job.checks import NUMBER
+from finishplan.job.in_place import with_values
+from finishplan.job.keys import NAME
+
+REFERENCES = {
+    "areas": ("areas", "blend_into", "swallow", "join", "first", "area"),
+    "parts": ("after", "part"),
+    "mixes": ("mix",),
+}
+"""Keys that hold names of areas, of parts, of mixes."""
+
+
+def renamed(text: str, thing: tuple[str, str], name: Any, file: str = "job") -> str:
+    """The text with an area, a part or a mix (section, header) called otherwise, wherever it is named. An area of which
+    the file knows the number alone gets a line of its own. Raises InputError for a name that is taken or none."""
+    section, old = thing
+    new = _checked(text, section, old, name, file)
+    data = tomllib.loads(text)
+    there = data.get(section, {})
+    number = there.get(old, {}).get("number", int(old) if section == "areas" and re.fullmatch(NUMBER, old) else None)
+    if section == "areas" and old not in there:
+        return with_values(text, {("areas", new, "number"): number}, comments=False)
+    before = there[old].get("name", old) if section == "areas" else old
+    text = _with_header(text, section, old, new, file)
+    if section == "areas":
+        text = _with_number(text, new, number)
+        for edge in data.get("edges", {}):
+            halves = [new if half.strip() == before else half.strip() for half in edge.split(" - ")]
+            if len(halves) == 2 and " - ".join(halves) != edge:
+                text = _with_header(text, "edges", edge, " - ".join(halves), file)
+    doc = tomlkit.parse(text)
+    _follow(doc, REFERENCES[section], before, new)
+    return tomlkit.dumps(doc)
+
+
+def _checked(text: str, section: str, old: str, name: Any, file: str) -> str:
+    where = f"{file}: {section}.{old[:40]}.name"
+    new = str(NAME(name, where)).strip()
+    if section == "areas" and re.fullmatch("[0-9]+", new):
+        raise InputError(f"'{new}' is a number, not a name", where=where, cure="add a word to it")
+    taken = tomllib.loads(text).get(section, {})
+    names = {key: table.get("name", key) for key, table in taken.items() if isinstance(table, dict)}
+    if any(new in (key, said) for key, said in names.items() if key != old):
+        raise InputError(f"'{new}' is taken", where=where, cure="choose another name")
+    return new
+
+
+def _key(name: str) -> str:
+    return tomlkit.key(name).as_string()
+
+
+def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
+    """The text with one header or one line's key written otherwise, checked to change nothing else."""
+    spelt = "|".join(re.escape(s) for s in {old, f'"{old}"', f"'{old}'", _key(old)})
+    forms = (
+        rf"^(?P<a>[ \t]*\[[ \t]*{section}[ \t]*\.[ \t]*)(?:{spelt})(?P<z>[ \t]*\])",
+        rf"^(?P<a>[ \t]*)(?:{spelt})(?P<z>[ \t]*[=.])",
+        rf"^(?P<a>[ \t]*{section}[ \t]*\.[ \t]*)(?:{spelt})(?P<z>[ \t]*[=.])",
+    )
+    data = tomllib.loads(text)
+    wanted = data | {section: {new if key == old else key: value for key, value in data[section].items()}}
+    for form in forms:
+        for found in re.finditer(form, text, re.MULTILINE):
+            tried = text[: found.start()] + found["a"] + _key(new) + found["z"] + text[found.end() :]
+            if _reads_as(tried, wanted):
+                return tried
+    where = f"{file}: {section}.{old[:40]}"
+    raise InputError("cannot be renamed as it is written", where=where, cure=f"write it as [{section}.{_key(old)}]")
+
+
+def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
+    try:
+        return tomllib.loads(text) == wanted
+    except tomllib.TOMLDecodeError:
+        return False
+
+
+def _with_number(text: str, header: str, number: int | None) -> str:
+    """The area's number kept as a key, its name as its header alone."""
+    values: dict[tuple[str, ...], Any] = {("areas", header, "name"): None}
+    if number is not None:
+        values = {("areas", header, "number"): number} | values
+    return with_values(text, values, comments=False)
+
+
+def _follow(table: Any, keys: tuple[str, ...], old: str, new: str) -> None:
+    """Write the new name wherever one of these keys holds the old one, alone or in a list; in place."""
+    for key, value in list(table.items()):
+        if isinstance(value, dict):
+            _follow(value, keys, old, new)
+        elif isinstance(value, list) and key in keys:
+            for i, item in enumerate(value):
+                if item == old:
+                    value[i] = new
+        elif isinstance(value, list):
+            for item in value:
+                if isinstance(item, dict):
+                    _follow(item, keys, old, new)
+        elif key in keys and value == old:
+            table[key] = new

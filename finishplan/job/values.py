@@ -1,0 +1,67 @@
+"""What a maker writes after the equals sign on the command line, as the value of a key."""
+
+import re
+import tomllib
+from collections.abc import Iterable
+from typing import Any
+
+from finishplan.basics.errors import InputError
+from finishplan.job.checks import NUMBER
+from finishplan.job.keys import Key
+
+LISTS = ("areas", "own", "flags", "glue_faces", "after", "starts", "ratio")
+DROPS = ("recipe", "poured", "add")
+PLACES = ("at", "points", "cut", "details")
+YES_NO = {"yes": True, "no": False, "on": True, "off": False}
+
+
+def value_of(key: Key, said: str, where: str) -> Any:
+    """The checked value of `flags` for 'recess,first', of `recipe` for 'PW6 6, PY43 1', of `points` for
+    '0.1,0.2 0.3,0.4'; as TOML writes it, quotes may be left out. None for nothing: take the key out. Raises
+    InputError, where: what the maker wrote before the sign."""
+    if not said.strip():
+        return None
+    errors = []
+    for value in _readings(key.name, said.strip()):
+        try:
+            return key.check(value, where)
+        except InputError as error:
+            errors.append(error)
+    raise errors[-1]
+
+
+def _readings(key: str, said: str) -> Iterable[Any]:
+    """What may be meant, the likeliest last: its error is the one that helps."""
+    if key in PLACES:
+        pairs = [[float(v) for v in pair.split(",")] for pair in said.split()] if _is_places(said) else said
+        yield pairs[0] if key == "at" and isinstance(pairs, list) else pairs
+        return
+    if key in DROPS:
+        found = re.findall(r"([^,:=]+?)[\s:=]+(\d+(?:\.\d+)?)\s*(?:,|$)", said)
+        yield {paint.strip().strip("\"'"): float(n) if "." in n else int(n) for paint, n in found} or said
+        return
+    if key in LISTS:
+        yield from _as_toml(said)
+        yield [int(v) if re.fullmatch(NUMBER, v) else _plain(v) for v in re.split(r"\s*,\s*", said) if v]
+        return
+    yield said
+    if said.lower() in YES_NO:
+        yield YES_NO[said.lower()]
+    yield from _as_toml(said)
+
+
+def _as_toml(said: str) -> Iterable[Any]:
+    try:
+        yield tomllib.loads(f"x = {said}")["x"]
+    except tomllib.TOMLDecodeError:
+        return
+
+
+def _plain(said: str) -> Any:
+    if re.fullmatch(r"-?\d+(\.\d+)?", said):
+        return float(said)
+    return said.strip().strip("\"'")
+
+
+def _is_places(said: str) -> bool:
+    return all(re.fullmatch(r"-?[\d.]+,-?[\d.]+", pair) and pair.count(".") < 3 for pair in said.split())

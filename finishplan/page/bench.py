@@ -1,0 +1,137 @@
+"""The bench: the folder that the page works in, the figure that lies on it, and those that may be opened again."""
+
+import os
+import shutil
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import inside, write_whole
+from finishplan.job.read import load_job
+from finishplan.page.desk import JOB_NAME, Desk, new_job
+from finishplan.page.planning import Planning
+
+MOST_RECENT = 30
+TYPES = {"PNG": ".png", "JPEG": ".jpg", "TIFF": ".tif", "WEBP": ".webp", "GIF": ".gif", "BMP": ".bmp"}
+
+
+class Bench:
+    """A folder with figures, each in a folder of its own or in this one, and the one that is worked on.
+
+    heard: called with a stage's name when a result of it is new, from another thread.
+    """
+
+    def __init__(self, folder: Path, heard: Callable[[str], None], *, max_megapixels: int = 100) -> None:
+        self.folder, self.max_megapixels = folder.resolve(), max_megapixels
+        self._heard = heard
+        self._lock = threading.Lock()
+        self.desk: Desk | None = None
+        self.planning: Planning | None = None
+
+    def open_folder(self, folder: Path) -> None:
+        """Lay the figure of that folder, which has a job file, on the bench. Raises InputError."""
+        job = load_job(folder / JOB_NAME)
+        if not job.figure.drawing:
+            raise InputError(
+                "names no drawing",
+                where=f"{folder / JOB_NAME}: figure.drawing",
+                cure='write drawing = "my-drawing.png", beside this file',
+            )
+        inside(folder, job.figure.drawing, where=f"{folder / JOB_NAME}: figure.drawing")
+        self._lay(Desk(folder, job.figure.drawing))
+
+    def open_drawing(self, drawing: Path, folder: Path) -> None:
+        """Work on a drawing in `folder`, where a copy of it is kept; a job that lies there is taken. Raises
+        InputError."""
+        folder.mkdir(parents=True, exist_ok=True)
+        if (folder / JOB_NAME).exists():
+            self.open_folder(folder)
+            return
+        kept = folder / f"drawing{drawing.suffix.lower()}"
+        _ending(drawing, self.max_megapixels)
+        if drawing.resolve() != kept.resolve():
+            shutil.copyfile(drawing, kept)
+        beside = drawing.with_suffix(".toml")
+        if beside.is_file():
+            from finishplan.job.edit import edit_job
+
+            text = edit_job(beside.read_text(encoding="utf-8"), {"figure.drawing": kept.name}, str(beside))
+            (folder / JOB_NAME).write_text(text, encoding="utf-8")
+        self._lay(Desk(folder, kept.name))
+
+    def take_in(self, picture: Path, name: str = "") -> None:
+        """Begin a new figure with a picture that was sent: it gets a folder of its own. name: what its maker calls it.
+        Raises InputError."""
+        drawing = f"drawing{_ending(picture, self.max_megapixels)}"
+        text = new_job(drawing, name)
+        number = 1
+        while (folder := self.folder / f"figure-{number}").exists():
+            number += 1
+        folder.mkdir(parents=True)
+        os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
+        write_whole(folder / JOB_NAME, text)
+        self._lay(Desk(folder, drawing))
+
+    def redraw(self, picture: Path) -> None:
+        """Put another drawing in the place of the figure's: the job and its corrections stay. Raises InputError."""
+        if self.desk is None:
+            raise InputError("no figure is open", cure="choose a drawing first")
+        ending, desk = _ending(picture, self.max_megapixels), self.desk
+        number = 2
+        while (target := desk.folder / f"drawing-{number}{ending}").exists():
+            number += 1
+        os.replace(picture, target)  # noqa: PTH105  in one step
+        state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        if self.planning is not None:
+            self.planning.ask(state)
+
+    def put_away(self) -> None:
+        """Take the figure off the bench: its folder stays, and what is being computed of it is dropped."""
+        with self._lock:
+            self.close()
+            self.desk = self.planning = None
+
+    def recent(self) -> list[dict[str, str]]:
+        """Figures that may be opened: name and folder's name, newest first."""
+        found = [p.parent for p in self.folder.glob(f"*/{JOB_NAME}") if p.is_file()]
+        found.sort(key=lambda p: (p / JOB_NAME).stat().st_mtime, reverse=True)
+        return [{"id": p.name, "name": _name(p)} for p in found[:MOST_RECENT]]
+
+    def open_recent(self, id: str) -> None:
+        """Open one of `recent` by its id. Raises InputError for any other name."""
+        if id not in [one["id"] for one in self.recent()]:
+            raise InputError("no such figure", where="recent", cure="choose one of the list")
+        self.open_folder(self.folder / id)
+
+    def close(self) -> None:
+        """Stop planning."""
+        if self.planning is not None:
+            self.planning.end()
+
+    def _lay(self, desk: Desk) -> None:
+        with self._lock:
+            self.close()
+            self.desk = desk
+            self.planning = Planning(desk, self._heard, max_megapixels=self.max_megapixels)
+            self.planning.ask(desk.state())
+
+
+def _name(folder: Path) -> str:
+    try:
+        return load_job(folder / JOB_NAME).figure.name or folder.name
+    except InputError:
+        return folder.name
+
+
+def _ending(picture: Path, max_megapixels: int) -> str:
+    """The ending for what a picture really is, whatever it was called. Raises InputError for what is no drawing."""
+    from PIL import Image
+
+    from finishplan.drawing.load import decoding, load
+
+    load(picture, max_megapixels)
+    if picture.open("rb").read(2) == b"PK":
+        return ".ora"
+    with decoding(picture, max_megapixels), Image.open(picture, formats=tuple(TYPES)) as image:
+        return TYPES[str(image.format)]

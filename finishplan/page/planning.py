@@ -1,0 +1,134 @@
+"""One worker that plans what is on the desk: a newer edit overtakes an older one, each stage is told when there."""
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from finishplan.basics.errors import InputError
+from finishplan.job.job import Job
+from finishplan.page.desk import Desk, State
+from finishplan.page.reading import Look, Looked
+from finishplan.page.views import STAGES, painting_view, reading_view, run_view
+from finishplan.paint.model import Box
+from finishplan.plan.plan import Plan
+from finishplan.plan.planner import Planner
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Result:
+    """A stage's answer for a revision; problem: the error in its place, as what, where, cure."""
+
+    revision: int
+    data: Any = None
+    problem: dict[str, str] | None = None
+
+
+class Overtaken(Exception):
+    """A newer revision waits: what is left of this one need not be computed."""
+
+
+def told(error: InputError) -> dict[str, str]:
+    """An error as the page shows it."""
+    return {"what": error.what, "where": error.where, "cure": error.cure}
+
+
+class Planning:
+    """The results of every stage, and the thread that computes them. `heard` is called with the stage's name, from that
+    thread, whenever one is new."""
+
+    def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
+        self.desk, self._heard = desk, heard
+        self.results: dict[str, Result] = {}
+        self.plan: tuple[int, Plan] | None = None
+        self._look = Look(desk, max_megapixels)
+        self._planner: Planner | None = None
+        self._wanted = threading.Condition()
+        self._state: State | None = None
+        self._newest = 0
+        self._ended = False
+        desk.check = self._look.check
+        self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
+        self._thread.start()
+
+    @property
+    def box(self) -> Box | None:
+        """The paints, once they were read."""
+        return None if self._look.last is None else self._look.last.materials.box
+
+    @property
+    def looked(self) -> Looked | None:
+        """What was seen when the picture was last read."""
+        return self._look.last
+
+    def ask(self, state: State) -> None:
+        """Plan this state next, unless it was asked for; whatever was asked before and has not begun is forgotten."""
+        with self._wanted:
+            if state.revision > self._newest:
+                self._state, self._newest = state, state.revision
+                self._wanted.notify()
+
+    def end(self) -> None:
+        """Stop after the stage that is being computed."""
+        with self._wanted:
+            self._ended = True
+            self._wanted.notify()
+
+    def _work(self) -> None:
+        while True:
+            with self._wanted:
+                self._wanted.wait_for(lambda: self._state is not None or self._ended)
+                if self._ended:
+                    return
+                state, self._state = self._state, None
+            if state is not None:
+                self._plan(state)
+
+    def _plan(self, state: State) -> None:
+        stage = STAGES[0]
+        try:
+            job, looked = self._look.at(state.text)
+            self._publish(stage, Result(state.revision, self._reading(job, looked)))
+            for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
+                self._publish(stage, Result(state.revision, compute(job, state.revision)))
+        except Overtaken:
+            return
+        except InputError as error:
+            self._publish(stage, Result(state.revision, problem=told(error)), final=True)
+        except Exception as error:  # a fault of ours must not end the worker: it is shown, and the next edit is planned
+            what = f"internal error: {type(error).__name__}: {error}"
+            problem = {"what": what, "where": "", "cure": "undo the last change"}
+            self._publish(stage, Result(state.revision, problem=problem), final=True)
+
+    def _need(self) -> Planner:
+        assert self._planner is not None
+        return self._planner
+
+    def _publish(self, stage: str, result: Result, *, final: bool = False) -> None:
+        with self._wanted:
+            ended, newer = self._ended, self._newest > result.revision
+            if not ended:
+                self.results[stage] = result
+        if not ended:
+            self._heard(stage)
+        if (newer or ended) and not final:
+            raise Overtaken
+
+    def _reading(self, job: Job, looked: Looked) -> dict[str, Any]:
+        if self._planner is None:
+            self._planner = Planner(looked.materials)
+        self._planner.materials = looked.materials
+        return reading_view(looked, self._planner.scheme(job), job)
+
+    def _painting(self, job: Job, revision: int) -> dict[str, Any]:
+        return painting_view(self._need().painting(job))
+
+    def _quick(self, job: Job, revision: int) -> dict[str, Any]:
+        return run_view(self._need().plan(job, quick=True), searched=False)
+
+    def _searched(self, job: Job, revision: int) -> dict[str, Any]:
+        plan = self._need().plan(job)
+        self.plan = revision, plan
+        return run_view(plan, searched=True)

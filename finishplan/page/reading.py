@@ -1,0 +1,139 @@
+"""Looking at the picture, the paints and the meshes of a job, again only where what they hang on has changed."""
+
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from finishplan.basics.files import write_whole
+from finishplan.drawing.stored import NAME, kept_bytes
+from finishplan.job.job import Job, job_path
+from finishplan.job.read import parse_job
+from finishplan.job.written import written
+from finishplan.page.borders import area_paths, edge_paths
+from finishplan.page.desk import JOB_NAME, Desk, new_job
+from finishplan.paint.box import load_box
+from finishplan.plan.found import changes_told, found_of
+from finishplan.plan.inputs import Reading, Sources, reading_of
+from finishplan.plan.plan import Materials
+from finishplan.plan.settings import brush_coat_um
+from finishplan.scheme.build import build_scheme
+from finishplan.scheme.reread import reread
+
+
+@dataclass(frozen=True, eq=False)
+class Looked:
+    """What was seen. paths: of the areas' outlines, edge_paths: of where two meet; said: what changed since the drawing
+    before."""
+
+    materials: Materials
+    paths: dict[int, str]
+    edge_paths: dict[tuple[int, int], str]
+    said: tuple[str, ...] = ()
+
+
+class Look:
+    """The last look at the picture and the paints of one desk."""
+
+    def __init__(self, desk: Desk, max_megapixels: int = 100) -> None:
+        self.last: Looked | None = None
+        self._desk, self._most = desk, max_megapixels
+        self._lock = threading.Lock()
+        self._reading: Reading | None = None
+        self._keys: tuple[Any, Any] = (None, None)
+
+    def at(self, text: str) -> tuple[Job, Looked]:
+        """The job, brought up to date with what was found, and what was seen for it. Raises InputError."""
+        job = parse_job(text, self._desk.folder, JOB_NAME)
+        sources = _sources(job, self._desk)
+        keys = _reading_key(sources), _paints_key(sources)
+        last = self.last
+        if last is None or keys[0] != self._keys[0]:
+            reading = reading_of(sources, self._most)
+            with self._lock:
+                self._reading = reading
+            job = self._up_to_date(text, job, reading)
+            said = changes_told(reading, job)
+            box, meshes = _paints(sources)
+            materials = Materials(reading.drawing, box, meshes)
+            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
+            keys = _reading_key(replace(sources, job=job)), keys[1]
+        elif keys[1] != self._keys[1]:
+            box, meshes = _paints(sources)
+            last = replace(last, materials=replace(last.materials, box=box, meshes=meshes))
+        self.last, self._keys = last, keys
+        return job, last
+
+    def check(self, job: Job) -> None:
+        """Refuse at once what the next reading would refuse. Raises InputError."""
+        with self._lock:
+            reading, last = self._reading, self.last
+        if reading is None or last is None:
+            return
+        sources = _sources(job, self._desk)
+        drawing = last.materials.drawing
+        if _reading_key(sources) != self._keys[0]:
+            if job.figure.drawing and not (self._desk.folder / job.figure.drawing).is_file():
+                return
+            drawing = reread(reading.kept.drawing, job, reading.kept.small).drawing
+        build_scheme(drawing, job, last.materials.meshes)
+        if _paints_key(sources) != self._keys[1]:
+            _paints(sources)
+
+    def _up_to_date(self, text: str, job: Job, reading: Reading) -> Job:
+        """The job with the place of every area, for redraws; the file, and what is kept of the reading, are written."""
+        first = text == new_job(job.figure.drawing, job.figure.name)
+        new = written(job, found_of(reading, job), None if first else text, in_place=not first)
+        write_whole(self._desk.folder / NAME, kept_bytes(reading.kept))
+        self._desk.bring_up_to_date(text, new)
+        return parse_job(new, self._desk.folder, JOB_NAME)
+
+
+def _sources(job: Job, desk: Desk) -> Sources:
+    """Where the job's files lie, all in its folder. Raises InputError for one that leads out of it."""
+    meshes = {n: p for n, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{n}.mesh")) is not None}
+    return Sources(
+        job,
+        job_path(job, job.figure.drawing, "figure.drawing") or desk.picture,
+        job_path(job, job.paints.file, "paints.file"),
+        job_path(job, job.paints.table, "paints.table"),
+        job_path(job, job.figure.parts_map, "figure.parts_map"),
+        meshes,
+        desk.file,
+        kept=desk.folder / NAME,
+    )
+
+
+def _paints(sources: Sources) -> tuple[Any, dict[str, float]]:
+    """The box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+    from finishplan.scheme.surfaces import mesh_surface_cm2
+
+    with sources.naming():
+        box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
+        return box, {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
+
+
+def _stamps(*paths: Path | None) -> tuple[Any, ...]:
+    """The files as they lie there."""
+    there = (p for p in paths if p is not None and p.exists())
+    return tuple((str(p), (s := p.stat()).st_mtime_ns, s.st_size) for p in there)
+
+
+def _reading_key(sources: Sources) -> Any:
+    """All that the drawing hangs on: the pictures, the keys that steer the reading, and the maker's corrections."""
+    job = sources.job
+    steering = (job.figure.drawing, job.figure.colours, job.figure.paper_white, job.figure.height_mm)
+    told = tuple(
+        (id, a.at, a.colour, a.size, a.swallow, a.join, a.paper, a.line, "bare" in a.flags, a.part)
+        for id, a in job.areas.items()
+        if (a.at, a.swallow, a.join, a.part) != (None, None, None, "") or a.paper or a.line or "bare" in a.flags
+    )
+    parts = tuple((name, part.areas, part.within) for name, part in job.parts.items())
+    return _stamps(sources.drawing, sources.parts_map), steering, told, parts, job.cuts
+
+
+def _paints_key(sources: Sources) -> Any:
+    """All that the box and the meshes hang on."""
+    job = sources.job
+    files = _stamps(sources.paints, sources.table, *sources.meshes.values())
+    return files, tuple(sources.meshes), job.paints.own, job.method.coat_um, job.paints.kind

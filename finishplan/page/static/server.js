@@ -1,0 +1,195 @@
+// Talking to the bench's server: one edit at a time, each made on the newest job; news of results as they come.
+
+import { changed, store } from "./store.js";
+
+export class Problem extends Error {
+  /** @param {{what: string, where?: string, cure?: string}} said @param {number} status */
+  constructor(said, status) {
+    super(said.what);
+    this.said = said;
+    this.status = status;
+  }
+}
+
+/**
+ * @param {string} path
+ * @param {RequestInit} [how]
+ * @returns {Promise<Response>}
+ */
+async function asked(path, how = {}) {
+  let answer;
+  try {
+    answer = await fetch(path, { credentials: "same-origin", ...how });
+  } catch {
+    lost();
+    throw new Problem({ what: "The bench does not answer" }, 0);
+  }
+  if (answer.ok || answer.status === 409 || answer.status === 304) return answer;
+  const said = (await answer.json().catch(() => null))?.problem;
+  throw new Problem(said ?? { what: `The bench answered with an error (${answer.status})` }, answer.status);
+}
+
+function lost() {
+  store.notice = {
+    what: "The bench does not answer: its terminal was closed, or it ended.",
+    cure: "Start finishplan bench again and open the address it prints. All you changed is in the job file.",
+    lost: true,
+  };
+  changed();
+}
+
+/** Show an error in its place. @param {unknown} error */
+export function tell(error) {
+  if (error instanceof Problem && error.status === 0) return;
+  store.notice = error instanceof Problem ? error.said : { what: String(error) };
+  changed();
+}
+
+/** @param {string} path @param {any} body */
+export const post = (path, body = {}) =>
+  asked(path, { method: "POST", body: JSON.stringify(body), headers: { "content-type": "application/json" } });
+
+/** @param {string} path */
+export const get = (path) => asked(path).then((answer) => answer.json());
+
+/** @param {any} state */
+function take(state) {
+  if (state.revision < store.revision) return;
+  store.revision = state.revision;
+  store.job = state.job;
+  store.canUndo = state.can_undo;
+  store.canRedo = state.can_redo;
+}
+
+/** What is on the bench, and every result that is newer than ours. */
+export async function refresh() {
+  const state = await get("/api/state");
+  store.open = state.open;
+  store.folder = state.folder;
+  store.recent = state.recent ?? [];
+  if (store.notice?.lost) store.notice = null;
+  if (state.open) {
+    take(state);
+    const behind = Object.entries(state.stages).filter(([n, r]) => (store.stages[n]?.revision ?? 0) < r);
+    await Promise.all(behind.map(([name]) => stage(name)));
+  }
+  changed();
+}
+
+/** Another figure lies on the bench: forget this one. */
+export async function anew() {
+  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null });
+  Object.assign(store, { part: "", picture: `/api/picture?${Date.now()}` });
+  store.sheets.pages = 0;
+  store.chosen.clear();
+  await refresh();
+}
+
+/** @param {string} name */
+async function stage(name) {
+  const answer = await asked(`/api/stage/${name}`);
+  if (answer.status !== 200) return;
+  const found = await answer.json();
+  const before = store.stages[name];
+  if (before && before.revision > found.revision) return;
+  // what a problem left unanswered stays in sight, marked as of before
+  store.stages[name] = { ...found, data: found.data ?? before?.data ?? null };
+  if (name === "reading") {
+    store.pending = store.pending.filter((p) => p.revision > found.revision);
+    const sheet = `${found.data?.kind}-${found.data?.size}-${store.job.figure?.drawing}`;
+    if (found.data && !store.picture.endsWith(encodeURIComponent(sheet))) {
+      store.picture = `/api/picture?${encodeURIComponent(sheet)}`;
+    }
+    if (found.data) {
+      const there = new Set(found.data.areas.map((a) => a.id));
+      for (const id of store.chosen) if (!there.has(id)) store.chosen.delete(id);
+    }
+  }
+  if (name === "painting") store.paints = await get("/api/paints").catch(() => store.paints);
+}
+
+let queue = Promise.resolve();
+
+/**
+ * Set keys of the job, as `finishplan set` does. Shown at once, sent in turn, taken back where the bench refuses.
+ * @param {Record<string, any>} edits
+ */
+export function edit(edits) {
+  const waiting = { edits, revision: Infinity };
+  store.pending.push(waiting);
+  store.notice = null;
+  changed();
+  queue = queue.then(() => written("/api/edit", { edits }, waiting));
+  return queue;
+}
+
+/** @param {"undo" | "redo"} which */
+export function step(which) {
+  queue = queue.then(() => written(`/api/${which}`, {}, null));
+  return queue;
+}
+
+async function written(path, body, waiting) {
+  try {
+    const answer = await asked(path, {
+      method: "POST",
+      body: JSON.stringify(body),
+      headers: { "content-type": "application/json", "if-match": `"${store.revision}"` },
+    });
+    const state = await answer.json();
+    if (answer.status === 409) {
+      forget(waiting);
+      take(state);
+      store.notice = {
+        what: "The job was changed elsewhere, in another window or by hand; your last change was not made.",
+        cure: "What you see now is the newer job.",
+        again: waiting ? () => edit(waiting.edits) : undefined,
+      };
+      await refresh();
+      return;
+    }
+    if (waiting) waiting.revision = state.revision;
+    take(state);
+    changed();
+  } catch (error) {
+    forget(waiting);
+    tell(error);
+  }
+}
+
+const forget = (waiting) => (store.pending = store.pending.filter((p) => p !== waiting));
+
+/** Hear of new results as they come; ask for all that was missed after a pause. */
+export function listen() {
+  const source = new EventSource("/api/events");
+  source.addEventListener("open", () => refresh().catch(tell));
+  source.addEventListener("stage", (event) => heard(event.data).catch(tell));
+  source.addEventListener("error", () => {
+    if (source.readyState !== EventSource.OPEN) lost();
+    if (source.readyState === EventSource.CLOSED) setTimeout(listen, 3000);
+  });
+}
+
+/** @param {string} name */
+async function heard(name) {
+  if (name === "figure") return anew();
+  if (name === "job") return refresh();
+  await stage(name);
+  changed();
+}
+
+/** Send a picture. @param {Blob & {name?: string}} picture @param {boolean} redraw */
+export async function send(picture, redraw = false) {
+  const name = encodeURIComponent((picture.name ?? "").replace(/\.[^.]*$/, ""));
+  await asked(redraw ? "/api/drawing?redraw=1" : `/api/drawing?name=${name}`, { method: "POST", body: picture });
+}
+
+/** Save a file of the plan. @param {string} path @param {string} name */
+export async function save(path, name) {
+  const blob = await (await asked(path)).blob();
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(blob);
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}

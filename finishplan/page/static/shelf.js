@@ -1,0 +1,107 @@
+// The shelf: which paints the maker owns, and which colours of the drawing they do not reach.
+
+import { field, h, tick } from "./dom.js";
+import { answer, block, chip, mixSwatch, notes, recipe } from "./panels.js";
+import { edit } from "./server.js";
+import { areasOf, changed, data, outOfReach, store } from "./store.js";
+import { counted } from "./words.js";
+
+const MOST_SHOWN = 200;
+
+export function beside() {
+  const painting = data("painting");
+  return [
+    h("h2", {}, "Your paints"),
+    answer("painting", painting && lacking(painting)),
+    paints(),
+    painting && mixes(painting),
+  ];
+}
+
+function lacking(painting) {
+  const far = outOfReach();
+  if (!far.length) return h("p", {}, `Your paints reach all ${painting.mixes.length} colours of the drawing.`);
+  const helps = far.map((m) => m.add_paint).filter(Boolean);
+  return block(
+    `${counted(far.length, "colour")} out of reach`,
+    far.map((m) =>
+      h(
+        "div",
+        { class: "offer" },
+        h("p", {}, mixSwatch(m), ` ${m.delta_e_drawn.toFixed(1)} from the drawing (2 is hardly seen)`),
+        h("div", { class: "chips" }, areasOf(m.id).map(chip)),
+      ),
+    ),
+    helps.length > 0 && h("p", {}, h("b", {}, `One tube would help most: ${nameOf(mostOf(helps))}.`)),
+    notes(painting.warnings),
+  );
+}
+
+const mostOf = (all) => [...all].sort((a, b) => all.filter((x) => x === b).length - all.filter((x) => x === a).length)[0];
+
+const nameOf = (id) => {
+  const paint = store.paints?.paints.find((p) => p.paint === id);
+  return paint ? `${paint.name} (${paint.ci})` : id;
+};
+
+function paints() {
+  const told = store.paints;
+  if (!told?.paints) return h("p", { class: "working" }, "Reading the paints …");
+  const wanted = store.search.toLowerCase().trim();
+  const fits = (p) => !wanted || `${p.name} ${p.ci} ${p.opacity}`.toLowerCase().includes(wanted);
+  const shown = told.paints.filter(fits).sort((a, b) => Number(b.owned) - Number(a.owned));
+  const search = field({ key: "search", label: "Search by name or Colour Index name", value: store.search, type: "search", done: () => {} });
+  search.querySelector("input")?.addEventListener("input", (event) => {
+    store.search = /** @type {HTMLInputElement} */ (event.target).value;
+    changed();
+  });
+  return block(
+    "On the shelf",
+    search,
+    h("p", { class: "quiet", role: "status" }, `${shown.length} of ${told.paints.length} paints, ${told.paints.filter((p) => p.owned).length} owned`),
+    h("ul", { class: "paints" }, shown.slice(0, MOST_SHOWN).map((p) => h("li", {}, ownable(p, told.paints)))),
+    told.bottles.length > 0 && h("h4", {}, "Your own bottles"),
+    told.bottles.length > 0 && h("ul", { class: "paints" }, told.bottles.map((p) => h("li", {}, card(p)))),
+    h("p", { class: "quiet" }, "Bottles, stock and drawdowns of your own stand in a box file, named under [paints] of the job. The swatch shows the paint full strength, and one coat of it over black."),
+  );
+}
+
+function ownable(paint, all) {
+  const now = all.filter((p) => p.owned).map((p) => p.paint);
+  const done = (on) => {
+    paint.owned = on;
+    edit({ "paints.own": on ? [...now, paint.paint] : now.filter((id) => id !== paint.paint) });
+  };
+  return tick({ key: `own-${paint.paint}`, label: card(paint), on: paint.owned, done });
+}
+
+function card(paint) {
+  const over = h("span", { class: "over", "aria-hidden": "true" }, h("span", {}), h("span", {}));
+  /** @type {any} */ (over.children[0]).style.backgroundColor = paint.hex;
+  /** @type {any} */ (over.children[1]).style.backgroundColor = paint.over_black_hex;
+  const coats = [paint.coats_over_white, paint.coats_over_black].map((n) => n ?? "over 20");
+  const left = paint.ml_left === null ? "" : `, ${paint.ml_left} ml left`;
+  return h(
+    "span",
+    { class: "card" },
+    over,
+    h(
+      "span",
+      {},
+      h("b", {}, paint.name),
+      ` ${paint.ci ?? ""}`,
+      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]} coats${left}`),
+    ),
+  );
+}
+
+function mixes(painting) {
+  return block(
+    "What is mixed of them",
+    h(
+      "ul",
+      { class: "mixes" },
+      painting.mixes.map((m) => h("li", {}, mixSwatch(m), h("span", { class: "quiet" }, ` ${recipe(m)}`))),
+    ),
+  );
+}

@@ -1,0 +1,51 @@
+"""Simpler recipes where little is needed: nobody lets down a paint in two steps for the glint of an eye."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.paint.search import Recipe, search
+from finishplan.paint.settings import LEAST_PREMIXED_ML, NEXT_TO_NOTHING_ML, UNMIXED_WITHIN, MixSettings
+from finishplan.paint.shelf import Shelf
+
+Array = NDArray[np.float64]
+
+
+def sparing(
+    shelf: Shelf, aimed: Array, settings: MixSettings, recipes: tuple[Recipe, ...], needed: Sequence[float]
+) -> tuple[tuple[Recipe, ...], set[int]]:
+    """The recipes, with simpler ones where little is needed, and the places of those that changed.
+
+    aimed: (n, 3) L*a*b*; needed: ml that one casting takes. Where one takes next to nothing, the fewest drops within
+    reach; where the pot for all castings holds less than LEAST_PREMIXED_ML, no pre-mix if the best without one lies
+    within UNMIXED_WITHIN.
+    """
+    specks = [
+        n
+        for n, r in enumerate(recipes)
+        if needed[n] < NEXT_TO_NOTHING_ML and r.best <= settings.reach and len(r.parts) > 1
+    ]
+    little = [n for n in range(len(recipes)) if needed[n] * settings.castings < LEAST_PREMIXED_ML]
+    made = [n for n in little if (shelf.of[recipes[n].ingredients] > 0).any()]
+    plain = replace(settings, premixes=False)
+    new = _found(shelf, aimed, plain, made, UNMIXED_WITHIN)
+    wish = replace(plain, step=max(settings.step, settings.reach), few_drops=True)
+    fewest = _found(shelf, aimed, wish, specks, settings.reach)
+    for n, recipe in fewest.items():
+        if _drops(shelf, recipe) < _drops(shelf, new.get(n, recipes[n])):
+            new[n] = recipe
+    return tuple(new.get(n, r) for n, r in enumerate(recipes)), set(new)
+
+
+def _found(shelf: Shelf, aimed: Array, settings: MixSettings, places: list[int], most: float) -> dict[int, Recipe]:
+    """Recipes for the aims at these places that lie within `most`."""
+    if not places:
+        return {}
+    found = zip(places, search(shelf, aimed[places], settings), strict=True)
+    return {n: r for n, r in found if r.delta_e <= most}
+
+
+def _drops(shelf: Shelf, recipe: Recipe) -> int:
+    return int(shelf.drops(recipe.ingredients[None], recipe.parts[None])[0])

@@ -1,0 +1,150 @@
+"""Finding a printed page in a photograph by its marks: which page it is and where each millimetre of it lies.
+
+A flat page seen by a lens: a homography and one number of radial distortion, fitted to the corners of all marks found
+by least squares. Marks that do not fit together within half a millimetre are refused.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.basics.errors import InputError
+from finishplan.photo.layout import MARKS, CardPage, Mark
+
+Array = NDArray[np.float64]
+Picture = NDArray[np.uint8]
+
+LEAST_MARKS = 6
+"""Of eight: fewer and the fit could hide a wrong one (our rule)."""
+WORST_MM = 0.5
+"""Largest distance of a mark's corner from where the others put it (our rule: a field's rim is 2 mm)."""
+_SEARCH_PX = 2400
+"""Longer side of the picture in which marks are sought; their corners are then refined in the whole picture."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """Where a page lies in a picture. H (3, 3): mm to pixels before the lens; bend: its radial distortion about
+    `centre`, per half diagonal; worst_mm: the worst corner; px_per_mm: smallest on the page."""
+
+    page: CardPage
+    H: Array
+    bend: float
+    centre: Array
+    half: float
+    worst_mm: float
+    px_per_mm: float
+
+    def pixels(self, mm: Array) -> Array:
+        """(n, 2) x, y in the picture of places (n, 2) on the page."""
+        return _bent(_through(self.H, mm), self.bend, self.centre, self.half)
+
+
+def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> Placed:
+    """The page of the card in a picture (h, w, 3).
+
+    Raises InputError where no card, another card's or two pages' marks are found, where it is cut off, or where the
+    marks do not fit together.
+    """
+    grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), np.uint8)
+    found = _marks_in(grey)
+    known = {m.number: (page, m) for page in pages for m in page.marks}
+    seen = {number: corners for number, corners in found.items() if number in known}
+    if not seen:
+        what = "shows no swatch card" if not found else "shows another card"
+        raise InputError(what, where=where, cure="photograph the whole printed page, sharp and well lit")
+    numbers = {known[n][0].no for n in seen}
+    if len(numbers) > 1 or (len(found) > len(seen) + 1):
+        raise InputError("shows more than one page", where=where, cure="photograph each page by itself")
+    page = known[next(iter(seen))][0]
+    if len(seen) < LEAST_MARKS:
+        raise InputError(
+            f"only {len(seen)} of the {MARKS} marks of page {page.no} can be read",
+            where=where,
+            cure="show the whole page, flat and sharp, nothing lying on the marks",
+        )
+    placed = _place(page, [known[n][1] for n in seen], np.array([*seen.values()]), grey.shape)
+    _check(placed, grey.shape, where)
+    return placed
+
+
+def _marks_in(grey: Any) -> dict[int, Array]:
+    """Mark number -> its corners (4, 2) in pixels, clockwise from its own top left, refined in the whole picture."""
+    step = max(1.0, max(grey.shape) / _SEARCH_PX)
+    size = round(grey.shape[1] / step), round(grey.shape[0] / step)
+    small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA) if step > 1 else grey
+    finder = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_250))
+    corners, seen, _ = finder.detectMarkers(small)
+    numbers: list[int] = [] if seen is None else [int(n) for n in np.ravel(seen)]
+    found = dict[int, Array]()
+    for number, quad in zip(numbers, corners, strict=False):
+        points = (quad.reshape(4, 1, 2) + 0.5) * np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]]) - 0.5
+        reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 24))
+        stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
+        refined = cv2.cornerSubPix(grey, points.astype(np.float32), (reach, reach), (-1, -1), stop)
+        found[number] = refined.reshape(4, 2).astype(np.float64)
+    return found
+
+
+def _place(page: CardPage, marks: Sequence[Mark], corners: Array, shape: tuple[int, ...]) -> Placed:
+    from scipy.optimize import least_squares
+
+    mm = np.array([m.rect.corners for m in marks]).reshape(-1, 2)
+    px = corners.reshape(-1, 2)
+    centre, half = np.array([shape[1], shape[0]]) / 2, float(np.hypot(shape[0], shape[1])) / 2
+    start, _ = cv2.findHomography(mm, px, cv2.RANSAC, 3.0 + half / 500)
+    scale = float(np.linalg.norm(px.max(axis=0) - px.min(axis=0)) / np.linalg.norm(mm.max(axis=0) - mm.min(axis=0)))
+    norm = np.append((start / start[2, 2]).ravel()[:8], 0.0)
+    size = np.maximum(np.abs(norm), 1e-6)
+
+    def away(x: Array) -> Array:
+        H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
+        return (_bent(_through(H, mm), x[8], centre, half) - px).ravel() / scale
+
+    x = least_squares(away, np.zeros(9), loss="soft_l1", f_scale=0.2).x
+    H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
+    worst = float(np.linalg.norm(away(x).reshape(-1, 2), axis=1).max())
+    return Placed(page, H, float(x[8]), centre, half, worst, _scale(H, page))
+
+
+def _scale(H: Array, page: CardPage) -> float:
+    """Smallest pixels a mm over the page's corners."""
+    w, h = page.size
+    spots = np.array([[0, 0], [w, 0], [w, h], [0, h], [w / 2, h / 2]], np.float64)
+    here, right, down = (_through(H, spots + step) for step in ([0, 0], [1, 0], [0, 1]))
+    return float(np.minimum(np.linalg.norm(right - here, axis=1), np.linalg.norm(down - here, axis=1)).min())
+
+
+def _through(H: Array, mm: Array) -> Array:
+    xyw = np.concatenate([mm, np.ones((len(mm), 1))], axis=1) @ H.T
+    result: Array = xyw[:, :2] / xyw[:, 2:]
+    return result
+
+
+def _bent(px: Array, bend: float, centre: Array, half: float) -> Array:
+    offset = (px - centre) / half
+    result: Array = centre + half * offset * (1 + bend * (offset**2).sum(axis=1, keepdims=True))
+    return result
+
+
+def _check(placed: Placed, shape: tuple[int, ...], where: str) -> None:
+    if placed.worst_mm > WORST_MM:
+        raise InputError(
+            f"the marks do not fit together ({placed.worst_mm:.1f} mm off)",
+            where=where,
+            cure="lay the page flat and photograph it from above; print it at 100 %",
+        )
+    spots = np.array([c for f in placed.page.fields for c in f.rect.corners])
+    px = placed.pixels(spots)
+    if (px < 2).any() or (px > np.array([shape[1], shape[0]]) - 3).any():
+        raise InputError("the page is cut off", where=where, cure="show the whole page in the picture")
+    if placed.px_per_mm < 4:
+        raise InputError(
+            f"the page is too small in the picture ({placed.px_per_mm:.1f} pixels a mm)",
+            where=where,
+            cure="go nearer, so that the page fills the picture",
+        )

@@ -1,0 +1,121 @@
+"""From photographs to learned tubes, and from a photographed dab to its colour."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.basics.errors import InputError
+from finishplan.colour.light import delta_e
+from finishplan.paint.model import Box
+from finishplan.photo.chart import read_chart
+from finishplan.photo.fit import learn, read_dab
+from finishplan.photo.layout import CardPage
+from finishplan.photo.marks import Placed, find_page
+from finishplan.photo.model import Calibration, DabColour, Shot
+from finishplan.photo.patches import Dabs, read_page
+from finishplan.photo.picture import open_photo
+from finishplan.photo.unknown import begun, begun_box
+
+Array = NDArray[np.float64]
+
+WORST_MISFIT = 4.0
+"""CIEDE2000, root mean square, of fields against the learned tubes: beyond it a filter was on, paints were swapped or
+the light was mixed (tests/photo/test_refusals.py)."""
+CAMERA_LEAVES = 1.2
+"""CIEDE2000, one sigma, that a phone's 26 numbers leave of a dab (tools/learn_camera_prior.py)."""
+
+
+@dataclass(frozen=True, eq=False)
+class CardPhoto:
+    """One photograph of a page, read."""
+
+    path: Path
+    placed: Placed
+    shot: Shot
+    dabs: Dabs
+
+
+def read_photo(path: Path, pages: Sequence[CardPage], chart: Array | None = None) -> CardPhoto:
+    """The page in a photograph. chart: corners (4, 2) in pixels of a 24-patch chart lying beside it. Raises InputError,
+    with the cure, for a picture that cannot be trusted."""
+    picture = open_photo(path)
+    placed = find_page(picture, pages, str(path))
+    shot, dabs = read_page(picture, placed, str(path))
+    if chart is not None:
+        rgb, px, xyz = read_chart(picture, chart, str(path))
+        shot = replace(shot, known_rgb=rgb, known_xy=_on_page(placed, px), known_xyz=xyz)
+    return CardPhoto(path, placed, shot, dabs)
+
+
+def _on_page(placed: Placed, px: Array) -> Array:
+    """(n, 2) places in the picture as shares of the page, kept within half a page of it."""
+    back = np.linalg.inv(placed.H)
+    xyw = np.concatenate([px, np.ones((len(px), 1))], axis=1) @ back.T
+    result: Array = np.clip(xyw[:, :2] / xyw[:, 2:] / placed.page.size, -0.5, 1.5)
+    return result
+
+
+def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
+    """What the photographs of a card teach of a box's tubes.
+
+    Raises InputError where pages are missing, or the fields do not fit any camera and tubes.
+    """
+    pages = {p.placed.page.no for p in photos}
+    missing = set(range(1, photos[0].placed.page.pages + 1)) - pages
+    if missing:
+        said = ", ".join(map(str, sorted(missing)))
+        raise InputError(f"page {said} of the card is missing", where="PHOTO", cure="photograph every page of the card")
+    learned = _learned(photos, box)
+    shots = [p.shot for p in photos]
+    starts = begun(shots, learned, box)
+    if not starts:
+        return learned
+    again = _learned(photos, begun_box(box, starts))
+    tubes = (replace(t, begun=s.name) if (s := starts.get(t.paint.id)) else t for t in again.tubes)
+    return replace(again, tubes=tuple(tubes))
+
+
+def _learned(photos: Sequence[CardPhoto], box: Box) -> Calibration:
+    learned = learn([p.shot for p in photos], box)
+    if learned.misfit > WORST_MISFIT:
+        raise InputError(
+            f"the fields do not fit together (colour error {learned.misfit:.1f} on average)",
+            where=", ".join(str(p.path) for p in photos),
+            cure="switch filters and night mode off, use one light only, check that every paint is in its field",
+        )
+    return learned
+
+
+def read_dabs(photos: Sequence[CardPhoto], mix: str, box: Box) -> DabColour:
+    """The colour of a mix's dab over photographs of its page, the mean of them.
+
+    Raises InputError where its square is on none of them, bare or glaring, and where the references do not fit.
+    """
+    here = [p for p in photos if any(f.field.paint == mix for f in p.placed.page.fields if f.field.kind == "dab")]
+    if not here:
+        raise InputError(f"no photograph shows mix {mix}", where="PHOTO", cure="photograph the page with its square")
+    learned = _learned(here, box)
+    colours, squares = list[Array](), list[float]()
+    for photo, camera, loose in zip(here, learned.cameras, learned.loose, strict=True):
+        rgb, xy = _dab(photo, mix)
+        lab = read_dab(photo.shot, camera, rgb, xy)
+        colours.append(lab[0])
+        squares.append(sum(float(delta_e(read_dab(photo.shot, c, rgb, xy), lab)[0]) ** 2 for c in loose))
+    L, a, b = np.mean(colours, axis=0).tolist()
+    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(here))))
+
+
+def _dab(photo: CardPhoto, mix: str) -> tuple[Array, Array]:
+    """Coded sRGB (1, 3) and place (1, 2) of a mix's dab."""
+    if mix not in photo.dabs.mixes:
+        glares = mix in photo.dabs.glaring
+        raise InputError(
+            f"the dab of mix {mix} {'glares' if glares else 'is not painted'}",
+            where=str(photo.path),
+            cure="let the light come from the side" if glares else f"fill the square {mix}, let it dry, photograph it",
+        )
+    i = photo.dabs.mixes.index(mix)
+    return photo.dabs.rgb[i : i + 1], photo.dabs.xy[i : i + 1]

@@ -1,0 +1,132 @@
+"""Planning again: each stage is computed anew only where what it is made from has changed."""
+
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from dataclasses import replace
+from functools import partial
+from typing import Generic, ParamSpec, TypeVar
+
+from finishplan.drawing.model import Drawing
+from finishplan.job.job import Job, job_path
+from finishplan.order.model import PaintingOrder
+from finishplan.paint.box import load_box
+from finishplan.paint.model import Box
+from finishplan.plan.area_marks import named_order, with_marks
+from finishplan.plan.plan import Materials, Mixes, Painting, Plan
+from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
+from finishplan.plan.stages import (
+    choose_mixes,
+    order_passes,
+    plan_amounts,
+    plan_painting,
+    plan_run,
+    problem_of,
+    whole_plan,
+    with_names,
+)
+from finishplan.run.model import Run
+from finishplan.run.problem import RunProblem
+from finishplan.run.schedule import start_schedule
+from finishplan.scheme.build import build_scheme
+from finishplan.scheme.model import Scheme
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+class Kept(Generic[P, R]):
+    """A function that remembers its last inputs and their result, and is not called again for equal ones."""
+
+    def __init__(self, function: Callable[P, R]) -> None:
+        self._function = function
+        self._last: tuple[object, R] | None = None
+
+    def __call__(self, *given: P.args, **named: P.kwargs) -> R:
+        """The result, as the function gives it; what it raises is raised and not remembered."""
+        inputs = (given, named)
+        if self._last is None or self._last[0] != inputs:
+            self._last = None
+            self._last = (inputs, self._function(*given, **named))
+        return self._last[1]
+
+
+class Planner:
+    """The plan of one figure for a job that changes, stage by stage: ask for any, and those before it are made, if
+    what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
+
+    materials may be replaced at any time. cache: keep the box's computed recipes on disk. pool: where runs are
+    searched, None: in this process.
+    Every method raises InputError where the job does not fit the drawing, or no plan is possible.
+    """
+
+    def __init__(self, materials: Materials, *, cache: bool = True, pool: Executor | None = None) -> None:
+        self.materials = materials
+        self._cache = cache
+        self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
+        self._order, self._painting = Kept(order_passes), Kept(plan_painting)
+        self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
+
+    def scheme(self, job: Job) -> Scheme:
+        """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
+        return self._scheme(self.materials.drawing, job, self.materials.meshes)
+
+    def mixes(self, job: Job) -> Mixes:
+        """The mixes and which area takes which."""
+        wet_um = coats_dry(job)[1].wet_um
+        return self._mixes(with_marks(self.scheme(job)), self.materials.box, mix_settings(job, self._cache), wet_um)
+
+    def order(self, job: Job) -> PaintingOrder:
+        """Primer, passes, coats and edges."""
+        scheme, mixes = self.scheme(job), self.mixes(job)
+        order = self._order(with_marks(scheme), mixes, self.materials.box, order_settings(job))
+        return named_order(order, with_names(scheme, mixes))
+
+    def painting(self, job: Job) -> Painting:
+        """All but the run."""
+        mixes = self.mixes(job)
+        return self._painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+
+    def start_run(self, job: Job) -> None:
+        """Have the pool search the run; what is asked for next need not wait for it before it needs it."""
+        self._runs[False](problem_of(self.painting(job)))
+
+    def run(self, job: Job, *, quick: bool = False) -> Run:
+        """The run. quick: the best that is found without a search."""
+        return self._run_of(self.painting(job), quick)
+
+    def plan(self, job: Job, *, quick: bool = False) -> Plan:
+        """The whole plan. quick: as `run`."""
+        painting = self.painting(job)
+        run = self._run_of(painting, quick)
+        return whole_plan(painting, run, plan_amounts(painting, run, job))
+
+    def _run_of(self, painting: Painting, quick: bool) -> Run:
+        def scheduled(problem: RunProblem) -> Run:
+            return self._runs[quick](replace(problem, effort=0.0) if quick else problem)()
+
+        return plan_run(painting, scheduled)
+
+
+def make_plan(
+    drawing: Drawing,
+    job: Job | None = None,
+    box: Box | None = None,
+    *,
+    meshes: Mapping[str, float] | None = None,
+    cache: bool = True,
+) -> Plan:
+    """The plan of a drawing from scratch, top to bottom.
+
+    job: what the maker says, None: all defaults. box: the paints owned, None: those the job names, or the starter
+    box. meshes: surface in cm2 of the parts whose job names one. cache: keep the box's computed recipes on disk.
+    Raises InputError when job and drawing do not fit, or no plan is possible.
+    """
+    job = job or Job()
+    return Planner(Materials(drawing, box or box_of(job), meshes or {}), cache=cache).plan(job)
+
+
+def box_of(job: Job) -> Box:
+    """The paints that the job names, or the starter box. Raises InputError."""
+    table = job_path(job, job.paints.table, "paints.table")
+    file = job_path(job, job.paints.file, "paints.file")
+    return load_box(table, job.paints.own, file, coat_um=brush_coat_um(job))

@@ -1,0 +1,167 @@
+"""The stages after the reading, one function each: from what is given to the mixes, the order, the painting, the run.
+
+Each takes frozen data and gives frozen data, reads no file, clock or global, and can be called alone. `Planner`
+strings the stages together.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+from finishplan.amounts.model import Quantity
+from finishplan.amounts.quantities import quantities, with_pots
+from finishplan.bench.safety import plan_cautions, short_cautions
+from finishplan.bench.steps import finishing_steps
+from finishplan.drying.model import DryTimes
+from finishplan.drying.times import room_warnings
+from finishplan.job.job import Job
+from finishplan.order.items import painted_areas
+from finishplan.order.model import PaintingOrder, Pass
+from finishplan.order.order import paint_order
+from finishplan.paint.additions import additions_note
+from finishplan.paint.box import box_warnings
+from finishplan.paint.mixing import Wishes, find_mixes
+from finishplan.paint.model import Box
+from finishplan.paint.settings import MixSettings
+from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.letters import lettered
+from finishplan.plan.part_passes import part_passes
+from finishplan.plan.plan import Materials, Mixes, Painting, Plan
+from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
+from finishplan.plan.wells import wells
+from finishplan.run.build import Painted, run_problem
+from finishplan.run.films import film_ml
+from finishplan.run.model import Run
+from finishplan.run.problem import RunProblem
+from finishplan.run.schedule import schedule
+from finishplan.scheme.build import mesh_warnings, named
+from finishplan.scheme.model import Scheme
+
+USUAL_COATS = 3
+"""Counted for what a colour needs before its coats are known."""
+
+
+def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
+    """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
+    painted = painted_areas(scheme)
+    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
+    wishes = Wishes([a.mix for a in painted], needs, recipes=dict(scheme.recipes))
+    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
+    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
+    return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))
+
+
+def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
+    """The scheme with a name for every area: the maker's, else its mix's where that reaches its colour, else its
+    colour's."""
+    return named(scheme, {id: mixes.mixes[i].name for id, i in mixes.mix_of if mixes.mixes[i].reachable})
+
+
+def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings) -> PaintingOrder:
+    """Primer, passes, coats and edges of one casting; `plan_painting` adds how long each coat dries. Raises
+    InputError."""
+    return paint_order(
+        scheme,
+        mixes.mixes,
+        dict(mixes.mix_of),
+        box,
+        settings.method,
+        settings.labour,
+        settings.castings,
+        settings.finish,
+        settings.primer_coats,
+        settings.wait_min,
+        settings.sticks,
+    )
+
+
+def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
+    """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
+    opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
+    box, dry, settings = materials.box, coats_dry(job), steps_of(job)
+    labour = job.labour.paced
+    mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
+    drawn = drawn_as(scheme, mixes.mixes)
+    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
+    pieces = sum(p.copies for p in scheme.parts)
+    cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
+    steps = finishing_steps(
+        scheme, order, dry, settings, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
+    )
+    return Painting(
+        date=job.figure.date,
+        finish=job.figure.finish,
+        drawing=materials.drawing,
+        scheme=scheme,
+        box=box,
+        method=method_of(job),
+        labour=labour,
+        room=job.room,
+        run_settings=job.run,
+        mix_settings=mixes.settings,
+        mixes=mixes.mixes,
+        mix_of=mixes.mix_of,
+        order=order,
+        dry=dry,
+        steps=steps,
+        assumptions=assumptions(job, scheme, box, dry),
+        cautions=cautions,
+        cautions_short=short_cautions(cautions),
+        part_passes=part_passes(scheme, order, steps),
+        warnings=(
+            *box_warnings(box),
+            *room_warnings(job.room),
+            *scheme.warnings,
+            *mesh_warnings(scheme, job, materials.meshes),
+            *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
+        ),
+    )
+
+
+def _with_drying(order: PaintingOrder, brushed: DryTimes, sprayed: DryTimes) -> PaintingOrder:
+    """The order whose passes say how long a coat of theirs dries."""
+
+    def dried(one: Pass) -> Pass:
+        dry = sprayed if one.tool == "airbrush" else brushed
+        return replace(one, touch_dry_min=dry.touch_dry_min, recoat_min=dry.recoat_min, wet_um=dry.wet_um)
+
+    return replace(order, passes=tuple(dried(p) for p in order.passes))
+
+
+def problem_of(painting: Painting) -> RunProblem:
+    """What is to be scheduled. Raises InputError for hours too short for one coat."""
+    p = painting
+    figure = Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
+    return run_problem(figure, p.labour, p.room, p.run_settings)
+
+
+def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
+    """The run of all castings, with its pots and every turn to them. scheduled: what searches. Raises InputError."""
+    run = scheduled(problem_of(painting))
+    p = painting
+    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
+
+
+def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
+    """How much of everything the run takes. Raises InputError."""
+    steps = steps_of(job)
+    return quantities(
+        painting.scheme,
+        painting.order,
+        painting.mixes,
+        painting.box,
+        painting.run_settings,
+        painting.dry,
+        run=run,
+        primer_coats=steps.primer_coats,
+        varnish_coats=steps.varnish_coats,
+        resin=job.resin,
+        density_g_cm3=steps.density,
+        drop_ml=painting.mix_settings.drop_ml,
+    )
+
+
+def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
+    """The painting with its run and amounts."""
+    made = wells(painting, run, amounts)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))

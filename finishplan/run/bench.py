@@ -1,0 +1,253 @@
+"""The bench while a run is worked through: painters, brushes, palettes, wet pieces, sessions. Times in ticks.
+
+Everything is done as early as may be, in the order in which it is asked for. A painter who would wait mixes the pots
+that come next, as long as wells are free.
+"""
+
+import heapq
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple
+
+from finishplan.run.hours import FOREVER
+from finishplan.run.problem import Operation, RunProblem
+
+OVERNIGHT = 144_000
+"""Pots that keep for a day are mixed ahead."""
+
+
+class Done(NamedTuple):
+    """One thing done. coat: the number of what is laid, or -1; castings: in the stream of the dryer."""
+
+    kind: Literal["mix", "change", "coat", "dryer"]
+    start: int
+    end: int
+    painter: int
+    mix: int = -1
+    coat: int = -1
+    castings: tuple[int, ...] = ()
+
+
+class Score(NamedTuple):
+    """What a run takes. attendance: from the first to the last thing done in each session, all painters there, setting
+    up and clearing away included; hand: what the painters do, without that."""
+
+    sessions: int
+    makespan: int
+    attendance: int
+    turns: int
+    hand: int
+
+
+class Crowded(Exception):
+    """A casting is begun for which the rack has no place."""
+
+
+class _Plan(NamedTuple):
+    """How a painter would come to lay a coat: begin from `now` on with mixing, turn at `turn_at` (-1: not due)."""
+
+    start: int
+    now: int
+    mixings: tuple[int, ...]
+    turn_at: int
+    session: int
+
+
+class Bench:
+    """What stands where. log: None, or a list that takes all that is done."""
+
+    def __init__(self, problem: RunProblem, log: list[Done] | None = None) -> None:
+        self.problem, self.log = problem, log
+        count = problem.base[-1]
+        self.touch, self.recoat = [0] * count, [0] * count
+        self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
+        self.pots: list[dict[int, tuple[int, int]]] = [{} for _ in range(problem.painters)]
+        self.session = 0
+        self.spans: dict[int, tuple[int, int]] = {}
+        self.welcome = list(problem.castings.ready)
+        self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
+        self.piece: dict[tuple[int, str], int] = {}
+        self.busy = [0] * problem.count
+        self.damp: list[list[int]] = [[] for _ in range(problem.count)]
+        self.begun = [problem.castings.rack is None] * problem.count
+        self.places = [0] * (problem.castings.rack or 0)
+        self.turns = self.hand = self.makespan = self.primed = 0
+
+    def admits(self, casting: int) -> bool:
+        """Whether it stands in the rack, or finds a place there."""
+        return self.begun[casting] or bool(self.places)
+
+    def ready_at(self, coat: int) -> int:
+        """When what the coat waits for is dry enough and the piece at hand."""
+        casting, op = self.problem.coats[coat]
+        ready, (over, beside) = self.welcome[casting], self.problem.waits[coat]
+        for before in over:
+            ready = max(ready, self.recoat[before])
+        for before in beside:
+            ready = max(ready, self.touch[before])
+        if self.problem.painters > 1:
+            primed = self.primed if op.kind == "coat" and self.problem.primes_first else 0
+            return max(ready, primed, self.piece.get((casting, op.part), 0))
+        return ready
+
+    def lay(self, coat: int, coming: Iterable[int] = ()) -> int:
+        """Lay a coat, with the mixing and the turn it takes; its end. coming: the coats after it. Raises Crowded."""
+        casting, op = self.problem.coats[coat]
+        if not self.begun[casting]:
+            if not self.places:
+                raise Crowded
+            self.begun[casting] = True
+            self.welcome[casting] = max(self.welcome[casting], heapq.heappop(self.places))
+        ready = self.ready_at(coat)
+        plan, painter = self._plan(0, op, ready), 0
+        if len(self.free) > 1:
+            plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
+            plan, painter = min(plans, key=lambda p: (p[0].start, -p[0].now))
+        self._prepare(painter, op, plan, coming)
+        end = plan.start + op.work
+        self.touch[coat], self.recoat[coat] = end + op.touch, end + op.recoat
+        self._done(Done("coat", plan.start, end, painter, op.mix, coat), plan.session)
+        self.makespan, self.busy[casting] = max(self.makespan, end), max(self.busy[casting], end)
+        self.damp[casting].append(coat)
+        if len(self.free) > 1:
+            self.piece[casting, op.part] = end
+            self.primed = max(self.primed, end) if op.kind == "prime" else self.primed
+        self.left[casting] -= 1
+        if not self.left[casting] and self.problem.castings.rack is not None:
+            first, last = self.problem.base[casting], self.problem.base[casting + 1]
+            heapq.heappush(self.places, max(self.recoat[first:last]))
+        return end
+
+    def wet(self, coats: Iterable[int]) -> tuple[int, ...]:
+        """The castings that hold up these coats and may stand in the hair dryer's stream, as many as fit."""
+        most = min(len(self.problem.stream.go), self.problem.count)
+        now, found = min(self.free), dict[int, bool]()
+        for coat in coats:
+            casting = self.problem.coats[coat][0]
+            if found.get(casting) is None and self.ready_at(coat) > now:
+                wet = self.damp[casting] = [n for n in self.damp[casting] if self.recoat[n] > now]
+                found[casting] = bool(wet) and all(self.problem.coats[n][1].forced for n in wet)
+            if sum(found.values()) == most:
+                break
+        return tuple(j for j, fits in found.items() if fits)
+
+    def dry(self, castings: Sequence[int]) -> None:
+        """One go of the hair dryer over all that is wet on the castings."""
+        if not castings:
+            return
+        painter = self.free.index(min(self.free))
+        ready = max(self.free[painter], *(self.busy[j] for j in castings))
+        hours, length = self.problem.hours, self.problem.stream.go[len(castings) - 1]
+        start = hours.fit(max(ready, hours.window(self.session)[0]), length)
+        end = start + length
+        dry = end + self.problem.stream.rest
+        for casting in castings:
+            for n in self.damp[casting]:
+                self.touch[n], self.recoat[n] = min(self.touch[n], dry), min(self.recoat[n], dry)
+            self.damp[casting] = []
+            self.busy[casting] = end
+            self.welcome[casting] = max(self.welcome[casting], end)
+        self._done(Done("dryer", start, end, painter, castings=tuple(castings)), hours.index(start))
+
+    def mix_now(self, mix: int) -> None:
+        """Mix a pot where a painter alone has none and a well is free."""
+        pots, work = self.pots[0], self.problem.mixes[mix].mixing
+        if len(self.free) > 1 or not work or mix in pots or len(pots) >= self.problem.wells:
+            return
+        hours = self.problem.hours
+        start = hours.fit(max(self.free[0], hours.window(self.session)[0]), work)
+        self._mix(0, mix, start, (), hours.index(start))
+
+    def go_home(self) -> None:
+        """Leave the rest to the next session."""
+        if self.problem.hours.length is not None and self.spans:
+            self.session = max(self.spans) + 1
+
+    def score(self) -> Score:
+        """What the run has taken."""
+        setup = 0 if self.problem.hours.length is None else self.problem.hours.setup
+        attendance = sum(b - a + setup for a, b in self.spans.values())
+        return Score(len(self.spans), self.makespan, attendance, self.turns, self.hand)
+
+    def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
+        hours, turn = self.problem.hours, self.problem.turn
+        free = self.free[painter]
+        number = 0 if hours.length is None else max(self.session, hours.index(free))
+        while True:
+            opens, closes = hours.window(number)
+            now = max(free, opens)
+            due = turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
+            took, mixings = 0, tuple[int, ...]()
+            while True:
+                start = max(now + took + due, ready)
+                lacking = self._lacking(painter, op, start + op.work)
+                if lacking == mixings:
+                    break
+                mixings = lacking
+                took = sum([self.problem.mixes[m].mixing for m in mixings])
+            if start + op.work <= closes:
+                for k, mix in enumerate(mixings, 1):
+                    made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
+                    now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
+                return _Plan(start, now, mixings, start - due if due else -1, number)
+            number += 1
+
+    def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
+        """The mixes of a coat of which no pot is live until then."""
+        pots, mixes, lacking = self.pots[painter], self.problem.mixes, tuple[int, ...]()
+        for mix in (op.mix, *op.also) if op.also else (op.mix,):
+            life = mixes[mix].life
+            live = mix in pots and (life is None or pots[mix][0] + life >= until)
+            if not live and mixes[mix].mixing:
+                lacking = (*lacking, mix)
+        return lacking
+
+    def _prepare(self, painter: int, op: Operation, plan: _Plan, coming: Iterable[int]) -> None:
+        now, used = plan.now, (op.mix, *op.also) if op.also else (op.mix,)
+        for mix in plan.mixings:
+            now = self._mix(painter, mix, now, used, plan.session)
+        due = plan.turn_at >= 0
+        until = plan.turn_at if due else plan.start
+        if now < until and len(self.free) == 1:
+            self._mix_ahead(now, until, plan.session, coming)
+        if due:
+            self.brush[painter], self.seat[painter] = op.mix, plan.session
+            self.turns += 1
+            self._done(Done("change", plan.turn_at, plan.start, painter, op.mix), plan.session)
+        for mix in used:
+            if mix in self.pots[painter]:
+                self.pots[painter][mix] = self.pots[painter][mix][0], plan.start + op.work
+
+    def _mix(self, painter: int, mix: int, now: int, kept: Sequence[int], session: int) -> int:
+        """Mix a pot, in place of the one least recently used where no well is free; its end."""
+        pots, end = self.pots[painter], now + self.problem.mixes[mix].mixing
+        pots.pop(mix, None)
+        if len(pots) >= self.problem.wells:
+            del pots[min((m for m in pots if m not in kept), key=lambda m: pots[m][1])]
+        pots[mix] = end, end
+        self._done(Done("mix", now, end, painter, mix), session)
+        return end
+
+    def _mix_ahead(self, now: int, until: int, session: int, coming: Iterable[int]) -> None:
+        """Mix what the next coats lack in a wait, while wells are free."""
+        pots, mixes, seen = self.pots[0], self.problem.mixes, set[int]()
+        for coat in coming:
+            op = self.problem.coats[coat][1]
+            if op.mix in seen:
+                continue
+            for mix in (op.mix, *op.also):
+                seen.add(mix)
+                work, life = mixes[mix].mixing, mixes[mix].life
+                if not work or mix in pots or (life is not None and life < OVERNIGHT):
+                    continue
+                if len(pots) >= self.problem.wells:
+                    return
+                if now + work <= until:
+                    now = self._mix(0, mix, now, (), session)
+
+    def _done(self, what: Done, session: int) -> None:
+        self.free[what.painter] = what.end
+        self.hand += what.end - what.start
+        first, last = self.spans.get(session, (what.start, what.end))
+        self.spans[session] = min(first, what.start), max(last, what.end)
+        if self.log is not None:
+            self.log.append(what)

@@ -1,0 +1,103 @@
+"""The last page: shopping list and amounts, the assumptions that matter, the cautions that apply."""
+
+from collections.abc import Sequence
+
+from finishplan.amounts.model import Quantity
+from finishplan.basics.assumption import Assumption
+from finishplan.basics.words import counted
+from finishplan.plan.assumptions import foremost
+from finishplan.sheets import look as lk
+from finishplan.sheets.given import Given
+from finishplan.sheets.look import LINE, MM, NOTE, SIGN
+from finishplan.sheets.marks import heading, swatch, tick
+from finishplan.sheets.page import Block, Page, beside, in_columns, pages_of, rich, snapped, stack, tight, words
+from finishplan.sheets.words import amount, ml, number, sentence
+
+SECTION = "Amounts and cautions"
+MOST_ASSUMPTIONS = 10
+
+
+def amount_pages(given: Given) -> list[Page]:
+    """One page where it holds all: shopping, amounts, ten assumptions, the cautions in short."""
+    look = given.look
+    title = snapped(words(look, "Amounts and cautions", look.measure, SIGN, face="heavy"))
+    blocks = [*_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
+    return pages_of(look, SECTION, blocks, 1, title) if blocks else []
+
+
+def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> list[Block]:
+    """A heading and its rows in two columns, in pieces that a page can hold."""
+    look = given.look
+    if not rows:
+        return []
+    told = [words(look, note, look.measure, NOTE, colour=lk.QUIET)] if note else []
+    first, rest = list(rows[:PIECE]), rows[PIECE:]
+    more = [in_columns(look, rest[k : k + PIECE], 2, look.measure) for k in range(0, len(rest), PIECE)]
+    return [stack([heading(look, name, look.measure), *told, in_columns(look, first, 2, look.measure)]), *more]
+
+
+PIECE = 12
+"""Rows of a list that are kept together."""
+
+
+def _shopping(given: Given) -> list[Block]:
+    """The paints the run takes: what is needed, what there is, what to buy."""
+    paints = [q for q in given.plan.quantities if q.what == "paint"]
+    known = any(q.ml_left is not None for q in paints)
+    note = "" if known else "No stock given: tick what you have."
+    cost = sum(q.cost or 0.0 for q in paints)
+    note += f" To buy: about {cost:.2f} in the money of your box file." if cost else ""
+    return _listed(given, "Paints", [_paint(given, q, known) for q in paints], note.strip())
+
+
+def _paint(given: Given, q: Quantity, known: bool) -> Block:
+    look, wide = given.look, given.look.span(1, 2)
+    buy = f"buy {ml(q.short_ml)}" if q.short_ml > 0 else "enough" if known and q.ml_left is not None else ""
+    right = 30 * MM
+    names = [tight(look, q.name, wide - 6 * MM - right)]
+    names += [words(look, sentence(q.note), wide - 6 * MM - right, NOTE, colour=lk.QUIET)] if q.note else []
+    figures = look.mark(ml(q.ml_run)) + (f" {look.mark(buy, 'strong' if q.short_ml > 0 else 'body')}" if buy else "")
+    box = [(0.0, tick(look, 3.2 * MM))] if q.short_ml > 0 or not known else []
+    amounts = rich(look, figures, right, alignment=2, leading=3.5 * LINE)
+    return snapped(beside(*box, (6 * MM, stack(names)), (wide - right, amounts)), 1)
+
+
+def _amounts(given: Given) -> list[Block]:
+    """What is mixed and laid: mixes, pre-mixes, primer, varnish, resin."""
+    rows = [q for q in given.plan.quantities if q.what not in ("paint", "pass")]
+    return _listed(given, "Mixed and laid", [_amount(given, q) for q in rows], "For one casting, and for the run.")
+
+
+def _amount(given: Given, q: Quantity) -> Block:
+    look, wide, right = given.look, given.look.span(1, 2), 47 * MM
+    mix = given.mixes.get(q.id) if q.what == "mix" else None
+    chip = [(0.0, swatch(look, mix.hex, (8 * MM, 3.7 * MM), mix.id, NOTE))] if mix else []
+    said = {"premix": f"pre-mixed, {q.note}"}.get(q.what, q.note if q.what != "mix" else "")
+    left = 10 * MM if mix else 0.0
+    names = [tight(look, q.name, wide - left - right)]
+    names += [words(look, sentence(said), wide - left - right, NOTE, colour=lk.QUIET)] if said else []
+    grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
+    run = grams or ml(q.ml_run)
+    each = ml(q.ml_per_casting) if q.ml_per_casting and given.plan.run.castings > 1 else ""
+    drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
+    told = " · ".join(t for t in (each, run + drops) if t)
+    return snapped(beside(*chip, (left, stack(names)), (wide - right, tight(look, told, right, alignment=2))), 1)
+
+
+def _assumptions(given: Given) -> list[Block]:
+    """The ten assumptions that matter most for this plan, the maker's own settings first; all stand in plan.json."""
+    chosen = foremost(given.plan.assumptions, MOST_ASSUMPTIONS)
+    rows = [snapped(_assumption(given, a), 1) for a in chosen]
+    return _listed(given, "Assumptions", rows, "The ten that matter most here; all of them stand in plan.json.")
+
+
+def _assumption(given: Given, a: Assumption) -> Block:
+    look = given.look
+    return rich(look, f"{look.mark(a.name)} {look.mark(amount(a.value, a.unit), 'strong')}", look.span(1, 2), NOTE)
+
+
+def _cautions(given: Given) -> list[Block]:
+    """The cautions that apply to this plan, in two columns of small type."""
+    look, wide = given.look, given.look.span(1, 2)
+    lines = [snapped(words(look, sentence(c), wide, NOTE), 2) for c in given.plan.cautions_short]
+    return _listed(given, "Caution", lines, "In short; in full in plan.json, and printed by --sheets cautions.")

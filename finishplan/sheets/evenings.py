@@ -1,0 +1,232 @@
+"""The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from finishplan.basics.words import counted, duration
+from finishplan.run.model import Session
+from finishplan.sheets import look as lk
+from finishplan.sheets.chart import KEY, chart
+from finishplan.sheets.given import Given
+from finishplan.sheets.look import LINE, MM, NOTE, NUMBER, READ, SIGN, Lettering
+from finishplan.sheets.marks import swatch, tick
+from finishplan.sheets.page import (
+    Block,
+    Page,
+    Placed,
+    beside,
+    filled,
+    gap,
+    in_columns,
+    lowered,
+    snapped,
+    stack,
+    words,
+)
+from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, what
+from finishplan.sheets.words import clock, sentence, session_end
+
+SECTION = "The run"
+MOST_LARGE = 28
+"""Up to so many rows of tasks are set in large type, where there is room."""
+FEW = 3
+"""Evenings of so many castings at most are short: two stand on a page where they fit."""
+TOGETHER = 8
+"""From more evenings than this, two stand on a page where they fit."""
+
+
+def evening_pages(given: Given) -> list[Page]:
+    """A page for each evening, two where its tasks are many; of many evenings, or short ones, two on a page."""
+    sessions = sessions_of(given.plan)
+    if len(sessions) <= TOGETHER and given.plan.run.castings > FEW:
+        return [page for s in sessions for page in _evening(given, s, sessions[0] is s)]
+    pages: list[Page] = []
+    half: Block | None = None
+    for session in sessions:
+        block = _half(given, session, sessions[0] is session)
+        if half is not None and block is not None:
+            low = given.look.bottom + given.look.depth / 2 - 2 * LINE
+            pages.append(Page((SECTION,), (*pages.pop().placed, Placed(block, lk.MARGIN, low))))
+            half = None
+        elif block is not None:
+            pages.append(Page((SECTION,), (Placed(block, lk.MARGIN, given.look.top),)))
+            half = block
+        else:
+            pages += _evening(given, session, sessions[0] is session)
+            half = None
+    return pages
+
+
+def _half(given: Given, session: Session, first: bool) -> Block | None:
+    """An evening on half a page; None where it takes more."""
+    look = given.look
+    rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in task_rows(tasks_in(given.plan, session))]
+    told = stack([_head(given, session, first), in_columns(look, rows, 2, look.measure)])
+    room = look.depth / 2 - 2 * LINE - told.height
+    return stack([told, *_chart(given, session, room)]) if room >= 0 else None
+
+
+def _head(given: Given, session: Session, first: bool) -> Block:
+    return stack([_title(given, session), *(_advice(given) if first else []), _pots(given, session)])
+
+
+def _chart(given: Given, session: Session, room: float) -> list[Block]:
+    """The evening's chart under its tasks, where it fits."""
+    look = given.look
+    shown = chart(given, session, tasks_in(given.plan, session), min(room - 6 * LINE, 110 * MM))
+    return [gap(2 * LINE), shown, words(look, KEY, look.measure, NOTE, colour=lk.QUIET)] if shown else []
+
+
+def _evening(given: Given, session: Session, first: bool) -> list[Page]:
+    """The pages of one evening: large type where its tasks leave room for it and for the chart."""
+    look, head = given.look, _head(given, session, first)
+    told = task_rows(tasks_in(given.plan, session))
+    few = len(told) <= MOST_LARGE
+    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
+    roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth
+    rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in told]
+    across = 1 if roomy else 2
+    pages, top, placed = list[Page](), look.top - head.height, [Placed(head, lk.MARGIN, look.top)]
+    while True:
+        ends = filled(rows, top - look.bottom, across)
+        here, rows = rows[: ends[-1]], rows[ends[-1] :]
+        body = in_columns(look, here, across, look.measure)
+        placed.append(Placed(body, lk.MARGIN, top))
+        top -= body.height
+        if not rows:
+            break
+        pages.append(Page((SECTION,), tuple(placed)))
+        placed, top = [], look.top
+    placed.append(Placed(stack(_chart(given, session, top - look.bottom)), lk.MARGIN, top))
+    return [*pages, Page((SECTION,), tuple(placed))]
+
+
+def _title(given: Given, session: Session) -> Block:
+    look, plan = given.look, given.plan
+    tasks = tasks_in(plan, session)
+    name = f"Evening {session.no}" if len(plan.run.sessions) > 1 else "The run"
+    day = re.sub(r",?\s*\d{1,2}[:.]\d{2}\s*$", "", session.clock)
+    last = max(t.end_min for t in tasks)
+    when = f"{clock(tasks[0].start_min, session)} to {session_end(last, session)}"
+    if not session.clock:
+        when = f"about {duration(last - tasks[0].start_min, days=False, up=True)}"
+    facts = [*([day] if day else []), when, counted(plan.run.castings, "casting")]
+    facts += [counted(plan.run.painters, "painter")] if plan.run.painters > 1 else []
+    left = look.width(name, "heavy", SIGN) + 4 * MM
+    told = words(look, " · ".join(facts), look.measure - left, READ, colour=lk.QUIET)
+    return snapped(beside((0.0, words(look, name, left, SIGN, face="heavy")), (left, lowered(told, 6.0))), LINE)
+
+
+def _advice(given: Given) -> list[Block]:
+    """What matters about the whole run, and what its times leave out, before the first evening."""
+    look, plan = given.look, given.plan
+    each = " for each casting" if plan.run.castings > 1 else ""
+    looks = [s for s in plan.steps if s.key == "inspect" and s.minutes]
+    more = [
+        f"Not in these times: looking over what is primed (step {s.no}, {duration(s.minutes)}{each})" for s in looks
+    ]
+    lines = [words(look, sentence(text), look.measure) for text in (*plan.run.advice, *more)]
+    return [*lines, gap(2 * LINE)]
+
+
+def _pots(given: Given, session: Session) -> Block:
+    """The pots of the evening: those that lie open from before, and those to mix, each with its letter."""
+    look, several = given.look, len(given.plan.run.sessions) > 1
+    items = []
+    still = [m for m in session.open if m in given.mixes]
+    if still:
+        items.append(_label(given, "still open"))
+        items += [_chip(given, m, "") for m in still]
+    fresh = [
+        (pot.start_min, well.mix, pot)
+        for well in given.wells.values()
+        for pot in well.pots
+        if not several or pot.session == session.no
+    ]
+    if fresh:
+        items.append(_label(given, "mix"))
+    for _, mix, pot in sorted(fresh, key=lambda f: (f[0], f[1])):
+        parts = given.mixes[mix].recipe[0].parts
+        size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts}"
+        items.append(_chip(given, mix, size))
+    return snapped(stack([_wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+
+
+def _label(given: Given, text: str) -> Block:
+    look = given.look
+    return Block(look.width(text, "body", READ) + 6, 14, lambda c, x, y: look.write(c, text, (x, y - 11), Lettering()))
+
+
+def _chip(given: Given, mix: str, size: str) -> Block:
+    """A mix's swatch and how much of it is made."""
+    look = given.look
+    chip = swatch(look, given.mixes[mix].hex, (9 * MM, 5 * MM), mix)
+    wide = look.width(look.plain(size, "strong"), "strong", READ) if size else 0.0
+
+    def told(canvas: Any, left: float, top: float) -> None:
+        look.write(canvas, size, (left, top - 11), Lettering(READ, "strong"))
+
+    return beside((0.0, chip), (chip.width + 3, Block(wide + 8, 16, told)))
+
+
+def _wrapped(items: Sequence[Block], width: float) -> Block:
+    """Blocks in a line, in as many lines as they take."""
+    lines: list[list[tuple[float, Block]]] = [[]]
+    x = 0.0
+    for item in items:
+        if lines[-1] and x + item.width > width:
+            lines.append([])
+            x = 0.0
+        lines[-1].append((x, item))
+        x += item.width
+    return stack((beside(*line) for line in lines), LINE)
+
+
+def _pot_of(given: Given, row: Row, session: Session) -> str:
+    """', × 2: 24 drops' of the pot that is mixed in a row: the next of its mix to be begun."""
+    well = given.wells.get(row.first.mix)
+    if row.kind != "mix" or well is None:
+        return ""
+    later = [p for p in well.pots if p.start_min >= row.start_min - 1e-6]
+    if not later:
+        return ""
+    pot, parts = min(later, key=lambda p: p.start_min), given.mixes[well.mix].recipe[0].parts
+    many = counted(sum(pot.drops), "drop")
+    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts}: {many}"
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Width of a row of tasks, and the size of its type."""
+
+    width: float
+    size: float
+
+    @property
+    def line(self) -> float:
+        """From line to line."""
+        return 3.5 * LINE if self.size == READ else lk.LEADING[self.size]
+
+
+def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
+    """Box to tick, time of day where one is known, chip of the mix, what to do."""
+    look, by = given.look, scale.size / READ
+    x = 5 * MM * by
+    blocks: list[tuple[float, Block]] = [] if row.kind == "wait" else [(0.0, tick(look, 3.2 * MM * by))]
+    if session.clock:
+        time = clock(row.start_min, session)
+        blocks.append((x, words(look, time, 13 * MM * by, scale.size, colour=lk.QUIET, leading=scale.line)))
+        x += 11.5 * MM * by
+    mix = given.mixes.get(row.first.mix) if row.kind in ("coat", "mix") else None
+    colour = mix.hex if mix else given.plan.order.primer.hex if row.kind == "prime" else ""
+    if colour:
+        chip = swatch(look, colour, (8 * MM * by, 4 * MM * by), mix.id if mix else "P", NOTE * by)
+        blocks.append((x, chip))
+    x += 9.5 * MM * by
+    who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
+    ink = lk.QUIET if row.kind == "wait" else lk.INK
+    told = f"{who}{what(given.plan, row)}{_pot_of(given, row, session)}"
+    text = words(look, told, scale.width - x, scale.size, colour=ink, leading=scale.line)
+    return snapped(beside(*blocks, (x, text)), 1.0 if scale.size == READ else LINE)
