@@ -274,7 +274,7 @@ OF_THE_PLAN: dict[tuple[str, ...], str] = {
     ("--parts-map", "none.png"): "finishplan: --parts-map none.png: no such file; check its name",
     ("--parts-map", "."): "finishplan: --parts-map .: this is a folder",
     ("--height-mm", "1e6"): "finishplan: --height-mm: 1000000.0 is out of range; ",
-    ("--height-mm", "2000"): "finishplan: --height-mm with my.toml: run.mix_life_min: one coat of pass ",
+    ("--height-mm", "2000"): "finishplan: --height-mm with my.toml: run.pot_life_min: mixing and one coat ",
     ("--colours", "1"): "finishplan: --colours with my.toml: areas.2: area 2 does not exist; ",
 }
 
@@ -298,7 +298,8 @@ def test_what_an_option_gave_is_not_blamed_on_the_job_file(
     job = '[figure]\ndrawing = "a.png"\nheight_mm = 70\n[paints]\nown = ["titanium-white"]\n'
     Path("my.toml").write_text(
         job
-        + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n[run]\ncastings = 2\npainters = 1\n[areas.2]\nname = 'x'\n"
+        + "[room]\nhumidity_pct = 40\ntemperature_c = 20\n"
+        + "[run]\ncastings = 2\npainters = 1\npalette = 'dish'\n[areas.2]\nname = 'x'\n"
     )
     assert tell(capsys, command, "my.toml", *given).startswith({**NAMED_OPTIONS, **OF_THE_PLAN}[given])
 
@@ -359,7 +360,7 @@ NAMED = {
     "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
     "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",
     "[run]\nsession_min = 60\nday_min = 30": "my.toml: run.session_min, day_min: ",
-    "[run]\nmix_life_min = 5": "my.toml: run.mix_life_min: ",
+    "[run]\npot_life_min = 1": "my.toml: run.pot_life_min: ",
     "[run]\nsession_min = 10": "my.toml: run.session_min: ",
     "[steps.wsh]\nskip = true": "my.toml: steps.wsh: no step is called 'wsh'",
     "[room]\nhumidity_pct = 100": "my.toml: room.humidity_pct: ",
