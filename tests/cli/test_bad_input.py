@@ -28,6 +28,7 @@ import finishplan
 from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import toml_of
 from finishplan.cli.commands import run_command
+from finishplan.drawing.stored import NAME, load_kept
 
 
 def drawing(path: Path, format: str | None = None) -> Path:
@@ -655,12 +656,13 @@ def check_whole(folder: Path) -> set[str]:
         ".toml": lambda path: tomllib.loads(path.read_text()),
         ".pdf": lambda path: [page.extract_text() for page in pypdf.PdfReader(path, strict=True).pages],
         ".png": lambda path: Image.open(path).load(),
+        ".npz": load_kept,
     }
     parse[".pg"] = parse[".png"]
     paths = list(folder.rglob("*")) if folder.exists() else []
     for path in paths:
         parse[path.suffix](path)
-    return {path.name for path in paths}
+    return {path.name for path in paths} - {NAME}
 
 
 def group(leader: int) -> list[int]:
