@@ -127,8 +127,6 @@ def main() -> None:
 
 def _pictures(pdf: Path, folder: Path) -> None:
     folder.mkdir(exist_ok=True)
-    for old in folder.glob("*.png"):
-        old.unlink()
     document = pdfium.PdfDocument(str(pdf))
     starts = [(mark.get_title(), mark.get_dest().get_index()) for mark in document.get_toc()]
     for name, section in PAGES.items():
