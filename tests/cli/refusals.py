@@ -38,13 +38,13 @@ def check_whole(folder: Path) -> set[str]:
         ".json": lambda path: json.loads(path.read_text()),
         ".toml": lambda path: tomllib.loads(path.read_text()),
         ".pdf": lambda path: [page.extract_text() for page in pypdf.PdfReader(path, strict=True).pages],
-        ".png": lambda path: Image.open(path).load(),
+        ".png": lambda path: Image.open(path).getdata(),
         ".npz": load_kept,
     }
     parse[".pg"] = parse[".png"]
     paths = list(folder.rglob("*")) if folder.exists() else []
     for path in paths:
-        parse[path.suffix](path)
+        assert parse[path.suffix](path) is not None, path.name
     return {path.name for path in paths} - {NAME}
 
 

@@ -20,9 +20,8 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     made = Bench(tmp_path, lambda stage: None)
     yield made
     made.close()
-    for (
-        thread
-    ) in threading.enumerate():  # CPython's ast module, which both pytest and NumPy use, is not safe in threads
+    # CPython's ast module, which both pytest and NumPy use, is not safe in threads
+    for thread in threading.enumerate():
         if thread.name == "planning":
             thread.join(60)
 

@@ -201,7 +201,10 @@ def test_on_a_phone(browser: Any, session: Any) -> None:
 def test_a_second_window_that_is_behind_is_told(page: Any, session: Any) -> None:
     late = session.new_page()
     late.route("**/api/events", lambda route: route.abort())
-    late.goto(page.url.split("#")[0] + "#run")
+    with late.expect_response("**/api/state") as first:
+        late.goto(page.url.split("#")[0] + "#run")
+    before = first.value.text()
+    late.route("**/api/state", lambda route: route.fulfill(body=before))
     late.get_by_label("Castings").wait_for()
     page.goto(page.url.split("#")[0] + "#run")
     page.get_by_label("Castings").fill("5")
