@@ -12,7 +12,7 @@ import typer
 
 from finishplan import __version__
 from finishplan.basics.errors import InputError
-from finishplan.cli import bench_command, swatch_commands
+from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
     Book,
@@ -61,6 +61,7 @@ app = typer.Typer(
 
 app.add_typer(swatch_commands.app, name="swatches")
 app.command()(bench_command.bench)
+app.command()(correct_command.correct)
 
 
 def _version(wanted: bool) -> None:
@@ -400,7 +401,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
-    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    warn(f"internal error: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
 
 

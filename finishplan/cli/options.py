@@ -187,3 +187,4 @@ Book = Annotated[
         help="Mix book; mixes.toml beside the job if there.",
     ),
 ]
+CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]

@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from finishplan.cli import terminal
-from finishplan.cli.options import Debug, Humidity, Json, Paints, Quiet, Table, Temperature
+from finishplan.cli.options import CardPaper, Debug, Humidity, Json, Paints, Quiet, Table, Temperature
 
 if TYPE_CHECKING:
     from finishplan.paint.model import Box
+    from finishplan.photo.layout import CardPage
     from finishplan.photo.model import Calibration
 
 app = typer.Typer(invoke_without_command=True, help="Your own paints, learned from a photograph of a swatch card.")
-
-PaperOption = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]
 
 
 @app.callback()
@@ -24,7 +23,11 @@ def swatches(
     context: typer.Context,
     paints: Paints = None,
     table: Table = None,
-    paper: PaperOption = "a4",
+    paper: CardPaper = "a4",
+    mixes: Annotated[
+        Path | None,
+        typer.Option("--mixes", metavar="JOB", help="Print the page for dabs of this job's mixes instead."),
+    ] = None,
     temperature: Temperature = None,
     humidity: Humidity = None,
     out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None,
@@ -32,27 +35,34 @@ def swatches(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Print the swatch card: a page on which you paint each of your tubes, to be photographed."""
+    """Print the swatch card, on which you paint each of your tubes; with --mixes a page for dabs of your pots."""
     if context.invoked_subcommand is not None:
         return
     from finishplan.basics.files import write_whole
     from finishplan.drying.times import dry_times
     from finishplan.job.settings import Room
-    from finishplan.photo.card import card_pages
     from finishplan.photo.layout import card_json
     from finishplan.sheets.swatch_card import swatch_card_pdf
 
-    pages = card_pages(_box(paints, table), paper.lower())
+    if mixes is None:
+        from finishplan.photo.card import card_pages
+
+        pages, name = card_pages(_box(paints, table), paper.lower()), "swatch-card"
+    else:
+        pages, name = _dab_pages(mixes, paints, table, paper.lower()), "dab-page"
     usual = Room()
     room = Room(temperature or usual.temperature_c, humidity or usual.humidity_pct)
     dry = dry_times("acrylic", None, room)
-    target = out or Path("swatch-card.pdf")
-    write_whole(target, swatch_card_pdf(pages, 2 * dry.handling_min))
+    target = out or Path(f"{name}.pdf")
+    title = "Swatch card" if mixes is None else "Dabs"
+    write_whole(target, swatch_card_pdf(pages, 2 * dry.handling_min, title))
     if json:
         print(json_text.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
     elif not quiet:
         terminal.say(f"Written: {target} ({len(pages)} page{'s' if len(pages) > 1 else ''}). Print it at 100 %.")
-        terminal.say(f"Then: finishplan swatches read PHOTO.jpg{f' --paints {paints}' if paints else ''}")
+        own = f" --paints {paints}" if paints else ""
+        then = "swatches read PHOTO.jpg" if mixes is None else f"correct {mixes} MIX PHOTO.jpg"
+        terminal.say(f"Then: finishplan {then}{own}")
 
 
 @app.command()
@@ -60,7 +70,7 @@ def read(
     photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the painted card.")],
     paints: Paints = None,
     table: Table = None,
-    paper: PaperOption = "a4",
+    paper: CardPaper = "a4",
     chart: Annotated[
         str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
     ] = None,
@@ -92,6 +102,17 @@ def read(
         _tell(learned, target)
 
 
+def _dab_pages(job: Path, paints: Path | None, table: Path | None, paper: str) -> "tuple[CardPage, ...]":
+    from finishplan.cli.correct_command import planned
+    from finishplan.cli.sources import sources_of
+    from finishplan.photo.dab_page import Dab, dab_pages
+
+    sources = sources_of(job, None, {"paints": paints, "table": table})
+    with sources.naming():
+        painting, box = planned(sources)
+    return dab_pages(box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+
+
 def _box(paints: Path | None, table: Path | None) -> "Box":
     from finishplan.paint.box import load_box
 
@@ -102,10 +123,10 @@ def _tell(learned: "Calibration", target: Path) -> None:
     from finishplan.photo.told import difference
 
     rows: list[list[Any]] = [
-        [t.paint.name, difference(t), f"{t.uncertainty:.1f}", f"{t.coat_um:.0f} um" if t.coat_um else "-"]
+        [t.paint.name, difference(t), f"{2 * t.uncertainty:.1f}", f"{t.coat_um:.0f} um" if t.coat_um else "-"]
         for t in learned.tubes
     ]
-    terminal.table(["paint", "beside the table's", "known to", "your thin coat"], rows)
+    terminal.table(["paint", "beside the table's", "sure to within", "your thin coat"], rows)
     terminal.say(f"The fields fit together within {learned.misfit:.1f} (CIEDE2000; 1 is just visible).")
     terminal.say(f"Written: {target}, {target.with_suffix('.png')}")
     terminal.say(f"Use them: finishplan plan DRAWING --paints {target}")

@@ -7,8 +7,9 @@ import numpy as np
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts
+from finishplan.drawing.details import InnerLine
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
+from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
@@ -47,6 +48,7 @@ class Reading:
     mm: float
     notes: tuple[str, ...]
     shades: Shades
+    details: tuple[InnerLine, ...] = ()
 
 
 def describe(reading: Reading) -> Drawing:
@@ -78,8 +80,19 @@ def describe(reading: Reading) -> Drawing:
         ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
         notes=reading.notes,
         origin=_place(view, 0, 0),
+        details=_details(reading, labels),
         sheet=view.sheet,
     )
+
+
+def _details(reading: Reading, labels: np.ndarray) -> tuple[Detail, ...]:
+    scale = reading.view.picture.scale
+    told = []
+    for found in reading.details:
+        x, y = found.at
+        length, width = round(found.length / scale, 1), round(found.width / scale, 1)
+        told.append(Detail(int(labels[int(y), int(x)]), _place(reading.view, x, y), length, width, hex_of(found.rgb)))
+    return tuple(sorted(told, key=lambda line: (line.area, -line.length_px)))
 
 
 def _areas(

@@ -22,8 +22,8 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-LEAST_FLAT, LEAST_SOFT = 2e-5, 1e-4
-"""Quiet pixels that make a colour, in parts of the picture."""
+LEAST_FLAT, LEAST_SOFT = 4, 1e-4
+"""Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
 """A figure whose box takes less of the sheet than this is read from a working copy of its own."""
 BLOCK, ROOM = 8, 16
@@ -244,7 +244,7 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
     if tuning.soften:
         rgb = np.stack([_median3(_median3(rgb[..., k], 0), 1) for k in range(3)], -1)
     calm = _quiet(rgb, tuning.quiet)
-    least = max(9, (LEAST_SOFT if tuning.soften else LEAST_FLAT) * calm.size)
+    least = max(9, LEAST_SOFT * calm.size) if tuning.lossy else LEAST_FLAT
     classes = classify(rgb, calm, tuning.width, tuning.reach, least, tuning.faint)
     if tuning.soften:
         tidy = classes.of_pixel

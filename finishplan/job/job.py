@@ -99,8 +99,7 @@ class MixJob:
     """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
 
     Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
-    aim: the colour aimed at, likewise; add: the drops advised on top of these; corrected: how often drops were added.
-    """
+    aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""

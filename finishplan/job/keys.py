@@ -213,7 +213,7 @@ _LISTED = (
         _num("slack_min", 0, 240, _MIN, "a session may run over by so much where that spares one"),
         Key("palette", choice("wet", "dish"), "wet (lidded: pots keep a week) or dish (open: four hours)"),
         Key("wells", whole(1, 200), "pots that it holds"),
-        _num("pot_life_min", 5, 1e6, _MIN, "how long a pot stays workable; without it as the palette keeps it"),
+        _num("pot_life_min", 1, 1e6, _MIN, "how long a pot stays workable; without it as the palette keeps it"),
         Key("least_drops", whole(1, 100), "least pot that can be mixed"),
         _num("brush_ml", 0, 1, "ml", "lost to the brush at each turn"),
         _num("loss", 1, 20, "ml", "of paint mixed for each ml that stays on the piece"),

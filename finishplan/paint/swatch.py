@@ -12,7 +12,7 @@ from finishplan.paint.table import number_at, text_at
 
 Array = NDArray[np.float64]
 
-_KEYS = ("date", "uncertainty", "K", "S")
+_KEYS = ("date", "uncertainty", "begun", "K", "S")
 _BANDS = 31
 _LARGEST = 1e5
 SPREAD_LEFT = 0.45
@@ -20,20 +20,21 @@ SPREAD_LEFT = 0.45
 
 
 def with_swatch(paint: Paint, said: Any, where: str) -> Paint:
-    """The paint with the constants of its [paint.swatch] table: `date`, `uncertainty` (CIEDE2000), `K` and `S` (31
-    numbers each, per mm, 400-700 nm). Raises InputError."""
+    """The paint with the constants of its [paint.swatch] table: `date`, `uncertainty` (CIEDE2000), `begun` (the
+    paint of the table that an unknown tube was begun from), `K` and `S` (31 numbers each, per mm, 400-700 nm). Raises
+    InputError."""
     if not isinstance(said, dict):
         raise InputError("'swatch' is not a table", where=where, cure="let finishplan swatches read write it")
     for key in said:
         if key not in _KEYS:
             raise InputError(f"unknown key '{key}'", where=f"{where}, swatch", cure=nearest(key, _KEYS))
-    date = text_at(said, "date", where=where, default="")
+    date, begun = (text_at(said, key, where=where, default="") for key in ("date", "begun"))
     return replace(
         paint,
         K=_constants(said, "K", where),
         S=_constants(said, "S", where),
         estimate=False,
-        source=f"swatch card{', ' if date else ''}{date}",
+        source=", ".join(filter(None, ("swatch card", date, f"begun from {begun}" if begun else ""))),
         swatch_off=number_at(said, "uncertainty", 0.0, 50.0, where=where),
     )
 
@@ -52,13 +53,17 @@ def _constants(said: dict[str, Any], key: str, where: str) -> Array:
     return np.array(values, np.float64)
 
 
-def swatch_entry(paint: Paint, named: bool, date: str) -> dict[str, Any]:
-    """The [[paint]] table of a learned paint. named: it is a paint of the table; else its name stands for it."""
+def swatch_entry(paint: Paint, named: bool, date: str, begun: str = "") -> dict[str, Any]:
+    """The [[paint]] table of a learned paint. named: it is a paint of the table; else its name stands for it
+    and `begun` for the paint that it was begun from."""
     head: dict[str, Any] = {"of": paint.id} if named else {"name": paint.name} | ({"ci": paint.ci} if paint.ci else {})
-    stock = {"ml_left": paint.ml_left, "price_per_ml": paint.price_per_ml}
+    stock: dict[str, Any] = {"ml_left": paint.ml_left, "price_per_ml": paint.price_per_ml}
+    if not named:
+        stock |= {"density": paint.density, "hazards": list(paint.hazards) or None}
     swatch = {
         "date": date,
         "uncertainty": round(paint.swatch_off or 0.0, 2),
+        **({"begun": begun} if begun else {}),
         "K": [float(f"{v:.5g}") for v in paint.K],
         "S": [float(f"{v:.5g}") for v in paint.S],
     }

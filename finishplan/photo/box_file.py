@@ -18,6 +18,6 @@ def learned_box_text(learned: Calibration, box: Box, date: str) -> str:
     entries = tomlkit.aot()
     for tube in learned.tubes:
         paint = replace(tube.paint, swatch_off=tube.uncertainty)
-        entries.append(tomlkit.item(swatch_entry(paint, paint.id in known, date)))
+        entries.append(tomlkit.item(swatch_entry(paint, paint.id in known, date, tube.begun)))
     document.add("paint", entries)
     return tomlkit.dumps(document)

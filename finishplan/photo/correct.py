@@ -88,8 +88,8 @@ def correct(
 ) -> Correction:
     """The drops that bring a pot nearest to its aim, or none.
 
-    poured: paint -> drops of all that is in the pot, earlier corrections included; uncertainty: CIEDE2000, one sigma, of the dab;
-    times: corrections made before. Raises InputError for an empty pot or a paint that the box lacks.
+    poured: paint -> drops of all that is in the pot, earlier corrections included; uncertainty: CIEDE2000, one sigma,
+    of the dab; times: corrections made before. Raises InputError for an empty pot or a paint that the box lacks.
     """
     pot = _pot(box, poured)
     off = float(delta_e(dab, aim))

@@ -193,9 +193,17 @@ def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Ca
     return Calibration(
         tubes,
         tuple(problem.camera(i, c) for i, c in enumerate(cameras)),
+        tuple(_loose(problem, i, c, covariance) for i, c in enumerate(cameras)),
         float(np.sqrt(np.mean(np.square(off)))),
         float(BAR_REFLECTANCE * np.exp(BAR_SPREAD * bar)),
     )
+
+
+def _loose(problem: _Problem, i: int, z: Array, covariance: Array) -> Array:
+    """(26, 26) camera i moved by one sigma along each axis of its covariance."""
+    here = slice(SIZE * i, SIZE * (i + 1))
+    steps = np.linalg.cholesky(covariance[here, here] + 1e-12 * np.eye(SIZE))
+    return np.array([problem.camera(i, z + step) for step in steps.T])
 
 
 def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, paint: Paint) -> LearnedTube:
@@ -235,6 +243,11 @@ def _triple(values: Array) -> tuple[float, float, float]:
 
 def read_dab(shot: Shot, camera: Array, rgb: Array, xy: Array) -> Array:
     """(n, 3) L*a*b* of other patches, coded sRGB rgb (n, 3) at xy (n, 2), of a shot whose camera (26,) is known."""
+    return scene_lab(lit_light(shot, camera, rgb, xy), camera)
+
+
+def lit_light(shot: Shot, camera: Array, rgb: Array, xy: Array) -> Array:
+    """(n, 3) light of patches of a shot before the tone curve, as if all were lit alike."""
     paper = without_tone(decoded(shot.paper_rgb), camera[TONE])
-    light = without_tone(decoded(rgb), camera[TONE]) / light_at(paper, shot.paper_xy, xy)
-    return scene_lab(light, camera)
+    result: Array = without_tone(decoded(rgb), camera[TONE]) / light_at(paper, shot.paper_xy, xy)
+    return result

@@ -16,15 +16,15 @@ PAGES_MM: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215
 """ISO 216, and ANSI/ASME Y14.1 (letter)."""
 MARK_MM = 12.0
 MARKS = 8
-"""A page's."""
+"""Side of a mark, and how many a page has: a quarter hidden still leaves enough (our layout)."""
 DICTIONARY = 250
-"""Marks that the dictionary holds."""
+"""Marks that the dictionary holds (OpenCV's DICT_4X4_250, 2014)."""
 EDGE = 8.0
-"""From the page's edge to its marks."""
+"""From the page's edge to its marks: printers leave 5 mm white (common practice)."""
 FIELD, WIDE, HIGH, GAP = 22.0, 26.0, 12.0, 3.0
-"""A field, the wider one of the thin coat, their height, and what lies between two."""
+"""A field, the wider one of the thin coat, their height, and what lies between two (our layout)."""
 LABEL, PITCH = 5.0, 21.5
-"""Room for the name over a block, and from block to block."""
+"""Room for the name over a block, and from block to block (our layout)."""
 BLOCK = FIELD + GAP + FIELD + GAP + WIDE
 """Layout in mm: what a 12-megapixel phone shows at 8 pixels a mm and a size 4 brush fills (our rule)."""
 _CLEAR, _PAPER = 4.0, 5.0
@@ -89,7 +89,7 @@ class Label:
 
 @dataclass(frozen=True)
 class CardPage:
-    """One page. paper: places that stay bare, by which the light is judged. free: where words have room, if anywhere."""
+    """One page. paper: places that stay bare, by which the light is judged; free: where words have room, or None."""
 
     no: int
     pages: int

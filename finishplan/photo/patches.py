@@ -163,9 +163,7 @@ def _check_fields(page: CardPage, patches: dict[Field, Patch], bare: frozenset[F
             cure="let the light come from the side; give the card a coat of matt varnish if the paint dries glossy",
         )
     if page.fields[0].field in glaring:
-        raise InputError(
-            "the white field glares", where=where, cure="turn the page so that the light comes from the side"
-        )
+        raise InputError("the white field glares", where=where, cure="let the light come from the side")
     dab_page = any(f.kind == "dab" for f in patches)
     counted = {f for f in patches if f.kind in (("tint",) if dab_page else ("full", "tint"))}
     if len(bare & counted) > len(counted) / 3:

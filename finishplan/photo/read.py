@@ -8,21 +8,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
-from finishplan.colour.lab import Lab
+from finishplan.colour.light import delta_e
 from finishplan.paint.model import Box
 from finishplan.photo.chart import read_chart
 from finishplan.photo.fit import learn, read_dab
 from finishplan.photo.layout import CardPage
 from finishplan.photo.marks import Placed, find_page
-from finishplan.photo.model import Calibration, Shot
+from finishplan.photo.model import Calibration, DabColour, Shot
 from finishplan.photo.patches import Dabs, read_page
 from finishplan.photo.picture import open_photo
+from finishplan.photo.unknown import begun, begun_box
 
 Array = NDArray[np.float64]
 
 WORST_MISFIT = 4.0
 """CIEDE2000, root mean square, of fields against the learned tubes: beyond it a filter was on, paints were swapped or
 the light was mixed (tests/photo/test_refusals.py)."""
+CAMERA_LEAVES = 1.2
+"""CIEDE2000, one sigma, that a phone's 26 numbers leave of a dab (tools/learn_camera_prior.py)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +68,17 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     if missing:
         said = ", ".join(map(str, sorted(missing)))
         raise InputError(f"page {said} of the card is missing", where="PHOTO", cure="photograph every page of the card")
+    learned = _learned(photos, box)
+    shots = [p.shot for p in photos]
+    starts = begun(shots, learned, box)
+    if not starts:
+        return learned
+    again = _learned(photos, begun_box(box, starts))
+    tubes = (replace(t, begun=s.name) if (s := starts.get(t.paint.id)) else t for t in again.tubes)
+    return replace(again, tubes=tuple(tubes))
+
+
+def _learned(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     learned = learn([p.shot for p in photos], box)
     if learned.misfit > WORST_MISFIT:
         raise InputError(
@@ -75,9 +89,27 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     return learned
 
 
-def dab_lab(photo: CardPhoto, mix: str, camera: Array) -> Lab:
-    """L*a*b* of a mix's dab, by the camera (26,) that `learn` found for this photograph. Raises InputError where its
-    square is bare or glares."""
+def read_dabs(photos: Sequence[CardPhoto], mix: str, box: Box) -> DabColour:
+    """The colour of a mix's dab over photographs of its page, the mean of them.
+
+    Raises InputError where its square is on none of them, bare or glaring, and where the references do not fit.
+    """
+    here = [p for p in photos if any(f.field.paint == mix for f in p.placed.page.fields if f.field.kind == "dab")]
+    if not here:
+        raise InputError(f"no photograph shows mix {mix}", where="PHOTO", cure="photograph the page with its square")
+    learned = _learned(here, box)
+    colours, squares = list[Array](), list[float]()
+    for photo, camera, loose in zip(here, learned.cameras, learned.loose, strict=True):
+        rgb, xy = _dab(photo, mix)
+        lab = read_dab(photo.shot, camera, rgb, xy)
+        colours.append(lab[0])
+        squares.append(sum(float(delta_e(read_dab(photo.shot, c, rgb, xy), lab)[0]) ** 2 for c in loose))
+    L, a, b = np.mean(colours, axis=0).tolist()
+    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(here))))
+
+
+def _dab(photo: CardPhoto, mix: str) -> tuple[Array, Array]:
+    """Coded sRGB (1, 3) and place (1, 2) of a mix's dab."""
     if mix not in photo.dabs.mixes:
         glares = mix in photo.dabs.glaring
         raise InputError(
@@ -86,5 +118,4 @@ def dab_lab(photo: CardPhoto, mix: str, camera: Array) -> Lab:
             cure="let the light come from the side" if glares else f"fill the square {mix}, let it dry, photograph it",
         )
     i = photo.dabs.mixes.index(mix)
-    L, a, b = read_dab(photo.shot, camera, photo.dabs.rgb[i : i + 1], photo.dabs.xy[i : i + 1])[0].tolist()
-    return L, a, b
+    return photo.dabs.rgb[i : i + 1], photo.dabs.xy[i : i + 1]

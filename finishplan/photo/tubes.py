@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.model import Paint
+from finishplan.paint.swatch import SPREAD_LEFT
 from finishplan.photo.model import Field
 
 Array = NDArray[np.float64]
@@ -27,6 +28,8 @@ TINT_SPREAD = 0.15
 """One sigma of the logarithm of a tint's ratio, counted in drops (common practice: a tenth for each of two)."""
 BAR_REFLECTANCE, BAR_SPREAD = 0.05, 0.4
 """Of a laser printer's black on matt paper and one sigma of its logarithm (common practice)."""
+UNKNOWN = 1.6
+"""Times the usual spread of a tube whose pigment nobody measured (our rule)."""
 TERMS = len(TUBE_SPREAD)
 _PLACE = (WAVELENGTHS_NM - WAVELENGTHS_NM[0]) / float(WAVELENGTHS_NM[-1] - WAVELENGTHS_NM[0])
 _WAVES = np.stack([np.cos(np.pi * j * _PLACE) for j in range(1, TERMS - 1)])
@@ -34,11 +37,12 @@ _WAVES = np.stack([np.cos(np.pi * j * _PLACE) for j in range(1, TERMS - 1)])
 
 @dataclass(frozen=True, eq=False)
 class TubeModel:
-    """Paints of the table as they are assumed at first, and the fields painted with them. K, S (p, 31); tube: (n,)
-    index of each field's paint; white: index."""
+    """Paints of the table as they are assumed at first, and the fields painted with them. K, S (p, 31); open: (p,)
+    times a tube's usual spread that each paint may differ by; tube: (n,) index of each field's paint; white: index."""
 
     K: Array
     S: Array
+    open: Array
     white: int
     tube: NDArray[np.int64]
     share: Array
@@ -50,7 +54,7 @@ class TubeModel:
     @property
     def spread(self) -> Array:
         """(p, 6) one sigma of each paint's terms."""
-        result = np.tile(TUBE_SPREAD, (len(self.K), 1))
+        result: Array = TUBE_SPREAD * self.open[:, None]
         result[self.white] = WHITE_SPREAD
         return result
 
@@ -74,12 +78,19 @@ class TubeModel:
         return np.where(self.bar[:, None], black, saunderson(r, self.k1, self.k2))
 
 
+def _open(paint: Paint) -> float:
+    if paint.swatch_off is not None:
+        return SPREAD_LEFT
+    return UNKNOWN if paint.estimate else 1.0
+
+
 def tube_model(paints: Sequence[Paint], white: int, fields: Sequence[Field], k1: float, k2: float) -> TubeModel:
     """The model of these paints and fields; every field's paint must be among the paints."""
     at = {p.id: i for i, p in enumerate(paints)}
     return TubeModel(
         np.array([p.K for p in paints]),
         np.array([p.S for p in paints]),
+        np.array([_open(p) for p in paints]),
         white,
         np.array([at.get(f.paint, white) for f in fields]),
         np.array([f.share for f in fields]),

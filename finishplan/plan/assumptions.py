@@ -48,7 +48,7 @@ ROOM = {
     "air_speed_m_s": ("air speed over the work", "m/s"),
     "dryer_min": ("hair dryer, one go over one or two castings", "min"),
     "dryer_castings": ("castings in its stream", ""),
-    "dryer_rest_min": ("rest after it", "min"),
+    "dryer_rest_min": ("rest after the hair dryer", "min"),
 }
 RUN = {
     "loss": ("paint mixed for each ml that stays on it", "ml"),

@@ -102,7 +102,7 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
     of_folder = None if folder is None or fresh else folder / "job.toml"
-    there = _from_job(of_folder, drawing=path) if of_folder is not None and of_folder.is_file() else None
+    there = _from_job(of_folder, drawing=path) if of_folder is not None and _is_there(of_folder) else None
     if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
         other = f"; {beside} is not read" if beside.is_file() else ""
         said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
@@ -110,6 +110,14 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path, book=book)
     found = replace(found, drawing=path, options={"figure.drawing": ""})
     return found if there is None else replace(found, job=_with_places(found.job, there.job), kept=there.kept)
+
+
+def _is_there(file: Path) -> bool:
+    """False too where the folder may not be entered: that is told when it is to be written."""
+    try:
+        return file.is_file()
+    except OSError:
+        return False
 
 
 def _with_places(job: Job, written: Job) -> Job:

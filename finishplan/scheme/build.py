@@ -60,7 +60,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         (scale.note, *_blend_notes(areas, edges, job)),
         (*scale.warnings, *left_out),
         scale.guessed,
-        tuple((name, mix.recipe) for name, mix in job.mixes.items() if mix.recipe and mix.areas),
+        tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
     )
 
 

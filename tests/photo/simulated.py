@@ -13,9 +13,13 @@ LAMPS = (
     "A", "D50", "D55", "D65", "D75", "FL2", "FL3.1", "FL7", "FL8", "FL11", "FL12",
     "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-V1",
 )  # fmt: skip
+CAMERAS = ("Nikon 5100 (NPL)",)
+"""Of colour-science; the prior never saw it."""
 DAYLIGHT = ("D50", "D55", "D65", "D75")
 BAR = 0.045
 """Reflectance of printed black (common practice)."""
+PAPER = 0.86
+"""Of matt paper without whitener (common practice)."""
 _XYZ_TO_SRGB = np.linalg.inv([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 
 
@@ -141,13 +145,18 @@ def true_lab(R: np.ndarray) -> np.ndarray:
     return lab(R)
 
 
-def reflectances(page, mine: Tubes, rng: np.random.Generator, hand: float = 0.1) -> np.ndarray:
+def reflectances(
+    page, mine: Tubes, rng: np.random.Generator, hand: float = 0.1, dabs: dict[str, np.ndarray] | None = None
+) -> np.ndarray:
     """(n, 31) of a page's fields as a hand paints them: tints by drops each `hand` off, thin coats of 20 um, a quarter
-    more or less; of the bar its printed black."""
+    more or less; of the bar its printed black; dabs: reflectance (31,) of each mix that got one."""
     found = []
     for field in (f.field for f in page.fields):
         if field.kind == "bar":
             found.append(np.full(31, BAR))
+            continue
+        if field.kind == "dab":
+            found.append((dabs or {}).get(field.paint, np.full(31, PAPER)))
             continue
         i = mine.ids.index(field.paint)
         if field.kind == "thin":
@@ -223,3 +232,18 @@ def photograph(page, sheet: np.ndarray, phone: Phone, at: View, rng: np.random.G
     linear += rng.normal(0, 0.006, linear.shape).astype(np.float32) * np.sqrt(np.maximum(linear, 0.01))
     srgb = np.clip((linear * phone.gain) @ phone.matrix.T, 0, 1)
     return np.rint(phone.coded(srgb) * 255).astype(np.uint8)
+
+
+def photo_of(page, mine: Tubes, rng: np.random.Generator, **how) -> np.ndarray:
+    """(h, w, 3) uint8: a page painted and photographed.
+
+    how: camera and lamp (names), R (fields' reflectances), dabs, size in pixels, px_per_mm of the flat page, lit, view.
+    """
+    taken = phone(sensitivities(how.get("camera", CAMERAS[0])), how.get("lamp", "D65"), rng)
+    R = how.get("R")
+    R = reflectances(page, mine, rng, dabs=how.get("dabs")) if R is None else R
+    paper = np.full(31, PAPER) * (1 + 0.03 * np.sin(np.arange(31) / 6))
+    grounds = taken.light(paper), taken.light(np.full(31, BAR))
+    sheet = drawn_page(page, taken.light(R), *grounds, how.get("px_per_mm", 6.0))
+    at = how.get("view") or view(rng, how.get("size", (1500, 2000)), page.size)
+    return photograph(page, sheet, taken, at, rng, how.get("lit", 0.15))

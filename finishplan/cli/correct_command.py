@@ -1,0 +1,129 @@
+"""`finishplan correct`: the drops that bring a pot nearer to its aim, from a photograph of its dab."""
+
+import json as json_text
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from finishplan.cli import terminal
+from finishplan.cli.options import CardPaper, Debug, Json, Paints, Quiet, Table
+
+if TYPE_CHECKING:
+    from finishplan.paint.model import Box
+    from finishplan.photo.correct import Correction
+    from finishplan.plan.correcting import Pot
+    from finishplan.plan.inputs import Sources
+
+
+def correct(
+    source: Annotated[Path, typer.Argument(metavar="JOB", help="The job file whose page of dabs was printed.")],
+    mix: Annotated[str, typer.Argument(metavar="MIX", help="The mix, by its letter or its name.")],
+    photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the page of dabs.")],
+    poured: Annotated[
+        str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
+    ] = None,
+    left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False,
+    paints: Paints = None,
+    table: Table = None,
+    paper: CardPaper = "a4",
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """What to add to a pot so that its colour comes nearer to the aim, from a photograph of its dab."""
+    given = {"paints": paints, "table": table}
+    from finishplan.cli.sources import sources_of
+    from finishplan.plan.correcting import kept_edits, pot_of
+
+    sources = sources_of(source, None, given)
+    told = None if poured is None else _told(poured)
+    with sources.naming():
+        painting, box = planned(sources)
+        pot = pot_of(painting, sources.job, mix, told, left=left)
+        found = _found(painting, pot, photo, paper.lower())
+    if sources.job_file is not None:
+        _keep(sources.job_file, kept_edits(pot, found, box))
+    if json:
+        print(json_text.dumps(_figures(pot, found), indent=1, ensure_ascii=False))
+    elif not quiet:
+        _tell(pot, found, box, sources.job_file)
+
+
+def planned(sources: "Sources") -> tuple[Any, "Box"]:
+    """The painting of a job, and its box. Raises InputError."""
+    from finishplan.cli.planning import painting_of, planner_of
+    from finishplan.cli.wishes import AS_USUAL
+
+    with terminal.progress(False) as progress:
+        planner, _ = planner_of(sources, AS_USUAL, progress, None)
+        painting = painting_of(planner, sources.job, progress)
+    return painting, painting.box
+
+
+def _told(poured: str) -> dict[str, float]:
+    from finishplan.job.keys import KEYS
+    from finishplan.job.values import value_of
+
+    return dict(value_of(KEYS["mixes"]["poured"], poured, "--poured") or ())
+
+
+def _found(painting: Any, pot: "Pot", photos: list[Path], paper: str) -> "Correction":
+    from finishplan.photo.correct import correct as corrected
+    from finishplan.photo.dab_page import Dab, dab_pages
+    from finishplan.photo.read import read_dabs, read_photo
+
+    pages = dab_pages(painting.box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+    shown = [read_photo(p, pages) for p in photos]
+    dab = read_dabs(shown, pot.mix.id, painting.box)
+    return corrected(painting.box, pot.poured, dab.lab, pot.aim, uncertainty=dab.uncertainty, times=pot.times)
+
+
+def _keep(file: Path, edits: dict[str, Any]) -> None:
+    from finishplan.basics.files import printable, write_whole
+    from finishplan.basics.text_files import text_of
+    from finishplan.job.edit import edit_job
+    from finishplan.job.read import LONGEST_JOB
+
+    text = text_of(file, LONGEST_JOB, "a job file (TOML)")
+    new = edit_job(text, edits, printable(file.name))
+    if new != text:
+        write_whole(file, new)
+
+
+def _tell(pot: "Pot", found: "Correction", box: "Box", file: Path | None) -> None:
+    names = {p.id: p.name for p in box.paints}
+    held = ", ".join(f"{amount:g} {names.get(id, id)}" for id, amount in pot.poured.items())
+    terminal.say(f"Mix {pot.mix.id}, {pot.mix.name}: in the pot {held} (drops).")
+    terminal.say(
+        f"Its dab is {found.before:.1f} from the aim; the photograph tells it to about {found.uncertainty:.1f}."
+    )
+    if found.worth_it:
+        add = " and ".join(_drops(d.drops, names[d.paint], d.thinned) for d in found.add)
+        terminal.say(f"Add {add}: from {found.before:.1f} to about {found.after:.1f} of the aim. Or leave it.")
+    else:
+        terminal.say(f"Leave it: {found.why}.")
+    if file is not None:
+        terminal.say(f"Kept in {file} under [mixes.{pot.section}]: the next pot starts from there.")
+
+
+def _drops(count: int, name: str, thinned: bool) -> str:
+    of = f"{name} let down 1 : 9 with white" if thinned else name
+    return f"{count} drop{'s' if count > 1 else ''} of {of}"
+
+
+def _figures(pot: "Pot", found: "Correction") -> dict[str, Any]:
+    return {
+        "mix": pot.mix.id,
+        "name": pot.mix.name,
+        "poured": {id: round(amount, 2) for id, amount in pot.poured.items()},
+        "aim_lab": [round(v, 2) for v in pot.aim],
+        "dab_lab": [round(v, 2) for v in found.dab],
+        "before": round(found.before, 2),
+        "after": round(found.after, 2),
+        "uncertainty": round(found.uncertainty, 2),
+        "worth_it": found.worth_it,
+        "why": found.why,
+        "add": [{"paint": d.paint, "drops": d.drops, "let_down": d.thinned} for d in found.add],
+        "corrected": pot.times,
+    }
