@@ -26,8 +26,9 @@ KEPT_APART = 0.5
 _TOUCHING = 3.0
 """Colours farther apart than this many tolerances have no recipe in common. Twice would do if CIEDE2000 were a distance
 in the strict sense; a test holds this against random triples."""
-_OF_A_KIND = 2
-"""Recipes kept of those that serve the same colours: the nearest and the simplest (our choice)."""
+_FARTHEST = 6.0
+"""Of the table only recipes as near as this to two colours are candidates, whatever the tolerance (our choice: beyond,
+there are too many to weigh them all)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,15 +161,13 @@ def _table(shelf: Shelf, colours: Colours, settings: MixSettings, widest: float)
     found = [_no_table(len(limits))]
     for groups in tiers(shelf, settings)[: 2 if premixed else 1] if asked else ():
         index = stored_index(shelf, groups, settings)
-        hits = [found_within(index, colours.aimed[i], float(limits[i]), 0.0)[0] for i in asked]
+        hits = [found_within(index, colours.aimed[i], min(float(limits[i]), _FARTHEST), 0.0)[0] for i in asked]
         rows, count = np.unique(np.concatenate(hits), return_counts=True)
         rows = rows[count > 1]
         ingredients, parts = decode(groups, rows, settings.max_paints)
         labs = lab(shelf.seen(ingredients, parts)) if len(rows) else np.zeros((0, 3))
         off = np.full((len(rows), len(limits)), np.inf)
-        for i, hit in zip(asked, hits, strict=True):
-            mine = np.isin(rows, hit)
-            off[mine, i] = delta_e(labs[mine], colours.aimed[i])
+        off[:, asked] = delta_e(labs[:, None], colours.aimed[asked])
         found.append(_Table(ingredients, parts, labs, off))
     width = max(t.parts.shape[1] for t in found)
     padded = [[np.pad(v, ((0, 0), (0, width - v.shape[1]))) for v in (t.ingredients, t.parts)] for t in found]
