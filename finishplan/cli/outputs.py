@@ -79,7 +79,9 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     else:
         drawing = copy("drawing", sources.drawing)
     said = printable(sources.drawing.name)
-    name = job.figure.name if said == drawing else job.figure.name or Path(said).stem.strip()[:120]  # which the copy's does not tell
+    name = (
+        job.figure.name if said == drawing else job.figure.name or Path(said).stem.strip()[:120]
+    )  # which the copy's does not tell
     figure = replace(job.figure, name=name, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
     paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
     return replace(job, figure=figure, paints=paints, parts=parts), copies
