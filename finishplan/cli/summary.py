@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from finishplan.basics.words import counted, duration
 from finishplan.cli.tables import coats_told, written
 from finishplan.cli.terminal import Cell, say, table
+from finishplan.plan.sharing_words import exchange
 from finishplan.sheets.words import sentence
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
     parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
     mixes = counted(len(plan.mixes) + len(plan.order.extra_mixes), "mix", "mixes")
     say(f"{plan.scheme.name}: {parts}, {areas}, {mixes}, {counted(len(plan.order.passes), 'pass')}")
+    if told := exchange(plan.pots_within, plan.mix_settings.within):
+        say(f"Mixes: {told}")
     say(f"Primer: {plan.order.primer.why}")
     _passes(plan)
     if why:

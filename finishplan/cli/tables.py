@@ -158,18 +158,18 @@ def _let_down(mixes: list[Mix], volume_ml: float) -> Iterator[str]:
 def _alike(mixes: list[Mix], asked: list[str]) -> Iterator[str]:
     """Colours asked apart whose mixes come out so close that one pot serves."""
     from finishplan.colour.light import delta_e
-    from finishplan.paint.settings import MixSettings
+    from finishplan.paint.settings import DRAWN_ALIKE
 
     pots: list[tuple[Mix, list[str]]] = []
     for m, colour in zip(mixes, asked, strict=True):
-        near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < MixSettings.merge)
+        near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < DRAWN_ALIKE)
         if (names := next(near, None)) is not None:
             names.append(colour)
         else:
             pots.append((m, [colour]))
     for _, names in pots:
         if len(dict.fromkeys(names)) > 1:
-            yield f"{', '.join(names)}: mixes within {MixSettings.merge:g} of each other: one pot serves"
+            yield f"{', '.join(names)}: mixes within {DRAWN_ALIKE:g} of each other: one pot serves"
 
 
 def _drop_name(mix: Mix) -> str:

@@ -51,7 +51,7 @@ CHANGES = st.one_of(
     in_section(
         "paints",
         max_paints=st.integers(2, 3),
-        merge=st.sampled_from([0.0, 20.0]),
+        within=st.sampled_from([0.0, 20.0]),
         kind=st.just("heavy-body"),
         drop_ml=st.just(0.03),
     ),
