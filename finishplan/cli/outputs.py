@@ -79,9 +79,8 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     else:
         drawing = copy("drawing", sources.drawing)
     said = printable(sources.drawing.name)
-    name = (
-        job.figure.name if said == drawing else job.figure.name or Path(said).stem.strip()[:120]
-    )  # which the copy's does not tell
+    named = job.figure.name or said == drawing  # a copy's own name tells nothing of the figure
+    name = job.figure.name if named else Path(said).stem.strip()[:120]
     figure = replace(job.figure, name=name, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
     book = copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
     paints = replace(job.paints, file=copy("paints", sources.paints), table=table, book=book)
