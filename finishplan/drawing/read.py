@@ -24,6 +24,7 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     absorb,
     count_specks,
+    dark_strips,
     ink_bits,
     renumber,
     seeds,
@@ -120,6 +121,8 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))
         bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
+        if not view.tuning.lossy:
+            bits |= dark_strips(marked, view.picture.rgb, lines)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
