@@ -29,7 +29,7 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     plain: dict[Path, Any] = {}
     for said, value in edits.items():
         if value is None and (group := _group(said, text, file)):
-            text = with_values(text, {group: None})
+            text, plain = with_values(text, plain | {group: None}), {}
             continue
         path = path_of(said, text, file)
         rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"

@@ -29,9 +29,13 @@ from finishplan.photo.model import TINT_SHARE, Field
 
 MOST_PAGES = 24
 """Of the dictionary's marks; the rest is for pages of dabs (photo/dab_page.py)."""
-GREYS = ((0.5, "1 drop with 1 of white, until it hides", "1 : 1 white"),
-         (0.25, "1 drop with 3 of white, until it hides", "1 : 3 white"))  # fmt: skip
+GREYS = (
+    (0.5, "1 drop with 1 of white, until it hides", "1 : 1 white"),
+    (0.25, "1 drop with 3 of white, until it hides", "1 : 3 white"),
+)
+"""Share of black, in words and under the field: greys between black and its tint (our choice)."""
 _THIN_READ = 0.55
+"""Share of the black half's sides that is read (our rule)."""
 assert MOST_PAGES * MARKS < DICTIONARY
 
 

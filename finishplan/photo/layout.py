@@ -16,15 +16,15 @@ PAGES_MM: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215
 """ISO 216, and ANSI/ASME Y14.1 (letter)."""
 MARK_MM = 12.0
 MARKS = 8
-"""A page's."""
+"""Side of a mark, and how many a page has: a quarter hidden still leaves enough (our layout)."""
 DICTIONARY = 250
-"""Marks that the dictionary holds."""
+"""Marks that the dictionary holds (OpenCV's DICT_4X4_250, 2014)."""
 EDGE = 8.0
-"""From the page's edge to its marks."""
+"""From the page's edge to its marks: printers leave 5 mm white (common practice)."""
 FIELD, WIDE, HIGH, GAP = 22.0, 26.0, 12.0, 3.0
-"""A field, the wider one of the thin coat, their height, and what lies between two."""
+"""A field, the wider one of the thin coat, their height, and what lies between two (our layout)."""
 LABEL, PITCH = 5.0, 21.5
-"""Room for the name over a block, and from block to block."""
+"""Room for the name over a block, and from block to block (our layout)."""
 BLOCK = FIELD + GAP + FIELD + GAP + WIDE
 """Layout in mm: what a 12-megapixel phone shows at 8 pixels a mm and a size 4 brush fills (our rule)."""
 _CLEAR, _PAPER = 4.0, 5.0
@@ -141,8 +141,11 @@ def marks_of(first: int, size: tuple[float, float]) -> tuple[Mark, ...]:
 def bare(size: tuple[float, float]) -> Iterator[Rect]:
     """Bare places beside every block and between the marks of the rim; none where the title stands."""
     w, h = size
+    middle = marks_of(0, size)[3].rect  # of the right side
     for x, y in places(size):
-        yield Rect(x + BLOCK + 2, y + LABEL + (HIGH - _PAPER) / 2, _PAPER, _PAPER)
+        top = y + LABEL + (HIGH - _PAPER) / 2
+        if x + BLOCK + 2 + _PAPER < middle.x - 1 or not middle.y - _PAPER < top < middle.y + MARK_MM:
+            yield Rect(x + BLOCK + 2, top, _PAPER, _PAPER)
     side = EDGE + (MARK_MM - _PAPER) / 2
     for part in (0.3, 0.7):
         if part > 0.5:

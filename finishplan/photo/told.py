@@ -10,6 +10,10 @@ HUE_STEP = 1.5
 """L*a*b* units of the full strength's or the tint's colour that are worth telling (our rule)."""
 
 
+_SHARES = {0.28: "a quarter", 0.4: "a third", 0.6: "half", 0.85: "two thirds"}
+"""Up to which share what is said (our rule)."""
+
+
 def difference(tube: LearnedTube) -> str:
     """'a third weaker and a little redder', or 'as the table has it'."""
     said = [word for word in (_strength(tube.strength), _hue(tube)) if word]
@@ -21,11 +25,11 @@ def difference(tube: LearnedTube) -> str:
 def _strength(factor: float) -> str:
     if abs(math.log(factor)) < ALIKE:
         return ""
-    word = "stronger" if factor > 1 else "weaker"
     amount = factor - 1 if factor > 1 else 1 - factor
-    steps = ((0.28, "a quarter"), (0.4, "a third"), (0.6, "half"), (0.85, "two thirds"))
-    share = next((name for most, name in steps if amount <= most), "much")
-    return f"{share} {word}"
+    most = next((most for most in _SHARES if amount <= most), None)
+    if factor > 1:
+        return "half as strong again" if most == 0.6 else f"{_SHARES[most]} stronger" if most else "twice as strong"
+    return "half as strong" if most == 0.6 else f"{_SHARES[most]} weaker" if most else "much weaker"
 
 
 def _hue(tube: LearnedTube) -> str:

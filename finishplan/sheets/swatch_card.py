@@ -39,7 +39,7 @@ DAB_STEPS = (
     *PHOTOGRAPH,
 )
 NOTE_PT = 9
-"""The smallest type on the page: it is read at arm's length."""
+"""The smallest type on the page: it is read at arm's length (our rule)."""
 
 
 def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swatch card") -> bytes:

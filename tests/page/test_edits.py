@@ -3,7 +3,7 @@
 import random
 import tomllib
 
-from conftest import edit, stage
+from asked import edit, stage
 from starlette.testclient import TestClient
 
 from finishplan.page.bench import Bench

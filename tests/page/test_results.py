@@ -2,7 +2,7 @@
 
 import io
 
-from conftest import edit, stage
+from asked import edit, stage
 from PIL import Image
 from starlette.testclient import TestClient
 from toadstool import toadstool
@@ -90,3 +90,15 @@ def test_a_turned_photograph_is_shown_upright(client: TestClient) -> None:
     Image.open(io.BytesIO(toadstool())).save(picture, "JPEG", quality=95, exif=exif)
     assert client.post("/api/drawing", content=picture.getvalue()).status_code == 200
     assert Image.open(io.BytesIO(client.get("/api/picture").content)).size == (240, 320)
+
+
+def test_fewer_pots_cost_nearness(figure: TestClient) -> None:
+    """The choice that the job has now is the plan's own; the widest nearness never takes more pots than the least."""
+    edit(figure, {"paints.merge": 20})
+    painting = stage(figure, "painting")
+    found = figure.get("/api/exchange").json()
+    choices = {c["merge"]: c for c in found["choices"]}
+    assert found["revision"] == figure.get("/api/state").json()["revision"]
+    assert choices[20]["pots"] == len(painting["mixes"]) < choices[0]["pots"]
+    assert choices[20]["off"] > choices[0]["off"] >= 0
+    assert all(c["farthest"] >= c["off"] for c in found["choices"])

@@ -175,7 +175,7 @@ function follow() {
 
 addEventListener("hashchange", follow);
 addEventListener("keydown", (event) => {
-  const typing = /** @type {any} */ (event.target).matches?.("input:not([type=radio], [type=checkbox], [type=range]), select, textarea");
+  const typing = /** @type {any} */ (event.target).dataset?.typed; // a field half written has an undo of its own
   if (event.key === "Escape" && !typing) choose([]);
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || typing || !store.open) return;
   event.preventDefault();

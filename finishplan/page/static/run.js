@@ -50,11 +50,11 @@ function figures({ run: one, searched }) {
   const evenings = one.sessions.length;
   const rows = [
     [duration(one.painter_min), `of work for ${counted(one.castings, "casting")}`],
-    [duration(one.painter_min / one.castings), "of work on each"],
+    one.castings > 1 && [duration(one.painter_min / one.castings), "of work on each"],
     evenings ? [String(evenings), evenings === 1 ? "evening" : "evenings"] : [duration(one.makespan_min), "from start to finish"],
     [duration(one.waiting_min), "of waiting for paint to dry"],
     [String(one.mix_changes), "changes of mix"],
-  ];
+  ].filter(Boolean);
   return h(
     "div",
     {},
@@ -113,7 +113,7 @@ export function under() {
   return h(
     "figure",
     { class: stale(found.searched ? "plan" : "run") ? "chart stale" : "chart" },
-    h("figcaption", {}, `Which mix is on the brush when; the widest row is ${duration(longest)}. White is waiting.`),
+    h("figcaption", {}, `Which mix is on the brush when; the widest row is ${duration(longest)}. Between the bars: rinsing, mixing, waiting.`),
     h(
       "div",
       { class: "scroll", tabindex: 0, role: "group", "aria-label": "Chart of the run" },
