@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
-from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
 from finishplan.cli.commands import run_command
@@ -128,14 +127,12 @@ def main() -> None:
 
 def _pictures(pdf: Path, folder: Path) -> None:
     folder.mkdir(exist_ok=True)
-    for old in folder.glob("*.png"):
-        old.unlink()
     document = pdfium.PdfDocument(str(pdf))
     starts = [(mark.get_title(), mark.get_dest().get_index()) for mark in document.get_toc()]
     for name, section in PAGES.items():
         first = next(page for title, page in starts if title.startswith(section))
         picture = document[first].render(scale=100 / 72).to_pil().convert("RGB")
-        picture.quantize(128, dither=Image.Dither.NONE).save(folder / f"{name}.png", optimize=True)
+        picture.save(folder / f"{name}.png", optimize=True)  # a palette would bend the colours of small swatches
 
 
 def _hours(minutes: float) -> str:

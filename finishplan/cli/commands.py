@@ -15,6 +15,7 @@ from finishplan.basics.errors import InputError
 from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
+    Book,
     Cache,
     Castings,
     Colours,
@@ -43,6 +44,7 @@ from finishplan.cli.options import (
     Table,
     Temperature,
     Took,
+    Within,
     path,
 )
 
@@ -85,6 +87,8 @@ def plan(
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,
@@ -240,6 +244,35 @@ def box(
 
 
 @app.command()
+def keep(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), the folder with it, or a drawing.")],
+    mix: Annotated[
+        list[str] | None, typer.Argument(metavar="MIX...", help="Mixes by letter or name; all if none is given.")
+    ] = None,
+    book: Book = None,
+    gpl: Annotated[
+        Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")
+    ] = None,
+    paints: Paints = None,
+    table: Table = None,
+    max_megapixels: Megapixels = 100,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Put mixes of a plan into your mix book, those corrected at the bench as they came out."""
+    given = locals()
+    from finishplan.cli.book_commands import keep_mixes
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
+
+    source = job / "job.toml" if (job / "job.toml").is_file() else job
+    sources = sources_of(source, before(source, None), given | {"book": None})
+    keep_mixes(sources, mix or [], book, gpl, Manner(max_megapixels, cache, json, quiet))
+
+
+@app.command()
 def run(
     source: Source,
     castings: Castings = None,
@@ -251,6 +284,8 @@ def run(
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,

@@ -170,4 +170,21 @@ Full = Annotated[bool, typer.Option("--full", help="Write every key into the job
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
 ]
+Within = Annotated[
+    float | None,
+    typer.Option(
+        metavar="NUMBER",
+        parser=number("--within", "CIEDE2000", 3),
+        help="How far a pot may lie from its colours that several share; 0: none is shared.",
+    ),
+]
+Book = Annotated[
+    Path | None,
+    typer.Option(
+        "--book",
+        metavar="PATH",
+        parser=path("--book", "mixes.toml"),
+        help="Mix book; mixes.toml beside the job if there.",
+    ),
+]
 CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]

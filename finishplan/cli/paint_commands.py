@@ -39,7 +39,7 @@ def mix_colours(
 
     targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(wishes.volume)
-    settings = replace(mix_settings(wishes.job, manner.cache), merge=0.0)
+    settings = replace(mix_settings(wishes.job, manner.cache), within=0.0)
     with _naming(paints, table):
         box = load_box(table, None, paints)
         mixes, which = find_mixes(targets, box, settings, None, screen=wishes.as_drawn)

@@ -19,7 +19,8 @@ FREE_OF_LINES = 0.3
 STEPPED = 1.5
 """Two regions of one tone with a step between of this many times what one colour may vary by are two."""
 LONG, PAPER, BROAD, BESIDE = 4.0, 8.0, 1.5, 0.4
-"""A streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; how far its tone may be from that of the paper, DIN99b."""
+"""A bare streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; its
+tone so near to the paper's, DIN99b; so many times as broad as other streaks may be; lines along less of its rim."""
 VARIED = 2.5
 """Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
 
@@ -102,8 +103,8 @@ class MergeRules:
     """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak or
     a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
-    DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where the colours are
-    laid by hand on it."""
+    DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
+    the colours are laid by hand on it."""
 
     same: float
     thin: float

@@ -142,7 +142,7 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     elif any(p.why for p in best.passes):
         notes.append("nothing is sprayed: what is broad enough for it holds what must not be breathed")
     elif facts.method.tool == "airbrush":
-        notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
+        notes.append("nothing here is broad enough to spray: all is brushed")
     return notes
 
 

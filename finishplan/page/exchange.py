@@ -8,8 +8,8 @@ from finishplan.job.job import Job
 from finishplan.plan.plan import Materials
 from finishplan.plan.planner import Planner
 
-MERGES = (0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0)
-"""CIEDE2000 within which colours share a mix; the key `paints.merge` takes no more than the last."""
+MERGES = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+"""CIEDE2000 within which a pot may lie of the colours that share it: the key `paints.within`."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ def exchange(materials: Materials, job: Job) -> list[dict[str, Any]]:
 
 
 def _at(planner: Planner, job: Job, merge: float) -> Exchange:
-    wished = replace(job, paints=replace(job.paints, merge=merge))
+    wished = replace(job, paints=replace(job.paints, within=merge, merge=merge))
     areas = {a.id: a for a in planner.scheme(wished).areas}
     found = planner.mixes(wished)
     off = [(float(delta_e(areas[id].target, found.mixes[i].lab)), areas[id].cm2) for id, i in found.mix_of]

@@ -154,7 +154,7 @@ def _with_part_names(drawing: Drawing, job: Job) -> Drawing:
     claims: dict[int, dict[str, float]] = {}
     part_of = parts_told(drawing, job)
     for area in drawing.areas:
-        if area.id in part_of:
+        if part_of.get(area.id) in job.parts:
             of_piece = claims.setdefault(area.part, {})
             of_piece[part_of[area.id]] = of_piece.get(part_of[area.id], 0.0) + area.pixels
     names: dict[int, str] = {}

@@ -75,9 +75,8 @@ def test_the_lines_that_changed_are_shown_and_no_others_change(
     capsys.readouterr()
     assert run_command(["set", str(folder / "job.toml"), "1.name=hood"]) == 0
     after = (folder / "job.toml").read_text().splitlines()
-    assert [b for a, b in zip(before, after, strict=True) if a != b] == [
-        next(x for x in after if x.startswith("hood ="))
-    ]
+    (new,) = [b for a, b in zip(before, after, strict=True) if a != b]
+    assert new.startswith("hood = ")
     assert capsys.readouterr().out.startswith("job.toml: hood = { number = 1, at = [")
 
 

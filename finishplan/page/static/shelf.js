@@ -40,7 +40,7 @@ function lacking(painting) {
 
 /** Fewer pots for colours farther off: what each choice costs is worked out when it is asked for. */
 function fewer(painting) {
-  const now = store.job.paints?.merge ?? 2;
+  const now = store.job.paints?.within ?? store.job.paints?.merge ?? 3;
   const { choices, busy, revision } = store.exchange;
   const details = fold(
     "fewer",
@@ -68,7 +68,7 @@ function exchangeView(choices, now) {
     step: 1,
     value: at,
     "aria-valuetext": words(steps[at]),
-    onchange: (event) => edit({ "paints.merge": steps[Number(event.target.value)].merge }),
+    onchange: (event) => edit({ "paints.within": steps[Number(event.target.value)].merge }),
   });
   return h(
     "div",
