@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
+from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
 from finishplan.cli.commands import run_command
