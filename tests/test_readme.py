@@ -29,6 +29,8 @@ COMMANDS = [
     for line in block.splitlines()
     if re.match(r"(\S*/)?finishplan |.*&& \S*/finishplan ", line)
 ]
+SERVES = "bench "
+"""Of the command that does not end by itself; tests/page starts it."""
 
 
 @pytest.fixture
@@ -40,30 +42,28 @@ def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def test_there_are_commands() -> None:
-    assert len(COMMANDS) >= 6 and any(c.startswith("plan examples/newt.png") for c in COMMANDS)
+def test_commands_run_one_after_the_other(at_home: Path) -> None:
+    """As a new user would type them."""
+    done = [command for command in COMMANDS if not command.startswith(SERVES)]
+    assert len(done) >= 8 and len(done) == len(COMMANDS) - 1
+    for command in done:
+        assert run_command(shlex.split(command, comments=True)) == 0, command
+    assert "rain hood" in (at_home / "newt-plan" / "job.toml").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("command", COMMANDS)
-def test_command(command: str, at_home: Path) -> None:
-    arguments = shlex.split(command, comments=True)
-    if "job.toml" in command:
-        folder = Path(arguments[1]).parent
-        assert run_command(["plan", "examples/newt.png", "--out", str(folder), "--quiet"]) == 0
-    assert run_command(arguments) == 0
-
-
-def test_python_example(at_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """What it prints of coats is what the plan says of each area, undercoats apart."""
-    (example,) = blocks("python")
+def test_python_examples(at_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What the first prints of coats is what the plan says of each area, undercoats apart; the second makes a plan."""
+    whole, stages = blocks("python")
     names: dict[str, Any] = {"__name__": "example"}
-    exec(compile(example, "README.md", "exec"), names)
+    exec(compile(whole, "README.md", "exec"), names)
     assert list(at_home.glob("*.pdf"))
     laid = re.findall(r"mix (\w+): area (\d+), (\w+), coats: (\d+)", capsys.readouterr().out)
     printed = {(mix, int(area), kind == "undercoat", int(coats)) for mix, area, kind, coats in laid if kind != "recut"}
     told = {(c.mix, c.area, False, c.coats) for c in names["plan"].order.coats}
     under = {(c.undercoat, c.area, True, c.undercoat_coats) for c in names["plan"].order.coats if c.undercoat}
     assert laid and printed == told | under
+    exec(compile(stages, "README.md", "exec"), names)
+    assert re.search(r"\d+ mixes, \d+ passes, \d+ steps\n\d+ minutes of work", capsys.readouterr().out)
 
 
 def test_tables_are_those_of_the_newt() -> None:

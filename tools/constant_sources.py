@@ -1,7 +1,7 @@
 """Bring tests/reference/constant-sources.toml up to date: `python tools/constant_sources.py`.
 
-Rows of constants that are gone go; one that moved to another module keeps its words; a new constant that does not say its
-source itself gets an empty row, which fails tests/test_sources.py until somebody writes where the number comes from.
+Rows of constants that are gone go; one that moved to another module keeps its words; a new constant that does not say
+its source itself gets an empty row, which fails tests/test_sources.py until somebody writes where it comes from.
 """
 
 import sys
@@ -17,7 +17,8 @@ HEAD = (
 
 
 def main() -> None:
-    moved = {name: text for rows in REGISTER.values() for name, text in rows.items()}
+    there = {(module, name) for module, name, _ in constants()}
+    moved = {name: text for m, rows in REGISTER.items() for name, text in rows.items() if (m, name) not in there}
     rows: dict[str, dict[str, str]] = {}
     for module, name, text in constants():
         if not SOURCE.search(text):

@@ -6,7 +6,7 @@ python tools/remake_examples.py          (after any change of what a plan comput
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,25 +22,25 @@ from finishplan.plan.plan_json import plan_json
 ROOT = Path(__file__).parents[1]
 PRINTED = 12
 """Castings of the printed example."""
-COMPARED = (1, 2, 30)
+COMPARED = (1, 4, 12, 30)
 """Castings of the README's table of runs."""
 PAGES = {
-    "first-page": ("", 0),
-    "painting-order-head": ("Painting order: head", 0),
-    "painting-order-head-2": ("Painting order: head", 1),
-    "mix-cards": ("dab the mix here", 0),
-    "run-sheet": ("Run sheet: ", 0),
+    "wall": "Wall sheet",
+    "part-head": "Part: head",
+    "palette": "Palette",
+    "evening": "The run",
+    "amounts": "Amounts",
 }
-"""Picture -> (words of the first page meant, pages after it)."""
+"""Picture -> the section, by the beginning of its bookmark, of which it is the first page."""
 
 Data = dict[str, Any]
 
 
 def newt_plan(castings: int) -> Data:
-    """plan.json of the newt for so many castings, painted in one stretch and not in the evenings of its job file."""
+    """plan.json of the newt for so many castings, painted in the evenings of its job file."""
     sources = find_sources(ROOT / "examples" / "newt.toml")
     drawing, box, meshes = read_sources(sources)
-    job = replace(sources.job, run=replace(sources.job.run, castings=castings, session_min=None, start_at=""))
+    job = replace(sources.job, run=replace(sources.job.run, castings=castings))
     return plan_json(make_plan(drawing, job, box, meshes=meshes))
 
 
@@ -57,7 +57,7 @@ def order_table(plan: Data) -> str:
         ]
         why = sorted(
             (w for w in one["why"] if not w.startswith("one mix on")),
-            key=lambda w: not re.search("recess|undercoat|specks|opened", w),
+            key=lambda w: not re.search("recess|undercoat|dots? added|opened", w),
         )
         mix = f"{one['mix']} {mixes[one['mix']]}"
         rows.append(f"| {one['no']} | {mix} | {'; '.join(areas)} | {_coats(plan, one)} | {'; '.join(why[:2])} |")
@@ -72,18 +72,20 @@ def _coats(plan: Data, one: Data) -> str:
 
 
 def runs_table(plans: Mapping[int, Data]) -> str:
-    """Runs of 1, 2 and 30 castings side by side."""
+    """Runs of a few numbers of castings side by side."""
 
     def amount(plan: Data, what: str, key: str) -> float:
         return float(sum(q[key] for q in plan["quantities"] if q["what"] == what))
 
     figures: dict[str, Callable[[int, Data], str]] = {
-        "painted in": lambda n, p: _hours(p["run"]["makespan_min"]),
-        "no schedule is shorter than": lambda n, p: _hours(p["run"]["lower_bound_min"]),
-        "brush in hand, a casting": lambda n, p: _hours(p["run"]["painter_min"] / n),
+        "evenings": lambda n, p: str(len(p["run"]["sessions"])),
+        "no plan takes fewer than": lambda n, p: str(p["run"]["sessions_bound"]),
+        "at the bench in all": lambda n, p: _hours(p["run"]["attendance_min"]),
+        "no plan takes less than": lambda n, p: _hours(p["run"]["attendance_bound_min"]),
+        "at work, a casting": lambda n, p: _hours(p["run"]["painter_min"] / n),
         "nobody paints": lambda n, p: _hours(p["run"]["waiting_min"]),
-        "mix changes": lambda n, p: str(p["run"]["mix_changes"]),
-        "found by": lambda n, p: p["run"]["method"],
+        "pots mixed": lambda n, p: str(p["run"]["pots_mixed"]),
+        "turns to a mix": lambda n, p: str(p["run"]["mix_changes"]),
         "mixed paint": lambda n, p: f"{amount(p, 'mix', 'ml_run'):.0f} ml",
         "what one casting takes": lambda n, p: f"{amount(p, 'mix', 'ml_per_casting'):.1f} ml",
         "primer": lambda n, p: f"{amount(p, 'primer', 'ml_run'):.0f} ml",
@@ -118,22 +120,31 @@ def main() -> None:
         if run_command(["plan", str(examples / "newt.png"), *options]):
             raise SystemExit("the newt could not be planned")
         shutil.copy(out / "painting-order.pdf", examples / "newt-painting-order.pdf")
+        _moth(Path(folder) / "moth", examples)
     _pictures(examples / "newt-painting-order.pdf", examples / "sheets")
     readme = ROOT / "README.md"
     plans = {n: newt_plan(n) for n in (*COMPARED, PRINTED)}
     readme.write_text(with_tables(readme.read_text(encoding="utf-8"), plans), encoding="utf-8")
 
 
+def _moth(out: Path, examples: Path) -> None:
+    """The reading of the soft-shaded companion, as a small picture."""
+    if run_command(["areas", str(examples / "moth.png"), "--out", str(out), "--quiet"]):
+        raise SystemExit("the moth could not be read")
+    with Image.open(out / "areas.png") as picture:
+        picture.convert("RGB").resize((900, 900 * picture.height // picture.width), Image.Resampling.LANCZOS).save(
+            examples / "sheets" / "moth-areas.png", optimize=True
+        )
+
+
 def _pictures(pdf: Path, folder: Path) -> None:
-    texts = page_texts(pdf)
-    for name, (words, after) in PAGES.items():
-        page = pdfium.PdfDocument(str(pdf))[_first(texts, words) + after]
-        picture = page.render(scale=100 / 72).to_pil().convert("RGB")
-        picture.quantize(128, dither=Image.Dither.NONE).save(folder / f"{name}.png", optimize=True)
-
-
-def _first(texts: Iterable[str], words: str) -> int:
-    return next(i for i, text in enumerate(texts) if words in text)
+    folder.mkdir(exist_ok=True)
+    document = pdfium.PdfDocument(str(pdf))
+    starts = [(mark.get_title(), mark.get_dest().get_index()) for mark in document.get_toc()]
+    for name, section in PAGES.items():
+        first = next(page for title, page in starts if title.startswith(section))
+        picture = document[first].render(scale=100 / 72).to_pil().convert("RGB")
+        picture.save(folder / f"{name}.png", optimize=True)  # a palette would bend the colours of small swatches
 
 
 def _hours(minutes: float) -> str:

@@ -15,6 +15,7 @@ from finishplan.basics.errors import InputError
 from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
+    Book,
     Cache,
     Castings,
     Colours,
@@ -26,6 +27,8 @@ from finishplan.cli.options import (
     Height,
     Humidity,
     Json,
+    Kind,
+    Lines,
     MaxPaints,
     MaxParts,
     Megapixels,
@@ -36,10 +39,12 @@ from finishplan.cli.options import (
     PartsMap,
     Primer,
     Quiet,
+    Shading,
     Source,
     Table,
     Temperature,
     Took,
+    Within,
     path,
 )
 
@@ -82,6 +87,8 @@ def plan(
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,
@@ -92,6 +99,9 @@ def plan(
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Out = None,
     full: Full = False,
@@ -136,8 +146,12 @@ def areas(
     ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
+    book: Book = None,
     out: Out = None,
     full: Full = False,
     fresh: Fresh = False,
@@ -188,13 +202,19 @@ def set_(
 
 @app.command()
 def mix(
-    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb', in quotes, or 'lab(L a b)'.")],
+    colour: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="COLOUR...", help="'#rrggbb', in quotes, 'lab(L a b)', or a GIMP palette (.gpl) with its colours."
+        ),
+    ] = None,
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
     finish: Finish = None,
+    book: Book = None,
     as_drawn: Annotated[
         bool,
         typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
@@ -204,15 +224,15 @@ def mix(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Recipes for colours, from the paints you own."""
+    """Recipes for colours, from the paints you own; with --book alone the mixes that it holds."""
     given = locals()
     from finishplan.cli.paint_commands import MixWishes, mix_colours
     from finishplan.cli.wishes import Manner
     from finishplan.job.job import Job
     from finishplan.job.options import overlaid, sections_of
 
-    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
-    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn, book)
+    mix_colours(colour or [], wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -231,6 +251,35 @@ def box(
 
 
 @app.command()
+def keep(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), the folder with it, or a drawing.")],
+    mix: Annotated[
+        list[str] | None, typer.Argument(metavar="MIX...", help="Mixes by letter or name; all if none is given.")
+    ] = None,
+    book: Book = None,
+    gpl: Annotated[
+        Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")
+    ] = None,
+    paints: Paints = None,
+    table: Table = None,
+    max_megapixels: Megapixels = 100,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Put mixes of a plan into your mix book, those corrected at the bench as they came out."""
+    given = locals()
+    from finishplan.cli.book_commands import keep_mixes
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
+
+    source = job / "job.toml" if (job / "job.toml").is_file() else job
+    sources = sources_of(source, before(source, None), given | {"book": None})
+    keep_mixes(sources, mix or [], book, gpl, Manner(max_megapixels, cache, json, quiet))
+
+
+@app.command()
 def run(
     source: Source,
     castings: Castings = None,
@@ -242,12 +291,17 @@ def run(
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,
     height_mm: Height = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
+    lines: Lines = None,
+    kind: Kind = None,
+    shading: Shading = None,
     parts_map: PartsMap = None,
     out: Annotated[
         Path | None,
@@ -354,7 +408,7 @@ def _told(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, MemoryError) or "failed to map segment" in str(error):
         warn("out of memory; give a smaller drawing or fewer castings")
         return 2
-    warn(f"a fault of finishplan itself: {type(error).__name__}: {error}; run again with --debug and report it")
+    warn(f"internal error: {type(error).__name__}: {error}; run again with --debug and report it")
     return 1
 
 

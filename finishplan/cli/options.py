@@ -110,6 +110,21 @@ Colours = Annotated[
     ),
 ]
 PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or off.")]
+
+
+def _line_width(value: str) -> str | float:
+    said = value.strip().lower()
+    return said if said in ("auto", "none") else number("--lines", "pixels", 4)(said)
+
+
+Lines = Annotated[
+    str | None,
+    typer.Option("--lines", metavar="TEXT", parser=_line_width, help="auto, none, or the outlines' width in pixels."),
+]
+Kind = Annotated[str | None, typer.Option("--kind", help="What the picture is: auto, flat, scan, photo.")]
+Shading = Annotated[
+    str | None, typer.Option("--shading", help="base: shades belong to the colour they shade; own mix: painted apart.")
+]
 PartsMap = Annotated[
     Path | None,
     typer.Option(
@@ -154,5 +169,22 @@ MaxParts = Annotated[
 Full = Annotated[bool, typer.Option("--full", help="Write every key into the job file, with what it means.")]
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
+]
+Within = Annotated[
+    float | None,
+    typer.Option(
+        metavar="NUMBER",
+        parser=number("--within", "CIEDE2000", 3),
+        help="How far a pot may lie from its colours that several share; 0: none is shared.",
+    ),
+]
+Book = Annotated[
+    Path | None,
+    typer.Option(
+        "--book",
+        metavar="PATH",
+        parser=path("--book", "mixes.toml"),
+        help="Mix book; mixes.toml beside the job if there.",
+    ),
 ]
 CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]

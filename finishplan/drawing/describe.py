@@ -7,8 +7,9 @@ import numpy as np
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts
-from finishplan.drawing.linework import Lines
-from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
+from finishplan.drawing.details import InnerLine
+from finishplan.drawing.linework import WIDEST_LINE, Lines
+from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
@@ -18,8 +19,8 @@ from finishplan.drawing.view import View
 
 SHORTEST_EDGE = 5 / 1600
 """Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
-CORNER = 2.0
-"""The same in widths of the lines, which hide what happens in a corner."""
+CORNER, BOLD_CORNER = 2.0, 0.8
+"""The same in widths of the lines, which hide what happens in a corner; of bold ones, which hide whole edges."""
 SOFT = 0.5
 DRAWN = 0.3
 """An edge of which a line covers less than this has none."""
@@ -47,6 +48,7 @@ class Reading:
     mm: float
     notes: tuple[str, ...]
     shades: Shades
+    details: tuple[InnerLine, ...] = ()
 
 
 def describe(reading: Reading) -> Drawing:
@@ -78,8 +80,19 @@ def describe(reading: Reading) -> Drawing:
         ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
         notes=reading.notes,
         origin=_place(view, 0, 0),
+        details=_details(reading, labels),
         sheet=view.sheet,
     )
+
+
+def _details(reading: Reading, labels: np.ndarray) -> tuple[Detail, ...]:
+    scale = reading.view.picture.scale
+    told = []
+    for found in reading.details:
+        x, y = found.at
+        length, width = round(found.length / scale, 1), round(found.width / scale, 1)
+        told.append(Detail(int(labels[int(y), int(x)]), _place(reading.view, x, y), length, width, hex_of(found.rgb)))
+    return tuple(sorted(told, key=lambda line: (line.area, -line.length_px)))
 
 
 def _areas(
@@ -189,7 +202,8 @@ def _edges(
     step = 2 if picture.noise < 0.4 else 3
     met = contacts(labels, picture.rgb, reading.lines.mask, picture.noise, step)
     tones = tone_of(rgb)
-    shortest = max(SHORTEST_EDGE * reading.view.longest, CORNER * reading.lines.width)
+    width, longest = reading.lines.width, reading.view.longest
+    shortest = max(SHORTEST_EDGE * longest, CORNER * min(width, WIDEST_LINE * longest), BOLD_CORNER * width)
     edges = []
     for (a, b), contrast, drawn in zip(met.pairs.tolist(), met.contrast, met.drawn_share, strict=True):
         if part_of[a] == part_of[b] and lengths.length[a, b] >= shortest:

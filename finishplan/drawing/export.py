@@ -39,6 +39,10 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
             }
             for part in drawing.parts
         ],
+        "details": [
+            {"area": s.area, "at": list(s.at), "length_px": s.length_px, "width_px": s.width_px, "hex": s.hex}
+            for s in drawing.details
+        ],
         "notes": list(drawing.notes),
     }
 
@@ -59,6 +63,7 @@ def _area(area: Area, drawing: Drawing, mm_per_px: float | None) -> dict[str, An
         "label_xy": list(area.label_xy),
         "bbox": list(area.bbox),
         "enclosed_by": area.enclosed_by,
+        "shades": [{"kind": s.kind, "hex": s.hex, "lab": list(s.lab), "share": round(s.share, 6)} for s in area.shades],
         "hints": [{"flag": h.flag, "why": h.why, "other": h.other} for h in area.hints],
     }
 

@@ -18,8 +18,9 @@ SOFT = 2.6
 FREE_OF_LINES = 0.3
 STEPPED = 1.5
 """Two regions of one tone with a step between of this many times what one colour may vary by are two."""
-LONG, PAPER, BROAD = 4.0, 8.0, 1.5
-"""A streak is at least this many times as long as broad; how far its tone may be from that of the paper, DIN99b."""
+LONG, PAPER, BROAD, BESIDE = 4.0, 8.0, 1.5, 0.4
+"""A bare streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; its
+tone so near to the paper's, DIN99b; so many times as broad as other streaks may be; lines along less of its rim."""
 VARIED = 2.5
 """Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
 
@@ -102,8 +103,8 @@ class MergeRules:
     """same: DIN99b within which neighbours are one colour. thin: pixels; a strip narrower than this may be a streak or
     a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
-    DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where the colours are
-    laid by hand on it."""
+    DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
+    the colours are laid by hand on it."""
 
     same: float
     thin: float
@@ -155,19 +156,24 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)
     bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
     same = (gap < rules.same) & ~(clear & (contrast > STEPPED * rules.same) & (contrast < np.inf))
-    bare = _unfilled(tones, mode, rules)
-    missed = clear & (bare[a] != bare[b])
+    bare = _unfilled(met, tones, mode, rules)
+    missed = (met.inked_share < FREE_OF_LINES) & (bare[a] != bare[b])
     joined: np.ndarray = same | soft | streak | bled | missed
     return joined
 
 
-def _unfilled(tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
-    """(n,) bool: regions of the paper's tone that are narrow and long: where the pencil or brush left it bare."""
+def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
+    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare."""
     if rules.paper is None:
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
-    long = tones.pixels > LONG * breadth**2
-    bare: np.ndarray = (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
+    alone = np.bincount(met.pairs.ravel(), minlength=len(mode)) < 2
+    long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
+    inked = np.bincount(met.pairs.ravel(), np.repeat(met.dark, 2), minlength=len(mode))
+    lined = inked > BESIDE * np.bincount(met.pairs.ravel(), np.repeat(met.sides, 2), minlength=len(mode))
+    bare: np.ndarray = (
+        ~lined & (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
+    )
     return bare
 
 

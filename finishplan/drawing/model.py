@@ -44,7 +44,7 @@ class Shade:
 
 
 @dataclass(frozen=True)
-class Stroke:
+class Detail:
     """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area
     it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
 
@@ -143,7 +143,7 @@ class Drawing:
     origin: tuple[float, float] = (0.0, 0.0)
     sheet: tuple[tuple[float, float], ...] | None = None
     marks: tuple[Mark, ...] = ()
-    strokes: tuple[Stroke, ...] = ()
+    details: tuple[Detail, ...] = ()
 
 
 def marks_of(drawing: Drawing) -> tuple[Mark, ...]:

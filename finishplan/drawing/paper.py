@@ -7,8 +7,9 @@ fitted per channel to the logarithm of the linear light of the paper, which is d
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import cv2
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.model import Kind
@@ -18,6 +19,8 @@ FLAT_NOISE = 0.4
 STEADY = 3.0
 """Steps of 0-255 that the paper of flat art may vary by."""
 PHOTO_UNEVENNESS = 0.08
+STROKED = 40
+"""Steps of 0-255 that strokes of one marker vary by, at most."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -78,12 +81,14 @@ def _median(counts: np.ndarray) -> float:
 
 def streaks(rgb: np.ndarray) -> float:
     """Median distance of the lightness of (h, w, 3) uint8 sRGB, the figure alone, from its mean close by, in 0-255
-    steps: what strokes leave."""
-    light = Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L")
-    around = light.filter(ImageFilter.BoxBlur(max(light.size) // 100))
-    one, two = np.asarray(light), np.asarray(around)
-    apart = np.maximum(one, two) - np.minimum(one, two)
-    return _median(apart[one < 250])
+    steps: what strokes leave. Places that an edge crosses are left out."""
+    light = np.asarray(Image.fromarray(np.ascontiguousarray(rgb[::2, ::2])).convert("L"))
+    side = 2 * (max(light.shape) // 100) + 1
+    square = np.ones((side, side), np.uint8)
+    even = cv2.dilate(light, square) - cv2.erode(light, square) < STROKED
+    around = cv2.blur(light, (side, side))
+    apart = np.maximum(light, around) - np.minimum(light, around)
+    return _median(apart[even & (light < 250)])
 
 
 def ringing(rgb: np.ndarray) -> float:

@@ -11,11 +11,12 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
-from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
-from finishplan.drawing.palette import group_colours
+from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
@@ -23,6 +24,7 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     absorb,
     count_specks,
+    dark_strips,
     ink_bits,
     renumber,
     seeds,
@@ -49,13 +51,13 @@ counts half, within so much DIN99b."""
 def read_drawing(
     path: Path,
     settings: ReadSettings | None = None,
-    **told: Any,
+    **options: Any,
 ) -> Drawing:
     """Read the drawing at `path`.
 
-    told: settings by name, in place of those given. Raises InputError.
+    options: settings by name, in place of those given. Raises InputError.
     """
-    settings = replace(settings or ReadSettings(), **told)
+    settings = replace(settings or ReadSettings(), **options)
     settings.check_for(path := Path(path))
     view = look(path, load(path, settings.max_megapixels), settings)
     size = _scale(view, settings)
@@ -86,8 +88,9 @@ def read_drawing(
     patches = _clean(_patches(labels, met.pairs, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
+    details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
     notes = (*view.notes, *said, *empty, *small, *_notes(lost, settings.colours, len(np.unique(group[1:]))))
-    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades))
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades, details))
 
 
 @dataclass(frozen=True)
@@ -118,6 +121,8 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))
         bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
+        if not view.tuning.lossy and lines.width < WIDEST_LINE / 2 * view.longest:
+            bits |= dark_strips(marked, view.picture.rgb, lines)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
@@ -235,6 +240,28 @@ def _with_areas(
     empty = [name for number, name in enumerate(names, 1) if number not in held]
     note = f"{what} that hold no area of the figure, so no part: {listed(empty, MOST_NAMED)}"
     return replace(patches, part=table[patches.part]), kept, (note,) if empty else ()
+
+
+def _with_details(
+    view: View, patches: Patches, lines: Lines, inner: np.ndarray, settings: ReadSettings
+) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
+    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
+    found = inner_lines(patches.labels, lines, view.picture.rgb)
+    (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
+    places = [(x * across * scale - left, y * down * scale - top) for x, y in settings.details]
+    chosen = told(found, places, view.longest)
+    if not chosen:
+        return found, patches, lines, inner
+    n = len(patches.part) - 1
+    labels, lines, mask = painted(patches.labels, lines, chosen, n + 1)
+    rgb = region_colours(view.picture.rgb, patches.labels, inner & (patches.labels > 0), n)
+    colour = patches.colour.tolist()
+    for stroke in chosen:
+        like = same_colour(stroke.rgb, rgb[1:], view.tuning.palette)
+        colour.append(max(colour) + 1 if like is None else colour[like + 1])
+    part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
+    left_over = tuple(stroke for stroke in found if stroke not in chosen)
+    return left_over, Patches(labels, np.array(colour), part), lines, inner | mask
 
 
 def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:

@@ -1,9 +1,10 @@
 """From classes of colour to connected regions: seeds, absorption of lines and rims, merging of what is one area."""
 
+import cv2
 import numpy as np
 
 from finishplan.drawing.components import components, connected, spread
-from finishplan.drawing.linework import MEETING, Lines, even, odd, thick
+from finishplan.drawing.linework import MEETING, Lines, even, odd, square_filter, thick
 from finishplan.drawing.tones import Classes, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
@@ -11,7 +12,11 @@ SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
+STRIP_DEPTH, STRIP_LONG, LEAST_STRIP = 12.0, 1.5, 5
+"""Steps of 0-255 that a strip is darker by, and how long it is for the squares it is too thin for."""
 EDGE_REACH = 3
+ROUNDS = 8
+"""Pixels that are filled step by step, so that nothing leaps over a line; what is farther goes to the nearest."""
 
 
 def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
@@ -44,16 +49,29 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, spl
     firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     if split:
-        marked = _split(marked, firm & classes.quiet, speck**2)
+        marked *= _holding(marked, firm & classes.quiet)[marked]
+        if _banded(cls, classes.quiet):
+            marked = _split(marked, firm & classes.quiet, speck**2)
     marked[ground] = GROUND
     return marked
+
+
+def _holding(marked: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """(n + 1,) bool: which of the numbers in (h, w) marked have a pixel of the mask."""
+    held = np.zeros(int(marked.max()) + 1, bool)
+    held[marked[mask]] = True
+    return held
+
+
+def _banded(cls: np.ndarray, quiet: np.ndarray) -> bool:
+    """Whether classes (h, w) change without an edge, as in soft shading."""
+    return bool(((cls[::2, 1:] != cls[::2, :-1]) & quiet[::2, 1:] & quiet[::2, :-1]).any())
 
 
 def _split(marked: np.ndarray, quiet: np.ndarray, least: int) -> np.ndarray:
     """(h, w) int32: the seeds marked (h, w) cut along edges that cross them, where shadings of two areas have one tone.
     quiet: (h, w) bool, seed pixels off any edge; least: pixels of a piece worth a number."""
     pieces = connected(np.where(quiet, marked, 0))
-    marked = marked * np.isin(marked, np.unique(marked[quiet]))
     size = np.bincount(pieces.ravel())
     of_seed = np.zeros(len(size), np.int32)
     of_seed[pieces[quiet]] = marked[quiet]
@@ -84,8 +102,9 @@ def _regrown(split: np.ndarray, marked: np.ndarray) -> np.ndarray:
 
 
 def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, grain: bool) -> np.ndarray:
-    """(h, w) bool: of the seeds marked (h, w), bits of lines that are no areas: of a line's tone, where lines meet and lie
-    round them on most sides; in pictures with grain also its blots and soft rims, in which no square of that side fits."""
+    """(h, w) bool: of the seeds marked (h, w), bits of lines that are no areas: of a line's tone, where lines meet and
+    lie round them on most sides; in pictures with grain also its blots and soft rims, in which no square of that side
+    fits."""
     n = int(marked.max())
     inside = marked > 0
     of_seed = np.zeros(n + 1, int)
@@ -99,6 +118,20 @@ def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, g
     if grain:
         bits |= _slim(marked, side) & (apart < INK_REACH)
     found: np.ndarray = bits[np.maximum(marked, 0)] & inside
+    return found
+
+
+def dark_strips(marked: np.ndarray, rgb: np.ndarray, lines: Lines) -> np.ndarray:
+    """(h, w) bool: of the seeds marked (h, w) in (h, w, 3) uint8 sRGB, strips as thin as the outlines, darker than
+    what lies to both sides, and long or joined to lines: outlines in a tone too rare to be known by."""
+    side = odd(max(1.5 * lines.width, LEAST_STRIP))
+    inside, n = marked > 0, int(marked.max())
+    closed = square_filter(square_filter(rgb[..., 1], 2 * side + 1, largest=True), 2 * side + 1, largest=False)
+    count = np.bincount(marked[inside], minlength=n + 1)
+    depth = np.bincount(marked[inside], (closed - rgb[..., 1])[inside], minlength=n + 1) / np.maximum(count, 1)
+    joined = np.bincount(marked[inside & spread(lines.mask, 3)], minlength=n + 1) > 0
+    strips = _slim(marked, side) & (depth > STRIP_DEPTH) & ((count > STRIP_LONG * side**2) | joined)
+    found: np.ndarray = strips[np.maximum(marked, 0)] & inside
     return found
 
 
@@ -117,16 +150,34 @@ def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarra
     framed = np.pad(marked, 1, constant_values=_WALL)
     framed[1:-1, 1:-1][line_mask & (marked == UNKNOWN)] = _LINE
     flat, width = framed.ravel(), framed.shape[1]
-    _flood(flat, width, np.flatnonzero(flat == UNKNOWN), _WALL, sum(marked.shape))
+    left = _flood(flat, width, np.flatnonzero(flat == UNKNOWN), _WALL, ROUNDS)
+    _fill(framed, left, _WALL, float(sum(marked.shape)))
     line = np.flatnonzero(flat == _LINE)
     flat[line] = UNKNOWN
-    _flood(flat, width, line, UNKNOWN, round(min(reach, sum(marked.shape))))
+    left = _flood(flat, width, line, UNKNOWN, round(min(reach, ROUNDS)))
+    _fill(framed, left, UNKNOWN, reach)
     filled: np.ndarray = np.maximum(framed[1:-1, 1:-1], 0)
     return filled
 
 
-def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds: int) -> None:
-    """Spread the values greater than `above`, UNKNOWN apart, over the `wanted` flat indices, a pixel a round.
+def _fill(framed: np.ndarray, wanted: np.ndarray, above: int, reach: float) -> None:
+    """Give the `wanted` flat indices of (h, w) framed the value of the nearest pixel greater than `above`, within
+    `reach` pixels of it, as the crow flies. In place."""
+    sources = (framed > above) & (framed != UNKNOWN)
+    if not len(wanted) or not sources.any():
+        return
+    far, nearest = cv2.distanceTransformWithLabels(
+        (~sources).view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    value = np.zeros(int(nearest.max()) + 1, framed.dtype)
+    value[nearest[sources]] = framed[sources]
+    flat = framed.ravel()
+    flat[wanted] = np.where(far.ravel()[wanted] <= reach, value[nearest.ravel()[wanted]], UNKNOWN)
+
+
+def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds: int) -> np.ndarray:
+    """Spread the values greater than `above`, UNKNOWN apart, over the `wanted` flat indices, a pixel a round; returns
+    those still unknown.
 
     Rounds take the four and the eight neighbours in turn, so that distance is counted in octagons. In place.
     """
@@ -138,10 +189,10 @@ def _flood(flat: np.ndarray, width: int, wanted: np.ndarray, above: int, rounds:
             take = (value == UNKNOWN) & (beside != UNKNOWN) & (beside > above)
             value[take] = beside[take]
         flat[wanted] = value
-        left = wanted[value == UNKNOWN]
-        if len(left) in (0, len(wanted)):
-            return
-        wanted = left
+        wanted = wanted[value == UNKNOWN]
+        if not len(wanted):
+            break
+    return wanted
 
 
 def renumber(labels: np.ndarray) -> tuple[np.ndarray, int]:

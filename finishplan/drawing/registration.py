@@ -23,6 +23,8 @@ MOVES = 5
 """So many groups of areas may have moved each in its own way."""
 NEAR = 0.15
 """Parts of the picture over which a stroke goes with what lies beside it."""
+ASTRAY = 0.01
+"""The same, by which a place misses the common move: beyond, it goes its own way."""
 FITS = 0.5
 """Of an area's points that must land on its like for it to have moved so."""
 
@@ -166,18 +168,16 @@ def looked_up_at(drawing: Drawing, at: tuple[float, float]) -> int:
     return int(looked_up(drawing, np.array([complex_of(at, drawing.size)]))[0])
 
 
-def carried(
-    points: tuple[tuple[float, float], ...], pairs: list[tuple[tuple[float, float], tuple[float, float]]]
-) -> tuple[tuple[float, float], ...]:
-    """Points of an earlier picture where they lie now, by how places near them moved: pairs of then and now."""
-    if not pairs:
-        return points
-    then, now = (np.array([complex(*pair[k]) for pair in pairs]) for k in (0, 1))
-    at = np.array([complex(*p) for p in points])
-    weight = np.exp(-((np.abs(then - at.mean()) / NEAR) ** 2)) + 1e-6
-    a0, b0 = np.average(then, weights=weight), np.average(now, weights=weight)
-    spread = float((weight * np.abs(then - a0) ** 2).sum() / weight.sum())
-    turn = (weight * (now - b0) * np.conj(then - a0)).sum() / weight.sum()
-    a = turn / spread if len(pairs) > 2 and spread > 1e-4 else 1.0
-    moved = b0 + a * (at - a0)
-    return tuple((round(float(np.clip(z.real, 0, 1)), 4), round(float(np.clip(z.imag, 0, 1)), 4)) for z in moved)
+def carried(points: Complex, then: Complex, now: Complex) -> Complex:
+    """Places of an earlier reading where they lie now, by how places near them moved: then -> now, (n,) each. Those
+    that go their own way count little."""
+    weight = np.exp(-((np.abs(then - points.mean()) / NEAR) ** 2)) + 1e-6
+    a, b = complex(1), complex((weight * (now - then)).sum() / weight.sum())
+    for _ in range(8):
+        own = weight / (1 + (np.abs(a * then + b - now) / ASTRAY) ** 2)
+        then_mean, now_mean = (complex((own * z).sum() / own.sum()) for z in (then, now))
+        spread = float((own * np.abs(then - then_mean) ** 2).sum())
+        turn = complex((own * (now - now_mean) * np.conj(then - then_mean)).sum())
+        a = turn / spread if len(then) > 2 and spread > 1e-4 * own.sum() else complex(1)
+        b = now_mean - a * then_mean
+    return a * points + b

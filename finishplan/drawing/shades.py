@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from finishplan.drawing.contacts import Contacts
+from finishplan.drawing.linework import square_filter
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
@@ -29,8 +30,8 @@ SMALL = 0.004
 @dataclass(frozen=True)
 class Likeness:
     """How far a tone may be from its base, CIE Lab. light: least and greatest difference of lightness; chroma: least
-    and greatest ratio; dull: the least of a highlight's; turn: sine of the angle of hue; grey: difference in a*, b* that
-    says nothing."""
+    and greatest ratio; dull: the least of a highlight's; turn: sine of the angle of hue; grey: difference in a*, b*
+    that says nothing."""
 
     light: tuple[float, float]
     chroma: tuple[float, float]
@@ -39,7 +40,7 @@ class Likeness:
     grey: float = 6.0
 
     def holds(self, tone: np.ndarray, base: np.ndarray) -> np.ndarray:
-        """(m,) bool for Lab (m, 3) each: the tone's hue and chroma lie near those of the base, dulled or strengthened."""
+        """(m,) bool for Lab (m, 3) each: the tone's hue and chroma are near the base's, dulled or strengthened."""
         light = np.abs(tone[:, 0] - base[:, 0])
         paint = np.hypot(base[:, 1], base[:, 2])
         unit = base[:, 1:] / np.maximum(paint, 1e-9)[:, None]
@@ -80,8 +81,8 @@ class Toned:
     shades: Shades
 
     def orphans(self, same: float) -> list[tuple[int, int]]:
-        """(region, base) of regions that lie in shadow altogether: of the very tone that a larger base of the figure has
-        as a shade. same: DIN99b within which colours are one."""
+        """(region, base) of regions that lie in shadow altogether: of the very tone that a larger base of the figure
+        has as a shade. same: DIN99b within which colours are one."""
         tones = np.flatnonzero(self.base != np.arange(len(self.base)))
         if len(tones) < SYSTEM_LEAST:
             return []
@@ -113,17 +114,15 @@ def shaded(
     n = int(labels.max())
     own = region_colours(rgb, labels, inner & (labels > 0), n)
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
+    figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
-    for one, two in ((labels[:, 1:], labels[:, :-1]), (labels[1:], labels[:-1])):
-        at_rim[one[two == 0]] = at_rim[two[one == 0]] = True
+    at_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
     lab = lab_of(own)
     base, sure = bases(met, lab, pixels, at_rim, modelled)
     lighter = lab[:, 0] > lab[base, 0]
     tones = np.flatnonzero(base != np.arange(n + 1))
-    place = np.zeros(n + 1, np.int64)
-    flat = labels.ravel()
-    place[flat[::-1]] = np.arange(flat.size - 1, -1, -1)
-    shades = Shades(place[tones], place[base[tones]], own[tones], pixels[tones], lighter[tones])
+    at, base_at = (np.array([int((labels == i).argmax()) for i in which], int) for which in (tones, base[tones]))
+    shades = Shades(at, base_at, own[tones], pixels[tones], lighter[tones])
     return Toned(own, pixels, base if sure or not fold else np.arange(n + 1), lighter, shades)
 
 

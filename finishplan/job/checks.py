@@ -47,6 +47,23 @@ def places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
     return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
 
 
+def some_places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
+    """Any number of places. Raises InputError for anything else."""
+    if not isinstance(value, list) or len(value) > 1000:
+        raise InputError(f"{shown(value)} is no list of places", where=where, cure="write [[0.1, 0.2], [0.3, 0.4]]")
+    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
+
+
+def line_width(value: Any, where: str) -> str | float:
+    """'auto', 'none', or pixels. Raises InputError for anything else."""
+    if value in ("auto", "none"):
+        return str(value)
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0 < value <= 1e4:
+        return float(value)
+    cure = 'write "auto", "none", or the usual width of the outlines in pixels, as 4'
+    raise InputError(f"{shown(value)} is no width of lines", where=where, cure=cure)
+
+
 def recipe(value: Any, where: str) -> tuple[tuple[str, int], ...]:
     """Paints and their drops. Raises InputError for anything else."""
     if not isinstance(value, dict) or not 1 <= len(value) <= 8:

@@ -23,12 +23,13 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     """The text of a job file with these keys set, None taking one out; checked as a whole.
 
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
-    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as `parse_job`, and for a key that there is not.
+    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as
+    `parse_job`, and for a key that there is not.
     """
     plain: dict[Path, Any] = {}
     for said, value in edits.items():
         if value is None and (group := _group(said, text, file)):
-            text = with_values(text, {group: None})
+            text, plain = with_values(text, plain | {group: None}), {}
             continue
         path = path_of(said, text, file)
         rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"

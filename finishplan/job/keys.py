@@ -24,7 +24,7 @@ from finishplan.basics.checks import (
     yes_no,
 )
 from finishplan.basics.errors import InputError
-from finishplan.job.checks import area_ref, area_refs, lab_text, place, places, poured, recipe
+from finishplan.job.checks import area_ref, area_refs, lab_text, line_width, place, places, poured, recipe, some_places
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, MixJob, PaintsJob, PartJob
 from finishplan.job.settings import Labour, Method, OwnTiming, Resin, Room, RunSettings, StepChange, StepSettings
 from finishplan.paint.settings import DARK
@@ -89,6 +89,10 @@ _LISTED = (
         Key("colours", whole(1, 64), "number of colours to read; without it the number is found"),
         Key("paper_white", choice("auto", "off"), "auto or off: bring a scan or photo to paper white"),
         Key("parts_map", _FILE, "picture with one flat colour a part, beside this file"),
+        Key("lines", line_width, "auto, none (no outlines), or the usual width of the outlines in pixels"),
+        Key("kind", choice("auto", "flat", "scan", "photo"), "what the picture is: auto, flat, scan, photo"),
+        Key("shading", choice("base", "own mix"), "base: shades belong to their colour; own mix: painted apart"),
+        Key("details", some_places, "places [x, y] at which a stroke that was read as a line is an area"),
     ]),
     *_section("figure", FigureJob, "scheme", [
         Key("scale", choice("sheet", "part"), "sheet: all pieces are drawn to one scale; part: each to its own"),
@@ -147,7 +151,9 @@ _LISTED = (
         Key("kind", _KIND, "acrylic or heavy-body"),
         Key("max_paints", whole(1, 4), "1 to 4 paints in a mix"),
         Key("max_parts", whole(1, 16), "whole parts in a mix"),
-        _num("merge", 0, 20, "CIEDE2000", "colours closer than this share one mix"),
+        _num("within", 0, 20, "CIEDE2000", "how far a pot that colours share may lie from each; 0: none is shared"),
+        _num("merge", 0, 20, "CIEDE2000", "an older name of within"),
+        Key("book", _FILE, "the mix book; without it mixes.toml beside this file or in the folder above"),
         _num("drop_ml", 0.01, 0.2, "ml", "one drop: 0.05 of a dropper, 0.03 of many a bottle; count 20 into a spoon"),
         Key("dark", choice(*DARK), "dark colours: as drawn wherever paint reaches them, or lifted together"),
     ]),
@@ -207,7 +213,7 @@ _LISTED = (
         _num("slack_min", 0, 240, _MIN, "a session may run over by so much where that spares one"),
         Key("palette", choice("wet", "dish"), "wet (lidded: pots keep a week) or dish (open: four hours)"),
         Key("wells", whole(1, 200), "pots that it holds"),
-        _num("pot_life_min", 5, 1e6, _MIN, "how long a pot stays workable; without it as the palette keeps it"),
+        _num("pot_life_min", 1, 1e6, _MIN, "how long a pot stays workable; without it as the palette keeps it"),
         Key("least_drops", whole(1, 100), "least pot that can be mixed"),
         _num("brush_ml", 0, 1, "ml", "lost to the brush at each turn"),
         _num("loss", 1, 20, "ml", "of paint mixed for each ml that stays on the piece"),

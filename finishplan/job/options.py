@@ -20,8 +20,10 @@ def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
 
 
 OFFERED = (
-    "figure.height_mm", "figure.colours", "figure.paper_white", "figure.finish", "paints.max_paints",
-    "paints.max_parts", "method.primer", "method.tool", "room.temperature_c", "room.humidity_pct", "room.dryer",
+    "figure.height_mm", "figure.colours", "figure.paper_white", "figure.lines", "figure.kind", "figure.shading",
+    "figure.finish", "paints.max_paints",
+    "paints.max_parts", "paints.within", "method.primer", "method.tool", "room.temperature_c",
+    "room.humidity_pct", "room.dryer",
     "run.castings", "run.painters",
 )  # fmt: skip
 """Keys that have an option of their own."""
@@ -35,7 +37,7 @@ def sections_of(given: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
         value = given.get(option_of(key).lstrip("-").replace("-", "_"))
         if key == "tool":
             value = "airbrush" if value else None
-        elif key == "finish" and value:
+        elif key in ("finish", "kind", "shading", "lines") and isinstance(value, str):
             value = value.lower()
         sections.setdefault(section, {})[key] = None if value is False else value
     return sections

@@ -37,11 +37,14 @@ class Method:
 
 @dataclass(frozen=True)
 class Labour:
-    """The painter's minutes, all settings. Common practice: to mix a pot, for each of its paints and of those that are
-    pre-mixed; to turn to a mix that lies open (rinse, dry, load); to handle a piece; to set a dot; to cover a cm2 by
-    airbrush, to mask before that; to set up and clear away, a session. Steering law (Accot and Zhai, CHI 1997): to
-    follow 10 mm of edge with the coat that makes the line, with those before it. stroke_mm_s: the fastest stroke of a
-    broad brush. pace: the maker's own minutes over all of these (`finishplan run --took` fits it)."""
+    """The painter's minutes, all settings. pace: the maker's own over all of these (`finishplan run --took` fits it).
+
+    Common practice: to mix a pot, for each of its paints and of those that are pre-mixed; to turn to a mix that lies
+    open (rinse, dry, load); to handle a piece; to set a dot; to mask before spraying; to set up and clear away, a
+    session. Steering law (Accot and Zhai, CHI 1997): to follow 10 mm of edge with the coat that makes the line, with
+    those before it. Derived: stroke_mm_s, the fastest stroke of a broad brush; a cm2 by airbrush or can, a cone of
+    10 mm going 80 mm/s, half of it overlapping, on the piece 40 % of the time.
+    """
 
     mix_min: float = 1.5
     mix_paint_min: float = 0.6
@@ -52,7 +55,7 @@ class Labour:
     edge_10mm_min: float = 0.04
     per_dot_min: float = 0.1
     stroke_mm_s: float = 25.0
-    spray_per_cm2_min: float = 0.03
+    spray_per_cm2_min: float = 0.01
     mask_min: float = 2.0
     setup_min: float = 10.0
     pace: float = 1.0
@@ -95,7 +98,7 @@ class RunSettings:
     session may run over by so much where that spares one. rack: how many castings the rack holds, None: all. palette:
     wet (lidded, kept over sessions) or dish; wells: pots it holds; pot_life_min: None: as the palette keeps them.
     least_drops: of a pot; brush_ml: lost to the brush at each turn. loss: ml taken for each ml that stays on the piece.
-    search_s: effort of the search, in seconds of an ordinary machine, up to twice that for large runs. fewest_changes:
+    search_s: effort of the search, in seconds of an ordinary machine, half as much more for large runs. fewest_changes:
     rather wait than turn to another mix; else the run is to end as soon as can be. start_at: time of day at which the
     run begins, '09:00'; '': times count from the start."""
 

@@ -11,7 +11,7 @@ from finishplan.job.keys import Key
 
 LISTS = ("areas", "own", "flags", "glue_faces", "after", "starts", "ratio")
 DROPS = ("recipe", "poured", "add")
-PLACES = ("at", "points", "cut")
+PLACES = ("at", "points", "cut", "details")
 YES_NO = {"yes": True, "no": False, "on": True, "off": False}
 
 

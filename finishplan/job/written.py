@@ -174,8 +174,10 @@ def _say(item: Any, gone: bool) -> None:
         item.trivia.comment, item.trivia.comment_ws = new, (item.trivia.comment_ws or "  ") if new else ""
 
 
-def _with_cuts(text: str, cuts: Iterable[Cut]) -> str:
+def _with_cuts(text: str, cuts: tuple[Cut, ...]) -> str:
     """The text with its strokes where they now lie; there are as many as it has."""
+    if not cuts:
+        return text
     doc = tomlkit.parse(text)
     told = doc.get("cuts", [])
     moved = False

@@ -91,7 +91,9 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
         return f"{second} is worked into {first} while both are wet, as you asked"
     why = facts.ruling.why
     if facts.recut:
-        return f"{why}, but the rules run in a circle here: cut {label_of(facts.ruling, facts)} again along this edge"
+        return (
+            f"{why}, but the rules contradict each other here: touch up {label_of(facts.ruling, facts)} along this edge"
+        )
     if treat != "cut" and why.endswith(CUTS_OVER):
         why = f"{why.removesuffix(CUTS_OVER)}, so it goes first"
     if not facts.kept:

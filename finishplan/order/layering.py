@@ -107,7 +107,7 @@ class Laying:
         self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
         self.rulings = {r.edge.areas: r for r in given.rulings if r.edge is not None}
         numbers = range(1, len(solved.solution.openings) + 1)
-        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) > 0}
+        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) is not None}
         self.kept_from_spray = {no: metals for no in broad if (metals := self._metals(no))}
         self.sprayed = {no: saves for no, saves in broad.items() if no not in self.kept_from_spray}
         self.inside = {i: self._inside(i) for i in given.order}
@@ -240,27 +240,27 @@ class Laying:
 
     # Passes.
 
-    def _spray_saves(self, no: int) -> float:
-        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted; 0 where it is
-        brushed.
+    def _spray_saves(self, no: int) -> float | None:
+        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted, below 0 where it
+        takes more; None where it is brushed.
 
-        Only broad passes are sprayed, and only where the maker has an airbrush; two brush coats are taken for every
-        area.
+        A maker who says airbrush wants the broad passes sprayed, for their smooth coat; only those are. Two brush coats
+        are taken for every area.
         """
         given, labour = self.given, self.given.labour
         items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
         areas = [given.areas[i] for item in items for i in item.areas]
         if given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
-            return 0.0
+            return None
         if any(len(i.areas) > 1 for i in items) or any(a.wide_mm < SPRAY_FROM_MM for a in areas):
-            return 0.0
+            return None
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
         brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
         covering = 2 * brushed - (2 + more) * cm2 * labour.spray_per_cm2_min
         parts = dict.fromkeys(a.part for a in areas)
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
-        return max(0.0, covering - masks - more * labour.handle_min * len(parts))
+        return covering - masks - more * labour.handle_min * len(parts)
 
     def _metals(self, no: int) -> tuple[str, ...]:
         """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
@@ -367,7 +367,8 @@ class Laying:
 
 
 def _spray_reason(saves: float) -> tuple[str, ...]:
-    return (f"broad enough to spray: about {saves:.0f} minutes a casting less than with a brush, masks counted",)
+    minutes = f"about {abs(saves):.0f} minutes a casting {'less' if saves > 0 else 'more'} than with a brush"
+    return (f"broad enough to spray: {minutes}, masks counted",)
 
 
 def _merged(work: Sequence[PassWork]) -> list[PassWork]:

@@ -131,7 +131,7 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
     for r in best.solved.recut:
         pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
-        notes.append(f"the rules run in a circle; the edge of {pair} is the cheapest to recut ({r.why})")
+        notes.append(f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why})")
     notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
     sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
@@ -142,7 +142,7 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     elif any(p.why for p in best.passes):
         notes.append("nothing is sprayed: what is broad enough for it holds what must not be breathed")
     elif facts.method.tool == "airbrush":
-        notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
+        notes.append("nothing here is broad enough to spray: all is brushed")
     return notes
 
 

@@ -67,12 +67,12 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
             alike = [i for i in under if coats[i].saves == saved]
             lines.append(f"undercoat for {_names(alike, areas)}: spares {counted(saved, 'coat')} there")
     if dots := _of(one, "dot"):
-        noun = "a speck" if len(set(dots)) == 1 else "specks"
-        lines.append(f"{_names(dots, areas)}: {noun} set on once the colour around is dry")
+        noun = "a dot" if len(set(dots)) == 1 else "dots"
+        lines.append(f"{_names(dots, areas)}: {noun} added on top once the colour around is dry")
     if shades := _of(one, "blend"):
         lines.append(f"{_names(shades, areas)}: shading, thin, over the dry base")
     if again := _of(one, "recut"):
-        lines.append(f"{_names(again, areas)}: cut again where the rules ran in a circle")
+        lines.append(f"{_names(again, areas)}: touch up the line, where the rules contradict each other")
     if wet := [w.area for w in one.work if w.mix]:
         lines.append(f"{_names(wet, areas)}: worked in while this colour is wet")
     return lines

@@ -128,14 +128,10 @@ def _ending(picture: Path, max_megapixels: int) -> str:
     """The ending for what a picture really is, whatever it was called. Raises InputError for what is no drawing."""
     from PIL import Image
 
-    from finishplan.drawing.load import check_size, decoding
+    from finishplan.drawing.load import decoding, load
 
-    head = picture.open("rb").read(4)
-    if head[:2] == b"PK":
-        from finishplan.drawing.load import load
-
-        load(picture, max_megapixels)
+    load(picture, max_megapixels)
+    if picture.open("rb").read(2) == b"PK":
         return ".ora"
     with decoding(picture, max_megapixels), Image.open(picture, formats=tuple(TYPES)) as image:
-        check_size(image.size, picture, max_megapixels)
         return TYPES[str(image.format)]

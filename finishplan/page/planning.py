@@ -7,7 +7,9 @@ from typing import Any
 
 from finishplan.basics.errors import InputError
 from finishplan.job.job import Job
-from finishplan.page.desk import Desk, State
+from finishplan.job.read import parse_job
+from finishplan.page.desk import JOB_NAME, Desk, State
+from finishplan.page.exchange import exchange
 from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
 from finishplan.paint.model import Box
@@ -49,6 +51,8 @@ class Planning:
         self._state: State | None = None
         self._newest = 0
         self._ended = False
+        self._weighing = threading.Lock()
+        self._exchange: tuple[str, list[dict[str, Any]]] = ("", [])
         desk.check = self._look.check
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
@@ -69,6 +73,16 @@ class Planning:
             if state.revision > self._newest:
                 self._state, self._newest = state, state.revision
                 self._wanted.notify()
+
+    def exchange(self, text: str) -> list[dict[str, Any]]:
+        """What fewer pots would cost in this job, computed once for each. Raises InputError."""
+        with self._weighing:
+            if self._exchange[0] != text:
+                job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
+                if looked is None:
+                    raise InputError("the drawing is not read yet", cure="wait a moment and try again")
+                self._exchange = text, exchange(looked.materials, job)
+            return self._exchange[1]
 
     def end(self) -> None:
         """Stop after the stage that is being computed."""

@@ -14,7 +14,7 @@ from finishplan.page.borders import area_paths, edge_paths
 from finishplan.page.desk import JOB_NAME, Desk, new_job
 from finishplan.paint.box import load_box
 from finishplan.plan.found import changes_told, found_of
-from finishplan.plan.inputs import Reading, Sources, reading_of
+from finishplan.plan.inputs import Reading, Sources, book_beside, book_of, reading_of
 from finishplan.plan.plan import Materials
 from finishplan.plan.settings import brush_coat_um
 from finishplan.scheme.build import build_scheme
@@ -55,12 +55,12 @@ class Look:
             job = self._up_to_date(text, job, reading)
             said = changes_told(reading, job)
             box, meshes = _paints(sources)
-            materials = Materials(reading.drawing, box, meshes)
+            materials = Materials(reading.drawing, box, meshes, book_of(sources, box))
             last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
             box, meshes = _paints(sources)
-            last = replace(last, materials=replace(last.materials, box=box, meshes=meshes))
+            last = replace(last, materials=replace(last.materials, box=box, meshes=meshes, book=book_of(sources, box)))
         self.last, self._keys = last, keys
         return job, last
 
@@ -100,6 +100,7 @@ def _sources(job: Job, desk: Desk) -> Sources:
         job_path(job, job.figure.parts_map, "figure.parts_map"),
         meshes,
         desk.file,
+        job_path(job, job.paints.book, "paints.book") or book_beside(desk.folder, desk.folder.parent),
         kept=desk.folder / NAME,
     )
 
@@ -135,5 +136,5 @@ def _reading_key(sources: Sources) -> Any:
 def _paints_key(sources: Sources) -> Any:
     """All that the box and the meshes hang on."""
     job = sources.job
-    files = _stamps(sources.paints, sources.table, *sources.meshes.values())
+    files = _stamps(sources.paints, sources.table, sources.book, *sources.meshes.values())
     return files, tuple(sources.meshes), job.paints.own, job.method.coat_um, job.paints.kind

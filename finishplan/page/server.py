@@ -179,6 +179,11 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         box = planning().box
         return JSONResponse({} if box is None else paints_view(box))
 
+    async def exchange(request: Request) -> Response:
+        said = desk().state()
+        found = await run_in_threadpool(planning().exchange, said.text)
+        return JSONResponse({"revision": said.revision, "choices": found})
+
     async def folder(request: Request) -> Response:
         import webbrowser
 
@@ -216,6 +221,7 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         Route("/api/close", close, methods=["POST"]),
         Route("/api/open", open_figure, methods=["POST"]),
         Route("/api/paints", paints),
+        Route("/api/exchange", exchange),
         Route("/api/folder", folder, methods=["POST"]),
         Route("/api/sheets", sheets, methods=["POST"]),
         Route("/api/sheets/{number:int}", page),

@@ -41,7 +41,7 @@ def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
     data["parts"] = [{"name": p.name, "areas": list(p.areas), "height_mm": p.height_mm} for p in scheme.parts]
     data |= {"name": scheme.name, "offers": offers(drawing, job), "gone": _left_out(drawing, job)}
     data["notes"] = [*looked.said, *scheme.warnings, *([scheme.guessed] if scheme.guessed else []), *drawing.notes]
-    keys = ("name", "size", "kind", "mm_per_px", "ink", "areas", "edges", "parts", "offers", "gone", "notes")
+    keys = ("name", "size", "kind", "mm_per_px", "ink", "paper", "areas", "edges", "parts", "offers", "gone", "notes")
     return {key: rounded(data[key]) for key in keys}
 
 

@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.colour.film import inverse_saunderson, opaque
+from finishplan.colour.hiding import BRUSH_COAT_MM, Films
 from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
 from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
@@ -16,6 +18,7 @@ from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
 from finishplan.paint.trust import expect_within, looseness
 
 Array = NDArray[np.float64]
+Limits = tuple[float, float]
 
 _COMPARED = 128
 """Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
@@ -27,6 +30,12 @@ _FARTHER = 1.5
 """How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
 PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
+LEAST, MOST_COUNTED = 2, 8
+"""Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
+WORTH_A_POT = 2
+"""Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
+WHITE_PRIMER = 0.85
+"""Reflectance of a white primer (common practice; order/primer.py)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
 
@@ -146,9 +155,23 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
         return Recipe(*neat, best)
     limit = min(allowed(best, settings.step) + _DUST, most)
     ingredients, parts, _ = _decoded(found, limit, settings)
+    mix = _simplest(shelf, (ingredients, parts), aim, (limit, best), settings)
+    farthest = settings.reach if settings.few_drops else max(mix.delta_e + _FARTHER, settings.reach)
+    neat = _neat(shelf, aim, farthest, settings) if best <= settings.reach else None
+    if neat and _may_miss(shelf, surer := Recipe(*neat, best)) < _may_miss(shelf, mix) - _SURER:
+        return surer
+    return mix
+
+
+def _simplest(shelf: Shelf, near: tuple[Indices, Indices], aim: Array, limits: Limits, settings: MixSettings) -> Recipe:
+    """Of recipes (ingredients, parts) within the limit the preferred of those with the fewest pots; one with a pot more
+    where it spares two coats: they cost a maker more than a paint. limits: that one, and the nearest of all."""
+    (ingredients, parts), (limit, best) = near, limits
     pots = (shelf.drops if settings.few_drops else shelf.effort)(ingredients, parts)
-    mix = None
+    found: list[tuple[int, Recipe, int]] = []
     for count in np.unique(pots).tolist():
+        if found and (settings.few_drops or count > found[0][0] + 1 or found[0][2] < LEAST + WORTH_A_POT):
+            break
         rows = np.flatnonzero(pots == count)
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
         rows, difference = _kept(shelf, ingredients, parts, rows, aim, limit)
@@ -156,14 +179,21 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
             first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
             row = rows[first]
             used = parts[row] > 0
-            mix = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
-            break
-    assert mix is not None, "the nearest recipe is always near enough"
-    farthest = settings.reach if settings.few_drops else max(mix.delta_e + _FARTHER, settings.reach)
-    neat = _neat(shelf, aim, farthest, settings) if best <= settings.reach else None
-    if neat and _may_miss(shelf, surer := Recipe(*neat, best)) < _may_miss(shelf, mix) - _SURER:
-        return surer
-    return mix
+            recipe = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
+            found.append((count, recipe, int(coats_over_white(shelf, ingredients[[row]], parts[[row]])[0])))
+    assert found, "the nearest recipe is always near enough"
+    if len(found) == 2 and found[1][2] <= found[0][2] - WORTH_A_POT:
+        return found[1][1]
+    return found[0][1]
+
+
+def coats_over_white(shelf: Shelf, ingredients: Indices, parts: Indices) -> Indices:
+    """(n,) thin brush coats that hide a white primer, LEAST at least, MOST_COUNTED + 1 where even so many do not."""
+    K, S = shelf.mixed(ingredients, parts)
+    films = Films(K, S, opaque(K, S), shelf.k1, shelf.k2)
+    white = inverse_saunderson(np.full((1, K.shape[1]), WHITE_PRIMER), shelf.k1, shelf.k2)
+    counted: Indices = np.maximum(films.coats(white, BRUSH_COAT_MM, MOST_COUNTED)[:, 0], LEAST)
+    return counted
 
 
 def _plain(shelf: Shelf, aim: Array, limit: float) -> tuple[Indices, Indices, float] | None:
@@ -213,10 +243,11 @@ def _kept(
 def _preferred(
     shelf: Shelf, ingredients: Indices, parts: Indices, difference: Array, aim: Array, settings: MixSettings
 ) -> int:
-    """Of recipes with equally many pots the most forgiving, in whole just-visible steps; then fewest parts, least
-    metameric, least moved by a drop, nearest, first named."""
+    """Of recipes with equally many pots the fewest coats over white; then the most forgiving, in whole just-visible
+    steps, fewest parts, least metameric, least moved by a drop, nearest, first named."""
     rows = np.arange(len(parts))
     rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
+        lambda i, n, _: coats_over_white(shelf, i, n) if not settings.few_drops else np.zeros(len(n)),
         lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),
         lambda i, n, _: n.sum(axis=1),
         lambda i, n, _: delta_e_a(shelf, i, n, aim).round(1),

@@ -19,6 +19,7 @@ from finishplan.plan.bench_assumptions import bench_assumptions
 from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
 from finishplan.plan.plan import Painting
 from finishplan.plan.settings import mix_settings
+from finishplan.plan.sharing_words import unproven
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -48,7 +49,7 @@ ROOM = {
     "air_speed_m_s": ("air speed over the work", "m/s"),
     "dryer_min": ("hair dryer, one go over one or two castings", "min"),
     "dryer_castings": ("castings in its stream", ""),
-    "dryer_rest_min": ("rest after it", "min"),
+    "dryer_rest_min": ("rest after the hair dryer", "min"),
 }
 RUN = {
     "loss": ("paint mixed for each ml that stays on it", "ml"),
@@ -135,15 +136,20 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     for mix in painting.mixes:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
-            why = f"{which}nearer to each other than eye or hand keeps apart (CIEDE2000)"
+            within = painting.mix_settings.within
+            why = f"{which}one pot within {within:g} of each, or nearer than a hand keeps two apart (CIEDE2000)"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
             others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
+        if mix.from_book:
+            notes.append(f"Mix {mix.id} is {mix.from_book}, from your mix book, {mix.delta_e:.1f} off (CIEDE2000).")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
         notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
+    if told := unproven(len(painting.mixes), painting.least_mixes):
+        notes.append(told)
     return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes))
 
 

@@ -39,10 +39,9 @@ def colour_assumptions(settings: MixSettings) -> tuple[Assumption, ...]:
 
 
 def drying_assumptions(dry: DryTimes) -> tuple[Assumption, ...]:
-    """Rows for the next coat, for handling and for the rest after the hair dryer, of a waterborne paint."""
+    """Rows for the next coat and for handling, of a waterborne paint."""
     kind = paint_kind(dry.kind)
     return (
         Assumption("the next coat after", f"{kind.recoat:g}", "times touch dry", COMMON),
         Assumption("a piece may be handled after", f"{kind.handling:g}", "times touch dry", COMMON),
-        Assumption("rest after the hair dryer", f"{dry.dryer_rest_min:g}", "min", COMMON),
     )

@@ -73,7 +73,8 @@ class Planner:
     def mixes(self, job: Job) -> Mixes:
         """The mixes and which area takes which."""
         wet_um = coats_dry(job)[1].wet_um
-        return self._mixes(with_marks(self.scheme(job)), self.materials.box, mix_settings(job, self._cache), wet_um)
+        settings, scheme = mix_settings(job, self._cache), with_marks(self.scheme(job))
+        return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
 
     def order(self, job: Job) -> PaintingOrder:
         """Primer, passes, coats and edges."""

@@ -6,7 +6,7 @@ from finishplan.basics.errors import InputError, nearest
 from finishplan.drying.kinds import paint_kind, paint_kinds
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import dry_times
-from finishplan.job.job import Job
+from finishplan.job.job import Job, PaintsJob
 from finishplan.job.settings import Gloss, Labour, Method, StepChange, StepSettings
 from finishplan.paint.settings import MixSettings
 
@@ -88,7 +88,7 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
     return MixSettings(
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
-        merge=paints.merge,
+        within=paints.within if paints.merge is None or paints.within != PaintsJob.within else paints.merge,
         drop_ml=paints.drop_ml,
         finish=job.figure.finish,
         dark=paints.dark,

@@ -19,8 +19,9 @@ from finishplan.order.items import painted_areas
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
 from finishplan.paint.additions import additions_note
+from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import Wishes, find_mixes
+from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
@@ -41,14 +42,22 @@ USUAL_COATS = 3
 """Counted for what a colour needs before its coats are known."""
 
 
-def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
-    """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
+def choose_mixes(
+    scheme: Scheme, box: Box, settings: MixSettings, wet_um: float, book: tuple[BookMix, ...] = ()
+) -> Mixes:
+    """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat; book: the maker's proven
+    mixes. Raises InputError."""
     painted = painted_areas(scheme)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
-    wishes = Wishes([a.mix for a in painted], needs, recipes=dict(scheme.recipes))
-    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
-    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
-    return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))
+    place = {a.id: k for k, a in enumerate(painted)}
+    meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+    wishes = Wishes(
+        [a.mix for a in painted], needs, recipes=dict(scheme.recipes), neighbours=meet, book=book, curve=True
+    )
+    found = choose([a.target for a in painted], box, settings, wishes)
+    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
+    note = additions_note(found.mixes, box, settings)
+    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve)
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -101,6 +110,8 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         mix_settings=mixes.settings,
         mixes=mixes.mixes,
         mix_of=mixes.mix_of,
+        least_mixes=mixes.least,
+        pots_within=mixes.curve,
         order=order,
         dry=dry,
         steps=steps,
@@ -110,6 +121,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         part_passes=part_passes(scheme, order, steps),
         warnings=(
             *box_warnings(box),
+            *book_warnings(materials.book, box),
             *room_warnings(job.room),
             *scheme.warnings,
             *mesh_warnings(scheme, job, materials.meshes),

@@ -185,8 +185,9 @@ class Bench:
                 mixings = lacking
                 took = sum([self.problem.mixes[m].mixing for m in mixings])
             if start + op.work <= closes:
-                lives = [self.problem.mixes[m].life or FOREVER for m in mixings]
-                now = max(now, start + op.work - min(lives) - took) if mixings else now
+                for k, mix in enumerate(mixings, 1):
+                    made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
+                    now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
                 return _Plan(start, now, mixings, start - due if due else -1, number)
             number += 1
 

@@ -19,7 +19,7 @@ from finishplan.scheme.model import Scheme, SchemePart
 
 PRIMER_BRUSH_MM = 10.0
 """A flat for priming by hand (common practice), as in bench/steps.py."""
-HARDER = 2.0
+HARDER = 1.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
 EASY_COATS = 100
 

@@ -151,7 +151,7 @@ class RunProblem:
                 raise InputError(
                     f"mixing and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
                     f"a pot stays workable for {minutes(life):g}",
-                    key="run.pot_life_min, palette",
+                    key="run.pot_life_min",
                     cure="check height_mm, surface_cm2 and copies, or give the pots a longer life",
                 )
             if self.hours.room is not None and longest > self.hours.room:

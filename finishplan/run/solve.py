@@ -126,13 +126,11 @@ def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]
     for size in batch_sizes(problem, 4):
         where = "pass by pass" if size == problem.count else f"pass by pass in batches of {size}"
         yield where, round_by_round(problem, size)
-    undried = replace(problem, dryer=False)
-    for number, rule in enumerate(rules(problem), 1):
-        yield "list scheduling", dispatch(problem, rule)
-        if problem.dryer and number <= 2:
-            yield "list scheduling", dispatch(undried, rule)
-        if number >= 2 and number * 6 * coats > steps // 4:
-            return
+    for kind in (problem, replace(problem, dryer=False)) if problem.dryer else (problem,):
+        for number, rule in enumerate(rules(kind), 1):
+            yield "list scheduling", dispatch(kind, rule)
+            if number >= 3 and number * 6 * coats > steps // 4:
+                break
 
 
 def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Found:

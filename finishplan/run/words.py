@@ -13,11 +13,11 @@ def taken(run: Run) -> str:
 
 
 def when(run: Run, minute: float) -> str:
-    """How far into the run a moment lies: '2 h 10 min'; of several sessions 'evening 3, after 1 h 20 min'."""
+    """How far into the run a moment lies: '2 h 10 min'; of several sessions 'in evening 3, after 1 h 20 min'."""
     if len(run.sessions) <= 1:
         return f"after {duration(minute, days=False)}"
     session = next((s for s in reversed(run.sessions) if s.start_min <= minute), run.sessions[0])
-    return f"evening {session.no}, after {duration(max(0.0, minute - session.start_min), days=False)}"
+    return f"in evening {session.no}, after {duration(max(0.0, minute - session.start_min), days=False)}"
 
 
 def least(run: Run) -> str:

@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from finishplan.basics.errors import InputError
 from finishplan.drawing.corrections import Corrections, corrected
 from finishplan.drawing.matching import Matching, match
 from finishplan.drawing.model import Area, Drawing, Mark, marks_of
 from finishplan.drawing.parts import letter_name
-from finishplan.drawing.registration import SmallMap, carried, looked_up_at, small_map
+from finishplan.drawing.registration import SmallMap, carried, complex_of, looked_up_at, small_map
 from finishplan.drawing.remeasure import renumbered
 from finishplan.drawing.strokes import Stroke, parted
 from finishplan.job.job import AreaJob, Cut, Job, area_name
@@ -46,8 +48,8 @@ def reread(read: Drawing, job: Job, small: SmallMap | None = None) -> Reread:
     """
     marks = _marks(job, read)
     cuts, moved = job.cuts, False
-    if job.cuts and marks and not _same(marks, _cut(read, job.cuts, job.file)):
-        cuts, moved = _carried(job.cuts, marks, match(marks, small, read), read), True
+    if job.cuts and marks and not _same(marks, read, _cut(read, job.cuts, job.file, strict=False)):
+        cuts, moved = _carried(job.cuts, marks, small, read), True
     cut = _cut(read, cuts, job.file, strict=not moved)
     changes, number = _numbers(marks, cut, job, small)
     whole = renumbered(cut, number)
@@ -85,8 +87,10 @@ def _nearest(at: tuple[float, float], read: Drawing) -> Area:
     return min(read.areas, key=lambda a: (a.label_xy[0] - x) ** 2 + (a.label_xy[1] - y) ** 2)
 
 
-def _same(marks: Iterable[Mark], read: Drawing) -> bool:
-    return {(m.at, m.hex, m.size) for m in marks} == {(m.at, m.hex, m.size) for m in marks_of(read)}
+def _same(marks: Iterable[Mark], *readings: Drawing) -> bool:
+    """Whether every mark is that of an area of one of the readings."""
+    known = {(m.at, m.hex, m.size) for read in readings for m in marks_of(read)}
+    return {(m.at, m.hex, m.size) for m in marks} <= known
 
 
 def _cut(read: Drawing, cuts: Iterable[Cut], file: str, *, strict: bool = True) -> Drawing:
@@ -100,12 +104,23 @@ def _cut(read: Drawing, cuts: Iterable[Cut], file: str, *, strict: bool = True) 
     return read
 
 
-def _carried(cuts: Iterable[Cut], marks: tuple[Mark, ...], found: Matching, read: Drawing) -> tuple[Cut, ...]:
+def _carried(cuts: Iterable[Cut], marks: tuple[Mark, ...], small: SmallMap | None, read: Drawing) -> tuple[Cut, ...]:
     """The strokes where the areas around them now lie."""
-    at = {m.id: m.at for m in marks}
-    now = {a.id: (a.label_xy[0] / read.size[0], a.label_xy[1] / read.size[1]) for a in read.areas}
-    pairs = [(at[old], now[new]) for old, new in found.found]
-    return tuple(replace(cut, points=carried(cut.points, pairs)) for cut in cuts)
+    before = small.size if small is not None else read.size
+    at = {m.id: complex_of(m.at, before) for m in marks}
+    (width, height), longer = read.size, max(read.size)
+    now = {a.id: complex(*a.label_xy) / longer for a in read.areas}
+    found = match(marks, small, read).found
+    if not found:
+        return tuple(cuts)
+    pairs = np.array([at[old] for old, _ in found]), np.array([now[new] for _, new in found])
+
+    def moved(cut: Cut) -> Cut:
+        places = carried(np.array([complex_of(p, before) for p in cut.points]), *pairs) * longer
+        x, y = np.clip(places.real / width, 0, 1), np.clip(places.imag / height, 0, 1)
+        return replace(cut, points=tuple(zip(np.round(x, 4).tolist(), np.round(y, 4).tolist(), strict=True)))
+
+    return tuple(moved(cut) for cut in cuts)
 
 
 def _numbers(
@@ -139,7 +154,7 @@ def _with_part_names(drawing: Drawing, job: Job) -> Drawing:
     claims: dict[int, dict[str, float]] = {}
     part_of = parts_told(drawing, job)
     for area in drawing.areas:
-        if area.id in part_of:
+        if part_of.get(area.id) in job.parts:
             of_piece = claims.setdefault(area.part, {})
             of_piece[part_of[area.id]] = of_piece.get(part_of[area.id], 0.0) + area.pixels
     names: dict[int, str] = {}

@@ -188,7 +188,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
     for size in sizes:
         plan = lay_out(main.labels, part.areas, frame, partial(_wide, look, size), size * 0.8)
         ways.append((size, plan))
-        if plan.picture[2] >= 0.5 * min(frame[0], frame[1] * main.ratio):
+        if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
     size, plan = max(ways, key=lambda way: way[1].picture[2])
     stored = Stored(painted(main, final, line=ink, grey=look.grey))

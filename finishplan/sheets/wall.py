@@ -76,7 +76,7 @@ def _primer(given: Given) -> Block:
         text = f"{mark('No primer', 'strong')} {mark(': paint on the bare casting.')}"
     else:
         coats = counted(primer.coats, "thin coat")
-        wait = duration(given.plan.dry[0].recoat_min, up=True) if given.plan.dry else ""
+        wait = duration(given.plan.dry[0].brushed_over_min, up=True) if given.plan.dry else ""
         text = f"{mark(f'Prime {name}', 'strong')} {mark(f'all over, {coats}, then wait {wait}.')}"
     chip = swatch(look, primer.hex, (SWATCH[0], 5 * MM))
     left = SWATCH[0] + 2 * MM

@@ -12,6 +12,7 @@ from pathlib import Path
 
 RUNS = {
     "reading": ["bench_reading.py"],
+    "sketches": ["bench_sketches.py", "--drawings", "3"],
     "recipes": ["bench_recipes.py", "--slsqp"],
     "order": ["bench_order.py"],
     "schedule": ["bench_schedule.py", "exact", "bound", "--runs", "6", "--seconds", "5"],

@@ -265,9 +265,9 @@ def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() ->
     black, cream, mint = shelf()["black"], shelf()["cream"], shelf()["mint"]
     colours = {1: black, 2: cream, 3: mint}
     rows = [
-        area(1, "a", "well", black, cm2=80, wide=30, flags=["recess"]),
-        area(2, "a", "rim", cream, cm2=60, wide=20),
-        area(3, "a", "foot", mint, cm2=60, wide=20),
+        area(1, "a", "well", black, cm2=400, wide=30, flags=["recess"]),
+        area(2, "a", "rim", cream, cm2=300, wide=20),
+        area(3, "a", "foot", mint, cm2=300, wide=20),
     ]
     order = order_of(scheme(rows, [edge(1, 2), edge(2, 3)]), colours, method=Method(tool="airbrush"))
     first = order.passes[0]

@@ -210,8 +210,10 @@ def test_an_undercoat_that_costs_more_minutes_than_it_spares_is_told_but_not_lai
     rows = [area(1, "a", "patch", tan, cm2=cm2), area(2, "a", "rest", plum, cm2=9)]
     link = [edge(1, 2)]
     white = Method(primer="white", coat_um=VERY_THIN_UM)
-    order = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white)
-    bare = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=replace(white, undercoat=False))
+    slow = Labour(turn_min=4.0)
+    order = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white, labour=slow)
+    white = replace(white, undercoat=False)
+    bare = order_of(scheme(rows, link), {1: tan, 2: plum}, castings=castings, method=white, labour=slow)
     assert (order.coats[0].undercoat == plum.id) == worth
     assert order.coats[0].coats + order.coats[0].undercoat_coats == (3 if worth else 5) and bare.coats[0].coats == 5
     assert any("1 patch would spare 2 coats" in n and "not laid" in n for n in order.notes) == (not worth)

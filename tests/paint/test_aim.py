@@ -77,7 +77,16 @@ def test_dark_colours_are_kept_apart_where_that_is_asked() -> None:
         MixSettings(dark="exakt")
 
 
-def test_a_box_without_light_and_dark_aims_as_drawn() -> None:
-    box = load_box(own=("PY43",))
+def test_the_knee_in_numbers() -> None:
+    """By hand: 0.9 above the darkest at its own lightness, as drawn 0.9 further on."""
+    reach = Reach(23.0, 97.0)
+    np.testing.assert_allclose(bent([0, 23, 24.8, 50, 95.2, 97, 100], reach), [23, 23.9, 24.8, 50, 95.2, 96.1, 97])
+    np.testing.assert_allclose(bent([0, 23, 46, 50], reach, "keep contrast"), [23, 34.5, 46, 50])
+
+
+@pytest.mark.parametrize("own", [("PY43",), ("burnt-sienna", "raw-sienna")])
+def test_a_box_without_light_and_dark_aims_as_drawn(own: tuple[str, ...]) -> None:
+    """One paint; two that lie 17 of L* apart, less than 20."""
+    box = load_box(own=own)
     drawn = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.0)]
     np.testing.assert_array_equal(aims(drawn, box, MixSettings(cache=False)), drawn)

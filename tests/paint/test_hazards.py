@@ -60,11 +60,11 @@ def sprayed_plan(rows: dict[str, tuple[str, str]]) -> Plan:
     box = Box(table, paints, None, None)
     mixes = tuple(alone(letters(k), p) for k, p in enumerate(paints))
     plan = sheet_plan(0, Size(parts=1, areas=len(rows), mixes=len(rows), castings=1, painters=1, sessions=False))
-    areas = tuple(replace(a, cm2=80.0, wide_mm=30.0, flags=frozenset()) for a in plan.scheme.areas)
+    areas = tuple(replace(a, cm2=400.0, wide_mm=60.0, flags=frozenset()) for a in plan.scheme.areas)
     scheme = replace(plan.scheme, areas=areas, edges=())
     of = {a.id: k for k, a in enumerate(areas)}
     method = Method(tool="airbrush", undercoat=False)
-    order = paint_order(scheme, mixes, of, box, method, Labour(), 1, "satin")
+    order = paint_order(scheme, mixes, of, box, method, Labour(spray_per_cm2_min=0.005), 1, "satin")
     said = plan_cautions(mixes, box, order, ())
     whole = replace(
         plan, scheme=scheme, box=box, mixes=mixes, mix_of=tuple(of.items()), order=order, cautions=said, method=method
@@ -157,7 +157,8 @@ def test_two_bottles_from_the_drawing_to_the_sheet(tmp_path: Path, capsys: pytes
     bottles = [("signal orange", 'ci = "PR104"\ncolour = "#c8502a"'), ("cadmium red deep", 'colour = "#a01c22"')]
     box = "".join(f'[[paint]]\nname = "{name}"\n{rest}\n' for name, rest in bottles)
     (tmp_path / "box.toml").write_text('own = ["PW6", "PBk9"]\n' + box)
-    job = '[figure]\ndrawing = "a.png"\nheight_mm = 150\n[paints]\nfile = "box.toml"\n[method]\ntool = "airbrush"\n'
+    job = '[figure]\ndrawing = "a.png"\nheight_mm = 250\n[paints]\nfile = "box.toml"\n[method]\ntool = "airbrush"\n'
+    job += "[labour]\nspray_per_cm2_min = 0.005\n"
     (tmp_path / "a.toml").write_text(job)
     out = tmp_path / "out"
     assert run_command(["plan", str(tmp_path / "a.toml"), "--out", str(out), *ASKED_FOR]) == 0

@@ -3,6 +3,7 @@
 import importlib.util
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -156,6 +157,31 @@ def test_what_the_hand_adds_is_what_chance_adds(monkeypatch: pytest.MonkeyPatch)
         pots = delta_e(lab(shelf.seen(np.tile(recipe.ingredients, (4000, 1)), off)), right)
         said = trust.expect_within(shelf, recipe.ingredients, recipe.parts)
         assert said == pytest.approx(float(np.quantile(pots, 0.95)), rel=0.15)
+
+
+def test_what_a_plain_tube_and_a_guessed_bottle_may_miss_by(monkeypatch: pytest.MonkeyPatch) -> None:
+    """White as it comes is off by the model alone: 1.5 over three axes, 95 % point of chi-square with three degrees of
+    freedom 7.815 (statistical tables). Tints of a guessed bottle: against 4,000 pots with every error."""
+    from finishplan.paint import trust
+    from finishplan.paint.shelf import make_shelf
+
+    own = load_box(own=("titanium-white", "pyrrole-red"))
+    shelf = make_shelf(own, MixSettings(premixes=False))
+    alone = trust.expect_within(shelf, np.array([0]), np.array([1]))
+    assert alone == pytest.approx(1.5 * np.sqrt(7.815 / 3), rel=0.02)
+    monkeypatch.setattr(trust, "MODEL_DELTA_E", 1e-9)
+    guessed = replace(shelf, estimate=np.array([False, True]))
+    rng, parts = np.random.default_rng(4), np.array([6, 1])
+    strength = rng.normal(0, np.hypot(0.36, 0.5), 4000)
+    hiding = rng.normal(0, np.hypot(0.42, 0.5), 4000)
+    hand = rng.normal(0, 0.1, (4000, 2))
+    amount = parts * np.exp(hand + np.stack([0 * strength, strength], axis=1))
+    K = amount @ shelf.K[:2]
+    S = amount[:, :1] * shelf.S[0] + (amount[:, 1] * np.exp(hiding))[:, None] * shelf.S[1]
+    pots = lab(saunderson(opaque(K, S), shelf.k1, shelf.k2))
+    right = lab(shelf.seen(np.array([[0, 1]]), parts[None]))
+    within = float(np.quantile(delta_e(pots, right), 0.95))
+    assert trust.expect_within(guessed, np.array([0, 1]), parts) == pytest.approx(within, rel=0.2)
 
 
 def test_spread_figures_are_those_measured() -> None:

@@ -102,7 +102,7 @@ def test_pots_lie_open_from_evening_to_evening():
     assert len(run.sessions) > 1 and run.pots_mixed == 5
     assert run.sessions[0].open == () and all(s.open for s in run.sessions[1:])
     assert taken(run).startswith(f"{len(run.sessions)} evenings, ") and " in all" in least(run)
-    assert when(run, run.makespan_min).startswith(f"evening {len(run.sessions)}, after ")
+    assert when(run, run.makespan_min).startswith(f"in evening {len(run.sessions)}, after ")
 
 
 @pytest.mark.parametrize("seed", range(3))

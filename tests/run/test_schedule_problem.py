@@ -145,22 +145,42 @@ def test_mixing_a_pot_takes_its_paints():
 def test_the_makers_pace_is_in_all_minutes():
     slow = Labour(handle_min=0.5, spray_per_cm2_min=0.02, pace=1.5).paced
     problem = run_problem(Painted(SCHEME, ORDER, MIXES, DRY), slow, ROOM, RunSettings(session_min=180))
-    assert problem.turn == ticks(1.125) and problem.mixes[1].mixing == 315 and problem.hours.setup == 1500
+    assert problem.turn == ticks(1.125) and problem.mixes[0].mixing == 315 and problem.hours.setup == 1500
     assert slow.paced == slow
 
 
+def test_a_can_is_sprayed_before_the_first_evening():
+    """Common practice: its wait of an hour or two would else take up the evening. 30 castings, two parts of 40 cm2."""
+    problem = problem_of(castings=30, session_min=180)
+    assert problem.priming == (30 * 2 * ticks(0.5 + 40 * 0.02) + 75, ticks(DRY[0].brushed_over_min))
+    assert all(op.kind == "coat" for op in ops(problem)) and problem.mixes[0].name == "A"
+    run = schedule(replace(problem, effort=0))
+    assert run.priming_min == problem.priming[0] / 100 and run.advice[0].startswith("Prime all 30 castings before")
+    for other in ({}, {"session_min": 180, "cadence_min": 60}, {"session_min": 180, "rack": 2}):
+        assert (
+            problem_of(castings=2, **other).priming == (0, 0)
+            and ops(problem_of(castings=2, **other))[0].kind == "prime"
+        )
+
+
 @pytest.mark.parametrize(
-    ("text", "length", "clocks"),
+    ("text", "starts", "last_h"),
     [
-        ("9:00", 60, (("09:00", "10:00"), ("day 2, 09:00", "10:00"))),
-        ("23:30", 60, (("23:30", "day 2, 00:30"), ("day 2, 23:30", "day 3, 00:30"))),
-        ("", 60, (("", ""), ("", ""))),
+        ("9:00", ("09:00", "day 2, 09:00"), ("09", "10")),
+        ("23:30", ("23:30", "day 2, 23:30"), ("day 2, 00", "day 3, 00")),
+        ("", ("", ""), ("", "")),
     ],
 )
-def test_sessions_begin_and_end_at_times_of_day_where_it_is_told(text, length, clocks):
-    problem = problem_of(castings=12, session_min=length, start_at=text)
-    sessions = schedule(replace(problem, effort=0)).sessions
-    assert tuple((s.clock, s.clock_end) for s in sessions[:2]) == clocks
+def test_sessions_begin_and_end_at_times_of_day_where_it_is_told(text, starts, last_h):
+    """The end with its day where that is another; told to the minute in which the work ends."""
+    problem = problem_of(castings=12, session_min=60, start_at=text, slack_min=0)
+    sessions = schedule(replace(problem, effort=0)).sessions[:2]
+    assert tuple(s.clock for s in sessions) == starts
+    assert all(s.clock_end.startswith(last_h) for s in sessions)
+    for s in sessions if text else ():
+        told = int(s.clock_end[-5:-3]) * 60 + int(s.clock_end[-2:])
+        began = int(text[:-3]) * 60 + int(text[-2:])
+        assert 0 <= told - (began + s.end_min) % 1440 < 1
 
 
 @pytest.mark.parametrize("text", ["noon", "24:00", "9:60", "9"])

@@ -3,7 +3,7 @@
 import { button, choice, field, h, swatch, tick } from "./dom.js";
 import { accept, aim, assign, border, each, flag, onPart, own, share, split, takeBack } from "./edits.js";
 import { answer, block, chip, choose, fold, mixSwatch, notes, recipe } from "./panels.js";
-import { edit, send, tell } from "./server.js";
+import { edit, post, send, tell } from "./server.js";
 import { area, areas, areasOf, called, changed, data, hintCount, mixOf, passesOf, store } from "./store.js";
 import { FLAGS, TREATS, cm2, counted, listed, mm } from "./words.js";
 
@@ -55,6 +55,9 @@ export function hands() {
   );
 }
 
+/** Back to the empty bench; the figure's folder stays. @param {string} said */
+const away = (said) => h("p", {}, button(said, () => post("/api/close").catch(tell), { "data-key": "close" }));
+
 function zoom(by) {
   store.zoom = Math.min(8, Math.max(1, store.zoom * by));
   changed();
@@ -62,7 +65,7 @@ function zoom(by) {
 
 function ofFigure() {
   const reading = data("reading");
-  if (!reading) return [h("h2", {}, "Reading the drawing"), answer("reading")];
+  if (!reading) return [h("h2", {}, "Reading the drawing"), answer("reading"), away("Stop")];
   const figure = store.job.figure ?? {};
   return [
     h("h2", {}, `${counted(reading.areas.length, "area")} on ${counted(reading.parts.length, "part")}`),
@@ -92,6 +95,7 @@ function ofFigure() {
     reading.notes.length > 0 && fold("reading-notes", `${counted(reading.notes.length, "note")} on the drawing`, notes(reading.notes)),
     redraw(),
     h("p", { class: "quiet path" }, `All lies in ${store.folder}`),
+    away("Another figure"),
   ];
 }
 

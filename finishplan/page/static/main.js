@@ -7,7 +7,7 @@ import { Figure } from "./figure.js";
 import * as order from "./order.js";
 import { anyProblem, choose, spoken, told } from "./panels.js";
 import * as run from "./run.js";
-import { anew, listen, post, step, tell } from "./server.js";
+import { anew, listen, step, tell } from "./server.js";
 import * as sheets from "./sheets.js";
 import * as shelf from "./shelf.js";
 import * as start from "./start.js";
@@ -71,7 +71,7 @@ function waits(view) {
   if (view === "drawing") return hints ? [String(hints), hints === 1 ? "hint" : "hints"] : ["", areas().length ? counted(areas().length, "area") : ""];
   if (view === "shelf") return far ? [String(far), far === 1 ? "colour out of reach" : "colours out of reach"] : ["", painting ? counted(painting.mixes.length, "mix", "mixes") : ""];
   if (view === "order") return ["", painting ? counted(painting.passes.length, "pass", "passes") : ""];
-  if (view === "run") return ["", found ? `${found.run.castings} in ${duration(found.run.painter_min)}` : ""];
+  if (view === "run") return ["", found ? `${counted(found.run.castings, "casting")}, ${duration(found.run.painter_min)}` : ""];
   return ["", sheets.current() ? counted(store.sheets.pages, "page") : ""];
 }
 
@@ -103,7 +103,6 @@ function showHead() {
     $("steps"),
     store.open && button("Undo", () => step("undo"), { disabled: !store.canUndo, title: "Ctrl+Z", "data-key": "undo" }),
     store.open && button("Redo", () => step("redo"), { disabled: !store.canRedo, title: "Ctrl+Shift+Z", "data-key": "redo" }),
-    store.open && button(data("reading") ? "Another figure" : "Stop", () => post("/api/close").catch(tell), { "data-key": "close" }),
   );
 }
 
@@ -148,6 +147,7 @@ function showBoard() {
   for (const [part, on] of [[tools, !printing && store.view === "drawing" && reading], [frame, !printing], [caption, !printing], [below, !printing], [pages, printing]]) part.hidden = !on;
   frame.style.setProperty("--zoom", String(store.zoom));
   frame.classList.toggle("stale", !printing && stale("reading") && !store.pending.length);
+  if (reading) frame.style.setProperty("--sheet", store.view === "drawing" || store.view === "shelf" ? reading.paper ?? "#fff" : "#fff");
   if (reading) figure.show(reading, store.picture);
   else if (store.picture) figure.unread(store.picture);
   figure.paint(look());
@@ -175,7 +175,7 @@ function follow() {
 
 addEventListener("hashchange", follow);
 addEventListener("keydown", (event) => {
-  const typing = /** @type {any} */ (event.target).matches?.("input:not([type=radio], [type=checkbox], [type=range]), select, textarea");
+  const typing = /** @type {any} */ (event.target).dataset?.typed; // a field half written has an undo of its own
   if (event.key === "Escape" && !typing) choose([]);
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || typing || !store.open) return;
   event.preventDefault();

@@ -50,11 +50,11 @@ function figures({ run: one, searched }) {
   const evenings = one.sessions.length;
   const rows = [
     [duration(one.painter_min), `of work for ${counted(one.castings, "casting")}`],
-    [duration(one.painter_min / one.castings), "of work on each"],
+    one.castings > 1 && [duration(one.painter_min / one.castings), "of work on each"],
     evenings ? [String(evenings), evenings === 1 ? "evening" : "evenings"] : [duration(one.makespan_min), "from start to finish"],
     [duration(one.waiting_min), "of waiting for paint to dry"],
     [String(one.mix_changes), "changes of mix"],
-  ];
+  ].filter(Boolean);
   return h(
     "div",
     {},
@@ -73,10 +73,14 @@ function advice(one) {
   };
   return block(
     "What would save time",
-    h("p", { role: "status" }, all[now]),
+    h("p", { role: "status" }, here(all[now])),
     all.length > 1 && button(`Another (${now + 1} of ${all.length})`, next, { "data-key": "another" }),
   );
 }
+
+/** Advice names keys of the job; here they are fields. @param {string} said */
+const here = (said) =>
+  said.replace(/write fewest_changes = (true|false) under \[run\]/, (_, on) => `${on === "true" ? "tick" : "untick"} 'Rather wait than change the mix'`);
 
 function amounts({ quantities }) {
   const mixes = quantities.filter((q) => q.what === "mix");
@@ -109,7 +113,7 @@ export function under() {
   return h(
     "figure",
     { class: stale(found.searched ? "plan" : "run") ? "chart stale" : "chart" },
-    h("figcaption", {}, `Which mix is on the brush when; the widest row is ${duration(longest)}. White is waiting.`),
+    h("figcaption", {}, `Which mix is on the brush when; the widest row is ${duration(longest)}. Between the bars: rinsing, mixing, waiting.`),
     h(
       "div",
       { class: "scroll", tabindex: 0, role: "group", "aria-label": "Chart of the run" },
@@ -124,12 +128,25 @@ function rowsOf(one) {
   const painters = Array.from({ length: one.painters }, (_, i) => i + 1);
   return spans.flatMap((span) =>
     painters.map((painter) => {
-      const turns = one.turns.filter((t) => t.painter === painter && t.start_min >= span.start_min - 1e-6 && t.start_min < span.end_min);
+      const own = (t) => t.painter === painter && t.start_min >= span.start_min - 1e-6 && t.start_min < span.end_min;
+      const turns = [...one.turns, ...primed(one.tasks)].filter(own).sort((a, b) => a.start_min - b.start_min);
       const name = [span.no ? `Evening ${span.no}` : "The run", one.painters > 1 ? `painter ${painter}` : ""].filter(Boolean).join(", ");
       const last = turns.length ? Math.max(...turns.map((t) => t.end_min)) : span.start_min;
       return { name, turns, start: span.start_min, end: one.sessions.length ? span.end_min : last };
     }),
   );
+}
+
+/** Priming in one go: its tasks that follow each other. */
+function primed(tasks) {
+  /** @type {any[]} */
+  const goes = [];
+  for (const t of tasks.filter((task) => task.kind === "prime")) {
+    const last = goes.at(-1);
+    if (last && last.painter === t.painter && t.start_min - last.end_min < 1) last.end_min = t.end_min;
+    else goes.push({ ...t });
+  }
+  return goes;
 }
 
 function barsOf(row, y, longest, hexes) {
@@ -141,12 +158,12 @@ function barsOf(row, y, longest, hexes) {
     s("rect", { x: 0, y: y + 18, width: x(row.end), height: 22, class: "span" }),
     row.turns.map((t) => {
       const width = Math.max(1.5, x(t.end_min) - x(t.start_min));
-      const fill = hexes.get(t.mix) ?? "#8a857c";
+      const fill = hexes.get(t.mix) ?? data("painting")?.primer.hex ?? "#8a857c";
       return s(
         "g",
         {},
         s("rect", { x: x(t.start_min), y: y + 18, width, height: 22, fill, class: "bar" }),
-        width > 14 && s("text", { x: x(t.start_min) + width / 2, y: y + 34, class: dark(fill) ? "on dark" : "on" }, t.mix.length < 3 ? t.mix : ""),
+        width > 7 * Math.max(2, t.mix.length) && s("text", { x: x(t.start_min) + width / 2, y: y + 34, class: dark(fill) ? "on dark" : "on" }, t.mix),
       );
     }),
   );
@@ -163,6 +180,6 @@ function listOf(row) {
     "div",
     {},
     h("h4", {}, row.name),
-    h("ul", {}, row.turns.map((t) => h("li", {}, `${duration(t.start_min - row.start)} after the start: mix ${t.mix}, pass ${t.pass_no}, ${duration(t.end_min - t.start_min)}`))),
+    h("ul", {}, row.turns.map((t) => h("li", {}, `${duration(t.start_min - row.start)} after the start: ${t.pass_no ? `mix ${t.mix}, pass ${t.pass_no}` : t.mix}, ${duration(t.end_min - t.start_min)}`))),
   );
 }

@@ -165,7 +165,7 @@ export function listen() {
   source.addEventListener("open", () => refresh().catch(tell));
   source.addEventListener("stage", (event) => heard(event.data).catch(tell));
   source.addEventListener("error", () => {
-    if (source.readyState !== EventSource.OPEN) lost();
+    refresh().catch(() => {}); // says so where the bench is gone
     if (source.readyState === EventSource.CLOSED) setTimeout(listen, 3000);
   });
 }

@@ -1,8 +1,8 @@
 // The shelf: which paints the maker owns, and which colours of the drawing they do not reach.
 
-import { field, h, tick } from "./dom.js";
-import { answer, block, chip, mixSwatch, notes, recipe } from "./panels.js";
-import { edit } from "./server.js";
+import { field, h, s, tick } from "./dom.js";
+import { answer, block, chip, fold, mixSwatch, notes, recipe } from "./panels.js";
+import { edit, get, tell } from "./server.js";
 import { areasOf, changed, data, outOfReach, store } from "./store.js";
 import { counted } from "./words.js";
 
@@ -13,6 +13,7 @@ export function beside() {
   return [
     h("h2", {}, "Your paints"),
     answer("painting", painting && lacking(painting)),
+    painting && fewer(painting),
     paints(),
     painting && mixes(painting),
   ];
@@ -35,6 +36,77 @@ function lacking(painting) {
     helps.length > 0 && h("p", {}, h("b", {}, `One tube would help most: ${nameOf(mostOf(helps))}.`)),
     notes(painting.warnings),
   );
+}
+
+/** Fewer pots for colours farther off: what each choice costs is worked out when it is asked for. */
+function fewer(painting) {
+  const now = store.job.paints?.within ?? store.job.paints?.merge ?? 3;
+  const { choices, busy, revision } = store.exchange;
+  const details = fold(
+    "fewer",
+    `${counted(painting.mixes.length, "pot")}: fewer, or nearer colours?`,
+    choices.length > 0 && exchangeView(choices, now),
+    (busy || revision < store.revision) && h("p", { class: "working", role: "status" }, "Weighing the choices …"),
+  );
+  details.addEventListener("toggle", () => /** @type {any} */ (details).open && weigh());
+  return details;
+}
+
+/** Of the choices with as many pots only the nearest. */
+const distinct = (choices) => choices.filter((c, i) => i === 0 || c.pots < choices[i - 1].pots);
+
+function exchangeView(choices, now) {
+  const steps = distinct(choices);
+  const at = Math.max(0, steps.findLastIndex((c) => c.merge <= now));
+  const words = (c) => `${counted(c.pots, "pot")}, ${c.off.toFixed(1)} off the drawing on average`;
+  const slider = h("input", {
+    type: "range",
+    id: "fewer",
+    "data-key": "fewer-slider",
+    min: 0,
+    max: steps.length - 1,
+    step: 1,
+    value: at,
+    "aria-valuetext": words(steps[at]),
+    onchange: (event) => edit({ "paints.within": steps[Number(event.target.value)].merge }),
+  });
+  return h(
+    "div",
+    { class: "field" },
+    h("label", { for: "fewer" }, "From the nearest colours to the fewest pots"),
+    steps.length > 1 ? slider : h("p", { class: "quiet" }, "These colours lie so far apart that none can share a pot."),
+    curve(steps, at),
+    h("ul", {}, steps.map((c, i) => h("li", { class: i === at ? "" : "quiet" }, i === at ? h("b", {}, words(c)) : words(c)))),
+    h("p", { class: "quiet" }, "In CIEDE2000: 1 is just seen side by side, 2 hardly on a figure."),
+  );
+}
+
+function curve(steps, at) {
+  const [wide, high] = [300, 90];
+  const [most, off] = [Math.max(...steps.map((c) => c.pots)), Math.max(...steps.map((c) => c.off), 1)];
+  const place = (c) => [12 + (c.pots / most) * (wide - 24), high - 16 - (c.off / off) * (high - 30)];
+  return s(
+    "svg",
+    { class: "curve", viewBox: `0 0 ${wide} ${high}`, "aria-hidden": "true" },
+    s("polyline", { points: steps.map((c) => place(c).join(",")).join(" ") }),
+    steps.map((c, i) => s("circle", { cx: place(c)[0], cy: place(c)[1], r: i === at ? 6 : 3.5, class: i === at ? "now" : "" })),
+    s("text", { x: wide, y: high - 2, class: "end" }, "more pots"),
+    s("text", { x: 0, y: 11 }, "farther off"),
+  );
+}
+
+async function weigh() {
+  const held = store.exchange;
+  if (held.busy || held.revision === store.revision) return;
+  held.busy = true;
+  changed();
+  try {
+    Object.assign(held, await get("/api/exchange"));
+  } catch (error) {
+    tell(error);
+  }
+  held.busy = false;
+  changed();
 }
 
 const mostOf = (all) => [...all].sort((a, b) => all.filter((x) => x === b).length - all.filter((x) => x === a).length)[0];

@@ -23,6 +23,7 @@ export const store = {
   pass: /** @type {number | null} */ (null),
   part: "",
   search: "",
+  exchange: /** @type {{revision: number, choices: any[], busy: boolean}} */ ({ revision: 0, choices: [], busy: false }),
   hint: 0,
   sheets: { paper: "a4", detail: "bench", grey: false, pages: 0, revision: 0, file: "", busy: false, made: 0 },
   notice: /** @type {null | {what: string, where?: string, cure?: string, again?: () => void, lost?: boolean}} */ (null),

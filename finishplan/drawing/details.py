@@ -1,0 +1,89 @@
+"""Lines that lie inside one area: eyebrows, whiskers, a mouth drawn as a stroke, and creases. The maker tells which."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from finishplan.drawing.components import Box, boxes, components
+from finishplan.drawing.linework import Lines, even, odd
+from finishplan.drawing.tones import tone_of
+
+LONG = 3.0
+"""A stroke is at least this many times as long as it is wide."""
+LEAST = 12
+"""Pixels of the least stroke."""
+NEAR = 0.02
+"""A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
+
+
+@dataclass(frozen=True, eq=False)
+class InnerLine:
+    """One stroke. box: rows and columns; mask: its pixels in the box; area: the label it lies in; length, width:
+    pixels; rgb: (3,) sRGB 0-255."""
+
+    box: Box
+    mask: np.ndarray
+    area: int
+    length: float
+    width: float
+    rgb: np.ndarray
+
+    @property
+    def at(self) -> tuple[float, float]:
+        """(x, y) of the pixel of the stroke nearest to the middle of all."""
+        rows, columns = np.nonzero(self.mask)
+        middle = ((rows - rows.mean()) ** 2 + (columns - columns.mean()) ** 2).argmin()
+        return float(columns[middle] + self.box[1].start), float(rows[middle] + self.box[0].start)
+
+    def distance(self, x: float, y: float) -> float:
+        """Pixels from a place to the nearest of the stroke."""
+        rows, columns = np.nonzero(self.mask)
+        return float(np.hypot(columns + self.box[1].start - x, rows + self.box[0].start - y).min())
+
+
+def inner_lines(labels: np.ndarray, lines: Lines, rgb: np.ndarray) -> tuple[InnerLine, ...]:
+    """The lines inside one area of (h, w) int labels in (h, w, 3) uint8 sRGB: those with one area on both sides, a
+    line's width away and more."""
+    inside = even(labels, odd(2 * lines.width + 3)) & lines.mask & (labels > 0)
+    pieces, n = components(inside, corners=True)
+    found = []
+    for number, box in enumerate(boxes(pieces, n), 1):
+        mask = pieces[box] == number
+        pixels = int(mask.sum())
+        if pixels < LEAST:
+            continue
+        framed = np.pad(mask, 1)
+        sides = (framed[:, 1:] != framed[:, :-1]).sum() + (framed[1:] != framed[:-1]).sum()
+        width = 2 * pixels / (np.pi / 4 * float(sides))
+        if pixels >= LONG * width**2:
+            area = int(labels[box][mask][0])
+            found.append(InnerLine(box, mask, area, pixels / width, width, np.median(rgb[box][mask], axis=0)))
+    return tuple(found)
+
+
+def told(found: tuple[InnerLine, ...], places: list[tuple[float, float]], longest: int) -> tuple[InnerLine, ...]:
+    """Those strokes that lie nearest to one of the places, (x, y) in pixels; longest: the picture's longer side."""
+    chosen = []
+    for x, y in places:
+        far = [stroke.distance(x, y) for stroke in found]
+        if far and min(far) <= NEAR * longest:
+            chosen.append(found[int(np.argmin(far))])
+    return tuple(dict.fromkeys(chosen))
+
+
+def painted(
+    labels: np.ndarray, lines: Lines, chosen: tuple[InnerLine, ...], first: int
+) -> tuple[np.ndarray, Lines, np.ndarray]:
+    """((h, w) labels in which the chosen strokes are areas, numbered from `first`; the lines without them; their (h, w)
+    bool mask)."""
+    labels, mask = labels.copy(), np.zeros(labels.shape, bool)
+    for number, stroke in enumerate(chosen, first):
+        labels[stroke.box][stroke.mask] = number
+        mask[stroke.box] |= stroke.mask
+    return labels, replace(lines, mask=lines.mask & ~mask), mask
+
+
+def same_colour(rgb: np.ndarray, others: np.ndarray, same: float) -> int | None:
+    """Index of the nearest of the sRGB colours (n, 3) within `same` DIN99b of one, (3,); None for none."""
+    gap = np.linalg.norm(tone_of(others) - tone_of(rgb), axis=1)
+    return int(gap.argmin()) if len(gap) and gap.min() < same else None

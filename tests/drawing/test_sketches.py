@@ -1,0 +1,40 @@
+"""A drawing of each kind makers have, small: a sample of what benchmarks/bench_sketches.py runs at length."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from benchmarks.sketches.draw import KINDS, sketch
+from benchmarks.sketches.score import score
+
+from finishplan.drawing import read_drawing
+
+from .generator import difference
+
+pytestmark = pytest.mark.filterwarnings("ignore:Conversion from CIE-LAB")
+LONGER = 800
+SEED = 507
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_truth_of_a_sketch_is_what_is_drawn(kind: str) -> None:
+    """Each region's colour is there, off the lines: exactly where it is flat, on the whole where it is shaded."""
+    drawn = sketch(kind, SEED, 500)
+    bare = ~drawn.inked
+    for region in range(1, len(drawn.colours)):
+        inside = bare & (drawn.regions == region)
+        if inside.sum() > 400:
+            middle = np.median(drawn.rgb[inside], axis=0)
+            assert difference(middle[None], drawn.colours[region][None])[0, 0] < max(drawn.limit, 1)
+    assert len(drawn.true_colours()) >= 5 and len(drawn.adjacencies()) >= 8
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_sketches_are_read(kind: str, tmp_path: Path) -> None:
+    drawn = sketch(kind, SEED, LONGER)
+    drawn.picture.save(tmp_path / "a.png", compress_level=1)
+    tally = score(drawn, read_drawing(tmp_path / "a.png"))
+    assert tally.recall >= 0.9 and tally.precision >= 0.75 and tally.areas >= 0.8
+    assert tally.pairs_found > 0.8 and tally.pairs_true > 0.8
+    if kind == "muted":
+        assert tally.extra == 0 and tally.pairs_found > 0.9 and tally.pairs_true > 0.9

@@ -1,0 +1,273 @@
+"""What a person does, in Debian's chromium: from an empty page to a saved PDF by mouse, by keyboard, on a phone."""
+
+import os
+import re
+import shutil
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+from toadstool import toadstool
+
+from finishplan.page.guard import Keys
+from finishplan.page.serve import bench_for
+from finishplan.page.server import make_app
+
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+if not os.access(CHROMIUM, os.X_OK):
+    pytest.skip("no chromium (apt-get install chromium)", allow_module_level=True)
+FLAGS = [
+    "--no-sandbox", "--headless", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update",
+]  # fmt: skip
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+WIDE, PHONE = {"width": 1280, "height": 800}, {"width": 360, "height": 740}
+LONG_MS = 20_000
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """A bench on a folder, served on a free port: the address to open."""
+    bench, news = bench_for(folder)
+    keys, listening = Keys(), socket.socket()
+    listening.bind(("127.0.0.1", 0))
+    config = uvicorn.Config(make_app(bench, keys, news), log_level="error", timeout_graceful_shutdown=1)
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, args=([listening],))
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}/enter?token={keys.token}"
+    finally:
+        server.should_exit = True
+        thread.join(20)
+        bench.close()
+        for planning in threading.enumerate():
+            if planning.name == "planning":
+                planning.join(60)
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of an empty bench."""
+    with served(tmp_path_factory.mktemp("bench")) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with sync_api.sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="module")
+def session(browser: Any, home: str) -> Iterator[Any]:
+    """One browser session, let in by the printed address."""
+    context = browser.new_context(viewport=WIDE, reduced_motion="reduce")
+    context.set_default_timeout(LONG_MS)
+    context.new_page().goto(home)
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def page(session: Any) -> Iterator[Any]:
+    """A window; a fault of a script in it fails the test."""
+    opened, faults = session.new_page(), []
+    opened.on("pageerror", lambda error: faults.append(str(error)))
+    opened.goto(session.pages[0].url.split("/enter")[0].rstrip("/").split("#")[0] + "/")
+    yield opened
+    opened.close()
+    assert faults == []
+
+
+def planned(page: Any) -> None:
+    """Wait until the searched run of the job as it stands is there."""
+    page.locator("#stages a[href='#sheets']:not(.old)").wait_for()
+
+
+def saved_pdf(page: Any, press: Any) -> bytes:
+    planned(page)
+    with page.expect_download() as download:
+        press()
+    return Path(download.value.path()).read_bytes()
+
+
+def test_by_mouse_from_an_empty_page_to_a_pdf(page: Any) -> None:
+    page.locator("#choose").set_input_files({"name": "Toad.png", "mimeType": "image/png", "buffer": toadstool()})
+    page.locator("#title", has_text="Toad").wait_for()
+    shape = page.locator(".area").first
+    shape.wait_for(state="attached")
+    shape.click()
+    page.locator("#beside h2", has_text="Area 1").wait_for()
+    page.get_by_label("Name", exact=True).fill("red cap")
+    page.keyboard.press("Enter")
+    page.locator("#beside h2", has_text="1 red cap").wait_for()
+    page.locator(".area").nth(1).click(modifiers=["Shift"])
+    page.locator("#beside h2", has_text="2 areas chosen").wait_for()
+    page.get_by_label("recess").check()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator("[data-key=flag-recess]:not(:checked)").wait_for()
+    page.locator("#stages a[href='#run']").click()
+    page.get_by_label("Castings").fill("12")
+    page.keyboard.press("Enter")
+    page.locator(".figures", has_text="12 castings").wait_for()
+    page.locator("#stages a[href='#sheets']").click()
+    page.locator(".sheets img").first.wait_for()
+    pdf = saved_pdf(page, lambda: page.get_by_role("button", name="The sheets (PDF)").click())
+    assert pdf.startswith(b"%PDF-") and len(pdf) > 10_000
+
+
+def tab_to(page: Any, selector: str, back: bool = False) -> None:
+    """Reach something with the Tab key alone."""
+    for _ in range(120):
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+        if page.locator(f"{selector}:focus").count():
+            return
+    raise AssertionError(f"{selector} cannot be reached by the keyboard")
+
+
+def test_by_keyboard_alone(page: Any) -> None:
+    page.locator(".area").first.wait_for(state="attached")
+    tab_to(page, ".area")
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowDown")
+    page.locator("#beside h2", has_text="Area").wait_for()
+    label = page.locator(".area:focus").get_attribute("aria-label")
+    assert re.match(r"area \d+, .*chosen, \d of \d", label), label
+    page.keyboard.press("Enter")
+    page.locator("[data-key=name]:focus").wait_for()
+    page.keyboard.type("by hand")
+    page.keyboard.press("Enter")
+    page.locator("#beside h2", has_text="by hand").wait_for()
+    page.keyboard.press("Control+z")
+    page.locator("#beside h2", has_text="by hand").wait_for(state="detached")
+    tab_to(page, "#stages a[href='#order']")
+    page.keyboard.press("Enter")
+    tab_to(page, "#pass")
+    page.keyboard.press("Home")
+    page.locator("label[for=pass]", has_text="before pass 1").wait_for()
+    tab_to(page, "#stages a[href='#sheets']", back=True)
+    page.keyboard.press("Enter")
+    planned(page)
+    tab_to(page, "[data-key='save-painting-order.pdf']")
+    assert saved_pdf(page, lambda: page.keyboard.press("Enter")).startswith(b"%PDF-")
+
+
+def test_the_slider_paints_the_figure(page: Any) -> None:
+    planned(page)
+    page.goto(page.url.split("#")[0] + "#order")
+    cap = page.locator(".area").first
+    page.locator("[data-key=pass-0]").click()
+    primed = cap.get_attribute("fill")
+    for _ in range(page.locator(".passes .pass").count()):
+        if page.locator("[data-key=pass-on]:not(:disabled)").count():
+            page.locator("[data-key=pass-on]").click()
+    assert re.match("#[0-9a-f]{6}", primed) and cap.get_attribute("fill") != primed
+
+
+def test_on_a_phone(browser: Any, session: Any) -> None:
+    context = browser.new_context(
+        viewport=PHONE, has_touch=True, is_mobile=True, storage_state=session.storage_state(), reduced_motion="reduce"
+    )
+    context.set_default_timeout(LONG_MS)
+    page = context.new_page()
+    page.goto(session.pages[0].url.split("#")[0])
+    page.locator(".area").first.wait_for(state="attached")
+    page.locator(".area").first.tap()
+    page.locator("#beside h2", has_text="Area").wait_for()
+    for view in ("drawing", "shelf", "order", "run", "sheets"):
+        page.locator(f"#stages a[href='#{view}']").tap()
+        page.locator(f"body[data-view={view}]").wait_for()
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], view
+        small = page.locator("button:visible, select:visible, #stages a:visible").evaluate_all(
+            "all => all.filter(e => e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML.slice(0, 80))"
+        )
+        assert small == [], view
+        if view == "drawing":
+            assert page.locator("#frame").bounding_box()["height"] > 0.4 * PHONE["height"]
+    pdf = saved_pdf(page, lambda: page.get_by_role("button", name="The sheets (PDF)").tap())
+    assert pdf.startswith(b"%PDF-")
+    context.close()
+
+
+def test_a_second_window_that_is_behind_is_told(page: Any, session: Any) -> None:
+    late = session.new_page()
+    late.route("**/api/events", lambda route: route.abort())
+    with late.expect_response("**/api/state") as first:
+        late.goto(page.url.split("#")[0] + "#run")
+    before = first.value.text()
+    late.route("**/api/state", lambda route: route.fulfill(body=before))
+    late.get_by_label("Castings").wait_for()
+    page.goto(page.url.split("#")[0] + "#run")
+    page.get_by_label("Castings").fill("5")
+    page.keyboard.press("Enter")
+    page.locator("[data-key=undo]:not(:disabled)").wait_for()
+    page.locator(".figures", has_text="5 castings").wait_for()
+    late.get_by_label("People painting").fill("2")
+    late.keyboard.press("Enter")
+    late.locator("#notice", has_text="changed elsewhere").wait_for()
+    assert late.get_by_label("Castings").input_value() == "5"
+    late.get_by_role("button", name="Make it now").click()
+    sync_api.expect(page.get_by_label("People painting")).to_have_value("2", timeout=LONG_MS)
+    late.close()
+
+
+def test_an_error_is_told_as_on_the_command_line_and_nothing_is_written(page: Any) -> None:
+    page.goto(page.url.split("#")[0] + "#run")
+    page.get_by_label("Castings").fill("0")
+    page.keyboard.press("Enter")
+    page.locator("#notice", has_text="run.castings").wait_for()
+    page.locator("#notice", has_text="What helps").wait_for()
+    page.get_by_role("button", name="Put away").click()
+    assert page.get_by_label("Castings").input_value() == "5"
+
+
+def test_a_lost_bench_is_told(page: Any, session: Any) -> None:
+    page.goto(page.url.split("#")[0] + "#run")
+    page.get_by_label("Castings").wait_for()
+    session.set_offline(True)
+    page.get_by_label("Castings").fill("6")
+    page.keyboard.press("Enter")
+    page.locator("#notice", has_text="does not answer").wait_for()
+    session.set_offline(False)
+    page.reload()
+    page.get_by_label("Castings").wait_for()
+    assert page.get_by_label("Castings").input_value() == "5"
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", WIDE), ("dark", PHONE)], ids=["light", "dark phone"])
+def test_axe_finds_nothing(browser: Any, session: Any, scheme: str, size: dict[str, int]) -> None:
+    """axe-core's rules for WCAG 2.2 A and AA, in every view."""
+    context = browser.new_context(
+        viewport=size,
+        color_scheme=scheme,
+        storage_state=session.storage_state(),
+        bypass_csp=True,
+        reduced_motion="reduce",
+    )
+    context.set_default_timeout(LONG_MS)
+    page = context.new_page()
+    page.goto(session.pages[0].url.split("#")[0])
+    planned(page)
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    page.locator(".area").first.click()
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+    for view in ("drawing", "shelf", "order", "run", "sheets"):
+        page.locator(f"#stages a[href='#{view}']").click()
+        page.locator(f"body[data-view={view}]").wait_for()
+        if view == "sheets":
+            page.locator(".sheets:not(.stale)").wait_for()
+        page.locator("details").evaluate_all("all => all.forEach(d => d.open = true)")
+        found = page.evaluate("tags => axe.run(document, {runOnly: tags})", tags)
+        said = [(v["id"], v["nodes"][0]["html"][:120], v["nodes"][0]["failureSummary"]) for v in found["violations"]]
+        assert said == [], view
+        assert len(found["passes"]) > 10
+    context.close()
