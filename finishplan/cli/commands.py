@@ -151,6 +151,7 @@ def areas(
     shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
+    book: Book = None,
     out: Out = None,
     full: Full = False,
     fresh: Fresh = False,
@@ -201,13 +202,19 @@ def set_(
 
 @app.command()
 def mix(
-    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb', in quotes, or 'lab(L a b)'.")],
+    colour: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="COLOUR...", help="'#rrggbb', in quotes, 'lab(L a b)', or a GIMP palette (.gpl) with its colours."
+        ),
+    ] = None,
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
     finish: Finish = None,
+    book: Book = None,
     as_drawn: Annotated[
         bool,
         typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
@@ -217,15 +224,15 @@ def mix(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Recipes for colours, from the paints you own."""
+    """Recipes for colours, from the paints you own; with --book alone the mixes that it holds."""
     given = locals()
     from finishplan.cli.paint_commands import MixWishes, mix_colours
     from finishplan.cli.wishes import Manner
     from finishplan.job.job import Job
     from finishplan.job.options import overlaid, sections_of
 
-    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
-    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn, book)
+    mix_colours(colour or [], wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()

@@ -19,11 +19,11 @@ import numpy as np
 import tomlkit
 
 from finishplan.basics.checks import dated, list_of, number, section, shown, text, whole, yes_no
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.basics.words import listed
 from finishplan.colour.lab import Lab
-from finishplan.colour.light import hex_from_lab, lab
+from finishplan.colour.light import delta_e, lab
 from finishplan.paint.finding import find_paint
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix
 from finishplan.paint.search import Recipe
@@ -211,14 +211,6 @@ def with_mixes(said: str, mixes: Sequence[BookMix]) -> str:
     return tomlkit.dumps(doc)
 
 
-def mix_named(book: Sequence[BookMix], name: str, file: str) -> BookMix:
-    """The mix of that name. Raises InputError with the nearest."""
-    for mix in book:
-        if mix.name.casefold() == name.casefold():
-            return mix
-    raise InputError(f"no mix '{name[:60]}' in it", where=file, cure=nearest(name, [m.name for m in book]))
-
-
 def looks(book: Sequence[BookMix], shelf: Shelf, box: Box) -> tuple[tuple[BookMix, Lab], ...]:
     """Each mix with its colour: as it came out, else as predicted of the box's paints, else as the book says; those of
     unknown colour are left out."""
@@ -233,29 +225,8 @@ def looks(book: Sequence[BookMix], shelf: Shelf, box: Box) -> tuple[tuple[BookMi
     return tuple(found)
 
 
-def book_gpl(mixes: Sequence[tuple[BookMix, Lab]], title: str) -> str:
-    """The book as a GIMP palette, for a drawing program."""
-    lines = ["GIMP Palette", f"Name: {re.sub(r'[^A-Za-z0-9 .-]', ' ', title).strip() or 'mixes'}", "Columns: 8", "#"]
-    for mix, look in mixes:
-        r, g, b = bytes.fromhex(hex_from_lab(look)[1:])
-        lines.append(f"{r:3d} {g:3d} {b:3d}\t{mix.name}")
-    return "\n".join(lines) + "\n"
-
-
-def read_gpl(said: str, file: str) -> tuple[tuple[str, str], ...]:
-    """(name, '#rrggbb') of each colour of a GIMP palette. Raises InputError."""
-    lines = said.splitlines()
-    if not lines or lines[0].strip() != "GIMP Palette":
-        raise InputError("is no GIMP palette", where=file, cure="its first line is 'GIMP Palette'")
-    found = []
-    for no, line in enumerate(lines[1:], 2):
-        if not line.strip() or line.lstrip().startswith("#") or re.match(r"(Name|Columns|Channels):", line):
-            continue
-        row = re.fullmatch(r"\s*(\d{1,3})\s+(\d{1,3})\s+(\d{1,3})(?:\s+(.*\S))?\s*", line)
-        if row is None or any(int(row[k]) > 255 for k in (1, 2, 3)):
-            raise InputError(
-                "is no colour", where=f"{file}, line {no}", cure="write red, green, blue from 0 to 255, a name"
-            )
-        hex = "#" + "".join(f"{int(row[k]):02x}" for k in (1, 2, 3))
-        found.append((row[4] or hex, hex))
-    return tuple(found)
+def closest(aimed: Sequence[Lab], shown: Sequence[tuple[BookMix, Lab]]) -> tuple[tuple[str, float], ...]:
+    """For each colour aimed at the name of the book's nearest mix and its CIEDE2000; shown: as `looks` gives it, one at
+    least."""
+    far = delta_e(np.array(aimed)[:, None], np.array([look for _, look in shown]))
+    return tuple((shown[int(row.argmin())][0].name, float(row.min())) for row in far)

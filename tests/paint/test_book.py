@@ -8,7 +8,8 @@ import pytest
 
 from finishplan.basics.errors import InputError
 from finishplan.colour.light import delta_e, lab_from_hex
-from finishplan.paint.book import book_gpl, book_mix, book_warnings, load_book, looks, parse_book, read_gpl, with_mixes
+from finishplan.paint.book import book_mix, book_warnings, closest, load_book, looks, parse_book, with_mixes
+from finishplan.paint.book_palette import book_gpl, read_gpl
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, Wishes, find_mixes
 from finishplan.paint.shelf import make_shelf
@@ -101,6 +102,15 @@ def test_one_name_twice_and_foreign_tables_are_refused() -> None:
     for text in (one + one, one + one.replace("leaf", "Leaf"), one + "[paints]\n", "mixes = 3"):
         with pytest.raises(InputError, match=r"^b: "):
             parse_book(text, BOX.table, "b")
+
+
+def test_how_a_new_colour_sits_to_the_book() -> None:
+    shown = looks(parse_book(kept(), BOX.table, "b"), make_shelf(BOX, FAST), BOX)
+    aims = [tuple(np.array(look) + np.array([1.5, 0, 0])) for _, look in shown]
+    found = closest(aims, shown)
+    assert [name for name, _ in found] == ["mustard", "bone"]
+    for (_, far), aim, (_, look) in zip(found, aims, shown, strict=True):
+        assert far == pytest.approx(float(delta_e(np.array(aim), np.array(look))))
 
 
 def test_the_palette_of_a_drawing_program_goes_out_and_in() -> None:
