@@ -114,7 +114,7 @@ def picture(stored: Stored, size: tuple[float, float]) -> Block:
 def whole_figure(pictures: Pictures, frame: tuple[float, float]) -> Block:
     """All parts with their numbers in columns of one or several, as large as the frame holds them."""
     parts = pictures.plan.scheme.parts
-    lane = min(3.4 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
+    lane = min(4.2 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
     columns = columns_of([_size(pictures, p) for p in parts], frame, lane)
     cells = []
     for members, wide in columns:
@@ -136,8 +136,11 @@ def columns_of(
         deepest = max(sum(sizes[k][1] for k in g) for g in groups)
         scale = min((frame[0] - lane * len(groups)) / sum(widths), frame[1] / deepest)
         if scale > best[0]:
-            spare = (frame[0] - lane * len(groups) - scale * sum(widths)) / sum(widths)
-            best = scale, [(g, w * (scale + spare) + lane) for g, w in zip(groups, widths, strict=True)]
+            own = [frame[1] / sum(sizes[k][1] for k in g) - scale for g in groups]
+            more = [w * s for w, s in zip(widths, own, strict=True)]
+            spare = frame[0] - lane * len(groups) - scale * sum(widths)
+            part = min(1.0, spare / sum(more)) if sum(more) > 1e-9 else 0.0
+            best = scale, [(g, w * scale + lane + part * m) for g, w, m in zip(groups, widths, more, strict=True)]
     return best[1]
 
 

@@ -19,6 +19,8 @@ PAD = 1.5 * MM
 LEAST = 76.0
 """Width of a tile at least, and LEAST_CELL that of a part in it where each has its own numbers."""
 LEAST_CELL = 44.0
+LEAST_PICTURE = 400.0
+"""Square points of a picture that is worth showing."""
 MOST_ABREAST, MOST_ROWS = 6, 6
 HEADS = 60.0
 """About how much of a tile's depth its head and its numbers take, when rows are chosen."""
@@ -39,10 +41,17 @@ def in_rows(given: Given, passes: Sequence[int], room: tuple[float, float], deep
         best = max(best, (free, rows), key=lambda found: found[0])
     out = []
     for row in best[1]:
-        least = [LEAST + (len(mixes_of(given.passes[passes[k]])) > 1) * SWATCH[0] for k in row]
+        least = [_least(given, passes[k]) for k in row]
         widths = _shares([weights[k] for k in row], least, room[0] - (len(row) - 1) * GUTTER / 2)
         out.append([(passes[k], wide) for k, wide in zip(row, widths, strict=True)])
     return out
+
+
+def _least(given: Given, no: int) -> float:
+    """Width that the tile's head needs: number and swatches, a name of usual length in one line."""
+    mixes = mixes_of(given.passes[no])
+    name = given.look.width(given.look.plain(" + ".join(given.mixes[m].name for m in mixes)), "strong", NOTE)
+    return max(LEAST, min(name + 2 * PAD + 1, 1.25 * LEAST)) + (len(mixes) > 1) * SWATCH[0]
 
 
 def _shares(weights: Sequence[float], least: Sequence[float], room: float) -> list[float]:
@@ -59,8 +68,9 @@ def _shares(weights: Sequence[float], least: Sequence[float], room: float) -> li
 
 def _weight(given: Given, no: int) -> float:
     """How much width a pass asks for: each part its picture, and room for its numbers."""
-    mine = [len(one.areas) for one in given.done if one.pass_no == no]
-    return 0.4 + min(4.0, sum(0.7 + min(n, 12) / 20 for n in mine))
+    mine = [one for one in given.done if one.pass_no == no]
+    kinds = sum(len({(w.coats, w.kind) for w in one.work}) - 1 for one in mine)
+    return 0.4 + min(4.0, sum(0.7 + min(len(one.areas), 12) / 20 for one in mine) + 0.15 * kinds)
 
 
 def _even(weights: Sequence[float], count: int) -> list[list[int]]:
@@ -140,11 +150,11 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
         if all(laid):
             return beside(*((k * (wide + 2 * MM), block) for k, block in enumerate(laid) if block))
     one = _Cell("", tuple(c.parts[0] for c in cells), tuple(w for c in cells for w in c.work))
-    return _cell(given, no, one, size, least=0.0) or gap(0.0)
+    return _cell(given, no, one, size, forced=True) or gap(0.0)
 
 
-def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], least: float = 20.0) -> Block | None:
-    """The part's name, picture and numbers, in the largest type that leaves a picture of `least` points' depth."""
+def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced: bool = False) -> Block | None:
+    """The part's name, picture and numbers, in the largest type that leaves room for a picture; None where none does."""
     look, (wide, high) = given.look, size
     title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE)] if cell.name else []
     room = high - sum(t.height for t in title)
@@ -154,13 +164,12 @@ def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], least: 
         share = min(0.5, max(0.35, 40 / wide))
         side = _work(given, no, cell.work, share * wide, type_size)
         left = ((1 - share) * wide - 1.5 * MM, room if side.height <= room else 0.0)
-        if max(_drawn(given, no, cell, over), _drawn(given, no, cell, left)) >= least**2 or (
-            type_size == NOTE and not least
-        ):
+        drawn = _drawn(given, no, cell, over), _drawn(given, no, cell, left)
+        if max(drawn) >= LEAST_PICTURE or (forced and type_size == NOTE):
             break
     else:
         return None
-    if _drawn(given, no, cell, left) > _drawn(given, no, cell, over):
+    if drawn[1] > 1.3 * drawn[0]:
         shown = _shown(given, no, cell, left)
         return stack([*title, beside((0.0, lowered(shown, (room - shown.height) / 2)), ((1 - share) * wide, side))])
     shown = _shown(given, no, cell, over)
@@ -194,14 +203,13 @@ def _shown(given: Given, no: int, cell: _Cell, frame: tuple[float, float]) -> Bl
 def _work(given: Given, no: int, work: Sequence[PassWork], width: float, size: float) -> Block:
     """Marks for the coats, a word where one is needed, and the area numbers; areas of the same coats together."""
     laid, order = given.passes[no], given.plan.order
-    most = max((w.coats for w in laid.work if w.kind == "colour"), default=0)
+    most, beds = max((w.coats for w in laid.work if w.kind == "colour"), default=0), _undercoats(given, no)
     groups: dict[tuple[int, int, str], list[int]] = {}
     for w in work:
         line = order.line_coats(w)
-        said = _SAID.get(w.kind, "small" if w.coats - line < most - 1 or w.coats == 1 < most else "")
+        said = _SAID.get(w.kind, "small" if w.coats == 1 < most and w.area not in beds else "")
         said += f" in {w.mix}" if w.mix and w.mix != laid.mix else ""
         groups.setdefault((w.coats, line, said.strip()), []).append(w.area)
-    beds = _undercoats(given, no)
     blocks = []
     for (coats, line, said), areas in sorted(groups.items(), reverse=True):
         sign = target(given.look) if said.startswith("dots") else coat_dots(given.look, coats, line, width)

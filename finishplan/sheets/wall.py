@@ -100,7 +100,7 @@ def _legend(given: Given) -> Block:
         (coat_dots(look, 1, 0, 10), "one thin coat"),
         (coat_dots(look, 1, 1, 10), "along the cut edge only, after the full coats"),
         (target(look), "dots: dot it on"),
-        (_word(given, "small", small), "areas that need fewer coats"),
+        (_word(given, "small", small), "areas where one coat is enough"),
     )
     strokes = (
         (_stroke(given, firm=True), "cut a clean edge"),
