@@ -140,7 +140,8 @@ def columns_of(
             more = [w * s for w, s in zip(widths, own, strict=True)]
             spare = frame[0] - lane * len(groups) - scale * sum(widths)
             part = min(1.0, spare / sum(more)) if sum(more) > 1e-9 else 0.0
-            best = scale, [(g, w * scale + lane + part * m) for g, w, m in zip(groups, widths, more, strict=True)]
+            rest = lane + (spare - part * sum(more)) / len(groups)
+            best = scale, [(g, w * scale + part * m + rest) for g, w, m in zip(groups, widths, more, strict=True)]
     return best[1]
 
 

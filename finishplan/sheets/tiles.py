@@ -1,7 +1,7 @@
 """A tile of the wall sheet: one pass, its parts side by side, each with its picture, coats and area numbers."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -12,7 +12,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import GUTTER, MM, NOTE, NUMBER, READ, SIGN, Lettering
 from finishplan.sheets.marks import coat_dots, numbers, swatch, target
-from finishplan.sheets.page import Block, beside, gap, lowered, stack, words
+from finishplan.sheets.page import Block, beside, gap, lowered, rich, stack, words
 
 SWATCH = (12.5 * MM, 7 * MM)
 PAD = 1.5 * MM
@@ -95,7 +95,7 @@ def tile(given: Given, no: int, size: tuple[float, float]) -> Block:
     """Pass number, swatch with the mix's letter, name; below, each part after the pass with its coats and numbers."""
     look = given.look
     wide, high = size[0] - 2 * PAD, size[1] - 2 * PAD
-    head = _head(given, no, wide)
+    head = _head(given, no, _only_part(given, no), wide)
     body = _body(given, no, (wide, high - head.height - 1 * MM))
 
     def draw(canvas: Any, left: float, top: float) -> None:
@@ -108,7 +108,14 @@ def tile(given: Given, no: int, size: tuple[float, float]) -> Block:
     return Block(size[0], size[1], draw)
 
 
-def _head(given: Given, no: int, wide: float) -> Block:
+def _only_part(given: Given, no: int) -> str:
+    """The part that the pass paints, where it is one of several."""
+    names = {one.part for one in given.done if one.pass_no == no}
+    return names.pop() if len(names) == 1 and len(given.plan.scheme.parts) > 1 else ""
+
+
+def _head(given: Given, no: int, part: str, wide: float) -> Block:
+    """Number, swatches and, beside or under them, the mix's name and the part's, where there is one."""
     look, laid = given.look, given.passes[no]
     mixes = [given.mixes[m] for m in mixes_of(laid)]
     lead = look.width(str(no), "heavy", SIGN + 4) + 1.5 * MM
@@ -121,12 +128,22 @@ def _head(given: Given, no: int, wide: float) -> Block:
     row = [(0.0, Block(lead, SWATCH[1], sign))]
     row += [(lead + k * (SWATCH[0] + 1 * MM), chip) for k, chip in enumerate(chips)]
     name = " + ".join(m.name for m in mixes)
-    label = words(look, name, max(wide - left, 1.0), NOTE, face="strong")
-    whole = max(look.width(w, "strong", NOTE) for w in look.plain(name).split() or [""]) <= wide - left
+    label = _label(look, name, part, max(wide - left, 1.0))
+    whole = max(look.width(w, "strong", NOTE) for w in look.plain(f"{name} {part}").split() or [""]) <= wide - left
     if whole and label.height <= 2 * lk.LEADING[NOTE] + 0.1:
         return beside(*row, (left, label))
-    under = words(look, look.fit(name, "strong", NOTE, wide), wide + 1, NOTE, face="strong")
-    return stack([beside(*row), gap(0.5 * MM), under])
+    beside_it = look.width(look.plain(f"  {part}"), "body", NOTE) + 2 if part else 0.0
+    if look.width(look.plain(name, "strong"), "strong", NOTE) + beside_it <= wide:
+        return stack([beside(*row), gap(0.5 * MM), _label(look, name, part, wide + 1)])
+    lines = [(name, "strong"), *([(part, "body")] if part else [])]
+    under = [words(look, look.fit(text, face, NOTE, wide), wide + 1, NOTE, face=face) for text, face in lines]
+    return stack([beside(*row), gap(0.5 * MM), *under])
+
+
+def _label(look: lk.Look, name: str, part: str, wide: float) -> Block:
+    return rich(
+        look, f"{look.mark(name, 'strong')} &nbsp;{look.mark(part)}" if part else look.mark(name, "strong"), wide, NOTE
+    )
 
 
 @dataclass(frozen=True)
@@ -142,8 +159,8 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
     """The parts side by side, each over or beside its own numbers; where that leaves no picture, all over the numbers
     of all."""
     parts = {p.name: p for p in given.plan.scheme.parts}
-    several = len(parts) > 1
-    cells = [_Cell(o.part if several else "", (parts[o.part],), o.work) for o in given.done if o.pass_no == no]
+    cells = [_Cell(o.part, (parts[o.part],), o.work) for o in given.done if o.pass_no == no]
+    cells = [replace(c, name="") for c in cells] if len(cells) == 1 else cells
     wide = (size[0] - (len(cells) - 1) * 2 * MM) / max(len(cells), 1)
     if wide >= LEAST_CELL or len(cells) == 1:
         laid = [_cell(given, no, cell, (wide, size[1])) for cell in cells]
@@ -154,7 +171,7 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
 
 
 def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced: bool = False) -> Block | None:
-    """The part's name, picture and numbers, in the largest type that leaves room for a picture; None where none does."""
+    """The part's name, picture and numbers, in the largest type that leaves room for a picture, None without."""
     look, (wide, high) = given.look, size
     title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE)] if cell.name else []
     room = high - sum(t.height for t in title)
