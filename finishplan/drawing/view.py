@@ -22,7 +22,7 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-LEAST_FLAT, LEAST_SOFT = 4, 1e-4
+LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
 """A figure whose box takes less of the sheet than this is read from a working copy of its own."""

@@ -14,8 +14,8 @@ MERGES = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
 @dataclass(frozen=True)
 class Exchange:
-    """merge: the value of the key; pots: mixes then; off: CIEDE2000 from the drawing, the mean over the painted surface;
-    farthest: of any area."""
+    """merge: the value of the key; pots: mixes then; off: CIEDE2000 from the drawing, the mean over the painted area;
+    farthest: of any one."""
 
     merge: float
     pots: int

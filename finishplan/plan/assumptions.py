@@ -14,6 +14,7 @@ from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import DROP_ML, FAR_MEMBER
+from finishplan.paint.swatch import measured_notes
 from finishplan.plan.bench_assumptions import bench_assumptions
 from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
 from finishplan.plan.plan import Painting
@@ -124,7 +125,12 @@ def _pots(run: RunSettings) -> Assumption:
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
     scheme = painting.scheme
-    notes = [*painting.drawing.notes, *scheme.notes, *taken_notes(painting.box.paints)]
+    notes = [
+        *painting.drawing.notes,
+        *scheme.notes,
+        *taken_notes(painting.box.paints),
+        *measured_notes(painting.box.paints),
+    ]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
