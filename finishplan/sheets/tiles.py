@@ -136,7 +136,7 @@ def _head(given: Given, no: int, part: str, wide: float) -> Block:
     beside_it = look.width(look.plain(f"  {part}"), "body", NOTE) + 2 if part else 0.0
     if look.width(look.plain(name, "strong"), "strong", NOTE) + beside_it <= wide:
         return stack([beside(*row), gap(0.5 * MM), _label(look, name, part, wide + 1)])
-    lines: list[tuple[str, Face]] = [(name, "strong"), *([(part, "body")] if part else [])]
+    lines: list[tuple[str, Face]] = [(name, "strong"), (part, "body")] if part else [(name, "strong")]
     under = [words(look, look.fit(text, face, NOTE, wide), wide + 1, NOTE, face=face) for text, face in lines]
     return stack([beside(*row), gap(0.5 * MM), *under])
 
