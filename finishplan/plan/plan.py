@@ -45,6 +45,8 @@ class Mixes:
     additions: str = ""
     least: int = 0
     curve: tuple[tuple[float, int], ...] = ()
+    shared: bool = False
+    """With other figures, so that they keep their letters."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
