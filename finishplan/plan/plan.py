@@ -71,8 +71,8 @@ class Painting:
     mix_settings: MixSettings
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
-    least_mixes: int
-    pots_within: tuple[tuple[float, int], ...]
+    least_mixes: int = 0
+    pots_within: tuple[tuple[float, int], ...] = ()
     order: PaintingOrder
     dry: tuple[DryTimes, ...]
     steps: tuple[Step, ...]
