@@ -20,8 +20,8 @@ PAD = 1.5 * MM
 LEAST = 76.0
 """Width of a tile at least, and LEAST_CELL that of a part in it where each has its own numbers."""
 LEAST_CELL = 44.0
-LEAST_PICTURE = 400.0
-"""Square points of a picture that is worth showing."""
+LEAST_PICTURE = {NUMBER: 800.0, READ: 400.0, NOTE: 400.0}
+"""Square points of a picture that numbers of this size must leave, else they are set smaller."""
 MOST_ABREAST, MOST_ROWS = 6, 6
 HEADS = 60.0
 """About how much of a tile's depth its head and its numbers take, when rows are chosen."""
@@ -180,7 +180,7 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
 def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced: bool = False) -> Block | None:
     """The part's name, picture and numbers, in the largest type that leaves room for a picture, None without."""
     look, (wide, high) = given.look, size
-    title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE)] if cell.name else []
+    title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE), gap(0.5 * MM)] if cell.name else []
     room = high - sum(t.height for t in title)
     for type_size in (NUMBER, READ, NOTE):
         under = _work(given, no, cell.work, wide, type_size)
@@ -189,7 +189,7 @@ def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced:
         side = _work(given, no, cell.work, share * wide, type_size)
         left = ((1 - share) * wide - 1.5 * MM, room if side.height <= room else 0.0)
         drawn = _drawn(given, no, cell, over), _drawn(given, no, cell, left)
-        if max(drawn) >= LEAST_PICTURE or (forced and type_size == NOTE):
+        if max(drawn) >= LEAST_PICTURE[type_size] or (forced and type_size == NOTE):
             break
     else:
         return None
@@ -197,7 +197,8 @@ def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced:
         shown = _shown(given, no, cell, left)
         return stack([*title, beside((0.0, lowered(shown, (room - shown.height) / 2)), ((1 - share) * wide, side))])
     shown = _shown(given, no, cell, over)
-    return stack([*title, lowered(shown, max(0.0, (over[1] - shown.height) / 2)), gap(1 * MM), under])
+    air = gap(max(0.0, (over[1] - shown.height) / 2))
+    return stack([*title, air, shown, air, gap(1 * MM), under])
 
 
 def _sizes(given: Given, no: int, cell: _Cell, frame: tuple[float, float]) -> list[tuple[float, float]]:
