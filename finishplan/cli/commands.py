@@ -18,6 +18,7 @@ from finishplan.cli.options import (
     Book,
     Cache,
     Castings,
+    CastingsEach,
     Colours,
     Debug,
     Dryer,
@@ -45,6 +46,7 @@ from finishplan.cli.options import (
     Temperature,
     Took,
     Within,
+    castings_of,
     path,
 )
 
@@ -81,8 +83,11 @@ def common(
 
 @app.command()
 def plan(
-    source: Source,
-    castings: Castings = None,
+    source: Annotated[
+        list[Path],
+        typer.Argument(metavar="DRAWING|JOB...", help="A drawing, or a job file (.toml); several share their mixes."),
+    ],
+    castings: CastingsEach = None,
     paints: Paints = None,
     table: Table = None,
     max_paints: MaxPaints = None,
@@ -133,9 +138,17 @@ def plan(
     from finishplan.cli.sources import before, sources_of
     from finishplan.cli.wishes import Manner, SheetWishes, sheets_of
 
-    sources = sources_of(source, before(source, out), given, fresh=fresh)
+    each = castings_of(castings, len(source))
+    told = [given | {"castings": count} for count in each]
     wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
-    plan_folder(sources, out, wishes, Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh))
+    manner, files = Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh)
+    if len(source) > 1:
+        from finishplan.cli.family_command import plan_family
+
+        plan_family([sources_of(s, None, g) for s, g in zip(source, told, strict=True)], out, wishes, manner, files)
+        return
+    sources = sources_of(source[0], before(source[0], out), told[0], fresh=fresh)
+    plan_folder(sources, out, wishes, manner, files)
 
 
 @app.command()

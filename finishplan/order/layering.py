@@ -120,8 +120,8 @@ class Laying:
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
         coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
         given = self.given
-        minutes = run_minutes(passes, given.castings, given.labour, given.wait_min)
-        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.turn_min
+        minutes = run_minutes(passes, given.settings.castings, given.settings.labour, given.settings.wait_min)
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.settings.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
@@ -247,7 +247,7 @@ class Laying:
         A maker who says airbrush wants the broad passes sprayed, for their smooth coat; only those are. Two brush coats
         are taken for every area.
         """
-        given, labour = self.given, self.given.labour
+        given, labour = self.given, self.given.settings.labour
         items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
         areas = [given.areas[i] for item in items for i in item.areas]
         if given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
@@ -284,7 +284,7 @@ class Laying:
         items = self.solved.items
         work = _merged([self._work(no, items[k], area, k) for k in opening.items for area in items[k].areas])
         masked = {w.part for w in work if tool == "airbrush" and self._to_mask(w.part, no)}
-        work = [_with_mask(w, work, masked, given.labour.mask_min) for w in work]
+        work = [_with_mask(w, work, masked, given.settings.labour.mask_min) for w in work]
         work.sort(key=lambda w: (w.part, w.area))
         kinds = [w.kind for w in work]
         mix = self.mixes[self.solved.items[opening.items[0]].mix]
@@ -296,7 +296,7 @@ class Laying:
             coats=max(w.coats for w in work),
             brush="",
             tool=tool,
-            minutes=pass_minutes(work, given.labour, given.copies),
+            minutes=pass_minutes(work, given.settings.labour, given.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
             why=self._tool_reason(no),
             tool_why=self._tool_reason(no),
@@ -327,7 +327,7 @@ class Laying:
         minutes = work_minutes(
             item.kind,
             self.tool(no),
-            given.labour,
+            given.settings.labour,
             coats=coats,
             edge_coats=edge_coats,
             cm2=facts.cm2,

@@ -45,6 +45,8 @@ class Mixes:
     additions: str = ""
     least: int = 0
     curve: tuple[tuple[float, int], ...] = ()
+    shared: bool = False
+    """With other figures, so that they keep their letters."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -69,8 +71,8 @@ class Painting:
     mix_settings: MixSettings
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
-    least_mixes: int
-    pots_within: tuple[tuple[float, int], ...]
+    least_mixes: int = 0
+    pots_within: tuple[tuple[float, int], ...] = ()
     order: PaintingOrder
     dry: tuple[DryTimes, ...]
     steps: tuple[Step, ...]

@@ -18,4 +18,4 @@ def exchange(pots: Sequence[tuple[float, int]], within: float) -> str:
 
 def unproven(mixes: int, least: int) -> str:
     """'Fewer mixes may do: 31 here, 29 at least.', '' where none can."""
-    return f"Fewer mixes may do: {mixes} here, {counted(least, 'mix', 'mixes')} at least." if least < mixes else ""
+    return f"Fewer mixes may do: {mixes} here, {counted(least, 'mix', 'mixes')} at least." if 0 < least < mixes else ""

@@ -18,6 +18,7 @@ from finishplan.job.job import Job
 from finishplan.order.items import painted_areas
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.additions import additions_note
 from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
@@ -28,7 +29,7 @@ from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
+from finishplan.plan.settings import coats_dry, method_of, sprayed_dry, steps_of
 from finishplan.plan.wells import wells
 from finishplan.run.build import Painted, run_problem
 from finishplan.run.films import film_ml
@@ -69,19 +70,7 @@ def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
 def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings) -> PaintingOrder:
     """Primer, passes, coats and edges of one casting; `plan_painting` adds how long each coat dries. Raises
     InputError."""
-    return paint_order(
-        scheme,
-        mixes.mixes,
-        dict(mixes.mix_of),
-        box,
-        settings.method,
-        settings.labour,
-        settings.castings,
-        settings.finish,
-        settings.primer_coats,
-        settings.wait_min,
-        settings.sticks,
-    )
+    return paint_order(scheme, mixes.mixes, dict(mixes.mix_of), box, settings)
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import combinations, pairwise
 from typing import Any
 
 from finishplan.plan.plan import Painting
@@ -10,15 +11,17 @@ from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.look import NOTE, NUMBER, READ, Look
 from finishplan.sheets.marks import plate
-from finishplan.sheets.numbers import Tag, lay_out
+from finishplan.sheets.numbers import Numerals, Tag, lay_out
 from finishplan.sheets.page import Block, beside, lowered, stack
-from finishplan.sheets.pictures import PartMap, Strokes, mixed, painted, part_map, smaller, stroked
+from finishplan.sheets.pictures import PartMap, Strokes, closeup, mixed, painted, part_map, smaller, stroked
 from finishplan.sheets.stored import Stored, place
 
 MAIN_PX, STEP_PX = 760, 260
 """Longest side of a part's numbered picture, and of the picture of one pass on it."""
 QUIET_SHARE, QUIET_PAPER, QUIET_LINE = 0.66, "#e9e6df", "#a8a49b"
 """How far what is not painted in a pass fades, towards which colour, and the line around it."""
+SMALLER = {NUMBER: READ, READ: NOTE}
+"""Size of a number that fits into its area so, and not in the usual one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +32,7 @@ class Pictures:
     look: Look
     _maps: dict[str, PartMap] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
+    _whole: set[tuple[int, str]] = field(default_factory=set)
 
     def prepare(self) -> "Pictures":
         """Make all of them, so that nothing waits for them later."""
@@ -62,14 +66,28 @@ class Pictures:
         return colours | {i: self.plan.mixes[k].hex for i, k in self.plan.mix_of}
 
     def step(self, no: int, part: SchemePart) -> Stored:
-        """The part as it stands after a pass: what the pass lays in full colour, lines to cut, to lap, dots."""
+        """The part, or as much of it as is worked on, after a pass: what the pass lays in full colour, lines to cut, to
+        lap, dots."""
         if (no, part.name) not in self._steps:
             self._make_steps(part)
         return self._steps[no, part.name]
 
+    def shown(self, no: int, part: SchemePart, size: tuple[float, float]) -> Block:
+        """That picture at this width and height, with a fine frame where it shows only some of the part."""
+        inner = picture(self.step(no, part), size)
+        if (no, part.name) in self._whole:
+            return inner
+
+        def draw(canvas: Any, left: float, top: float) -> None:
+            inner.draw(canvas, left, top)
+            canvas.setStrokeColor(self.look.colour(QUIET_LINE))
+            canvas.setLineWidth(0.6)
+            canvas.rect(left, top - size[1], *size)
+
+        return Block(*size, draw)
+
     def _make_steps(self, part: SchemePart) -> None:
         """All passes of a part, in order: each is painted over what was there."""
-        small = smaller(self.main(part), STEP_PX)
         mixes = {m.id: m.hex for m in (*self.plan.mixes, *self.plan.order.extra_mixes)}
         colours = dict.fromkeys(part.areas, self.plan.order.primer.hex)
         main = {p.no: p.mix for p in self.plan.order.passes}
@@ -78,6 +96,10 @@ class Pictures:
             quiet = {i: mixed(c, QUIET_PAPER, QUIET_SHARE) for i, c in colours.items()}
             dots = frozenset(w.area for w in one.work if w.kind == "dot")
             strokes = Strokes(frozenset(now), frozenset(one.cut), frozenset(one.lap), dots)
+            near = closeup(self.main(part), now)
+            small = smaller(near, STEP_PX)
+            if near is self.main(part):
+                self._whole.add((one.pass_no, part.name))
             image = stroked(small, quiet | now, strokes, line=QUIET_LINE, grey=self.look.grey)
             self._steps[one.pass_no, part.name] = Stored(image)
             colours |= now
@@ -89,83 +111,55 @@ def picture(stored: Stored, size: tuple[float, float]) -> Block:
     return Block(width, height, lambda canvas, left, top: place(canvas, stored, left, top - height, width, height))
 
 
-def shelves(sizes: Sequence[tuple[float, float]], frame: tuple[float, float]) -> list[list[tuple[int, float, float]]]:
-    """Rows of (index, width, height): the things in order, all at the one scale at which they fit into the frame."""
-    low, high = 0.0, max(frame[0] / max(w for w, _ in sizes), frame[1] / max(h for _, h in sizes))
-    found = _rows(sizes, frame[0], low)
-    for _ in range(24):
-        scale = (low + high) / 2
-        rows = _rows(sizes, frame[0], scale)
-        fits = sum(max(h for _, _, h in row) for row in rows) <= frame[1]
-        if fits and all(sum(w for _, w, _ in row) <= frame[0] + 1e-6 for row in rows):
-            low, found = scale, rows
-        else:
-            high = scale
-    return found
-
-
-def _rows(sizes: Sequence[tuple[float, float]], width: float, scale: float) -> list[list[tuple[int, float, float]]]:
-    rows: list[list[tuple[int, float, float]]] = []
-    used = 0.0
-    for k, (w, h) in enumerate(sizes):
-        if not rows or used + w * scale > width + 1e-9:
-            rows.append([])
-            used = 0.0
-        rows[-1].append((k, w * scale, h * scale))
-        used += w * scale
-    return rows
-
-
-def after_pass(pictures: Pictures, no: int, frame: tuple[float, float]) -> Block:
-    """The parts that a pass paints, as they stand after it, as large as the frame holds them."""
-    parts = _painted_in(pictures, no)
-    rows = []
-    for row in shelves([_size(pictures, p) for p in parts], frame) if parts else []:
-        deepest = max(h for _, _, h in row)
-        cells = [(w, lowered(picture(pictures.step(no, parts[k]), (w, h)), (deepest - h) / 2)) for k, w, h in row]
-        rows.append(_spread(cells, frame[0]))
-    return stack(rows)
-
-
-def inked(pictures: Pictures, no: int, frame: tuple[float, float]) -> float:
-    """How much of a frame the pictures of a pass would fill."""
-    sizes = [_size(pictures, p) for p in _painted_in(pictures, no)]
-    return sum(w * h for row in (shelves(sizes, frame) if sizes and min(frame) > 0 else []) for _, w, h in row)
-
-
-def _painted_in(pictures: Pictures, no: int) -> list[SchemePart]:
-    names = {p.part for p in pictures.plan.part_passes if p.pass_no == no}
-    return [p for p in pictures.plan.scheme.parts if p.name in names]
-
-
-ABREAST = 4
-"""Parts in one row of the numbered figure."""
-
-
 def whole_figure(pictures: Pictures, frame: tuple[float, float]) -> Block:
-    """All parts with their numbers in rows of up to ABREAST, as large as the frame holds them."""
+    """All parts with their numbers in columns of one or several, as large as the frame holds them."""
     parts = pictures.plan.scheme.parts
-    count = max(1, -(-len(parts) // ABREAST))
-    each = -(-len(parts) // count)
-    rows = [parts[k : k + each] for k in range(0, len(parts), each)]
-    return stack(_numbered_row(pictures, row, (frame[0], frame[1] / len(rows))) for row in rows)
-
-
-def _numbered_row(pictures: Pictures, parts: Sequence[SchemePart], frame: tuple[float, float]) -> Block:
-    sizes = [_size(pictures, p) for p in parts]
-    lanes = min(3.4 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
-    scale = min((frame[0] - lanes * len(parts)) / sum(w for w, _ in sizes), frame[1] / max(h for _, h in sizes))
-    widths = [w * scale + lanes for w, _ in sizes]
-    blocks = [
-        numbered(pictures, part, (w, frame[1]), (NUMBER, READ, NOTE)) for part, w in zip(parts, widths, strict=True)
-    ]
-    cells = [(w, lowered(b, (frame[1] - b.height) / 2)) for w, b in zip(widths, blocks, strict=True)]
+    lane = min(4.2 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
+    columns = columns_of([_size(pictures, p) for p in parts], frame, lane)
+    cells = []
+    for members, wide in columns:
+        deep = sum(_size(pictures, parts[k])[1] for k in members)
+        frames = [(parts[k], (wide, frame[1] * _size(pictures, parts[k])[1] / deep)) for k in members]
+        shown = [(numbered(pictures, p, f, (NUMBER, READ, NOTE)), f[1]) for p, f in frames]
+        cells.append((wide, stack(_centred(block, high) for block, high in shown)))
     return _spread(cells, frame[0])
 
 
+def columns_of(
+    sizes: Sequence[tuple[float, float]], frame: tuple[float, float], lane: float
+) -> list[tuple[range, float]]:
+    """The columns, (indices, width), in which things in this order, each with a lane beside it, come out largest."""
+    best: tuple[float, list[tuple[range, float]]] = (0.0, [])
+    for starts in _cuts(len(sizes)):
+        groups = [range(a, b) for a, b in pairwise((*starts, len(sizes)))]
+        widths = [max(sizes[k][0] for k in g) for g in groups]
+        deepest = max(sum(sizes[k][1] for k in g) for g in groups)
+        scale = min((frame[0] - lane * len(groups)) / sum(widths), frame[1] / deepest)
+        if scale > best[0]:
+            own = [frame[1] / sum(sizes[k][1] for k in g) - scale for g in groups]
+            more = [w * s for w, s in zip(widths, own, strict=True)]
+            spare = frame[0] - lane * len(groups) - scale * sum(widths)
+            part = min(1.0, spare / sum(more)) if sum(more) > 1e-9 else 0.0
+            rest = lane + (spare - part * sum(more)) / len(groups)
+            best = scale, [(g, w * scale + part * m + rest) for g, w, m in zip(groups, widths, more, strict=True)]
+    return best[1]
+
+
+def _cuts(count: int) -> Iterable[tuple[int, ...]]:
+    """Where columns may begin: all ways of few things, equal shares of many."""
+    if count > 10:
+        return [tuple(range(0, count, each)) for each in range(1, count + 1)]
+    return [(0, *c) for n in range(count) for c in combinations(range(1, count), n)]
+
+
+def _centred(block: Block, high: float) -> Block:
+    return Block(block.width, high, lowered(block, (high - block.height) / 2).draw)
+
+
 def _size(pictures: Pictures, part: SchemePart) -> tuple[float, float]:
-    """Width and height of a part in a picture of several: small ones are shown larger than they are, to be seen."""
-    ratio, longest = pictures.ratio(part), pictures.longest(part) ** 0.6
+    """Width and height of a part in a picture of several: small ones, and those of many areas, are shown larger than
+    they are, to be seen."""
+    ratio, longest = pictures.ratio(part), pictures.longest(part) ** 0.6 * (1 + len(part.areas)) ** 0.3
     return longest * min(1.0, ratio), longest * min(1.0, 1 / ratio)
 
 
@@ -186,7 +180,9 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
     ink = pictures.plan.drawing.ink or lk.INK
     ways = []
     for size in sizes:
-        plan = lay_out(main.labels, part.areas, frame, partial(_wide, look, size), size * 0.8)
+        small = SMALLER.get(size, size)
+        kind = Numerals(partial(_wide, look, size), size * 0.8, small / size)
+        plan = lay_out(main.labels, part.areas, frame, kind)
         ways.append((size, plan))
         if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
@@ -203,7 +199,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
             if tag.anchor:
                 _leader(canvas, look, tag, (left, up))
         for tag in plan.tags:
-            plate(canvas, look, str(tag.id), (left + tag.x, up - tag.y), size)
+            plate(canvas, look, str(tag.id), (left + tag.x, up - tag.y), SMALLER.get(size, size) if tag.small else size)
 
     return Block(frame[0], low - high, draw)
 

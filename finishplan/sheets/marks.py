@@ -51,7 +51,7 @@ def well(look: Look, colour: str, letter: str, across: float) -> Block:
 
 
 def coat_dots(look: Look, coats: int, line_coats: int, width: float) -> Block:
-    """A dot a coat: full where it goes on the whole area, a ring where it goes only along the line."""
+    """A dot a coat that goes on the whole area, then an upright bar a coat that goes only along the cut edge."""
     across = max(1, int(width // DOT))
     rows = -(-max(coats, 1) // across)
 
@@ -61,7 +61,10 @@ def coat_dots(look: Look, coats: int, line_coats: int, width: float) -> Block:
         canvas.setLineWidth(1.1)
         for k in range(coats):
             x, y = left + k % across * DOT + DOT / 2, top - k // across * DOT - DOT / 2
-            canvas.circle(x, y, 3.0, stroke=1, fill=k < coats - line_coats)
+            if k < coats - line_coats:
+                canvas.circle(x, y, 3.0, stroke=1, fill=1)
+            else:
+                canvas.rect(x - 2.4, y - 3.6, 2.2, 7.2, stroke=0, fill=1)
 
     return Block(min(coats, across) * DOT, rows * DOT, draw)
 
@@ -120,11 +123,25 @@ def dab(look: Look, side: tuple[float, float], text: str = "") -> Block:
     return Block(width, height, draw)
 
 
-def numbers(look: Look, ids: Sequence[int], width: float, size: float = lk.NUMBER) -> Block:
-    """Area numbers in bold, wrapped to the width; runs of three and more as '53–58' where they are many."""
+def target(look: Look) -> Block:
+    """A dot in a ring: what is dotted on."""
+
+    def draw(canvas: Any, left: float, top: float) -> None:
+        canvas.setLineWidth(1.1)
+        canvas.setStrokeColor(look.colour(lk.INK))
+        canvas.setFillColor(look.colour(lk.INK))
+        canvas.circle(left + 4.5, top - 4.5, 3.9, fill=0)
+        canvas.circle(left + 4.5, top - 4.5, 1.6, stroke=0, fill=1)
+
+    return Block(10.0, 9.0, draw)
+
+
+def numbers(look: Look, ids: Sequence[int], width: float, size: float = lk.NUMBER, lead: float = 0.0) -> Block:
+    """Area numbers in bold, wrapped to the width, the first `lead` in from the left; runs of three and more as '53–58'
+    where they are many."""
     shown = [str(i) for i in ids] if len(ids) <= 10 else _runs(ids)
     lines: list[list[str]] = [[]]
-    space, used = 0.36 * size, 0.0
+    space, used = 0.36 * size, lead
     for text in shown:
         wide = look.width(text, "strong", size)
         if lines[-1] and used + wide > width:
@@ -132,18 +149,19 @@ def numbers(look: Look, ids: Sequence[int], width: float, size: float = lk.NUMBE
             used = 0.0
         lines[-1].append(text)
         used += wide + space
-    return stack(_line(look, line, size, space) for line in lines)
+    return stack(_line(look, line, size, 0.0 if k else lead) for k, line in enumerate(lines))
 
 
-def _line(look: Look, line: Sequence[str], size: float, space: float) -> Block:
-    high = size + 2
+def _line(look: Look, line: Sequence[str], size: float, lead: float) -> Block:
+    high, space = size + 2, 0.36 * size
 
     def draw(canvas: Any, left: float, top: float) -> None:
+        left += lead
         for text in line:
             look.write(canvas, text, (left, top - 0.82 * size), Lettering(size, "strong"))
             left += look.width(text, "strong", size) + space
 
-    return Block(sum(look.width(t, "strong", size) + space for t in line), high, draw)
+    return Block(lead + sum(look.width(t, "strong", size) + space for t in line), high, draw)
 
 
 def _runs(ids: Sequence[int]) -> list[str]:

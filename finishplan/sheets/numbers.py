@@ -1,7 +1,7 @@
 """Where the areas' numbers go: inside where they fit, else in a column beside the drawing with a leader line."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
@@ -17,12 +17,14 @@ SECTORS, PLACES = 16, 20_000
 
 @dataclass(frozen=True)
 class Tag:
-    """One number: the centre of its text, and the point its leader line touches, if it has one. y grows downwards."""
+    """One number: the centre of its text, the point its leader line touches, if it has one, and whether it is set
+    smaller. y grows downwards."""
 
     id: int
     x: float
     y: float
     anchor: tuple[float, float] | None = None
+    small: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,12 +132,16 @@ def _line_costs(anchors: np.ndarray, places: np.ndarray, boxes: np.ndarray) -> n
 
 
 @dataclass(frozen=True)
-class _Type:
-    """Sizes of the numbers in the frame's unit."""
+class Numerals:
+    """Sizes of the numbers in the frame's unit. small: share of them that a number may be set in where it fits its
+    area so and not else; between: numbers that do not fit into their area go on the paper between the parts if there
+    is room, not into columns; widest: the width of the widest."""
 
     width: Callable[[int], float]
     high: float
-    widest: float
+    small: float = 1.0
+    between: bool = False
+    widest: float = 0.0
 
     @property
     def pad(self) -> float:
@@ -158,17 +164,23 @@ class _Type:
 
 
 def _sorted_out(
-    masks: dict[int, tuple[np.ndarray, int, int, int]], scale: float, kind: _Type
-) -> tuple[dict[int, tuple[float, float]], dict[int, tuple[float, float]]]:
-    """Centres of the numbers that fit into their areas, and a point well inside each area whose number does not."""
+    masks: dict[int, tuple[np.ndarray, int, int, int]], scale: float, kind: Numerals
+) -> tuple[dict[int, tuple[float, float]], dict[int, tuple[float, float]], set[int]]:
+    """Centres of the numbers that fit into their areas, a point well inside each area whose number does not, and which
+    fit only where they are set smaller."""
     inside: dict[int, tuple[float, float]] = {}
     out: dict[int, tuple[float, float]] = {}
+    small: set[int] = set()
     for i, (mask, left, top, step) in masks.items():
         unit, sums = scale * step, _sums(mask)
-        centre = _window(sums, ceil((kind.width(i) + kind.pad) / unit), ceil((kind.high + kind.pad / 2) / unit))
+        wide, high = (kind.width(i) + kind.pad) / unit, (kind.high + kind.pad / 2) / unit
+        centre = _window(sums, ceil(wide), ceil(high))
+        if not centre and kind.small < 1:
+            centre = _window(sums, ceil(wide * kind.small), ceil(high * kind.small))
+            small |= {i} if centre else set()
         x, y = centre or _deepest(sums)
         (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
-    return inside, out
+    return inside, out, small
 
 
 def _nearest_in_sectors(places: np.ndarray, anchor: np.ndarray) -> np.ndarray:
@@ -187,7 +199,7 @@ def _beside(
     labels: np.ndarray,
     inside: dict[int, tuple[float, float]],
     out: dict[int, tuple[float, float]],
-    kind: _Type,
+    kind: Numerals,
     scale: float,
 ) -> dict[int, tuple[float, float]]:
     """Places on the paper between the parts, one for each of `out` and near to it; empty when one finds none.
@@ -231,44 +243,39 @@ def _swapped(costs: np.ndarray) -> np.ndarray:
 
 
 def _in_columns(
-    out: dict[int, tuple[float, float]], width: float, low: float, high: float, kind: _Type
+    out: dict[int, tuple[float, float]], width: float, span: tuple[float, float], capacity: int, kind: Numerals
 ) -> dict[int, tuple[float, float]]:
-    """Places in columns left and right of a picture of that width, from `low` to `high`."""
+    """Places in columns of `capacity` left and right of a picture of that width, within the span of heights; no two
+    leader lines cross, as two that do are shorter when they swap ends."""
     places: dict[int, tuple[float, float]] = {}
-    for sign, columns in zip((-1, 1), _columns(out, width / 2, kind.capacity(high - low)), strict=True):
+    for sign, columns in zip((-1, 1), _columns(out, width / 2, capacity), strict=True):
         for k, column in enumerate(columns):
             away = (k + 0.5) * kind.lane + 2 * kind.pad
-            ys = _spread([out[i][1] for i in column], kind.gap, low + kind.gap / 2, high - kind.gap / 2)
+            inset = (1 + k % 2) * kind.gap / 2  # so that a leader line passes between the numbers of the next column
+            ys = _spread([out[i][1] for i in column], kind.gap, span[0] + inset, span[1] - inset)
             places |= {i: (width + away if sign > 0 else -away, y) for i, y in zip(column, ys, strict=True)}
-    return places
+    anchors, spots = (np.array([by[i] for i in places]).reshape(-1, 2) for by in (out, places))
+    mine = _swapped(np.hypot(*(anchors[:, None] - spots[None]).transpose(2, 0, 1)))
+    return {i: (float(spots[k][0]), float(spots[k][1])) for i, k in zip(places, mine, strict=True)}
 
 
-def lay_out(
-    labels: np.ndarray,
-    ids: Iterable[int],
-    frame: tuple[float, float],
-    text_width: Callable[[int], float],
-    text_height: float,
-    between: bool = False,
-) -> Numbered:
-    """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height).
-
-    text_width, text_height: size of a number in the frame's unit. between: numbers that do not fit into their area
-    go on the paper between the parts if there is room, not into columns. No number overlaps another.
-    """
+def lay_out(labels: np.ndarray, ids: Iterable[int], frame: tuple[float, float], kind: Numerals) -> Numbered:
+    """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height). No number
+    overlaps another."""
     masks = _masks(labels, ids)
-    kind = _Type(text_width, text_height, max((text_width(i) for i in masks), default=0.0))
+    kind = replace(kind, widest=max((kind.width(i) for i in masks), default=0.0))
     rows, cols = labels.shape
     for lanes in range(len(masks) + 1):
         room = lanes * kind.lane + (lanes > 0) * 3 * kind.pad
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
-        inside, out = _sorted_out(masks, scale, kind)
-        places = _beside(labels, inside, out, kind, scale) if between and out and not lanes else {}
-        if places or ceil(len(out) / 2) <= lanes * kind.capacity(frame[1]):
+        inside, out, small = _sorted_out(masks, scale, kind)
+        places = _beside(labels, inside, out, kind, scale) if kind.between and out and not lanes else {}
+        capacity = kind.capacity(frame[1] - (lanes > 1) * kind.gap)
+        if places or ceil(len(out) / 2) <= lanes * capacity:
             break
     width, height = cols * scale, rows * scale
     x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
-    places = places or _in_columns(out, width, -y0, frame[1] - y0, kind)
-    tags = [Tag(i, x0 + x, y0 + y) for i, (x, y) in inside.items()]
+    places = places or _in_columns(out, width, (-y0, frame[1] - y0), capacity, kind)
+    tags = [Tag(i, x0 + x, y0 + y, small=i in small) for i, (x, y) in inside.items()]
     tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
     return Numbered((x0, y0, width, height), tuple(sorted(tags, key=lambda t: t.id)))

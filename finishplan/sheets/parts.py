@@ -10,7 +10,7 @@ from finishplan.order.brushes import glue_bare
 from finishplan.plan.part_passes import PartPass
 from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
-from finishplan.sheets.figure import numbered, picture
+from finishplan.sheets.figure import numbered
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import GUTTER, LINE, MM, NOTE, NUMBER, READ, SIGN, Lettering
 from finishplan.sheets.marks import coat_dots, numbers, paint_name, swatch
@@ -243,9 +243,10 @@ def _tile_head(given: Given, one: PartPass, wide: float) -> Block:
 
 def _shown(given: Given, part: SchemePart, one: PartPass, wide: float) -> Block:
     """The part after the pass, beside it the areas under their coats, and the recipe."""
-    ratio = given.pictures.ratio(part)
+    step = given.pictures.step(one.pass_no, part)
+    ratio = step.width / step.height
     across = min(0.34 * wide, 58 * ratio)
-    shown = picture(given.pictures.step(one.pass_no, part), (across, across / ratio))
+    shown = given.pictures.shown(one.pass_no, part, (across, across / ratio))
     left = across + 2 * MM
     return beside((0.0, shown), (left, stack([_coats(given, one, wide - left), _recipe(given, one, wide - left)])))
 

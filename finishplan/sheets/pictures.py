@@ -10,7 +10,7 @@ import numpy as np
 from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
 from finishplan.sheets.letters import Face, font_file
-from finishplan.sheets.numbers import Numbered, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, lay_out
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 SUPER = 2
 """Each pixel of a picture is the mean of SUPER x SUPER drawn ones."""
+
+LEAST_SHOWN = 0.5
+"""Share of a part's height and width that a picture of the work on it shows at least."""
 
 RGB = tuple[int, int, int]
 
@@ -140,24 +143,43 @@ def painted(part: PartMap, colours: Mapping[int, str], *, line: str = lk.INK, gr
 def stroked(
     part: PartMap, colours: Mapping[int, str], strokes: Strokes, *, line: str = lk.INK, grey: bool = False
 ) -> "Image":
-    """The part as painted in one pass: thin quiet lines, a fine outline around what is laid, over it a soft broad line
-    where it laps over, a firm one where it is cut, and a ringed dot where one is set."""
+    """The part as painted in one pass: the drawing's lines thin and quiet, a soft dashed band where it laps over, a
+    firm line with white along both sides, to be seen on any colour, where it is cut, a ringed dot where one is set."""
     unit = max(part.labels.shape) / 100
     laid = np.isin(part.labels, list(strokes.areas))
-    marks = np.where(part.ink | _borders(part), 1, 0).astype(np.uint8)
-    outline = _grown(laid, max(1, round(unit / 2))) & ~_shrunk(laid, 1)
-    marks[outline] = 2
+    marks = (part.ink | _borders(part)).astype(np.uint8)
     y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
-    dash = max(2, round(1.5 * unit))
-    soft = _grown(_edge(part, strokes.lap), max(2, round(2 * unit))) & ~laid & (part.labels > 0)
-    marks[soft] = 3
-    marks[soft & ((x + y) // dash % 2 == 0)] = 4
-    marks[_grown(_edge(part, strokes.cut), max(2, round(0.8 * unit)))] = 5
+    dash = max(2, round(3 * unit))
+    soft = _grown(_edge(part, strokes.lap), max(2, round(2.2 * unit))) & ~laid & (part.labels > 0)
+    marks[soft] = 2
+    marks[soft & ((x + y) // dash % 2 == 0)] = 3
+    cut = _edge(part, strokes.cut)
+    marks[_grown(cut, max(3, round(2.6 * unit)))] = 4
+    marks[_grown(cut, max(2, round(1.5 * unit)))] = 5
     labels = part.labels
     for area in sorted(strokes.dots):
-        labels, marks = _dotted(labels, marks, area, max(4, round(2.6 * unit)))
+        labels, marks = _dotted(labels, marks, area, max(4, round(3 * unit)))
     seen = PartMap(labels, part.ink)
-    return _image(seen, marks, colours, [line, lk.QUIET, "#f4f1ea", "#7d776c", lk.INK], grey)
+    return _image(seen, marks, colours, [line, "#f4f1ea", "#8a8479", lk.PAPER_WHITE, lk.INK], grey)
+
+
+def closeup(part: PartMap, areas: Iterable[int]) -> PartMap:
+    """The part around these areas, a fifth of them more on each side, never less than LEAST_SHOWN of the part each
+    way, so that one sees where on it that is."""
+    rows, cols = (np.nonzero(np.isin(part.labels, list(areas)).any(axis))[0] for axis in (1, 0))
+    if not len(rows):
+        return part
+    box = tuple(_around(at, size) for at, size in zip((rows, cols), part.labels.shape, strict=True))
+    near = PartMap(part.labels[box], part.ink[box])
+    return part if near.labels.shape == part.labels.shape else near
+
+
+def _around(at: np.ndarray, size: int) -> slice:
+    """The stretch of 0..size about the places `at`."""
+    low, high = int(at[0]), int(at[-1]) + 1
+    spare = max((high - low) / 5, (LEAST_SHOWN * size - (high - low)) / 2)
+    start = max(0, min(round(low - spare), size - round(high - low + 2 * spare)))
+    return slice(start, min(size, start + round(high - low + 2 * spare)))
 
 
 def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tuple[np.ndarray, np.ndarray]:
@@ -250,7 +272,7 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     high = longest_px / 52 * 0.72
     edge = longest_px // 100
     frame = (part.labels.shape[1] / SUPER, part.labels.shape[0] / SUPER)
-    plan = lay_out(part.labels, ids, frame, lambda i: font.getlength(str(i)), high, between=True)
+    plan = lay_out(part.labels, ids, frame, Numerals(lambda i: font.getlength(str(i)), high, between=True))
     sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)

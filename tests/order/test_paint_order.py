@@ -13,6 +13,7 @@ from finishplan.job.settings import Labour, Method
 from finishplan.order.model import EdgeOrder, PaintingOrder
 from finishplan.order.order import paint_order
 from finishplan.order.primer import TONES
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
@@ -183,10 +184,7 @@ def test_the_order_does_not_depend_on_the_numbering(seed: int, areas: int, mixes
         tuple(used),
         {new[i]: place[m.id] for i, m in colours.items()},
         box(),
-        Method(primer=("auto", "white", "black")[seed % 3]),
-        Labour(),
-        30,
-        "satin",
+        OrderSettings(Method(primer=("auto", "white", "black")[seed % 3]), Labour(), 30),
     )
     assert [(p.mix, sorted(new[i] for i in p.areas)) for p in order.passes] == [
         (p.mix, sorted(p.areas)) for p in other.passes

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_plans import Size, make_drawing
 
-from finishplan.sheets.numbers import Numbered, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, lay_out
 
 PLATE = 1.02 / 0.8
 """Height of the plate a number stands on over that of its text, as sheets/blocks.py draws it."""
@@ -17,7 +17,7 @@ def width(i: int) -> float:
 
 
 def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2, between: bool = False) -> Numbered:
-    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, width, high, between)
+    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, Numerals(width, high, between=between))
     assert [t.id for t in plan.tags] == [int(i) for i in np.unique(labels) if i]
     boxes = [(t.x - width(t.id) / 2, t.y - high / 2, t.x + width(t.id) / 2, t.y + high / 2) for t in plan.tags]
     for k, a in enumerate(boxes):
