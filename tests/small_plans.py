@@ -297,8 +297,6 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         least_mixes=len(mixes),
         pots_within=(),
         mix_of=tuple(sorted(of.items())),
-        least_mixes=len(mixes),
-        pots_within=((2.0, len(mixes)), (4.0, max(1, len(mixes) - 2))),
         order=order,
         dry=dry,
         steps=steps,
