@@ -103,6 +103,8 @@ def choose(
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
     if not np.isfinite(colours).all():
         raise InputError("a colour is not a number", cure="give L, a and b as numbers")
+    if not len(colours):
+        return MixChoice((), (), 0)
     aimed = aims(colours, box, settings) if screen else colours
     groups = wishes.groups or [None] * len(aimed)
     weights = wishes.needs if wishes.needs is not None else [1.0] * len(aimed)

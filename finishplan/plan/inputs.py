@@ -143,7 +143,12 @@ def with_box(sources: Sources, paints: Path) -> Sources:
 
 
 def _from_job(path: Path, drawing: Path | None = None) -> Sources:
-    job = load_job(path)
+    return sources_of(load_job(path), path, drawing)
+
+
+def sources_of(job: Job, path: Path, drawing: Path | None = None) -> Sources:
+    """Where the files of a job lie, read from that path, all in its folder. drawing: where the job names none. Raises
+    InputError."""
     found = job_path(job, job.figure.drawing, "figure.drawing") or drawing
     if found is None:
         raise InputError(

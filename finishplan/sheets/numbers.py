@@ -243,15 +243,16 @@ def _swapped(costs: np.ndarray) -> np.ndarray:
 
 
 def _in_columns(
-    out: dict[int, tuple[float, float]], width: float, low: float, high: float, kind: Numerals
+    out: dict[int, tuple[float, float]], width: float, span: tuple[float, float], capacity: int, kind: Numerals
 ) -> dict[int, tuple[float, float]]:
-    """Places in columns left and right of a picture of that width, from `low` to `high`; no two leader lines cross, as
-    two that do are shorter when they swap ends."""
+    """Places in columns of `capacity` left and right of a picture of that width, within the span of heights; no two
+    leader lines cross, as two that do are shorter when they swap ends."""
     places: dict[int, tuple[float, float]] = {}
-    for sign, columns in zip((-1, 1), _columns(out, width / 2, kind.capacity(high - low)), strict=True):
+    for sign, columns in zip((-1, 1), _columns(out, width / 2, capacity), strict=True):
         for k, column in enumerate(columns):
             away = (k + 0.5) * kind.lane + 2 * kind.pad
-            ys = _spread([out[i][1] for i in column], kind.gap, low + kind.gap / 2, high - kind.gap / 2)
+            inset = (1 + k % 2) * kind.gap / 2  # so that a leader line passes between the numbers of the next column
+            ys = _spread([out[i][1] for i in column], kind.gap, span[0] + inset, span[1] - inset)
             places |= {i: (width + away if sign > 0 else -away, y) for i, y in zip(column, ys, strict=True)}
     anchors, spots = (np.array([by[i] for i in places]).reshape(-1, 2) for by in (out, places))
     mine = _swapped(np.hypot(*(anchors[:, None] - spots[None]).transpose(2, 0, 1)))
@@ -269,11 +270,12 @@ def lay_out(labels: np.ndarray, ids: Iterable[int], frame: tuple[float, float], 
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
         inside, out, small = _sorted_out(masks, scale, kind)
         places = _beside(labels, inside, out, kind, scale) if kind.between and out and not lanes else {}
-        if places or ceil(len(out) / 2) <= lanes * kind.capacity(frame[1]):
+        capacity = kind.capacity(frame[1] - (lanes > 1) * kind.gap)
+        if places or ceil(len(out) / 2) <= lanes * capacity:
             break
     width, height = cols * scale, rows * scale
     x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
-    places = places or _in_columns(out, width, -y0, frame[1] - y0, kind)
+    places = places or _in_columns(out, width, (-y0, frame[1] - y0), capacity, kind)
     tags = [Tag(i, x0 + x, y0 + y, small=i in small) for i, (x, y) in inside.items()]
     tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
     return Numbered((x0, y0, width, height), tuple(sorted(tags, key=lambda t: t.id)))

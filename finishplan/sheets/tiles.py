@@ -20,8 +20,8 @@ PAD = 1.5 * MM
 LEAST = 76.0
 """Width of a tile at least, and LEAST_CELL that of a part in it where each has its own numbers."""
 LEAST_CELL = 44.0
-LEAST_PICTURE = 400.0
-"""Square points of a picture that is worth showing."""
+LEAST_PICTURE = {NUMBER: 800.0, READ: 400.0, NOTE: 400.0}
+"""Square points of a picture that numbers of this size must leave, else they are set smaller."""
 MOST_ABREAST, MOST_ROWS = 6, 6
 HEADS = 60.0
 """About how much of a tile's depth its head and its numbers take, when rows are chosen."""
@@ -69,9 +69,13 @@ def _shares(weights: Sequence[float], least: Sequence[float], room: float) -> li
 
 def _weight(given: Given, no: int) -> float:
     """How much width a pass asks for: each part its picture, and room for its numbers."""
-    mine = [one for one in given.done if one.pass_no == no]
-    kinds = sum(len({(w.coats, w.kind) for w in one.work}) - 1 for one in mine)
-    return 0.4 + min(4.0, sum(0.7 + min(len(one.areas), 12) / 20 for one in mine) + 0.15 * kinds)
+    return 0.4 + min(4.0, sum(_cell_weight(one.work) for one in given.done if one.pass_no == no))
+
+
+def _cell_weight(work: Sequence[PassWork]) -> float:
+    """How much width a part asks for: its picture, its numbers, and the marks before each group of them."""
+    kinds = len({(w.coats, w.kind) for w in work})
+    return 0.55 + min(len(work), 12) / 20 + 0.15 * kinds
 
 
 def _even(weights: Sequence[float], count: int) -> list[list[int]]:
@@ -136,8 +140,8 @@ def _head(given: Given, no: int, part: str, wide: float) -> Block:
     beside_it = look.width(look.plain(f"  {part}"), "body", NOTE) + 2 if part else 0.0
     if look.width(look.plain(name, "strong"), "strong", NOTE) + beside_it <= wide:
         return stack([beside(*row), gap(0.5 * MM), _label(look, name, part, wide + 1)])
-    lines: list[tuple[str, Face]] = [(name, "strong"), *([(part, "body")] if part else [])]
-    under = [words(look, look.fit(text, face, NOTE, wide), wide + 1, NOTE, face=face) for text, face in lines]
+    lines: list[tuple[str, Face]] = [(name, "strong"), (part, "body")]
+    under = [words(look, look.fit(text, face, NOTE, wide), wide + 1, NOTE, face=face) for text, face in lines if text]
     return stack([beside(*row), gap(0.5 * MM), *under])
 
 
@@ -162,11 +166,13 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
     parts = {p.name: p for p in given.plan.scheme.parts}
     cells = [_Cell(o.part, (parts[o.part],), o.work) for o in given.done if o.pass_no == no]
     cells = [replace(c, name="") for c in cells] if len(cells) == 1 else cells
-    wide = (size[0] - (len(cells) - 1) * 2 * MM) / max(len(cells), 1)
-    if wide >= LEAST_CELL or len(cells) == 1:
-        laid = [_cell(given, no, cell, (wide, size[1])) for cell in cells]
+    gaps = (len(cells) - 1) * 2 * MM
+    if size[0] - gaps >= LEAST_CELL * len(cells):
+        widths = _shares([_cell_weight(c.work) for c in cells], [LEAST_CELL] * len(cells), size[0] - gaps)
+        laid = [_cell(given, no, cell, (w, size[1])) for cell, w in zip(cells, widths, strict=True)]
         if all(laid):
-            return beside(*((k * (wide + 2 * MM), block) for k, block in enumerate(laid) if block))
+            lefts = [sum(widths[:k]) + k * 2 * MM for k in range(len(cells))]
+            return beside(*((x, block) for x, block in zip(lefts, laid, strict=True) if block))
     one = _Cell("", tuple(c.parts[0] for c in cells), tuple(w for c in cells for w in c.work))
     return _cell(given, no, one, size, forced=True) or gap(0.0)
 
@@ -174,16 +180,16 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
 def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced: bool = False) -> Block | None:
     """The part's name, picture and numbers, in the largest type that leaves room for a picture, None without."""
     look, (wide, high) = given.look, size
-    title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE)] if cell.name else []
+    title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE), gap(0.5 * MM)] if cell.name else []
     room = high - sum(t.height for t in title)
     for type_size in (NUMBER, READ, NOTE):
         under = _work(given, no, cell.work, wide, type_size)
         over = (wide, room - under.height - 1 * MM)
-        share = min(0.5, max(0.35, 40 / wide))
+        share = min(0.7, max(0.35, (56 if any(w.kind == "undercoat" for w in cell.work) else 46) / wide))
         side = _work(given, no, cell.work, share * wide, type_size)
         left = ((1 - share) * wide - 1.5 * MM, room if side.height <= room else 0.0)
         drawn = _drawn(given, no, cell, over), _drawn(given, no, cell, left)
-        if max(drawn) >= LEAST_PICTURE or (forced and type_size == NOTE):
+        if max(drawn) >= LEAST_PICTURE[type_size] or (forced and type_size == NOTE):
             break
     else:
         return None
@@ -191,7 +197,8 @@ def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced:
         shown = _shown(given, no, cell, left)
         return stack([*title, beside((0.0, lowered(shown, (room - shown.height) / 2)), ((1 - share) * wide, side))])
     shown = _shown(given, no, cell, over)
-    return stack([*title, lowered(shown, max(0.0, (over[1] - shown.height) / 2)), gap(1 * MM), under])
+    air = gap(max(0.0, (over[1] - shown.height) / 2))
+    return stack([*title, air, shown, air, gap(1 * MM), under])
 
 
 def _sizes(given: Given, no: int, cell: _Cell, frame: tuple[float, float]) -> list[tuple[float, float]]:

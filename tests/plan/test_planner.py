@@ -152,7 +152,7 @@ def test_only_what_hangs_on_the_change(
         return lambda *given, **named: (calls.add(name), function(*given, **named))[1]
 
     for module, name, called in (
-        (stages, "find_mixes", "mixes"),
+        (stages, "choose", "mixes"),
         (stages, "paint_order", "order"),
         (schedule, "solve", "run"),
     ):
