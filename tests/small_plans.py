@@ -294,6 +294,8 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
         run_settings=RunSettings(castings=size.castings, painters=size.painters),
         mix_settings=MixSettings(),
         mixes=mixes,
+        least_mixes=len(mixes),
+        pots_within=(),
         mix_of=tuple(sorted(of.items())),
         order=order,
         dry=dry,

@@ -17,7 +17,8 @@ HEAD = (
 
 
 def main() -> None:
-    moved = {name: text for rows in REGISTER.values() for name, text in rows.items()}
+    there = {(module, name) for module, name, _ in constants()}
+    moved = {name: text for m, rows in REGISTER.items() for name, text in rows.items() if (m, name) not in there}
     rows: dict[str, dict[str, str]] = {}
     for module, name, text in constants():
         if not SOURCE.search(text):

@@ -1,4 +1,4 @@
-"""Remakes what the project shows of the Lamplighter Newt: the PDF, five pages as pictures, the README's tables.
+"""Remakes what the project shows: the newt's PDF, five of its pages as pictures, the moth as read, the README's tables.
 
 python tools/remake_examples.py          (after any change of what a plan computes or a sheet prints)
 """
@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
+from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
 from finishplan.cli.commands import run_command
@@ -31,6 +32,8 @@ PAGES = {
     "amounts": "Amounts",
 }
 """Picture -> the section, by the beginning of its bookmark, of which it is the first page."""
+WIDEST = (1000, 1000)
+"""Pixels of the picture of a reading."""
 
 Data = dict[str, Any]
 
@@ -119,10 +122,22 @@ def main() -> None:
         if run_command(["plan", str(examples / "newt.png"), *options]):
             raise SystemExit("the newt could not be planned")
         shutil.copy(out / "painting-order.pdf", examples / "newt-painting-order.pdf")
+        _moth(Path(folder) / "moth", examples)
     _pictures(examples / "newt-painting-order.pdf", examples / "sheets")
+    _reading(examples / "moth.png", examples / "sheets" / "moth-areas.png")
     readme = ROOT / "README.md"
     plans = {n: newt_plan(n) for n in (*COMPARED, PRINTED)}
     readme.write_text(with_tables(readme.read_text(encoding="utf-8"), plans), encoding="utf-8")
+
+
+def _moth(out: Path, examples: Path) -> None:
+    """The reading of the soft-shaded companion, as a small picture."""
+    if run_command(["areas", str(examples / "moth.png"), "--out", str(out), "--quiet"]):
+        raise SystemExit("the moth could not be read")
+    with Image.open(out / "areas.png") as picture:
+        picture.convert("RGB").resize((900, 900 * picture.height // picture.width), Image.Resampling.LANCZOS).save(
+            examples / "sheets" / "moth-areas.png", optimize=True
+        )
 
 
 def _pictures(pdf: Path, folder: Path) -> None:
@@ -133,6 +148,16 @@ def _pictures(pdf: Path, folder: Path) -> None:
         first = next(page for title, page in starts if title.startswith(section))
         picture = document[first].render(scale=100 / 72).to_pil().convert("RGB")
         picture.save(folder / f"{name}.png", optimize=True)  # a palette would bend the colours of small swatches
+
+
+def _reading(drawing: Path, picture: Path) -> None:
+    """The drawing with its areas numbered, as large as a page."""
+    with tempfile.TemporaryDirectory() as folder:
+        if run_command(["areas", str(drawing), "--out", folder, "--quiet"]):
+            raise SystemExit(f"{drawing.name} could not be read")
+        with Image.open(Path(folder) / "areas.png") as numbered:
+            numbered.thumbnail(WIDEST)
+            numbered.save(picture, optimize=True)
 
 
 def _hours(minutes: float) -> str:

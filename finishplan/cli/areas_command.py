@@ -1,16 +1,19 @@
 """`finishplan areas`: the reading alone."""
 
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 from finishplan.basics.files import write_together
 from finishplan.cli import outputs, terminal
+from finishplan.cli.book_commands import near_words, nearness
 from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Wishes, laid
 from finishplan.cli.tables import show_drawing
 from finishplan.cli.wishes import AS_USUAL, Manner
 from finishplan.drawing.stored import NAME
 from finishplan.plan.inputs import Sources, reading_of
+from finishplan.plan.settings import mix_settings
 
 
 def areas_folder(sources: Sources, out: Path | None, manner: Manner = AS_USUAL, files: Wishes = USUAL_FILES) -> None:
@@ -42,8 +45,12 @@ def areas_folder(sources: Sources, out: Path | None, manner: Manner = AS_USUAL, 
     scale = told_scale(drawing, sources.job)
     for line in job.said:
         terminal.warn(line)
+    near = nearness(sources, drawing, parse_job(job.text))
     if manner.as_json:
-        print(json.dumps(drawing_json(drawing, scale), indent=1, ensure_ascii=False))
+        book = {"book": [asdict(n) for n in near]} if near else {}
+        print(json.dumps(drawing_json(drawing, scale) | book, indent=1, ensure_ascii=False))
     elif not manner.quiet:
         listed_files = [file for file in made if file.name != NAME]
         show_drawing(drawing, parse_job(job.text), listed_files, scale)
+        for one in near:
+            terminal.say(f"- {near_words(one, mix_settings(sources.job).within)}")

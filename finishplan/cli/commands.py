@@ -15,8 +15,10 @@ from finishplan.basics.errors import InputError
 from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli.options import (
     Airbrush,
+    Book,
     Cache,
     Castings,
+    CastingsEach,
     Colours,
     Debug,
     Dryer,
@@ -43,6 +45,8 @@ from finishplan.cli.options import (
     Table,
     Temperature,
     Took,
+    Within,
+    castings_of,
     path,
 )
 
@@ -79,12 +83,17 @@ def common(
 
 @app.command()
 def plan(
-    source: Source,
-    castings: Castings = None,
+    source: Annotated[
+        list[Path],
+        typer.Argument(metavar="DRAWING|JOB...", help="A drawing, or a job file (.toml); several share their mixes."),
+    ],
+    castings: CastingsEach = None,
     paints: Paints = None,
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,
@@ -129,9 +138,17 @@ def plan(
     from finishplan.cli.sources import before, sources_of
     from finishplan.cli.wishes import Manner, SheetWishes, sheets_of
 
-    sources = sources_of(source, before(source, out), given, fresh=fresh)
+    each = castings_of(castings, len(source))
+    told = [given | {"castings": count} for count in each]
     wishes = SheetWishes(sheets_of(detail, sheets), cast("Paper", paper.lower()), grey, part, png, why)
-    plan_folder(sources, out, wishes, Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh))
+    manner, files = Manner(max_megapixels, cache, json, quiet), Wishes(full, fresh)
+    if len(source) > 1:
+        from finishplan.cli.family_command import plan_family
+
+        plan_family([sources_of(s, None, g) for s, g in zip(source, told, strict=True)], out, wishes, manner, files)
+        return
+    sources = sources_of(source[0], before(source[0], out), told[0], fresh=fresh)
+    plan_folder(sources, out, wishes, manner, files)
 
 
 @app.command()
@@ -147,6 +164,7 @@ def areas(
     shading: Shading = None,
     parts_map: PartsMap = None,
     height_mm: Height = None,
+    book: Book = None,
     out: Out = None,
     full: Full = False,
     fresh: Fresh = False,
@@ -197,13 +215,19 @@ def set_(
 
 @app.command()
 def mix(
-    colour: Annotated[list[str], typer.Argument(metavar="COLOUR...", help="'#rrggbb', in quotes, or 'lab(L a b)'.")],
+    colour: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="COLOUR...", help="'#rrggbb', in quotes, 'lab(L a b)', or a GIMP palette (.gpl) with its colours."
+        ),
+    ] = None,
     volume: Annotated[str, typer.Option(help="How much to make, as '4ml'.")] = "2ml",
     paints: Paints = None,
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
     finish: Finish = None,
+    book: Book = None,
     as_drawn: Annotated[
         bool,
         typer.Option("--as-drawn", help="Treat the colours as a drawing's: its white and black land on the paints'."),
@@ -213,15 +237,15 @@ def mix(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Recipes for colours, from the paints you own."""
+    """Recipes for colours, from the paints you own; with --book alone the mixes that it holds."""
     given = locals()
     from finishplan.cli.paint_commands import MixWishes, mix_colours
     from finishplan.cli.wishes import Manner
     from finishplan.job.job import Job
     from finishplan.job.options import overlaid, sections_of
 
-    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn)
-    mix_colours(colour, wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
+    wishes = MixWishes(volume, overlaid(Job(), sections_of(given)), as_drawn, book)
+    mix_colours(colour or [], wishes, paints, table, Manner(cache=cache, as_json=json, quiet=quiet))
 
 
 @app.command()
@@ -240,6 +264,35 @@ def box(
 
 
 @app.command()
+def keep(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), the folder with it, or a drawing.")],
+    mix: Annotated[
+        list[str] | None, typer.Argument(metavar="MIX...", help="Mixes by letter or name; all if none is given.")
+    ] = None,
+    book: Book = None,
+    gpl: Annotated[
+        Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")
+    ] = None,
+    paints: Paints = None,
+    table: Table = None,
+    max_megapixels: Megapixels = 100,
+    cache: Cache = True,
+    json: Json = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Put mixes of a plan into your mix book, those corrected at the bench as they came out."""
+    given = locals()
+    from finishplan.cli.book_commands import keep_mixes
+    from finishplan.cli.sources import before, sources_of
+    from finishplan.cli.wishes import Manner
+
+    source = job / "job.toml" if (job / "job.toml").is_file() else job
+    sources = sources_of(source, before(source, None), given | {"book": None})
+    keep_mixes(sources, mix or [], book, gpl, Manner(max_megapixels, cache, json, quiet))
+
+
+@app.command()
 def run(
     source: Source,
     castings: Castings = None,
@@ -251,6 +304,8 @@ def run(
     table: Table = None,
     max_paints: MaxPaints = None,
     max_parts: MaxParts = None,
+    within: Within = None,
+    book: Book = None,
     primer: Primer = None,
     airbrush: Airbrush = False,
     finish: Finish = None,

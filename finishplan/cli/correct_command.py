@@ -1,6 +1,7 @@
 """`finishplan correct`: the drops that bring a pot nearer to its aim, from a photograph of its dab."""
 
 import json as json_text
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -51,13 +52,15 @@ def correct(
 
 
 def planned(sources: "Sources") -> tuple[Any, "Box"]:
-    """The painting of a job, and its box. Raises InputError."""
+    """The painting of a job as if no pot had been corrected, so that the letters are those of the page of dabs; and its
+    box. Raises InputError."""
     from finishplan.cli.planning import painting_of, planner_of
     from finishplan.cli.wishes import AS_USUAL
 
+    job = replace(sources.job, mixes={name: replace(m, poured=()) for name, m in sources.job.mixes.items()})
     with terminal.progress(False) as progress:
-        planner, _ = planner_of(sources, AS_USUAL, progress, None)
-        painting = painting_of(planner, sources.job, progress)
+        planner, _ = planner_of(replace(sources, job=job), AS_USUAL, progress, None)
+        painting = painting_of(planner, job, progress)
     return painting, painting.box
 
 

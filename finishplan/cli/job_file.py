@@ -61,7 +61,8 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
         told.append(
             f"{target.name}: {counted(_lines(base, text), 'line')} brought up to date; the rest is as you wrote it."
         )
-    if base is not None and not own and toml_of(base, job.file).get("version", 1) < JOB_VERSION and job.areas:
+    there = {} if base is None or own else toml_of(base, job.file)
+    if there.get("areas") and there.get("version", 1) < JOB_VERSION:
         told.append(
             f"{job.file} tells its areas by number alone; {target.name} has them by name and place, for redraws."
         )

@@ -90,6 +90,21 @@ Castings = Annotated[
         "--castings", metavar="NUMBER", parser=whole("--castings", 6), help="How many identical castings are painted."
     ),
 ]
+
+
+def _castings_each(value: str | int) -> list[int]:
+    return [whole("--castings", 6)(said) for said in str(value).split(",")]
+
+
+CastingsEach = Annotated[
+    str | None,
+    typer.Option(
+        "--castings",
+        metavar="NUMBER",
+        parser=_castings_each,
+        help="How many identical castings are painted; of several figures 6,4.",
+    ),
+]
 Paints = Annotated[
     Path | None,
     typer.Option(
@@ -170,4 +185,31 @@ Full = Annotated[bool, typer.Option("--full", help="Write every key into the job
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Start over: a job file that you edited in the folder is put aside.")
 ]
+Within = Annotated[
+    float | None,
+    typer.Option(
+        metavar="NUMBER",
+        parser=number("--within", "CIEDE2000", 3),
+        help="How far a pot may lie from its colours that several share; 0: none is shared.",
+    ),
+]
+Book = Annotated[
+    Path | None,
+    typer.Option(
+        "--book",
+        metavar="PATH",
+        parser=path("--book", "mixes.toml"),
+        help="Mix book; mixes.toml beside the job if there.",
+    ),
+]
 CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]
+
+
+def castings_of(said: object, figures: int) -> list[int | None]:
+    """How many castings of each figure: one number for all or one each. Raises InputError."""
+    if not isinstance(said, list):
+        return [None] * figures
+    if len(said) not in (1, figures):
+        cure = "write one for all, or one each: " + ",".join("6" * figures)
+        raise InputError(f"{len(said)} numbers for {figures} figures", where="--castings", cure=cure)
+    return said * figures if len(said) == 1 else said

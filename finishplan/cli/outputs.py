@@ -79,9 +79,11 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     else:
         drawing = copy("drawing", sources.drawing)
     said = printable(sources.drawing.name)
-    name = job.figure.name if said == drawing else job.figure.name or Path(said).stem.strip()[:120]  # which the copy's does not tell
+    named = job.figure.name or said == drawing  # a copy's own name tells nothing of the figure
+    name = job.figure.name if named else Path(said).stem.strip()[:120]
     figure = replace(job.figure, name=name, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
-    paints = replace(job.paints, file=copy("paints", sources.paints), table=table)
+    book = copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
+    paints = replace(job.paints, file=copy("paints", sources.paints), table=table, book=book)
     return replace(job, figure=figure, paints=paints, parts=parts), copies
 
 
@@ -210,7 +212,7 @@ def _made_here(page: Path) -> bool:
 def _inputs(sources: Sources) -> list[Path]:
     """The files that are there and that a plan is made from, but the job file, which has its own rule."""
     table, box = sources.table, sources.paints
-    named = (sources.drawing, sources.parts_map, table, table and table.with_suffix(".toml"), box)
+    named = (sources.drawing, sources.parts_map, table, table and table.with_suffix(".toml"), box, sources.book)
     of_box = _named_in_box(box).values() if box is not None else ()
     return [p for p in (*named, *of_box, *sources.meshes.values()) if p is not None and p.exists()]
 

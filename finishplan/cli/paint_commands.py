@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from finishplan.basics.errors import InputError, naming
 from finishplan.cli import terminal
@@ -15,15 +16,22 @@ from finishplan.cli.wishes import AS_USUAL, Manner
 from finishplan.job.job import Job
 from finishplan.plan.inputs import file_wordings
 
+if TYPE_CHECKING:
+    from finishplan.colour.lab import Lab
+    from finishplan.paint.book import BookMix
+    from finishplan.paint.model import Box, Mix
+    from finishplan.paint.settings import MixSettings
+
 
 @dataclass(frozen=True)
 class MixWishes:
     """volume: of the pot, as '4ml'. job: how recipes are chosen, and the finish. as_drawn: the colours are a
-    drawing's."""
+    drawing's. book: the mix book, whose mixes are taken where they serve."""
 
     volume: str = "2ml"
     job: Job = Job()
     as_drawn: bool = False
+    book: Path | None = None
 
 
 def mix_colours(
@@ -32,17 +40,23 @@ def mix_colours(
     """Print a recipe for each colour. Raises InputError for what is no colour, volume or box."""
     from finishplan.colour.light import parse_colour
     from finishplan.paint.additions import additions_note
+    from finishplan.paint.book import load_book
     from finishplan.paint.box import box_warnings, load_box
-    from finishplan.paint.mixing import find_mixes, recipe_json
+    from finishplan.paint.mixing import recipe_json
     from finishplan.plan.assumptions import plan_warnings
     from finishplan.plan.settings import mix_settings
 
-    targets = [parse_colour(c)[0] for c in colours]
     ml = parse_volume(wishes.volume)
-    settings = replace(mix_settings(wishes.job, manner.cache), merge=0.0)
+    settings = mix_settings(wishes.job, manner.cache)
+    if not colours:
+        _show_book(wishes, paints, table, manner, settings)
+        return
+    colours = [colour for said in colours for colour in _colours(said)]
+    targets = [parse_colour(c)[0] for c in colours]
     with _naming(paints, table):
         box = load_box(table, None, paints)
-        mixes, which = find_mixes(targets, box, settings, None, screen=wishes.as_drawn)
+        book = load_book(wishes.book, box.table) if wishes.book is not None else ()
+        mixes, which = _each(targets, box, settings, book, wishes.as_drawn)
     if manner.as_json:
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not manner.quiet:
@@ -51,6 +65,41 @@ def mix_colours(
     missed = plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked)
     for line in (*box_warnings(box), *missed):
         terminal.warn(line)
+
+
+def _each(
+    targets: Sequence["Lab"], box: "Box", settings: "MixSettings", book: tuple["BookMix", ...], as_drawn: bool
+) -> tuple[tuple["Mix", ...], Sequence[int]]:
+    """A mix for each colour by itself: none is shared; the book's where it serves."""
+    from finishplan.paint.mixing import Wishes, find_mixes, letters
+
+    if not book:
+        return find_mixes(targets, box, replace(settings, within=0.0), None, screen=as_drawn)
+    found = [find_mixes([t], box, settings, Wishes(book=book), screen=as_drawn)[0][0] for t in targets]
+    return tuple(replace(m, id=letters(n)) for n, m in enumerate(found)), range(len(found))
+
+
+def _colours(said: str) -> list[str]:
+    """The colours of a GIMP palette, or what was said. Raises InputError."""
+    if not said.lower().endswith(".gpl"):
+        return [said]
+    from finishplan.basics.text_files import text_of
+    from finishplan.paint.book_palette import read_gpl
+
+    return [hex for _, hex in read_gpl(text_of(Path(said), 1_000_000, "a GIMP palette"), said)]
+
+
+def _show_book(
+    wishes: MixWishes, paints: Path | None, table: Path | None, manner: Manner, settings: "MixSettings"
+) -> None:
+    from finishplan.cli.book_commands import show_book
+    from finishplan.paint.box import load_box
+
+    if wishes.book is None:
+        raise InputError("no colour is named", where="mix", cure="write one as '#d9a02a', or show a book with --book")
+    with _naming(paints, table):
+        box = load_box(table, None, paints)
+    show_book(wishes.book, box, settings, manner)
 
 
 def show_box(paints: Path | None, table: Path | None, manner: Manner = AS_USUAL) -> None:

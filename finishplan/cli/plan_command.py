@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -12,14 +13,15 @@ from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Laid, Wishes, laid
-from finishplan.cli.planning import painting_of, planner_of
+from finishplan.cli.planning import Progress, painting_of, planner_of
 from finishplan.cli.pool import in_pool, pool
 from finishplan.cli.wishes import AS_USUAL, Manner, SheetWishes
 from finishplan.drawing.stored import NAME
-from finishplan.plan.inputs import Sources
+from finishplan.plan.inputs import Reading, Sources
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Plan
+    from finishplan.plan.planner import Planner
     from finishplan.sheets.figure import Pictures
     from finishplan.sheets.look import Look
 
@@ -35,28 +37,49 @@ def plan_folder(
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
     from finishplan.cli.summary import show_plan
-    from finishplan.sheets.figure import Pictures
-    from finishplan.sheets.look import Look
 
     folder = outputs.folder_for(sources, out, "plan")
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
         planner, reading = planner_of(sources, manner, progress, processes)
-        painting = painting_of(planner, sources.job, progress)
-        wishes.check(painting)
-        planner.start_run(sources.job)
-        numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
-        pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
-        plan = planner.plan(sources.job)
-        with outputs.writing(folder):
-            progress("drawing the sheets", 0.75)
-            made = _Made(plan, wishes, pictures, numbered, laid(sources, reading, folder, files))
-            written, figures, remarks = made.write(folder, sources)
+        drawn = Drawn(planner, reading, sources)
+        plan, written, remarks, figures = write_figure(drawn, folder, wishes, files, (progress, processes))
     for line in (*plan.warnings, *remarks):
         terminal.warn(line)
     if manner.as_json:
         print(figures.decode(), end="")
     elif not manner.quiet:
         show_plan(plan, written, why=wishes.why)
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A drawing that is read, with its job."""
+
+    planner: "Planner"
+    reading: Reading
+    sources: Sources
+
+
+def write_figure(
+    drawn: Drawn, folder: Path, wishes: SheetWishes, files: Wishes, work: tuple[Progress, Executor | None]
+) -> tuple["Plan", list[Path], Sequence[str], bytes]:
+    """Plan a figure and write its folder: the plan, the files written, what to say of others there, plan.json's text.
+    work: the progress bar, and the processes that help. Raises InputError."""
+    from finishplan.sheets.figure import Pictures
+    from finishplan.sheets.look import Look
+
+    (progress, processes), sources, planner = work, drawn.sources, drawn.planner
+    painting = painting_of(planner, sources.job, progress)
+    wishes.check(painting)
+    planner.start_run(sources.job)
+    numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
+    pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
+    plan = planner.plan(sources.job)
+    with outputs.writing(folder):
+        progress("drawing the sheets", 0.75)
+        made = _Made(plan, wishes, pictures, numbered, laid(sources, drawn.reading, folder, files))
+        written, figures, remarks = made.write(folder, sources)
+    return plan, written, remarks, figures
 
 
 @dataclass(frozen=True, eq=False)

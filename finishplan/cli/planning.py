@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from finishplan.cli.wishes import Manner
 from finishplan.job.job import Job
-from finishplan.plan.inputs import Reading, Sources, read_all
+from finishplan.plan.inputs import Reading, Sources, book_of, read_all
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Painting
@@ -25,7 +25,9 @@ def planner_of(
 
     progress("reading the drawing", 0.05)
     reading, box, meshes = read_all(sources, manner.max_megapixels)
-    return Planner(Materials(reading.drawing, box, meshes), cache=manner.cache, pool=processes), reading
+    return Planner(
+        Materials(reading.drawing, box, meshes, book_of(sources, box)), cache=manner.cache, pool=processes
+    ), reading
 
 
 def painting_of(planner: "Planner", job: Job, progress: Progress) -> "Painting":

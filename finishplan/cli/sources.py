@@ -8,7 +8,7 @@ from typing import Any
 from finishplan.job.options import option_of, overlaid, sections_of
 from finishplan.plan.inputs import Sources, find_sources, with_box
 
-FILES = {"paints": "paints.file", "table": "paints.table", "parts_map": "figure.parts_map"}
+FILES = {"paints": "paints.file", "table": "paints.table", "parts_map": "figure.parts_map", "book": "paints.book"}
 """Options that name files, and the keys for which they stand."""
 
 
@@ -30,6 +30,7 @@ def sources_of(source: Path, folder: Path | None, given: Mapping[str, Any], *, f
         job=overlaid(found.job, sections),
         table=files["paints.table"] or found.table,
         parts_map=files["figure.parts_map"] or found.parts_map,
+        book=files["paints.book"] or found.book,
         options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
     )
     paints = files["paints.file"]

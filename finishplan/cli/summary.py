@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishplan.basics.words import counted, duration, listed
-from finishplan.cli.tables import coats_told
+from finishplan.basics.words import counted, duration
+from finishplan.cli.tables import coats_told, written
 from finishplan.cli.terminal import Cell, say, table
+from finishplan.plan.sharing_words import exchange
 from finishplan.sheets.words import sentence
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
     parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
     mixes = counted(len(plan.mixes) + len(plan.order.extra_mixes), "mix", "mixes")
     say(f"{plan.scheme.name}: {parts}, {areas}, {mixes}, {counted(len(plan.order.passes), 'pass')}")
+    if told := exchange(plan.pots_within, plan.mix_settings.within):
+        say(f"Mixes: {told}")
     say(f"Primer: {plan.order.primer.why}")
     _passes(plan)
     if why:
@@ -32,7 +35,7 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
     said = {a.casefold() for a in run.advice}
     _some(run.advice)
     _some(n for n in plan.notes if n.casefold() not in said)
-    _written(files)
+    written(files)
 
 
 def _passes(plan: "Plan") -> None:
@@ -76,13 +79,3 @@ def _some(lines: Iterable[str]) -> None:
         say(f"- {sentence(line)}")
     if len(told) > len(shown):
         say(f"- {len(told) - len(shown)} more in plan.json.")
-
-
-def _written(files: Sequence[Path]) -> None:
-    """The folder and what was written into it, pages as a number."""
-    if not files:
-        return
-    pages = [f for f in files if f.stem.startswith("page") and f.suffix == ".png"]
-    names = [f.name for f in files if f not in pages]
-    pictures = [counted(len(pages), "page picture")] if pages else []
-    say(f"Written into {files[0].parent}: {listed([*names, *pictures])}")

@@ -39,8 +39,6 @@ def swatches(
     if context.invoked_subcommand is not None:
         return
     from finishplan.basics.files import write_whole
-    from finishplan.drying.times import dry_times
-    from finishplan.job.settings import Room
     from finishplan.photo.layout import card_json
     from finishplan.sheets.swatch_card import swatch_card_pdf
 
@@ -50,12 +48,9 @@ def swatches(
         pages, name = card_pages(_box(paints, table), paper.lower()), "swatch-card"
     else:
         pages, name = _dab_pages(mixes, paints, table, paper.lower()), "dab-page"
-    usual = Room()
-    room = Room(temperature or usual.temperature_c, humidity or usual.humidity_pct)
-    dry = dry_times("acrylic", None, room)
     target = out or Path(f"{name}.pdf")
     title = "Swatch card" if mixes is None else "Dabs"
-    write_whole(target, swatch_card_pdf(pages, 2 * dry.handling_min, title))
+    write_whole(target, swatch_card_pdf(pages, _dry_min(temperature, humidity), title))
     if json:
         print(json_text.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
     elif not quiet:
@@ -63,6 +58,18 @@ def swatches(
         own = f" --paints {paints}" if paints else ""
         then = "swatches read PHOTO.jpg" if mixes is None else f"correct {mixes} MIX PHOTO.jpg"
         terminal.say(f"Then: finishplan {then}{own}")
+
+
+def _dry_min(temperature: float | None, humidity: float | None) -> float:
+    """How long the thickest field dries: twice what a coat needs before it may be touched (our rule)."""
+    from finishplan.drying.times import dry_times
+    from finishplan.job.settings import Room
+
+    usual = Room()
+    warmth = usual.temperature_c if temperature is None else temperature
+    return (
+        2 * dry_times("acrylic", None, Room(warmth, usual.humidity_pct if humidity is None else humidity)).handling_min
+    )
 
 
 @app.command()

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishplan.basics.words import counted, duration
+from finishplan.basics.words import counted, duration, listed
 from finishplan.cli.terminal import Cell, plain, say, table
 from finishplan.drawing.model import Area, Drawing
 from finishplan.job.job import AreaJob, Job
@@ -42,10 +42,14 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
     return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
 
 
-def _files(files: list[Path]) -> None:
-    say("Written:")
-    for path in files:
-        say(f"  {path}")
+def written(files: Sequence[Path]) -> None:
+    """The folder and what was written into it, pages as a number."""
+    if not files:
+        return
+    pages = [f for f in files if f.stem.startswith("page") and f.suffix == ".png"]
+    names = [f.name for f in files if f not in pages]
+    pictures = [counted(len(pages), "page picture")] if pages else []
+    say(f"Written into {files[0].parent}: {listed([*names, *pictures])}")
 
 
 def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float | None = None) -> None:
@@ -92,7 +96,7 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
         say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
-    _files(files)
+    written(files)
 
 
 def _measures(area: Area, mm_per_px: float | None) -> list[str]:
@@ -154,18 +158,18 @@ def _let_down(mixes: list[Mix], volume_ml: float) -> Iterator[str]:
 def _alike(mixes: list[Mix], asked: list[str]) -> Iterator[str]:
     """Colours asked apart whose mixes come out so close that one pot serves."""
     from finishplan.colour.light import delta_e
-    from finishplan.paint.settings import MixSettings
+    from finishplan.paint.settings import DRAWN_ALIKE
 
     pots: list[tuple[Mix, list[str]]] = []
     for m, colour in zip(mixes, asked, strict=True):
-        near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < MixSettings.merge)
+        near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < DRAWN_ALIKE)
         if (names := next(near, None)) is not None:
             names.append(colour)
         else:
             pots.append((m, [colour]))
     for _, names in pots:
         if len(dict.fromkeys(names)) > 1:
-            yield f"{', '.join(names)}: mixes within {MixSettings.merge:g} of each other: one pot serves"
+            yield f"{', '.join(names)}: mixes within {DRAWN_ALIKE:g} of each other: one pot serves"
 
 
 def _drop_name(mix: Mix) -> str:

@@ -12,7 +12,7 @@ from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
-from finishplan.drawing.linework import Lines, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
@@ -24,6 +24,7 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     absorb,
     count_specks,
+    dark_strips,
     ink_bits,
     renumber,
     seeds,
@@ -120,6 +121,8 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))
         bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
+        if not view.tuning.lossy and lines.width < WIDEST_LINE / 2 * view.longest:
+            bits |= dark_strips(marked, view.picture.rgb, lines)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)

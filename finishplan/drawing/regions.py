@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from finishplan.drawing.components import components, connected, spread
-from finishplan.drawing.linework import MEETING, Lines, even, odd, thick
+from finishplan.drawing.linework import MEETING, Lines, even, odd, square_filter, thick
 from finishplan.drawing.tones import Classes, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
@@ -12,6 +12,8 @@ SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
+STRIP_DEPTH, STRIP_LONG, LEAST_STRIP = 12.0, 1.5, 5
+"""Steps of 0-255 that a strip is darker by, and how long it is for the squares it is too thin for."""
 EDGE_REACH = 3
 ROUNDS = 8
 """Pixels that are filled step by step, so that nothing leaps over a line; what is farther goes to the nearest."""
@@ -116,6 +118,20 @@ def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, g
     if grain:
         bits |= _slim(marked, side) & (apart < INK_REACH)
     found: np.ndarray = bits[np.maximum(marked, 0)] & inside
+    return found
+
+
+def dark_strips(marked: np.ndarray, rgb: np.ndarray, lines: Lines) -> np.ndarray:
+    """(h, w) bool: of the seeds marked (h, w) in (h, w, 3) uint8 sRGB, strips as thin as the outlines, darker than
+    what lies to both sides, and long or joined to lines: outlines in a tone too rare to be known by."""
+    side = odd(max(1.5 * lines.width, LEAST_STRIP))
+    inside, n = marked > 0, int(marked.max())
+    closed = square_filter(square_filter(rgb[..., 1], 2 * side + 1, largest=True), 2 * side + 1, largest=False)
+    count = np.bincount(marked[inside], minlength=n + 1)
+    depth = np.bincount(marked[inside], (closed - rgb[..., 1])[inside], minlength=n + 1) / np.maximum(count, 1)
+    joined = np.bincount(marked[inside & spread(lines.mask, 3)], minlength=n + 1) > 0
+    strips = _slim(marked, side) & (depth > STRIP_DEPTH) & ((count > STRIP_LONG * side**2) | joined)
+    found: np.ndarray = strips[np.maximum(marked, 0)] & inside
     return found
 
 

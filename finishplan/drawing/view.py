@@ -22,7 +22,7 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-LEAST_FLAT, LEAST_SOFT = 4, 1e-4
+LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
 """A figure whose box takes less of the sheet than this is read from a working copy of its own."""
@@ -117,7 +117,7 @@ def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
 
 def _on_its_sheet(loaded: Loaded, settings: ReadSettings) -> Loaded:
     """The sheet alone, where the picture is a photograph that shows a table round it; told that it is flat or scanned,
-    it is taken as it is."""
+    it is taken as it is. A sheet with nothing on it is none."""
     if loaded.opaque is not None or loaded.layers or settings.kind in ("flat", "scan"):
         return loaded
     if settings.kind == "auto" and not loaded.camera and is_even(loaded.rgb):
@@ -125,7 +125,8 @@ def _on_its_sheet(loaded: Loaded, settings: ReadSettings) -> Loaded:
     corners = find_sheet(loaded.averaged)
     if corners is None:
         return loaded
-    return loaded.straightened(tuple((float(x), float(y)) for x, y in corners / loaded.scale))
+    sheet = loaded.straightened(tuple((float(x), float(y)) for x, y in corners / loaded.scale))
+    return sheet if _varied(sheet.averaged) else loaded
 
 
 def _again(path: Path, loaded: Loaded, box: tuple[float, float, float, float], max_megapixels: float) -> Loaded:

@@ -134,8 +134,9 @@ class Cut:
 
 @dataclass(frozen=True)
 class PaintsJob:
-    """The paints owned and how recipes are chosen. kind: the row of the drying table. merge: CIEDE2000 within which
-    drawn colours share a mix. drop_ml: one drop of your dropper or bottle. dark: dark colours are hit as drawn, or
+    """The paints owned and how recipes are chosen. kind: the row of the drying table. within: CIEDE2000 within
+    which a shared mix lies of each drawn colour; merge: an older name of it. book: the mix book, '' the one beside
+    the job. drop_ml: one drop of your dropper or bottle. dark: dark colours are hit as drawn, or
     kept apart from each other."""
 
     table: str = ""
@@ -144,7 +145,9 @@ class PaintsJob:
     kind: str = ""
     max_paints: int = 4
     max_parts: int = 12
-    merge: float = 2.0
+    within: float = 3.0
+    merge: float | None = None
+    book: str = ""
     drop_ml: float = 0.05
     dark: str = "exact"
     dry: OwnTiming | None = None

@@ -22,7 +22,8 @@ def overlaid(job: Job, sections: Mapping[str, Mapping[str, Any]]) -> Job:
 OFFERED = (
     "figure.height_mm", "figure.colours", "figure.paper_white", "figure.lines", "figure.kind", "figure.shading",
     "figure.finish", "paints.max_paints",
-    "paints.max_parts", "method.primer", "method.tool", "room.temperature_c", "room.humidity_pct", "room.dryer",
+    "paints.max_parts", "paints.within", "method.primer", "method.tool", "room.temperature_c",
+    "room.humidity_pct", "room.dryer",
     "run.castings", "run.painters",
 )  # fmt: skip
 """Keys that have an option of their own."""

@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 from finishplan.basics.errors import InputError
 from finishplan.colour.hiding import Films, dabs_to_hide
 from finishplan.colour.light import delta_e
-from finishplan.job.settings import Gloss, Labour, Method
+from finishplan.job.settings import Method
 from finishplan.order.brushes import stroke_mm
 from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme, SchemeArea
 
@@ -69,10 +70,7 @@ class OrderInputs:
     mixes: tuple[Mix, ...]
     mix_of: Mapping[int, int]
     box: Box
-    method: Method
-    labour: Labour
-    castings: int
-    finish: Gloss
+    settings: OrderSettings
     areas: Mapping[int, SchemeArea]
     films: Films
     over: NDArray[np.int64]
@@ -85,8 +83,11 @@ class OrderInputs:
     groups: Mapping[int, tuple[int, ...]]
     order: tuple[int, ...]
     copies: Mapping[str, int]
-    wait_min: float = 0.0
-    """How long a coat dries, times the painters: what a run does with it, see effort.openings."""
+
+    @property
+    def method(self) -> Method:
+        """How the maker paints."""
+        return self.settings.method
 
     def need(self, area: int) -> Need:
         """What an area's coats depend on."""
@@ -100,11 +101,7 @@ def order_inputs(
     mixes: Sequence[Mix],
     mix_of: Mapping[int, int],
     box: Box,
-    method: Method,
-    labour: Labour,
-    castings: int,
-    finish: Gloss,
-    wait_min: float = 0.0,
+    settings: OrderSettings,
 ) -> OrderInputs:
     """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
     circle."""
@@ -112,7 +109,7 @@ def order_inputs(
     painted = _painted(scheme, mix_of)
     _check_parts(scheme)
     used = {a.id: mix_of[a.id] for a in painted}
-    laid, mm = films(mixes, box, finish), coat_mm(method, "brush")
+    laid, mm = films(mixes, box, settings.finish), coat_mm(settings.method, "brush")
     contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
     looks = {
         i: Look(m, (float(seen[m, 0]), float(seen[m, 1]), float(seen[m, 2])), float(contrast[m]))
@@ -129,10 +126,7 @@ def order_inputs(
         mixes=tuple(mixes),
         mix_of=used,
         box=box,
-        method=method,
-        labour=labour,
-        castings=castings,
-        finish=finish,
+        settings=settings,
         areas=areas,
         films=laid,
         over=laid.coats(laid.opaque, mm),
@@ -145,7 +139,6 @@ def order_inputs(
         groups=groups,
         order=order,
         copies={p.name: p.copies for p in scheme.parts},
-        wait_min=wait_min,
     )
 
 

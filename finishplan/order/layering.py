@@ -107,7 +107,7 @@ class Laying:
         self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
         self.rulings = {r.edge.areas: r for r in given.rulings if r.edge is not None}
         numbers = range(1, len(solved.solution.openings) + 1)
-        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) > 0}
+        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) is not None}
         self.kept_from_spray = {no: metals for no in broad if (metals := self._metals(no))}
         self.sprayed = {no: saves for no, saves in broad.items() if no not in self.kept_from_spray}
         self.inside = {i: self._inside(i) for i in given.order}
@@ -120,8 +120,8 @@ class Laying:
         passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
         coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
         given = self.given
-        minutes = run_minutes(passes, given.castings, given.labour, given.wait_min)
-        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.labour.turn_min
+        minutes = run_minutes(passes, given.settings.castings, given.settings.labour, given.settings.wait_min)
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.settings.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
             self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
@@ -240,27 +240,27 @@ class Laying:
 
     # Passes.
 
-    def _spray_saves(self, no: int) -> float:
-        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted; 0 where it is
-        brushed.
+    def _spray_saves(self, no: int) -> float | None:
+        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted, below 0 where it
+        takes more; None where it is brushed.
 
-        Only broad passes are sprayed, and only where the maker has an airbrush; two brush coats are taken for every
-        area.
+        A maker who says airbrush wants the broad passes sprayed, for their smooth coat; only those are. Two brush coats
+        are taken for every area.
         """
-        given, labour = self.given, self.given.labour
+        given, labour = self.given, self.given.settings.labour
         items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
         areas = [given.areas[i] for item in items for i in item.areas]
         if given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
-            return 0.0
+            return None
         if any(len(i.areas) > 1 for i in items) or any(a.wide_mm < SPRAY_FROM_MM for a in areas):
-            return 0.0
+            return None
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
         brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
         covering = 2 * brushed - (2 + more) * cm2 * labour.spray_per_cm2_min
         parts = dict.fromkeys(a.part for a in areas)
         masks = labour.mask_min * sum(1 for part in parts if self._to_mask(part, no))
-        return max(0.0, covering - masks - more * labour.handle_min * len(parts))
+        return covering - masks - more * labour.handle_min * len(parts)
 
     def _metals(self, no: int) -> tuple[str, ...]:
         """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
@@ -284,7 +284,7 @@ class Laying:
         items = self.solved.items
         work = _merged([self._work(no, items[k], area, k) for k in opening.items for area in items[k].areas])
         masked = {w.part for w in work if tool == "airbrush" and self._to_mask(w.part, no)}
-        work = [_with_mask(w, work, masked, given.labour.mask_min) for w in work]
+        work = [_with_mask(w, work, masked, given.settings.labour.mask_min) for w in work]
         work.sort(key=lambda w: (w.part, w.area))
         kinds = [w.kind for w in work]
         mix = self.mixes[self.solved.items[opening.items[0]].mix]
@@ -296,7 +296,7 @@ class Laying:
             coats=max(w.coats for w in work),
             brush="",
             tool=tool,
-            minutes=pass_minutes(work, given.labour, given.copies),
+            minutes=pass_minutes(work, given.settings.labour, given.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
             why=self._tool_reason(no),
             tool_why=self._tool_reason(no),
@@ -327,7 +327,7 @@ class Laying:
         minutes = work_minutes(
             item.kind,
             self.tool(no),
-            given.labour,
+            given.settings.labour,
             coats=coats,
             edge_coats=edge_coats,
             cm2=facts.cm2,
@@ -367,7 +367,8 @@ class Laying:
 
 
 def _spray_reason(saves: float) -> tuple[str, ...]:
-    return (f"broad enough to spray: about {saves:.0f} minutes a casting less than with a brush, masks counted",)
+    minutes = f"about {abs(saves):.0f} minutes a casting {'less' if saves > 0 else 'more'} than with a brush"
+    return (f"broad enough to spray: {minutes}, masks counted",)
 
 
 def _merged(work: Sequence[PassWork]) -> list[PassWork]:

@@ -21,7 +21,7 @@ from dataclasses import replace
 
 from finishplan.basics.words import counted, duration
 from finishplan.colour.hiding import CLOSE
-from finishplan.job.settings import Gloss, Labour, Method
+from finishplan.job.settings import Gloss
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import brush_for, hold_for, mask_for
 from finishplan.order.coats import Undercoat, films
@@ -31,6 +31,7 @@ from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.over_primer import Orders, order_over, rough_order_over
 from finishplan.order.primer import NEAR, Tone, chosen, tones
 from finishplan.order.reasons import pass_reasons
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme
 
@@ -40,26 +41,19 @@ def paint_order(
     mixes: tuple[Mix, ...],
     mix_of: Mapping[int, int],
     box: Box,
-    method: Method,
-    labour: Labour,
-    castings: int,
-    finish: Gloss,
-    primer_coats: int = 1,
-    wait_min: float = 0.0,
-    sticks: bool = True,
+    settings: OrderSettings,
 ) -> PaintingOrder:
-    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one. primer_coats 0: on
-    the bare casting, its colour method.primer where that is '#rrggbb'. wait_min: how long a coat dries, times the
-    painters, where another mix is taken up meanwhile; 0: it is waited for. sticks: each piece is on a stick.
+    """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one.
 
     Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
     """
-    facts = order_inputs(scheme, mixes, mix_of, box, method, labour, castings, finish, wait_min)
+    method, primer_coats = settings.method, settings.primer_coats
+    facts = order_inputs(scheme, mixes, mix_of, box, settings)
     wished = method.primer.strip().lower() != "auto"
     orders = _weighed(facts, tones(method.primer, box, primer_coats), wished)
     best = orders[0]
-    primer = chosen(best, orders[1:], castings, wished, primer_coats)
-    passes = _told(facts, best, sticks)
+    primer = chosen(best, orders[1:], settings.castings, wished, primer_coats)
+    passes = _told(facts, best, settings.sticks)
     used = {p.mix for p in passes}
     solution = best.solved.solution
     return PaintingOrder(
@@ -142,7 +136,7 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     elif any(p.why for p in best.passes):
         notes.append("nothing is sprayed: what is broad enough for it holds what must not be breathed")
     elif facts.method.tool == "airbrush":
-        notes.append("nothing here is broad enough for spraying to spare time once it is masked: all is brushed")
+        notes.append("nothing here is broad enough to spray: all is brushed")
     return notes
 
 
@@ -183,6 +177,6 @@ def _varnish_note(facts: OrderInputs) -> str:
     finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")
     seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
     k = int(seen["satin"].argmin())
-    moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
+    moves = [(g, float(seen[g][k] - seen[facts.settings.finish][k])) for g in finishes if g != facts.settings.finish]
     shift = " and ".join(f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
-    return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"
+    return f"colours are those under a {facts.settings.finish} varnish; the darkest, {used[k].name}, would dry {shift}"

@@ -28,7 +28,7 @@ class Orders:
 
     def __init__(self, given: OrderInputs) -> None:
         self.given, self.known = given, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
-        self.spare = spare_undercoats(given.box, given.finish)
+        self.spare = spare_undercoats(given.box, given.settings.finish)
         self.lightness = [m.lab[0] for m in (*given.mixes, *self.spare)]
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
         self.insides: Insides = {}
@@ -125,7 +125,7 @@ def _undercoats(given: OrderInputs, tone: Tone, spare: Sequence[Mix]) -> dict[Ne
             Bare(given.mixes[m], ground_of(given, tone, need), thick[speck], max(int(alone), least), speck, least),
             in_use,
             spare,
-            lambda mixes: films(mixes, given.box, given.finish),
+            lambda mixes: films(mixes, given.box, given.settings.finish),
             given.method.max_coats,
         )
         if beds:

@@ -8,31 +8,31 @@ from finishplan.job.job import Job
 from finishplan.plan.plan import Materials
 from finishplan.plan.planner import Planner
 
-MERGES = (0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0)
-"""CIEDE2000 within which colours share a mix; the key `paints.merge` takes no more than the last."""
+WITHIN = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+"""CIEDE2000 within which a pot may lie of the colours that share it: the key `paints.within`."""
 
 
 @dataclass(frozen=True)
 class Exchange:
-    """merge: the value of the key; pots: mixes then; off: CIEDE2000 from the drawing, the mean over the painted surface;
-    farthest: of any area."""
+    """within: the value of the key; pots: mixes then; off: CIEDE2000 from the drawing, the mean over the painted area;
+    farthest: of any one."""
 
-    merge: float
+    within: float
     pots: int
     off: float
     farthest: float
 
 
 def exchange(materials: Materials, job: Job) -> list[dict[str, Any]]:
-    """The exchange for each of MERGES, from the nearest colours to the fewest pots. Raises InputError."""
+    """The exchange for each of WITHIN, from the nearest colours to the fewest pots. Raises InputError."""
     planner = Planner(materials)
-    return [asdict(_at(planner, job, merge)) for merge in MERGES]
+    return [asdict(_at(planner, job, within)) for within in WITHIN]
 
 
-def _at(planner: Planner, job: Job, merge: float) -> Exchange:
-    wished = replace(job, paints=replace(job.paints, merge=merge))
+def _at(planner: Planner, job: Job, within: float) -> Exchange:
+    wished = replace(job, paints=replace(job.paints, within=within, merge=None))
     areas = {a.id: a for a in planner.scheme(wished).areas}
     found = planner.mixes(wished)
     off = [(float(delta_e(areas[id].target, found.mixes[i].lab)), areas[id].cm2) for id, i in found.mix_of]
     mean = sum(far * cm2 for far, cm2 in off) / sum(cm2 for _, cm2 in off)
-    return Exchange(merge, len(found.mixes), round(mean, 2), round(max(far for far, _ in off), 2))
+    return Exchange(within, len(found.mixes), round(mean, 2), round(max(far for far, _ in off), 2))

@@ -7,14 +7,14 @@ from typing import Any
 
 from finishplan.basics.files import write_whole
 from finishplan.drawing.stored import NAME, kept_bytes
-from finishplan.job.job import Job, job_path
+from finishplan.job.job import Job
 from finishplan.job.read import parse_job
 from finishplan.job.written import written
 from finishplan.page.borders import area_paths, edge_paths
 from finishplan.page.desk import JOB_NAME, Desk, new_job
 from finishplan.paint.box import load_box
 from finishplan.plan.found import changes_told, found_of
-from finishplan.plan.inputs import Reading, Sources, reading_of
+from finishplan.plan.inputs import Reading, Sources, book_of, reading_of, sources_of
 from finishplan.plan.plan import Materials
 from finishplan.plan.settings import brush_coat_um
 from finishplan.scheme.build import build_scheme
@@ -54,13 +54,11 @@ class Look:
                 self._reading = reading
             job = self._up_to_date(text, job, reading)
             said = changes_told(reading, job)
-            box, meshes = _paints(sources)
-            materials = Materials(reading.drawing, box, meshes)
+            materials = Materials(reading.drawing, **_paints(sources))
             last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
-            box, meshes = _paints(sources)
-            last = replace(last, materials=replace(last.materials, box=box, meshes=meshes))
+            last = replace(last, materials=replace(last.materials, **_paints(sources)))
         self.last, self._keys = last, keys
         return job, last
 
@@ -90,27 +88,18 @@ class Look:
 
 
 def _sources(job: Job, desk: Desk) -> Sources:
-    """Where the job's files lie, all in its folder. Raises InputError for one that leads out of it."""
-    meshes = {n: p for n, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{n}.mesh")) is not None}
-    return Sources(
-        job,
-        job_path(job, job.figure.drawing, "figure.drawing") or desk.picture,
-        job_path(job, job.paints.file, "paints.file"),
-        job_path(job, job.paints.table, "paints.table"),
-        job_path(job, job.figure.parts_map, "figure.parts_map"),
-        meshes,
-        desk.file,
-        kept=desk.folder / NAME,
-    )
+    """Where the job's files lie. Raises InputError for one that leads out of its folder."""
+    return sources_of(job, desk.file, desk.picture)
 
 
-def _paints(sources: Sources) -> tuple[Any, dict[str, float]]:
-    """The box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
+def _paints(sources: Sources) -> dict[str, Any]:
+    """The box, the surface in cm2 of each part that has a mesh, and the mix book. Raises InputError."""
     from finishplan.scheme.surfaces import mesh_surface_cm2
 
     with sources.naming():
         box = load_box(sources.table, sources.job.paints.own, sources.paints, coat_um=brush_coat_um(sources.job))
-        return box, {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
+        meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
+    return {"box": box, "meshes": meshes, "book": book_of(sources, box)}
 
 
 def _stamps(*paths: Path | None) -> tuple[Any, ...]:
@@ -133,7 +122,7 @@ def _reading_key(sources: Sources) -> Any:
 
 
 def _paints_key(sources: Sources) -> Any:
-    """All that the box and the meshes hang on."""
+    """All that the box, the book and the meshes hang on."""
     job = sources.job
-    files = _stamps(sources.paints, sources.table, *sources.meshes.values())
+    files = _stamps(sources.paints, sources.table, sources.book, *sources.meshes.values())
     return files, tuple(sources.meshes), job.paints.own, job.method.coat_um, job.paints.kind

@@ -16,7 +16,7 @@ from finishplan.paint.drawdown import read_drawdowns, rescaled
 from finishplan.paint.finding import find_paint, found_paints, key_at, slug_of, taken_notes
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import Box, ColourTable, Paint
-from finishplan.paint.swatch import with_swatch
+from finishplan.paint.swatch import measured_notes, with_swatch
 from finishplan.paint.table import load_table, number_at, read_toml, shipped_table, text_at, texts_at
 
 STARTER = (
@@ -125,7 +125,7 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
         notes.append(f"The table '{table.name}' is historical: for study, not for the bench.")
     if table.binder not in ("", "acrylic"):
         notes.append(f"Its paints are bound in {table.binder}: drying times and coats are those of acrylics.")
-    notes += taken_notes(ordered)
+    notes += [*taken_notes(ordered), *measured_notes(ordered)]
     box = Box(
         table=table,
         paints=ordered,

@@ -13,18 +13,34 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, hex_from_lab, lab
 from finishplan.colour.names import unique_names
 from finishplan.paint.aim import aims
+from finishplan.paint.book import BookMix, known_mixes
 from finishplan.paint.given import Drops, given_recipe
 from finishplan.paint.hazards import hazards_in
 from finishplan.paint.model import Box, Ingredient, Missed, Mix, Paint, Premix
 from finishplan.paint.search import Recipe, delta_e_a, drop_error, drops_a_part, search
 from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.sharing import Colours, Known, Shared, alike, share
 from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.sparing import sparing
 from finishplan.paint.trust import expect_within, hand_keeps
 
 Array = NDArray[np.float64]
 
-__all__ = ["MixSettings", "Wishes", "aims", "drops_for", "find_mixes", "let_down_steps", "letters", "recipe_json"]
+_LEAST_WEIGHT = 1e-6
+"""Of a colour of which next to nothing is needed: it must be served all the same."""
+
+__all__ = [
+    "MixChoice",
+    "MixSettings",
+    "Wishes",
+    "aims",
+    "choose",
+    "drops_for",
+    "find_mixes",
+    "let_down_steps",
+    "letters",
+    "recipe_json",
+]
 
 
 @dataclass(frozen=True)
@@ -33,12 +49,27 @@ class Wishes:
     a mix of that name, whatever their distance. needs: about how many ml one casting takes of it; of a mix of which
     it takes little few drops are asked rather than the last step of likeness, and a shared mix is that of the colour
     that takes the most. leads: group -> place of the colour that its mix is mixed to instead. recipes: group -> the
-    maker's own recipe of it, taken as it is."""
+    maker's own recipe of it, taken as it is. neighbours: pairs of places whose areas meet; book: the maker's proven
+    mixes, taken where they serve; curve: whether to count the pots of other tolerances too."""
 
     groups: Sequence[str | None] | None = None
     needs: Sequence[float] | None = None
     leads: Mapping[str, int] = field(default_factory=dict)
     recipes: Mapping[str, Drops] = field(default_factory=dict)
+    neighbours: Sequence[tuple[int, int]] = ()
+    book: Sequence[BookMix] = ()
+    curve: bool = False
+
+
+@dataclass(frozen=True)
+class MixChoice:
+    """mix_of: for each drawn colour the index of its mix; least: so many mixes are needed at any rate; curve:
+    (tolerance, pots) pairs, where asked for."""
+
+    mixes: tuple[Mix, ...]
+    mix_of: tuple[int, ...]
+    least: int
+    curve: tuple[tuple[float, int], ...] = ()
 
 
 def find_mixes(
@@ -49,47 +80,106 @@ def find_mixes(
     *,
     screen: bool = True,
 ) -> tuple[tuple[Mix, ...], tuple[int, ...]]:
-    """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix.
+    """The mixes for drawn colours, L*a*b* D65, and for each colour the index of its mix, see `choose`."""
+    found = choose(drawn, box, settings, wishes, screen=screen)
+    return found.mixes, found.mix_of
 
-    Colours closer than settings.merge share a mix, and so do colours whose mixes come out closer than a hand can keep
-    them apart. screen: the colours are those of a screen, see `aims`; False: they are aimed at as they are. Raises
-    InputError for a colour that is no number and for more recipes than can be searched.
+
+def choose(
+    drawn: Sequence[Lab],
+    box: Box,
+    settings: MixSettings | None = None,
+    wishes: Wishes | None = None,
+    *,
+    screen: bool = True,
+) -> MixChoice:
+    """The mixes for drawn colours, L*a*b* D65: the fewest pots that lie within settings.within of each, see `share`.
+
+    Colours whose mixes come out closer than a hand can keep them apart share one too. screen: the colours are those of
+    a screen, see `aims`; False: they are aimed at as they are. Raises InputError for a colour that is no number and
+    for more recipes than can be searched.
     """
     settings, wishes = settings or MixSettings(), wishes or Wishes()
     colours = np.asarray(drawn, np.float64).reshape(-1, 3)
     if not np.isfinite(colours).all():
         raise InputError("a colour is not a number", cure="give L, a and b as numbers")
+    if not len(colours):
+        return MixChoice((), (), 0)
     aimed = aims(colours, box, settings) if screen else colours
     groups = wishes.groups or [None] * len(aimed)
     weights = wishes.needs if wishes.needs is not None else [1.0] * len(aimed)
-    mix_of, first = shared(aimed, groups, settings.merge, weights, wishes.leads)
+    like, first = gathered(aimed, groups, weights, wishes.leads)
+    told = {n: name for n, name in zip(like, groups, strict=True) if name is not None}
     shelf = make_shelf(box, settings)
-    recipes = search(shelf, aimed[list(first)], settings)
-    spared = set[int]()
+    recipes, spared = _own_recipes(shelf, box, aimed[list(first)], _sums(like, weights), told, wishes, settings)
+    meet = {(like[i], like[j]) for i, j in wishes.neighbours if like[i] != like[j]}
+    at = Colours(
+        aimed[list(first)],
+        colours[list(first)],
+        np.maximum(_sums(like, weights), _LEAST_WEIGHT),
+        recipes,
+        frozenset(told),
+        frozenset((min(pair), max(pair)) for pair in meet),
+    )
+    found = share(shelf, at, settings, known_mixes(wishes.book, shelf, box), curve=wishes.curve)
+    found = _without_twins(shelf, found, at, frozenset(told), settings)
+    mix_of, leads = tuple(found.pot_of[n] for n in like), tuple(first[n] for n in found.leads)
+    given = {found.pot_of[n]: name for n, name in told.items()} | {n: k.name for n, k in found.book.items()}
+    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in found.recipes], given)
+    mixes = []
+    for number, (recipe, place) in enumerate(zip(found.recipes, leads, strict=True)):
+        mix = _mix(letters(number), names[number], recipe, shelf, box, colours[place], aimed[place], settings)
+        if (one := found.book.get(number)) is not None:
+            mix = _from_book(mix, one)
+        mine = [i for i, m in enumerate(mix_of) if m == number]
+        served = {hex_from_lab(colours[i]): aimed[i] for i in [place, *mine]}
+        few = any(found.pot_of[n] == number and recipes[n].parts is recipe.parts for n in spared)
+        mixes.append(_served(replace(mix, few_drops=few), served, settings.reach))
+    made = with_additions(tuple(mixes), box, settings)
+    return MixChoice(made, mix_of, found.least, found.curve)
+
+
+def _own_recipes(
+    shelf: Shelf,
+    box: Box,
+    aimed: Array,
+    needs: Sequence[float],
+    told: Mapping[int, str],
+    wishes: Wishes,
+    settings: MixSettings,
+) -> tuple[tuple[Recipe, ...], set[int]]:
+    """The recipe of each colour (n, 3) by itself, the maker's own where there is one; the places of the spared ones."""
+    recipes, spared = search(shelf, aimed, settings), set[int]()
     if wishes.needs is not None:
-        recipes, spared = sparing(shelf, aimed[list(first)], settings, recipes, _sums(mix_of, weights))
-    own = {m: name for m, name in zip(mix_of, groups, strict=True) if name in wishes.recipes}
+        recipes, spared = sparing(shelf, aimed, settings, recipes, needs)
+    own = {n: name for n, name in told.items() if name in wishes.recipes}
     recipes = tuple(
-        given_recipe(wishes.recipes[name], shelf, box, aimed[first[n]], f"[mixes.{name}] recipe")
-        if (name := own.get(n)) is not None
-        else recipe
+        given_recipe(wishes.recipes[own[n]], shelf, box, aimed[n], f"[mixes.{own[n]}] recipe") if n in own else recipe
         for n, recipe in enumerate(recipes)
     )
-    spared -= own.keys()
-    named = {m for m, name in zip(mix_of, groups, strict=True) if name is not None}
-    alike = _alike(shelf, recipes, aimed[list(first)], settings)
-    mix_of, kept = joined(alike, named, _sums(mix_of, weights), mix_of)
-    recipes, first = tuple(recipes[n] for n in kept), tuple(first[n] for n in kept)
-    spared = {i for i, n in enumerate(kept) if n in spared}
-    told = {m: name for m, name in zip(mix_of, groups, strict=True) if name is not None}
-    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in recipes], told)
-    mixes = []
-    for number, (recipe, at) in enumerate(zip(recipes, first, strict=True)):
-        mix = _mix(letters(number), names[number], recipe, shelf, box, colours[at], aimed[at], settings)
-        mine = [i for i, m in enumerate(mix_of) if m == number]
-        served = {hex_from_lab(colours[i]): aimed[i] for i in [at, *mine]}
-        mixes.append(_served(replace(mix, few_drops=number in spared), served, settings.reach))
-    return with_additions(tuple(mixes), box, settings), mix_of
+    return recipes, spared - own.keys()
+
+
+def _without_twins(
+    shelf: Shelf, found: Shared, colours: Colours, named: frozenset[int], settings: MixSettings
+) -> Shared:
+    """The pots without those for which another serves, see `alike`; those with a name of the maker's stay."""
+    if not found.recipes:
+        return found
+    hand = np.array([hand_keeps(shelf, r.ingredients, r.parts) for r in found.recipes])
+    twins = alike(shelf, found, colours, hand, settings)
+    closed = {found.pot_of[n] for n in named}
+    pot_of, kept = joined(twins, closed, _sums(found.pot_of, colours.weights.tolist()), found.pot_of)
+    book = {n: found.book[old] for n, old in enumerate(kept) if old in found.book}
+    recipes, leads = tuple(found.recipes[n] for n in kept), tuple(found.leads[n] for n in kept)
+    return replace(found, pot_of=pot_of, recipes=recipes, leads=leads, book=book, least=min(found.least, len(kept)))
+
+
+def _from_book(mix: Mix, known: Known) -> Mix:
+    """The mix as the book has it: of the colour in which it came out, where that was measured."""
+    came = _lab(known.lab)
+    off, drawn = (float(delta_e(known.lab, np.array(to))) for to in (mix.aim, mix.drawn))
+    return replace(mix, lab=came, hex=hex_from_lab(came), delta_e=off, delta_e_drawn=drawn, from_book=known.name)
 
 
 def _served(mix: Mix, served: Mapping[str, Array], reach: float) -> Mix:
@@ -108,22 +198,6 @@ def _sums(mix_of: Sequence[int], weights: Sequence[float]) -> list[float]:
     return total
 
 
-def _alike(shelf: Shelf, recipes: Sequence[Recipe], aimed: Array, settings: MixSettings) -> NDArray[np.bool_]:
-    """(n, n) whether the second mix may serve for the first: the same recipe; both out of reach, and they come out
-    nearer than merge; or nearer than a hand keeps either, the second still near enough to the first's aim."""
-    if not recipes:
-        return np.zeros((0, 0), np.bool_)
-    seen = np.stack([lab(_seen(shelf, r))[0] for r in recipes])
-    apart, off = delta_e(seen[:, None], seen), delta_e(aimed[:, None], seen)
-    hand = np.array([hand_keeps(shelf, r.ingredients, r.parts) for r in recipes])
-    missed = np.array([r.best > settings.reach for r in recipes])
-    same = np.array([[_key(a) == _key(b) for b in recipes] for a in recipes])
-    loose = (apart < np.minimum(hand[:, None], hand)) & (off <= max(settings.reach, settings.plain))
-    out = missed[:, None] & missed & (apart < settings.merge)
-    result: NDArray[np.bool_] = (same | out | loose) & (settings.merge > 0)
-    return result
-
-
 def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> tuple[Mix, ...]:
     """The mixes, each unreachable one with the paint of the table that would bring it within reach, if one does."""
     if all(m.reachable for m in mixes):
@@ -136,46 +210,29 @@ def with_additions(mixes: tuple[Mix, ...], box: Box, settings: MixSettings) -> t
     return tuple(replace(m, add_paint=(id := found.get(m.id)), add_name=names[id] if id else "") for m in mixes)
 
 
-def shared(
+def gathered(
     aimed: Array,
     groups: Sequence[str | None],
-    merge: float,
-    weights: Sequence[float] | None = None,
+    weights: Sequence[float],
     leads: Mapping[str, int] | None = None,
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """For each colour the number of its mix, and for each mix the colour it is mixed to.
+    """For each colour the number of its like: the same colour, or the same name; and for each the colour that stands
+    for it, the named lead, else that of the most weight, then by L*a*b*, so that the order in which colours come
+    decides nothing but the numbers.
 
-    aimed: (n, 3) L*a*b*. The colour of the most weight (1 each if not given) is taken first, then by L*a*b*, so that
-    the order in which colours come decides nothing but the numbers. A colour joins the first mix all of whose colours
-    are nearer than `merge` (CIEDE2000); named ones join the mix of that name, and a mix with a name takes no other.
-    leads: name -> place of the colour that its mix is mixed to, instead of that of the most weight.
+    aimed: (n, 3) L*a*b*. leads: name -> place of the colour that its mix is mixed to.
     """
     colours = [tuple(row) for row in aimed.tolist()]
-    heavy: dict[tuple[str, tuple[float, ...]], float] = {}
-    keys = [(name or "", colour) for name, colour in zip(groups, colours, strict=True)]
-    for key, weight in zip(keys, weights or [1.0] * len(keys), strict=True):
-        heavy[key] = heavy.get(key, 0.0) + weight
-    near = delta_e(aimed[:, None], aimed[None]) < merge
-    near |= (aimed[:, None] == aimed[None]).all(axis=-1)
+    keys = [(name, colour if name is None else None) for name, colour in zip(groups, colours, strict=True)]
+    number = {key: n for n, key in enumerate(dict.fromkeys(keys))}
+    heavy: dict[tuple[str | None, tuple[float, ...]], float] = {}
+    for name, colour, weight in zip(groups, colours, weights, strict=True):
+        heavy[name, colour] = heavy.get((name, colour), 0.0) + weight
     lead = {(leads or {}).get(name) for name in groups if name is not None}
-    taken = sorted(range(len(colours)), key=lambda i: (keys[i][0], i not in lead, -heavy[keys[i]], colours[i]))
-    mixes: list[list[int]] = []
-    named: dict[str, list[int]] = {}
-    for i in taken:
-        name = groups[i]
-        if name is not None:
-            home = named.get(name)
-        else:
-            home = next((m for m in mixes if near[m, i].all() and m not in named.values()), None)
-        if home is None:
-            home = []
-            mixes.append(home)
-            if name is not None:
-                named[name] = home
-        home.append(i)
-    mixes.sort(key=min)
-    number = {i: n for n, members in enumerate(mixes) for i in members}
-    return tuple(number[i] for i in range(len(colours))), tuple(members[0] for members in mixes)
+    first: dict[int, int] = {}
+    for i in sorted(range(len(keys)), key=lambda i: (i not in lead, -heavy[groups[i], colours[i]], colours[i])):
+        first.setdefault(number[keys[i]], i)
+    return tuple(number[key] for key in keys), tuple(first[n] for n in range(len(number)))
 
 
 def joined(
@@ -296,6 +353,7 @@ def recipe_json(mix: Mix, volume_ml: float, box: Box, drop_ml: float = DROP_ML) 
         "one_drop_more": {"paint": mix.drop_paint, "delta_e": round(mix.drop_delta_e, 2)},
         "estimate": mix.estimate,
         "add_paint": mix.add_paint,
+        "book": mix.from_book,
         "merged": list(mix.merged_hex),
         "hazards": list(hazards_in([mix], box)),
     }

@@ -155,6 +155,8 @@ class Mix:
     """How far the mix lies from what each of them is aimed at, CIEDE2000."""
     missed: tuple[Missed, ...] = ()
     """Where the mix is out of reach: the drawn colours that it serves and comes no nearer to than reach."""
+    from_book: str = ""
+    """Its name in the maker's mix book, whose recipe and colour it has; '' for a new one."""
     few_drops: bool = False
     """So little of it is needed that a simpler recipe was taken than the nearest."""
     best_delta_e: float = 0.0

@@ -120,6 +120,7 @@ def box_json(box: Box) -> list[dict[str, Any]]:
             "hazards": list(f.paint.hazards),
             "source": f.paint.source,
             "estimate": f.paint.estimate,
+            "measured_within": f.paint.swatch_off,
             "ml_left": f.paint.ml_left,
             "price_per_ml": f.paint.price_per_ml,
         }

@@ -14,6 +14,9 @@ FAR_MEMBER = 5.0
 """A colour farther than this (CIEDE2000) from the mix that serves it is warned of (our rule)."""
 DARK = ("exact", "keep contrast")
 """What to do with the dark colours of a drawing: hit those that paint reaches, or keep them apart from each other."""
+DRAWN_ALIKE = 2.0
+"""Neighbours drawn nearer to each other than this (CIEDE2000) may come to one pot (our rule: on a small figure nobody
+sees the border)."""
 DROP_ML = 0.05
 """A drop from a dropper, 20 to the millilitre; bottles with a fine tip drop down to 0.03 ml (common practice)."""
 NEXT_TO_NOTHING_ML = DROP_ML / 5
@@ -22,18 +25,18 @@ NEXT_TO_NOTHING_ML = DROP_ML / 5
 
 @dataclass(frozen=True)
 class MixSettings:
-    """max_paints: ingredients of one mix; max_parts: whole parts of one mix; merge: drawn colours closer than this
-    (CIEDE2000) share a mix; step: a just-visible difference; reach: up to this a colour counts as reached; plain: a
-    white or a black as it comes is taken within this of the aim; finish: matt, satin or gloss; dark: one of DARK, see
-    aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml: one drop; premixes: whether strong
-    paints may be let down first; few_drops: of the recipes within a step the one of the fewest drops, pre-mixes
-    counted, is taken, for pots of next to nothing; castings: for which a pot is mixed; cache, cache_folder: the store
-    of searched boxes. Raises InputError.
+    """max_paints: ingredients of one mix; max_parts: whole parts of one mix; within: how far (CIEDE2000) a pot that
+    several colours share may lie from each, 0: none are shared; step: a just-visible difference; reach: up to this a
+    colour counts as reached; plain: a white or a black as it comes is taken within this of the aim; finish: matt,
+    satin or gloss; dark: one of DARK, see aim.aims; volume_ml: the pot for which a drop too many is judged; drop_ml:
+    one drop; premixes: whether strong paints may be let down first; few_drops: of the recipes within a step the one of
+    the fewest drops, pre-mixes counted, is taken, for pots of next to nothing; castings: for which a pot is mixed;
+    cache, cache_folder: the store of searched boxes. Raises InputError.
     """
 
     max_paints: int = 4
     max_parts: int = 12
-    merge: float = 2.0
+    within: float = 3.0
     step: float = 1.0
     reach: float = 2.0
     finish: str = "satin"
@@ -54,7 +57,7 @@ class MixSettings:
         for name, low, high in (
             ("max_paints", 1, 6),
             ("max_parts", 1, 40),
-            ("merge", 0, 20),
+            ("within", 0, 20),
             ("step", 0, 10),
             ("reach", 0, 20),
             ("plain", 0, 20),

@@ -1,5 +1,6 @@
 """A paint as a photograph of the maker's swatch card showed it: its K and S as the box file keeps them."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -7,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.words import listed
 from finishplan.paint.model import Paint
 from finishplan.paint.table import number_at, text_at
 
@@ -16,7 +18,8 @@ _KEYS = ("date", "uncertainty", "begun", "K", "S")
 _BANDS = 31
 _LARGEST = 1e5
 SPREAD_LEFT = 0.45
-"""Share of a tube's usual spread that a photograph leaves open (tests/benchmarks/bench_photo.py)."""
+"""Share of a tube's usual spread that a photograph leaves open: root mean square error of the strength and the
+scattering learned, by the spread drawn (tests/benchmarks/bench_photo.py)."""
 
 
 def with_swatch(paint: Paint, said: Any, where: str) -> Paint:
@@ -51,6 +54,15 @@ def _constants(said: dict[str, Any], key: str, where: str) -> Array:
             f"'{key}' is not a list of {_BANDS} numbers from 0", where=f"{where}, swatch", cure="read the card again"
         )
     return np.array(values, np.float64)
+
+
+def measured_notes(paints: Sequence[Paint]) -> tuple[str, ...]:
+    """Which paints photographs of the maker's swatch card measured, if any."""
+    names = [p.name for p in paints if p.swatch_off is not None]
+    if not names:
+        return ()
+    which = "All paints" if len(names) == len(paints) else listed(names)
+    return (f"{which}: measured from photographs of your swatch card, and predicted the closer for it.",)
 
 
 def swatch_entry(paint: Paint, named: bool, date: str, begun: str = "") -> dict[str, Any]:

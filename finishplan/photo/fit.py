@@ -194,6 +194,7 @@ def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Ca
         tubes,
         tuple(problem.camera(i, c) for i, c in enumerate(cameras)),
         tuple(_loose(problem, i, c, covariance) for i, c in enumerate(cameras)),
+        tuple(float(c @ c) for c in cameras),
         float(np.sqrt(np.mean(np.square(off)))),
         float(BAR_REFLECTANCE * np.exp(BAR_SPREAD * bar)),
     )
@@ -233,6 +234,7 @@ def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, 
         _triple(table[1]),
         spread,
         float(COAT_UM * np.exp(COAT_SPREAD * loose[coat[0]])) if coat else None,
+        float(z[i] @ z[i]),
     )
 
 

@@ -141,8 +141,11 @@ def marks_of(first: int, size: tuple[float, float]) -> tuple[Mark, ...]:
 def bare(size: tuple[float, float]) -> Iterator[Rect]:
     """Bare places beside every block and between the marks of the rim; none where the title stands."""
     w, h = size
+    middle = marks_of(0, size)[3].rect  # of the right side
     for x, y in places(size):
-        yield Rect(x + BLOCK + 2, y + LABEL + (HIGH - _PAPER) / 2, _PAPER, _PAPER)
+        top = y + LABEL + (HIGH - _PAPER) / 2
+        if x + BLOCK + 2 + _PAPER < middle.x - 1 or not middle.y - _PAPER < top < middle.y + MARK_MM:
+            yield Rect(x + BLOCK + 2, top, _PAPER, _PAPER)
     side = EDGE + (MARK_MM - _PAPER) / 2
     for part in (0.3, 0.7):
         if part > 0.5:

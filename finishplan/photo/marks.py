@@ -67,7 +67,11 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
             where=where,
             cure="show the whole page, flat and sharp, nothing lying on the marks",
         )
-    placed = _place(page, [known[n][1] for n in seen], np.array([*seen.values()]), grey.shape)
+    marks, corners = [known[n][1] for n in seen], np.array([*seen.values()])
+    placed = _place(page, marks, corners, grey.shape)
+    if placed.worst_mm > WORST_MM and len(marks) > LEAST_MARKS:  # one corner may be caught by dirt
+        odd = _odd_one(placed, marks, corners)
+        placed = _place(page, [m for i, m in enumerate(marks) if i != odd], np.delete(corners, odd, axis=0), grey.shape)
     _check(placed, grey.shape, where)
     return placed
 
@@ -88,6 +92,12 @@ def _marks_in(grey: Any) -> dict[int, Array]:
         refined = cv2.cornerSubPix(grey, points.astype(np.float32), (reach, reach), (-1, -1), stop)
         found[number] = refined.reshape(4, 2).astype(np.float64)
     return found
+
+
+def _odd_one(placed: Placed, marks: Sequence[Mark], corners: Array) -> int:
+    """Which mark lies furthest from where all put it."""
+    away = placed.pixels(np.array([m.rect.corners for m in marks]).reshape(-1, 2)) - corners.reshape(-1, 2)
+    return int(np.linalg.norm(away, axis=1).reshape(-1, 4).max(axis=1).argmax())
 
 
 def _place(page: CardPage, marks: Sequence[Mark], corners: Array, shape: tuple[int, ...]) -> Placed:

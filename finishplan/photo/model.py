@@ -47,8 +47,9 @@ class Shot:
 class LearnedTube:
     """One tube as the photographs show it. paint: with its learned K and S; strength, scattering: factors on the
     table's; lab, table_lab: full strength, learned and as the table has it; uncertainty: CIEDE2000, one sigma, of its
-    full strength and its tint, the larger; coat_um: the thin coat on the card, dry, None where it was not read; begun:
-    the table's paint that stands for the table's own, where the table does not know the tube."""
+    full strength and its tint, the larger; coat_um: the thin coat on the card, dry, None where it was not read; odd:
+    squared distance from the usual tube, in sigmas (about 6 at random); begun: the table's paint that stands for the
+    table's own, where the table does not know the tube."""
 
     paint: Paint
     strength: float
@@ -59,6 +60,7 @@ class LearnedTube:
     table_tint_lab: Lab
     uncertainty: float
     coat_um: float | None
+    odd: float
     begun: str = ""
 
 
@@ -73,11 +75,13 @@ class DabColour:
 @dataclass(frozen=True, eq=False)
 class Calibration:
     """What one or more photographs taught. cameras: (26,) for each photograph; loose:
-    (26, 26) for each the same moved by one sigma along each axis of what is open; misfit: CIEDE2000, root mean square,
+    (26, 26) for each the same moved by one sigma along each axis of what is open; odd: for
+    each how far it is from the usual phone, in sigmas, squared (26 at random); misfit: CIEDE2000, root mean square,
     of the fields read against what the learned tubes predict; bar_reflectance: of the printed black."""
 
     tubes: tuple[LearnedTube, ...]
     cameras: tuple[Array, ...]
     loose: tuple[Array, ...]
+    odd: tuple[float, ...]
     misfit: float
     bar_reflectance: float

@@ -14,10 +14,12 @@ from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import DROP_ML, FAR_MEMBER
+from finishplan.paint.swatch import measured_notes
 from finishplan.plan.bench_assumptions import bench_assumptions
 from finishplan.plan.colour_assumptions import colour_assumptions, drying_assumptions
 from finishplan.plan.plan import Painting
 from finishplan.plan.settings import mix_settings
+from finishplan.plan.sharing_words import unproven
 from finishplan.run.model import Run
 from finishplan.scheme.model import Scheme
 
@@ -123,21 +125,32 @@ def _pots(run: RunSettings) -> Assumption:
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
     scheme = painting.scheme
-    notes = [*painting.drawing.notes, *scheme.notes, *taken_notes(painting.box.paints)]
+    notes = [
+        *painting.drawing.notes,
+        *scheme.notes,
+        *taken_notes(painting.box.paints),
+        *measured_notes(painting.box.paints),
+    ]
     mix_of = dict(painting.mix_of)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
-            why = f"{which}nearer to each other than eye or hand keeps apart (colour error, CIEDE2000)"
+            within = painting.mix_settings.within
+            why = f"{which}one pot within a colour error of {within:g} of each (CIEDE2000), or nearer than a hand"
+            why += " keeps two apart"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
             others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
+        if mix.from_book:
+            notes.append(f"Mix {mix.id} is {mix.from_book}, from your mix book, {mix.delta_e:.1f} off (CIEDE2000).")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
     if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
         notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
+    if told := unproven(len(painting.mixes), painting.least_mixes):
+        notes.append(told)
     return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes))
 
 

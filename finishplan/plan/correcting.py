@@ -73,7 +73,7 @@ def _by_id(drops: Mapping[str, float], box: Box) -> dict[str, float]:
     own = {p.id: p.id for p in box.paints} | {p.name.lower(): p.id for p in box.paints}
     found = dict[str, float]()
     for name, amount in drops.items():
-        id = own.get(name.strip().lower()) or find_paint(box.table, name, "poured").id
+        id = own.get(name.strip().lower()) or find_paint(box.table, name, "what was poured").id
         found[id] = found.get(id, 0.0) + amount
     return found
 

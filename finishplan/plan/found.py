@@ -8,6 +8,7 @@ from finishplan.job.written import Found
 from finishplan.plan.inputs import Reading
 
 MOST_NAMED = 8
+"""Areas named in one message; more are counted (our rule)."""
 
 
 def found_of(reading: Reading, job: Job) -> Found:
@@ -27,6 +28,8 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
     changes = reading.changes
     if changes is None:
         return ()
+    if all(area.size is None for area in job.areas.values()):
+        return _written_by_hand(reading, job)
     told = [f"{counted(len(changes.kept), 'area')} as before"]
     if changes.new:
         numbers = ", ".join(map(str, changes.new[:MOST_NAMED])) + (" ..." if len(changes.new) > MOST_NAMED else "")
@@ -39,6 +42,14 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
     if changes.doubtful:
         said.append(f"Found again, but not surely: {_named(changes.doubtful, job)}; see areas.png.")
     return tuple(said)
+
+
+def _written_by_hand(reading: Reading, job: Job) -> tuple[str, ...]:
+    """A job whose areas no reading has measured yet: which of its names found an area, nothing of a change."""
+    changes = reading.changes
+    if changes is None or not changes.gone:
+        return ()
+    return (f"{reading.drawing.source}: no area where the job has {_named(changes.gone, job)}; see areas.png.",)
 
 
 def _named(ids: tuple[int, ...], job: Job) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from finishplan.basics.errors import InputError, naming
 from finishplan.basics.files import printable
@@ -19,13 +20,20 @@ from finishplan.paint.model import Box
 from finishplan.plan.settings import brush_coat_um
 from finishplan.scheme.reread import Changes, reread
 
+if TYPE_CHECKING:
+    from finishplan.paint.book import BookMix
+
+BOOK = "mixes.toml"
+"""What a mix book is called where no other name is told."""
+
 
 @dataclass(frozen=True)
 class Sources:
     """The job and where its files are: those of a job file in its folder, those of the command line anywhere.
 
     options: 'section.key' of what the command line gave, and the option that gave it ('' for the argument). kept: where
-    the reading before may be kept. said: what to tell of the choice of a job file.
+    the reading before may be kept. book: the mix book, None where there is none. said: what to tell of the
+    choice of a job file.
     """
 
     job: Job
@@ -35,6 +43,7 @@ class Sources:
     parts_map: Path | None = None
     meshes: Mapping[str, Path] = field(default_factory=dict)
     job_file: Path | None = None
+    book: Path | None = None
     options: Mapping[str, str] = field(default_factory=dict)
     kept: Path | None = None
     said: tuple[str, ...] = ()
@@ -48,6 +57,7 @@ class Sources:
             "figure.parts_map": self.parts_map,
             "paints.file": self.paints,
             "paints.table": self.table,
+            "paints.book": self.book,
             **{f"parts.{name}.mesh": path for name, path in self.meshes.items()},
         }
         named_by = {key: self.options.get(key, f"{file}: {key}:" if file else "") for key in named}
@@ -86,6 +96,7 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     if (path / "job.toml").is_file():
         raise InputError("this is a folder", where=str(path), cure=f"give the job file in it, {path / 'job.toml'}")
     beside = path.with_suffix(".toml") if path.name else path
+    book = book_beside(path.parent)
     if beside.is_symlink() and not beside.exists():
         raise InputError(
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
@@ -95,8 +106,8 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
         other = f"; {beside} is not read" if beside.is_file() else ""
         said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
-        return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,))
-    found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path)
+        return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,), book=there.book or book)
+    found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path, book=book)
     found = replace(found, drawing=path, options={"figure.drawing": ""})
     return found if there is None else replace(found, job=_with_places(found.job, there.job), kept=there.kept)
 
@@ -132,7 +143,12 @@ def with_box(sources: Sources, paints: Path) -> Sources:
 
 
 def _from_job(path: Path, drawing: Path | None = None) -> Sources:
-    job = load_job(path)
+    return sources_of(load_job(path), path, drawing)
+
+
+def sources_of(job: Job, path: Path, drawing: Path | None = None) -> Sources:
+    """Where the files of a job lie, read from that path, all in its folder. drawing: where the job names none. Raises
+    InputError."""
     found = job_path(job, job.figure.drawing, "figure.drawing") or drawing
     if found is None:
         raise InputError(
@@ -151,8 +167,24 @@ def _from_job(path: Path, drawing: Path | None = None) -> Sources:
         job_path(job, job.figure.parts_map, "figure.parts_map"),
         meshes,
         path,
+        job_path(job, job.paints.book, "paints.book") or book_beside(path.parent, path.parent.parent),
         kept=path.parent / NAME,
     )
+
+
+def book_beside(*folders: Path) -> Path | None:
+    """The first mix book that lies in one of these folders."""
+    return next((f / BOOK for f in folders if (f / BOOK).is_file()), None)
+
+
+def book_of(sources: Sources, box: Box) -> "tuple[BookMix, ...]":
+    """The maker's proven mixes, none where there is no book. Raises InputError."""
+    if sources.book is None:
+        return ()
+    from finishplan.paint.book import load_book
+
+    with sources.naming():
+        return load_book(sources.book, box.table)
 
 
 @dataclass(frozen=True, eq=False)

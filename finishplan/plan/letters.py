@@ -8,7 +8,9 @@ from finishplan.plan.plan import Mixes
 
 def lettered(mixes: Mixes, order: PaintingOrder) -> tuple[Mixes, PaintingOrder]:
     """The mixes in the order of their first pass, under the same ids given out anew, and the order with these ids.
-    Mixes that no pass opens, as none should be, come last."""
+    Mixes that no pass opens, as none should be, come last. Those shared with other figures keep their letters."""
+    if mixes.shared:
+        return mixes, order
     opened = dict.fromkeys(id for p in order.passes for id in (p.mix, *p.also_open))
     place = {id: k for k, id in enumerate(opened)}
     old = sorted(range(len(mixes.mixes)), key=lambda k: (place.get(mixes.mixes[k].id, len(place)), k))

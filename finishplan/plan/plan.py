@@ -10,6 +10,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, Method, Room, RunSettings
 from finishplan.order.model import PaintingOrder
+from finishplan.paint.book import BookMix
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.part_passes import PartPass
@@ -22,30 +23,38 @@ PLAN_VERSION = 1
 
 @dataclass(frozen=True, eq=False)
 class Materials:
-    """What is read from files before anything is planned. meshes: surface in cm2 of the parts whose job names one."""
+    """What is read from files before anything is planned. meshes: surface in cm2 of the parts whose job names one.
+    book: the maker's proven mixes."""
 
     drawing: Drawing
     box: Box
     meshes: Mapping[str, float] = field(default_factory=dict)
+    book: tuple[BookMix, ...] = ()
 
 
 @dataclass(frozen=True)
 class Mixes:
     """The mixes of a scheme. mix_of: (area id, index into mixes) pairs by id; bare areas have none. settings: those
     by which they were searched. additions: what to add to the box for colours out of reach, these told by their hex;
-    '' where nothing is amiss."""
+    '' where nothing is amiss. least: so many mixes are needed at any rate, within their tolerance; curve: how many
+    other tolerances (CIEDE2000) take."""
 
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
     settings: MixSettings
     additions: str = ""
+    least: int = 0
+    curve: tuple[tuple[float, int], ...] = ()
+    shared: bool = False
+    """With other figures, so that they keep their letters."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Painting:
     """How one casting is painted: everything that is known before the run is.
 
-    date: as the maker wrote it. mix_of: (area id, index into mixes) pairs; bare areas have none. dry: primer first,
+    date: as the maker wrote it. mix_of: (area id, index into mixes) pairs; bare areas have none. least_mixes,
+    pots_within: see `Mixes`. dry: primer first,
     then the paint, then the varnish. part_passes: what each pass does on each part. cautions_short: as short as a step
     carries them. warnings: what the maker should mend before painting.
     """
@@ -62,6 +71,8 @@ class Painting:
     mix_settings: MixSettings
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
+    least_mixes: int = 0
+    pots_within: tuple[tuple[float, int], ...] = ()
     order: PaintingOrder
     dry: tuple[DryTimes, ...]
     steps: tuple[Step, ...]

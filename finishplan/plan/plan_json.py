@@ -24,8 +24,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 
 
 KEYS = (
-    "version", "figure", "primer", "areas", "edges", "coats", "mixes", "passes", "order", "dry", "steps", "run",
-    "quantities", "assumptions", "part_passes", "wells", "cautions", "notes", "warnings",
+    "version", "figure", "primer", "areas", "edges", "coats", "mixes", "sharing", "passes", "order", "dry", "steps",
+    "run", "quantities", "assumptions", "part_passes", "wells", "cautions", "notes", "warnings",
 )  # fmt: skip
 """In this order."""
 
@@ -50,6 +50,11 @@ def painting_json(painting: Painting) -> dict[str, Any]:
         "edges": [asdict(e) for e in order.edges],
         "coats": [asdict(c) for c in order.coats],
         "mixes": mixes_json(painting),
+        "sharing": {
+            "within": painting.mix_settings.within,
+            "mixes_at_least": painting.least_mixes,
+            "mixes_within": [{"within": limit, "mixes": pots} for limit, pots in painting.pots_within],
+        },
         "passes": [_pass(p) for p in order.passes],
         "order": {"passes_at_least": order.bound, "proven": order.proven, "notes": order.notes},
         "dry": [asdict(d) for d in painting.dry],

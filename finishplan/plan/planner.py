@@ -55,13 +55,15 @@ class Planner:
     what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
 
     materials may be replaced at any time. cache: keep the box's computed recipes on disk. pool: where runs are
-    searched, None: in this process.
+    searched, None: in this process. share: the mixes that it is given of several figures' (plan/family.py), None: it
+    chooses its own.
     Every method raises InputError where the job does not fit the drawing, or no plan is possible.
     """
 
     def __init__(self, materials: Materials, *, cache: bool = True, pool: Executor | None = None) -> None:
         self.materials = materials
-        self._cache = cache
+        self.cache = cache
+        self.share: Mixes | None = None
         self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
         self._order, self._painting = Kept(order_passes), Kept(plan_painting)
         self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
@@ -72,8 +74,11 @@ class Planner:
 
     def mixes(self, job: Job) -> Mixes:
         """The mixes and which area takes which."""
+        if self.share is not None:
+            return self.share
         wet_um = coats_dry(job)[1].wet_um
-        return self._mixes(with_marks(self.scheme(job)), self.materials.box, mix_settings(job, self._cache), wet_um)
+        settings, scheme = mix_settings(job, self.cache), with_marks(self.scheme(job))
+        return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
 
     def order(self, job: Job) -> PaintingOrder:
         """Primer, passes, coats and edges."""

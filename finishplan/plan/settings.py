@@ -1,30 +1,17 @@
 """What the stages need of the job, one object a stage: nothing else that the maker says changes their results."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.drying.kinds import paint_kind, paint_kinds
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import dry_times
-from finishplan.job.job import Job
-from finishplan.job.settings import Gloss, Labour, Method, StepChange, StepSettings
+from finishplan.job.job import Job, PaintsJob
+from finishplan.job.settings import Method, StepChange, StepSettings
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.settings import MixSettings
 
 USUAL_PAINT = "acrylic"
-
-
-@dataclass(frozen=True)
-class OrderSettings:
-    """What the order of the passes hangs on. primer_coats 0: on the bare casting. wait_min: how long a coat dries,
-    times the painters, where another mix is taken up meanwhile; 0: it is waited for. sticks: each piece has one."""
-
-    method: Method
-    labour: Labour
-    castings: int = 1
-    finish: Gloss = "satin"
-    primer_coats: int = 1
-    wait_min: float = 0.0
-    sticks: bool = True
 
 
 def method_of(job: Job) -> Method:
@@ -88,7 +75,7 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
     return MixSettings(
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
-        merge=paints.merge,
+        within=paints.within if paints.merge is None or paints.within != PaintsJob.within else paints.merge,
         drop_ml=paints.drop_ml,
         finish=job.figure.finish,
         dark=paints.dark,

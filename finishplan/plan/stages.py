@@ -18,16 +18,18 @@ from finishplan.job.job import Job
 from finishplan.order.items import painted_areas
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import paint_order
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.additions import additions_note
+from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import Wishes, find_mixes
+from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
-from finishplan.plan.settings import OrderSettings, coats_dry, method_of, sprayed_dry, steps_of
+from finishplan.plan.settings import coats_dry, method_of, sprayed_dry, steps_of
 from finishplan.plan.wells import wells
 from finishplan.run.build import Painted, run_problem
 from finishplan.run.films import film_ml
@@ -41,14 +43,22 @@ USUAL_COATS = 3
 """Counted for what a colour needs before its coats are known."""
 
 
-def choose_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> Mixes:
-    """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat. Raises InputError."""
+def choose_mixes(
+    scheme: Scheme, box: Box, settings: MixSettings, wet_um: float, book: tuple[BookMix, ...] = ()
+) -> Mixes:
+    """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat; book: the maker's proven
+    mixes. Raises InputError."""
     painted = painted_areas(scheme)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
-    wishes = Wishes([a.mix for a in painted], needs, recipes=dict(scheme.recipes))
-    mixes, which = find_mixes([a.target for a in painted], box, settings, wishes)
-    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, which, strict=True)))
-    return Mixes(mixes, mix_of, settings, additions_note(mixes, box, settings))
+    place = {a.id: k for k, a in enumerate(painted)}
+    meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+    wishes = Wishes(
+        [a.mix for a in painted], needs, recipes=dict(scheme.recipes), neighbours=meet, book=book, curve=True
+    )
+    found = choose([a.target for a in painted], box, settings, wishes)
+    mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
+    note = additions_note(found.mixes, box, settings)
+    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve)
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -60,19 +70,7 @@ def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
 def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings) -> PaintingOrder:
     """Primer, passes, coats and edges of one casting; `plan_painting` adds how long each coat dries. Raises
     InputError."""
-    return paint_order(
-        scheme,
-        mixes.mixes,
-        dict(mixes.mix_of),
-        box,
-        settings.method,
-        settings.labour,
-        settings.castings,
-        settings.finish,
-        settings.primer_coats,
-        settings.wait_min,
-        settings.sticks,
-    )
+    return paint_order(scheme, mixes.mixes, dict(mixes.mix_of), box, settings)
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
@@ -101,6 +99,8 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         mix_settings=mixes.settings,
         mixes=mixes.mixes,
         mix_of=mixes.mix_of,
+        least_mixes=mixes.least,
+        pots_within=mixes.curve,
         order=order,
         dry=dry,
         steps=steps,
@@ -110,6 +110,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         part_passes=part_passes(scheme, order, steps),
         warnings=(
             *box_warnings(box),
+            *book_warnings(materials.book, box),
             *room_warnings(job.room),
             *scheme.warnings,
             *mesh_warnings(scheme, job, materials.meshes),

@@ -5,6 +5,7 @@ from typing import Any
 
 from finishplan.basics.words import counted, duration, listed
 from finishplan.paint.model import Mix
+from finishplan.plan.sharing_words import exchange
 from finishplan.plan.well import PotMade, Well
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
@@ -26,9 +27,14 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     life = _kept(given.plan.run_settings.pot_life)
     said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
-    title = snapped(stack([name, words(look, said, look.measure, READ, colour=lk.QUIET)]), LINE)
+    lines = [said, *([f"Few pots or near ones: {told}."] if (told := _exchanged(given)) else [])]
+    title = snapped(stack([name, *(words(look, line, look.measure, READ, colour=lk.QUIET) for line in lines)]), LINE)
     wide = look.span(1, 2)
     return pages_of(look, SECTION, [_well(given, w, wide) for w in wanted], 2, title)
+
+
+def _exchanged(given: Given) -> str:
+    return exchange(given.plan.pots_within, given.plan.mix_settings.within)
 
 
 def _kept(life_min: float) -> str:
@@ -109,6 +115,8 @@ def _notes(one: Well, mix: Mix) -> list[str]:
     near = f"Colour error {number(mix.delta_e)}{drawn}, expected spread {number(mix.expect_within)}"
     if not mix.reachable:
         near = f"Out of reach of your paints: the nearest mix, colour error {number(mix.delta_e)}"
+    if mix.from_book:
+        near = f"From your mix book; {near[0].lower()}{near[1:]}"
     lines = [*map(sentence, one.premixes), sentence(near)]
     lines += ["Caution: " + " ".join(map(sentence, one.cautions))] if one.holds else []
     return [" ".join(lines)]

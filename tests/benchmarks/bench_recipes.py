@@ -99,7 +99,7 @@ def one(paints: int, count: int, max_paints: int, any_colour: int, folder: str) 
     box = box_of(paints)
     wanted = screen_colours(count) if any_colour else colours(count, box)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    settings = MixSettings(max_paints=max_paints, merge=0.0, cache_folder=Path(folder))
+    settings = MixSettings(max_paints=max_paints, within=0.0, cache_folder=Path(folder))
     times = []
     for _ in range(2):
         begin = time.process_time() if CPU else time.perf_counter()

@@ -38,7 +38,7 @@ def check_whole(folder: Path) -> set[str]:
         ".json": lambda path: json.loads(path.read_text()),
         ".toml": lambda path: tomllib.loads(path.read_text()),
         ".pdf": lambda path: [page.extract_text() for page in pypdf.PdfReader(path, strict=True).pages],
-        ".png": lambda path: Image.open(path).getdata(),
+        ".png": lambda path: Image.open(path).load() or True,
         ".npz": load_kept,
     }
     parse[".pg"] = parse[".png"]

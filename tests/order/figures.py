@@ -9,6 +9,7 @@ from finishplan.colour.light import hex_from_lab, lab
 from finishplan.job.settings import Labour, Method
 from finishplan.order.model import PaintingOrder
 from finishplan.order.order import paint_order
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box, Ingredient, Mix
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart
@@ -126,13 +127,15 @@ def order_of(
         tuple(used),
         {i: place[m.id] for i, m in colours.items()},
         box(),
-        method or Method(),
-        labour or Labour(),
-        castings,
-        finish,  # type: ignore[arg-type]
-        primer_coats,
-        wait_min,
-        sticks,
+        OrderSettings(
+            method or Method(),
+            labour or Labour(),
+            castings,
+            finish,  # type: ignore[arg-type]
+            primer_coats,
+            wait_min,
+            sticks,
+        ),
     )
 
 

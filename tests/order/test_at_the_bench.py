@@ -16,6 +16,7 @@ from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork
 from finishplan.order.order import paint_order
 from finishplan.order.reasons import pass_reasons
 from finishplan.order.rules import Look, rulings
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Ingredient, Mix, Premix
 from finishplan.scheme.model import Scheme
@@ -327,7 +328,7 @@ def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
     rows = [area(k, f"part {k}", m.id, m, cm2=80, wide=30) for k, m in enumerate(mixes, start=1)]
     method = Method(tool="airbrush", undercoat=False)
     figure, of = scheme(rows, []), {k: k - 1 for k in range(1, 5)}
-    order = paint_order(figure, mixes, of, own, method, Labour(), 5, "satin")
+    order = paint_order(figure, mixes, of, own, OrderSettings(method, Labour(), 5))
     tools = {p.mix: p.tool for p in order.passes}
     assert tools == {"A": "brush", "B": "brush", "C": "airbrush", "D": "brush"}
     why = {p.mix: "\n".join(p.why) for p in order.passes}
@@ -335,7 +336,7 @@ def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
     assert "brushed, not sprayed: holds cobalt" in why["B"] and "not sprayed" not in why["C"]
     said = "\n".join(plan_cautions(mixes, own, order, ()))
     assert "Paint with cadmium, cobalt" in said and "would spray" not in said
-    alone = paint_order(scheme(rows[:1], []), mixes[:1], {1: 0}, own, method, Labour(), 5, "satin")
+    alone = paint_order(scheme(rows[:1], []), mixes[:1], {1: 0}, own, OrderSettings(method, Labour(), 5))
     assert any(n.startswith("nothing is sprayed: what is broad enough") for n in alone.notes)
 
 

@@ -13,6 +13,7 @@ from finishplan.job.settings import Labour, Method
 from finishplan.order.model import EdgeOrder, PaintingOrder
 from finishplan.order.order import paint_order
 from finishplan.order.primer import TONES
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
@@ -183,10 +184,7 @@ def test_the_order_does_not_depend_on_the_numbering(seed: int, areas: int, mixes
         tuple(used),
         {new[i]: place[m.id] for i, m in colours.items()},
         box(),
-        Method(primer=("auto", "white", "black")[seed % 3]),
-        Labour(),
-        30,
-        "satin",
+        OrderSettings(Method(primer=("auto", "white", "black")[seed % 3]), Labour(), 30),
     )
     assert [(p.mix, sorted(new[i] for i in p.areas)) for p in order.passes] == [
         (p.mix, sorted(p.areas)) for p in other.passes
@@ -314,10 +312,9 @@ def test_ties_go_by_hiding_then_size_then_warmth() -> None:
 
 
 def test_airbrush_sprays_only_broad_passes_and_tells_what_to_mask() -> None:
-    """By a slow hand: else a broad flat is done with so small a figure before it is masked."""
+    """Every broad pass, as the maker wished, also where masking makes it no quicker; the reason tells the minutes."""
     figure, colours = newt()
-    order = order_of(figure, colours, method=Method(tool="airbrush"), labour=Labour(stroke_mm_s=5.0))
-    assert not any(p.tool == "airbrush" for p in order_of(figure, colours, method=Method(tool="airbrush")).passes)
+    order = order_of(figure, colours, method=Method(tool="airbrush"))
     rows = {a.id: a for a in figure.areas}
     sprayed = [p for p in order.passes if p.tool == "airbrush"]
     assert sprayed
@@ -325,6 +322,7 @@ def test_airbrush_sprays_only_broad_passes_and_tells_what_to_mask() -> None:
     for p in order.passes:
         if p.tool == "airbrush":
             assert all(rows[i].wide_mm >= 8.0 for i in p.areas)
+            assert any("minutes a casting" in why for why in p.why)
             there = {i for i in painted if rows[i].part in {w.part for w in p.work}} - set(p.areas)
             assert bool(there) == any("painted already" in line for line in p.mask)
         painted |= set(p.areas)

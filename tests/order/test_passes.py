@@ -16,6 +16,7 @@ from finishplan.order.fewest_passes import Knots
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
+from finishplan.order.settings import OrderSettings
 
 
 def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
@@ -26,7 +27,7 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
         facts = order_inputs(
-            figure, [shelf[i] for i in ids], mix_of, box(), Method(undercoat=False), Labour(), 1, "satin"
+            figure, [shelf[i] for i in ids], mix_of, box(), OrderSettings(Method(undercoat=False), Labour())
         )
     except InputError:
         return None

@@ -94,11 +94,12 @@ def test_a_turned_photograph_is_shown_upright(client: TestClient) -> None:
 
 def test_fewer_pots_cost_nearness(figure: TestClient) -> None:
     """The choice that the job has now is the plan's own; the widest nearness never takes more pots than the least."""
-    edit(figure, {"paints.merge": 20})
+    stem = next(a["id"] for a in stage(figure, "reading")["areas"] if a["hex"] == "#f8e6b4")
+    edit(figure, {"paints.within": 10, f"{stem}.target": "#9cab70"})  # near the stone, which it does not touch
     painting = stage(figure, "painting")
     found = figure.get("/api/exchange").json()
-    choices = {c["merge"]: c for c in found["choices"]}
+    choices = {c["within"]: c for c in found["choices"]}
     assert found["revision"] == figure.get("/api/state").json()["revision"]
-    assert choices[20]["pots"] == len(painting["mixes"]) < choices[0]["pots"]
-    assert choices[20]["off"] > choices[0]["off"] >= 0
+    assert choices[10]["pots"] == len(painting["mixes"]) < choices[0]["pots"]
+    assert choices[10]["off"] > choices[0]["off"] >= 0
     assert all(c["farthest"] >= c["off"] for c in found["choices"])

@@ -20,6 +20,7 @@ from finishplan.bench.safety import plan_cautions
 from finishplan.cli.commands import run_command
 from finishplan.job.settings import Labour, Method
 from finishplan.order.order import paint_order
+from finishplan.order.settings import OrderSettings
 from finishplan.paint.box import load_box
 from finishplan.paint.hazards import METALS, hazards_of, metals_of, pigment_facts
 from finishplan.paint.mixing import letters
@@ -64,7 +65,7 @@ def sprayed_plan(rows: dict[str, tuple[str, str]]) -> Plan:
     scheme = replace(plan.scheme, areas=areas, edges=())
     of = {a.id: k for k, a in enumerate(areas)}
     method = Method(tool="airbrush", undercoat=False)
-    order = paint_order(scheme, mixes, of, box, method, Labour(spray_per_cm2_min=0.005), 1, "satin")
+    order = paint_order(scheme, mixes, of, box, OrderSettings(method, Labour(spray_per_cm2_min=0.005)))
     said = plan_cautions(mixes, box, order, ())
     whole = replace(
         plan, scheme=scheme, box=box, mixes=mixes, mix_of=tuple(of.items()), order=order, cautions=said, method=method

@@ -5,8 +5,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
 from finishplan.colour.light import delta_e, lab_from_hex
@@ -21,9 +19,9 @@ from finishplan.paint.mixing import (
     let_down_steps,
     letters,
     recipe_json,
-    shared,
 )
 from finishplan.paint.model import Mix
+from finishplan.paint.settings import DRAWN_ALIKE
 
 FAST = MixSettings(cache=False)
 NEWT = ["#d9a02a", "#2a7f7a", "#f5ead0", "#e87722", "#c1272d", "#4a2c1a", "#b56a72", "#ffffff"]
@@ -39,7 +37,7 @@ def test_close_colours_share_a_mix() -> None:
     assert mix_of == (0, 1, 0, 0)
     assert mixes[0].drawn_hex == "#2a7f7a"
     assert mixes[0].merged_hex == ("#2c807b",)
-    _, apart = find_mixes(colours, load_box(), replace(FAST, merge=0.0))
+    _, apart = find_mixes(colours, load_box(), replace(FAST, within=0.0))
     assert apart == (0, 1, 2, 0)
 
 
@@ -49,7 +47,7 @@ def test_colours_out_of_reach_share_a_mix_that_comes_out_the_same() -> None:
     mixes, mix_of = find_mixes([almost, gold, black, black], load_box(), FAST, screen=False)
     assert mix_of == (0, 1, 0, 0) and [m.id for m in mixes] == ["A", "B"]
     assert mixes[0].drawn_hex == "#000000" and mixes[0].merged_hex == ("#1a1a1c",) and not mixes[0].reachable
-    _, asked_apart = find_mixes([almost, black], load_box(), replace(FAST, merge=0.0), screen=False)
+    _, asked_apart = find_mixes([almost, black], load_box(), replace(FAST, within=0.0), screen=False)
     assert asked_apart == (0, 1)
     _, named = find_mixes([almost, black], load_box(), FAST, Wishes(groups=["trim", None]), screen=False)
     assert named == (0, 1)
@@ -60,23 +58,6 @@ def test_named_colours_share_whatever_their_distance() -> None:
     mixes, mix_of = find_mixes(colours, load_box(), FAST, Wishes(groups=["trim", "trim", None]))
     assert mixes[mix_of[0]].name == "trim" and mixes[mix_of[2]].name != "trim"
     assert mix_of == (0, 0, 1)
-
-
-@settings(max_examples=50, deadline=None)
-@given(st.lists(st.tuples(st.floats(40, 50), st.floats(0, 8), st.floats(0, 8)), min_size=1, max_size=9), st.randoms())
-def test_sharing_does_not_depend_on_order(colours: list[tuple[float, float, float]], random: object) -> None:
-    mix_of, first = shared(np.array(colours), [None] * len(colours), 2.0)
-    turned = list(range(len(colours)))
-    random.shuffle(turned)  # type: ignore[attr-defined]
-    again, _ = shared(np.array(colours)[turned], [None] * len(colours), 2.0)
-    for i in range(len(colours)):
-        for j in range(len(colours)):
-            same = mix_of[turned[i]] == mix_of[turned[j]]
-            assert same == (again[i] == again[j])
-    for number, i in enumerate(first):
-        members = [c for c, m in zip(colours, mix_of, strict=True) if m == number]
-        assert all((delta_e(np.array(members), m) < 2.0).all() for m in members)
-        assert mix_of[i] == number
 
 
 def test_one_colour_alone_gets_the_same_recipe() -> None:
@@ -156,15 +137,15 @@ def test_the_largest_area_leads_a_shared_mix_unless_one_is_named() -> None:
 
 
 def test_recipes_that_a_hand_cannot_keep_apart_become_one() -> None:
-    """Two greens 2.3 apart, farther than `merge`: their recipes lie nearer than a tenth in each part moves them."""
+    """Two greens 2.3 apart, farther than 2: their recipes lie nearer than a tenth in each part moves them."""
     from finishplan.paint.shelf import make_shelf
     from finishplan.paint.trust import hand_keeps
 
     box = load_box()
     one, other = (40.0, -20.0, 10.0), (41.0, -22.6, 11.3)
-    assert float(delta_e(one, other)) > FAST.merge - 1
+    assert float(delta_e(one, other)) > DRAWN_ALIKE - 1
     alone = [find_mixes([c], box, FAST, screen=False)[0][0] for c in (one, other)]
-    both, mix_of = find_mixes([one, other], box, replace(FAST, merge=0.5), screen=False)
+    both, mix_of = find_mixes([one, other], box, replace(FAST, within=0.5), screen=False)
     shelf = make_shelf(box, FAST)
     ids = [p.id for p in box.paints]
     keeps = [
@@ -175,7 +156,7 @@ def test_recipes_that_a_hand_cannot_keep_apart_become_one() -> None:
     near = float(delta_e(alone[0].lab, alone[1].lab)) < min(keeps, default=0.0)
     assert (mix_of[0] == mix_of[1]) == near
     assert len(both) == 1 + (mix_of[0] != mix_of[1])
-    apart, _ = find_mixes([one, other], box, replace(FAST, merge=0.0), screen=False)
+    apart, _ = find_mixes([one, other], box, replace(FAST, within=0.0), screen=False)
     assert len(apart) == 2
 
 
@@ -216,7 +197,7 @@ def test_letters() -> None:
     assert [letters(n) for n in (0, 25, 26, 27, 701, 702)] == ["A", "Z", "AA", "AB", "ZZ", "AAA"]
 
 
-@pytest.mark.parametrize("wrong", [{"max_paints": 0}, {"max_parts": 99}, {"finish": "shiny"}, {"merge": -1.0}])
+@pytest.mark.parametrize("wrong", [{"max_paints": 0}, {"max_parts": 99}, {"finish": "shiny"}, {"within": -1.0}])
 def test_wrong_settings(wrong: dict[str, object]) -> None:
     with pytest.raises(InputError):
         MixSettings(**wrong)  # type: ignore[arg-type]
@@ -236,10 +217,10 @@ def test_colour_that_is_no_number() -> None:
 
 
 def test_colours_that_come_to_one_paint_are_one_mix() -> None:
-    """Two near-blacks farther apart than `merge`, both best trusted to bone black as it comes."""
+    """Two near-blacks farther apart than 2, both best trusted to bone black as it comes."""
     colours = [lab_from_hex(c) for c in ("#000000", "#17131a", "#d9a02a")]
     mixes, mix_of = find_mixes(colours, load_box(), FAST)
-    assert delta_e(*aims(colours[:2], load_box())) > FAST.merge
+    assert delta_e(*aims(colours[:2], load_box())) > DRAWN_ALIKE
     assert mix_of == (0, 0, 1) and mixes[0].merged_hex == ("#17131a",)
 
 

@@ -51,7 +51,7 @@ CHANGES = st.one_of(
     in_section(
         "paints",
         max_paints=st.integers(2, 3),
-        merge=st.sampled_from([0.0, 20.0]),
+        within=st.sampled_from([0.0, 20.0]),
         kind=st.just("heavy-body"),
         drop_ml=st.just(0.03),
     ),
@@ -63,7 +63,7 @@ CHANGES = st.one_of(
         least_coats=st.just(3),
     ),
     in_section("method", primer_wait_min=st.sampled_from([10.0, 300.0])),
-    in_section("labour", change_min=st.just(1.0), per_cm2_min=st.just(0.5)),
+    in_section("labour", turn_min=st.just(1.5), stroke_mm_s=st.just(12.0)),
     in_section("room", temperature_c=st.sampled_from([12.0, 30.0]), dryer=st.booleans()),
     in_section(
         "run",
@@ -152,7 +152,7 @@ def test_only_what_hangs_on_the_change(
         return lambda *given, **named: (calls.add(name), function(*given, **named))[1]
 
     for module, name, called in (
-        (stages, "find_mixes", "mixes"),
+        (stages, "choose", "mixes"),
         (stages, "paint_order", "order"),
         (schedule, "solve", "run"),
     ):

@@ -7,8 +7,8 @@ import { edit, post, send, tell } from "./server.js";
 import { area, areas, areasOf, called, changed, data, hintCount, mixOf, passesOf, store } from "./store.js";
 import { FLAGS, TREATS, cm2, counted, listed, mm } from "./words.js";
 
-const KINDS = { dots: "specks to set on top", recesses: "hollows to paint first", shades: "soft shades" };
-const HINTS = { dot: "a speck, set on top", recess: "a hollow, painted first", blend: "a soft shade of its neighbour" };
+const KINDS = { dots: "Specks to set on top", recesses: "Hollows to paint first", shades: "Soft shades" };
+const HINTS = { dot: "A speck, set on top", recess: "A hollow, painted first", blend: "A soft shade of its neighbour" };
 
 export function beside() {
   if (store.border) return ofBorder(store.border);

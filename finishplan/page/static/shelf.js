@@ -40,7 +40,7 @@ function lacking(painting) {
 
 /** Fewer pots for colours farther off: what each choice costs is worked out when it is asked for. */
 function fewer(painting) {
-  const now = store.job.paints?.merge ?? 2;
+  const now = store.job.paints?.within ?? store.job.paints?.merge ?? 3;
   const { choices, busy, revision } = store.exchange;
   const details = fold(
     "fewer",
@@ -57,7 +57,7 @@ const distinct = (choices) => choices.filter((c, i) => i === 0 || c.pots < choic
 
 function exchangeView(choices, now) {
   const steps = distinct(choices);
-  const at = Math.max(0, steps.findLastIndex((c) => c.merge <= now));
+  const at = Math.max(0, steps.findLastIndex((c) => c.within <= now));
   const words = (c) => `${counted(c.pots, "pot")}, ${c.off.toFixed(1)} off the drawing on average`;
   const slider = h("input", {
     type: "range",
@@ -68,7 +68,7 @@ function exchangeView(choices, now) {
     step: 1,
     value: at,
     "aria-valuetext": words(steps[at]),
-    onchange: (event) => edit({ "paints.merge": steps[Number(event.target.value)].merge }),
+    onchange: (event) => edit({ ...older(), "paints.within": steps[Number(event.target.value)].within }),
   });
   return h(
     "div",
@@ -80,6 +80,9 @@ function exchangeView(choices, now) {
     h("p", { class: "quiet" }, "In CIEDE2000: 1 is just seen side by side, 2 hardly on a figure."),
   );
 }
+
+/** The key's older name gives way to it. */
+const older = () => (store.job.paints?.merge === null ? {} : { "paints.merge": null });
 
 function curve(steps, at) {
   const [wide, high] = [300, 90];

@@ -1,0 +1,125 @@
+"""`finishplan plan` of several figures: one set of mixes, a folder for each figure, one run, one shopping list."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from finishplan.basics.errors import InputError
+from finishplan.basics.files import write_together
+from finishplan.basics.words import counted, listed
+from finishplan.cli import terminal
+from finishplan.cli.job_file import Wishes
+from finishplan.cli.plan_command import Drawn, write_figure
+from finishplan.cli.planning import planner_of
+from finishplan.cli.pool import pool
+from finishplan.cli.wishes import Manner, SheetWishes, file_words
+from finishplan.plan.inputs import Sources
+
+if TYPE_CHECKING:
+    from finishplan.amounts.model import Quantity
+    from finishplan.plan.family import Family
+    from finishplan.plan.plan import Plan
+    from finishplan.run.model import Run
+
+
+@dataclass(frozen=True, eq=False)
+class _Together:
+    """family: the shared mixes; plans: of the figures, each with a run of its own; run: of all castings; shopping."""
+
+    family: "Family"
+    plans: Sequence["Plan"]
+    run: "Run"
+    shopping: Sequence["Quantity"]
+
+
+def plan_family(
+    all_sources: Sequence[Sources], out: Path | None, sheets: SheetWishes, manner: Manner, files: Wishes
+) -> None:
+    """Plan figures together: a folder for each, and family.json with the shared run. Raises InputError."""
+    from finishplan.plan.family import family_mixes, family_problem, shopping
+    from finishplan.run.schedule import start_schedule
+
+    if sheets.part is not None:
+        raise InputError("one part of several figures", where="--part", cure="plan that figure alone for it")
+    folder = out or Path("family-plan")
+    names = file_words([s.job.figure.name or s.drawing.stem for s in all_sources])
+    remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
+    with terminal.progress(manner.silent) as progress, pool() as processes:
+        for sources in all_sources:
+            with sources.naming():
+                planner, reading = planner_of(sources, manner, progress, processes)
+                drawn.append(Drawn(planner, reading, sources))
+        progress("choosing the mixes", 0.2)
+        family = family_mixes([(d.planner, d.sources.job) for d in drawn])
+        run = start_schedule(family_problem([d.planner.painting(d.sources.job) for d in drawn]), processes)
+        for one, name in zip(drawn, names, strict=True):
+            with one.sources.naming():
+                plan, _, said, _ = write_figure(one, folder / name, sheets, files, (progress, processes))
+            plans.append(plan)
+            remarks += [*plan.warnings, *said]
+        together = _Together(family, plans, run(), shopping([p.quantities for p in plans]))
+        from finishplan.run.calendar import run_csv
+
+        text = json.dumps(_figures(together), indent=1, ensure_ascii=False) + "\n"
+        write_together({folder / "run.csv": run_csv(together.run), folder / "family.json": text})
+    for line in dict.fromkeys(remarks):
+        terminal.warn(line)
+    if manner.as_json:
+        print(text, end="")
+    elif not manner.quiet:
+        _show(together, folder, names)
+
+
+def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
+    """The matrix of mixes and figures, the exchange, the run together and apart, what to buy."""
+    from finishplan.plan.sharing_words import exchange, unproven
+    from finishplan.run.words import least, taken
+
+    family, plans, run = together.family, together.plans, together.run
+    figures = [p.scheme.name for p in plans]
+    rows: list[list[terminal.Cell]] = []
+    for mix in family.mixes:
+        used = [" ".join(map(str, _areas(p, mix.id))) for p in plans]
+        rows.append([(f"{mix.id} {mix.name}", mix.hex), *used, f"{mix.delta_e:.1f}"])
+    terminal.table(["mix", *figures, "colour error"], rows, f"{listed(figures)}: {counted(len(rows), 'mix', 'mixes')}")
+    shared = sum(all(row[1:-1]) for row in rows)
+    terminal.say(f"{counted(shared, 'mix', 'mixes')} for all of them.")
+    for told in (exchange(family.curve, plans[0].mix_settings.within), unproven(len(family.mixes), family.least)):
+        if told:
+            terminal.say(f"Mixes: {told}")
+    apart = sum(p.run.attendance_min for p in plans) / 60
+    terminal.say(
+        f"Together: {counted(run.castings, 'casting')} in {taken(run)}; {least(run)}. "
+        f"At the bench {run.attendance_min / 60:.1f} h; one figure after the other {apart:.1f} h."
+    )
+    buy = [f"{q.name} {q.ml_run:.1f} ml" for q in together.shopping if q.what == "paint"]
+    terminal.say(f"Paint for all, at most: {listed(buy)}")
+    terminal.say(f"Written into {folder}: family.json, run.csv, and a folder each: {listed(names)}")
+
+
+def _areas(plan: "Plan", mix: str) -> list[int]:
+    return [id for id, i in plan.mix_of if plan.mixes[i].id == mix]
+
+
+def _figures(together: _Together) -> dict[str, Any]:
+    from finishplan.paint.mixing import recipe_json
+    from finishplan.plan.plan_json import rounded
+
+    first = together.plans[0]
+    drop = first.mix_settings.drop_ml
+    mixes = [rounded(recipe_json(m, drop, first.box, drop)) for m in together.family.mixes]
+    used = [{p.scheme.name: _areas(p, m.id) for p in together.plans} for m in together.family.mixes]
+    return {
+        "version": 1,
+        "figures": [{"name": p.scheme.name, "castings": p.run.castings} for p in together.plans],
+        "mixes": [m | {"areas": areas} for m, areas in zip(mixes, used, strict=True)],
+        "sharing": {
+            "within": first.mix_settings.within,
+            "mixes_at_least": together.family.least,
+            "mixes_within": [{"within": limit, "mixes": pots} for limit, pots in together.family.curve],
+        },
+        "run": rounded(asdict(together.run)),
+        "shopping": rounded([asdict(q) for q in together.shopping]),
+    }

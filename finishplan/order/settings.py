@@ -1,0 +1,19 @@
+"""What the order of the passes hangs on, beside the scheme, its mixes and the box."""
+
+from dataclasses import dataclass
+
+from finishplan.job.settings import Gloss, Labour, Method
+
+
+@dataclass(frozen=True)
+class OrderSettings:
+    """What the order of the passes hangs on. primer_coats 0: on the bare casting. wait_min: how long a coat dries,
+    times the painters, where another mix is taken up meanwhile; 0: it is waited for. sticks: each piece has one."""
+
+    method: Method
+    labour: Labour
+    castings: int = 1
+    finish: Gloss = "satin"
+    primer_coats: int = 1
+    wait_min: float = 0.0
+    sticks: bool = True

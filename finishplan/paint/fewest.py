@@ -1,0 +1,124 @@
+"""The fewest pots that serve all colours, neighbours kept apart: exact, by integer programming (HiGHS in scipy).
+
+  minimise  sum_r cost_r y_r + sum_ir w_i d_ir x_ir          cost_r: a pot; one that is known a little less
+  so that   sum_r x_ir = 1,  x_ir <= y_r                     each colour i has one pot r that serves it
+            2 y_r <= sum_i x_ir                              a pot r that is mixed only for two colours or more
+            x_ir + sum_s x_js <= 1                           neighbours i, j: no s that lies too near to r
+The weights add up to 1 and no difference is above the largest, so that one pot less outweighs all differences together.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finishplan.colour.light import delta_e
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Pair = tuple[int, int, float]
+"""Two colours that are neighbours, and the least CIEDE2000 between their pots."""
+Entries = tuple[list[int], list[int], list[float]]
+
+NODES = 4000
+"""Of the search tree, after which the best so far is taken with its bound (our choice; no clock, so that the same
+drawing always gives the same mixes)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pots:
+    """Pots that may be mixed: labs (c, 3); off (c, n): CIEDE2000 from the aim of each colour; serves (c, n): whether it
+    may be used for it; known (c,): in the maker's book, or a paint as it comes; joint (c,): mixed only for two colours
+    or more."""
+
+    labs: Array
+    off: Array
+    serves: Flags
+    known: Flags
+    joint: Flags
+
+
+@dataclass(frozen=True)
+class Taken:
+    """pot_of: for each colour the place of its pot. least: so many pots are needed at any rate."""
+
+    pot_of: tuple[int, ...]
+    least: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether no fewer pots serve."""
+        return len(set(self.pot_of)) <= self.least
+
+
+def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair], nodes: int = NODES) -> Taken:
+    """The fewest pots; of equally few the most that are known, then the least difference weighted by area.
+
+    weights: (n,), above 0. Every colour must have a pot, and some choice keep the neighbours apart: AssertionError.
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import coo_array
+
+    pot, colour = np.nonzero(pots.serves)
+    share = np.asarray(weights, np.float64) / np.sum(weights)
+    differences = share[colour] * pots.off[pot, colour]
+    pots_count, colours, links = len(pots.labs), pots.serves.shape[1], len(pot)
+    step = 1.0 + float(pots.off[pots.serves].max(initial=0.0))
+    cost = 2 * (colours + 1) * step - step * pots.known
+    place = np.full(pots.serves.shape, -1)
+    place[pot, colour] = pots_count + np.arange(links)
+    rows = _Rows()
+    for k in range(links):
+        rows.add([pots_count + k, int(pot[k])], [1.0, -1.0], 0.0)
+    for r in np.flatnonzero(pots.joint).tolist():
+        mine = place[r, pots.serves[r]].tolist()
+        rows.add([r, *mine], [2.0, *[-1.0] * len(mine)], 0.0)
+    for i, j, least in neighbours:
+        _keep_apart(pots, place, (i, j, least), rows)
+    one = coo_array((np.ones(links), (colour, pots_count + np.arange(links))), (colours, pots_count + links))
+    size = (len(rows.most), pots_count + links)
+    found = milp(
+        np.concatenate([cost, differences]),
+        integrality=np.ones(pots_count + links),
+        bounds=Bounds(0, 1),
+        constraints=[
+            LinearConstraint(one.tocsr(), 1, 1),
+            LinearConstraint(coo_array((rows.values, (rows.rows, rows.columns)), size).tocsr(), -np.inf, rows.most),
+        ],
+        options={"node_limit": nodes, "mip_rel_gap": 0.0},
+    )
+    assert found.x is not None, "each colour by its own pot is always a choice"
+    taken = found.x[place] * pots.serves
+    pot_of = tuple(int(taken[:, i].argmax()) for i in range(colours))
+    least = len(set(pot_of)) if found.status == 0 else ceil((found.mip_dual_bound - step) / float(cost.max()) - 1e-6)
+    return Taken(pot_of, max(1, least))
+
+
+class _Rows:
+    """Rows of a sparse matrix as they come: what they sum is at most `most`."""
+
+    def __init__(self) -> None:
+        self.rows: list[int] = []
+        self.columns: list[int] = []
+        self.values: list[float] = []
+        self.most: list[float] = []
+
+    def add(self, columns: Sequence[int], values: Sequence[float], most: float) -> None:
+        self.rows += [len(self.most)] * len(columns)
+        self.columns += columns
+        self.values += values
+        self.most.append(most)
+
+
+def _keep_apart(pots: Pots, place: NDArray[np.int64], pair: Pair, rows: _Rows) -> None:
+    """The rows for two neighbours: a pot of the one takes from the other all that lie too near to it."""
+    i, j, least = pair
+    mine, others = np.flatnonzero(pots.serves[:, i]), np.flatnonzero(pots.serves[:, j])
+    near = delta_e(pots.labs[mine, None], pots.labs[others]) < least - 1e-9
+    near |= mine[:, None] == others
+    for r, row in zip(mine, near, strict=True):
+        if row.any():
+            columns = [int(place[r, i]), *place[others[row], j].tolist()]
+            rows.add(columns, [1.0] * len(columns), 1.0)

@@ -1,0 +1,118 @@
+"""Several figures on one bench: one set of mixes under one set of letters, and one run of all their castings."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from finishplan.amounts.model import Quantity
+from finishplan.basics.errors import InputError
+from finishplan.colour.lab import Lab
+from finishplan.job.job import Job
+from finishplan.order.items import painted_areas
+from finishplan.paint.additions import additions_note
+from finishplan.paint.mixing import Wishes, choose, letters
+from finishplan.paint.model import Mix
+from finishplan.plan.area_marks import with_marks
+from finishplan.plan.plan import Mixes, Painting
+from finishplan.plan.planner import Planner
+from finishplan.plan.settings import coats_dry, mix_settings
+from finishplan.plan.stages import USUAL_COATS, problem_of
+from finishplan.run.films import film_ml
+from finishplan.run.model import Run
+from finishplan.run.problem import RunProblem, joined
+from finishplan.run.schedule import schedule
+from finishplan.scheme.model import Scheme
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """What figures share. mixes: lettered from light to dark; of: for each figure those it uses; least: so many mixes
+    are needed at any rate; curve: (tolerance, pots) pairs."""
+
+    mixes: tuple[Mix, ...]
+    of: tuple[Mixes, ...]
+    least: int
+    curve: tuple[tuple[float, int], ...]
+
+
+def family_mixes(figures: Sequence[tuple[Planner, Job]]) -> Family:
+    """The fewest mixes for all figures together, by the box, the book and the paint settings of the first; from now on
+    each planner plans with its share of them. Raises InputError."""
+    first, job = figures[0]
+    most = max(j.run.castings for _, j in figures)
+    settings = replace(mix_settings(job, first.cache), castings=most)
+    schemes = []
+    for planner, own in figures:
+        planner.materials = replace(planner.materials, box=first.materials.box, book=first.materials.book)
+        schemes.append(with_marks(planner.scheme(own)))
+    castings = [j.run.castings / most for _, j in figures]
+    drawn, wishes = _wishes(schemes, castings, coats_dry(job)[1].wet_um)
+    found = choose(drawn, first.materials.box, settings, replace(wishes, book=first.materials.book, curve=True))
+    order = sorted(range(len(found.mixes)), key=lambda k: (-found.mixes[k].lab[0], k))
+    place = {k: n for n, k in enumerate(order)}
+    mixes = tuple(replace(found.mixes[k], id=letters(n)) for n, k in enumerate(order))
+    shares, start = list[Mixes](), 0
+    for planner, scheme in zip((p for p, _ in figures), schemes, strict=True):
+        ids = [a.id for a in painted_areas(scheme)]
+        taken = [place[m] for m in found.mix_of[start : start + len(ids)]]
+        start += len(ids)
+        used = sorted(set(taken))
+        own_mixes = tuple(mixes[n] for n in used)
+        mix_of = tuple(sorted((id, used.index(n)) for id, n in zip(ids, taken, strict=True)))
+        note = additions_note(own_mixes, first.materials.box, settings)
+        share = Mixes(own_mixes, mix_of, settings, note, len(own_mixes), shared=True)
+        planner.share, shares = share, [*shares, share]
+    return Family(mixes, tuple(shares), found.least, found.curve)
+
+
+def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float) -> tuple[list[Lab], Wishes]:
+    """The colours of all figures one after another, what is needed of each, which meet, and the makers' own recipes.
+    castings: of each figure, as a share of the most. Raises InputError where two figures tell a mix differently."""
+    groups: list[str | None] = []
+    drawn, needs, meet = list[Lab](), list[float](), list[tuple[int, int]]()
+    recipes: dict[str, tuple[tuple[str, int], ...]] = {}
+    for scheme, count in zip(schemes, castings, strict=True):
+        painted = painted_areas(scheme)
+        place = {a.id: len(drawn) + k for k, a in enumerate(painted)}
+        groups += [a.mix for a in painted]
+        drawn += [a.target for a in painted]
+        needs += [USUAL_COATS * film_ml(a.cm2, wet_um) * count for a in painted]
+        meet += [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+        for name, recipe in scheme.recipes:
+            if recipes.setdefault(name, recipe) != recipe:
+                cure = "give one of the two another name"
+                raise InputError(f"two figures give different recipes to '{name}'", where=f"[mixes.{name}]", cure=cure)
+    return drawn, Wishes(groups, needs, recipes=recipes, neighbours=meet)
+
+
+def family_problem(paintings: Sequence[Painting]) -> RunProblem:
+    """The castings of all figures as one run at the bench of the first, see `joined`. Raises InputError."""
+    problems = [_own_names(p, problem_of(p)) for p in paintings]
+    priming = sum(p.priming[0] for p in problems), max(p.priming[1] for p in problems)
+    return replace(joined(problems), priming=priming)
+
+
+def _own_names(painting: Painting, problem: RunProblem) -> RunProblem:
+    """The problem whose undercoats, which each figure letters by itself, carry their colours."""
+    names = {m.id: f"{m.id} {m.hex}" for m in painting.order.extra_mixes}
+    return replace(problem, mixes=tuple(replace(m, name=names.get(m.name, m.name)) for m in problem.mixes))
+
+
+def family_run(paintings: Sequence[Painting], scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
+    """One run of all castings: a turn to a mix serves all that are due. Raises InputError."""
+    return scheduled(family_problem(paintings))
+
+
+def shopping(figures: Sequence[tuple[Quantity, ...]]) -> tuple[Quantity, ...]:
+    """The paints, primer and varnish of several figures in one list; the millilitres are those of the runs apart, each
+    with its own least pots, so that one run takes no more."""
+    total = dict[tuple[str, str], float]()
+    named = dict[tuple[str, str], Quantity]()
+    for quantities in figures:
+        for q in quantities:
+            if q.what in ("paint", "primer", "varnish"):
+                total[q.what, q.id] = total.get((q.what, q.id), 0.0) + q.ml_run
+                named.setdefault((q.what, q.id), q)
+    return tuple(
+        replace(q, ml_run=total[key], short_ml=max(0.0, total[key] - q.ml_left) if q.ml_left is not None else 0.0)
+        for key, q in named.items()
+    )

@@ -1,0 +1,84 @@
+"""Shadow and highlight tones, strokes inside an area, bold outlines, and what the maker may tell of them."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from finishplan.basics.errors import InputError
+from finishplan.drawing import read_drawing
+
+INK, COAT, SHADE, LIGHT, BOOT = (20, 16, 18), (190, 90, 60), (140, 62, 42), (224, 150, 124), (60, 90, 150)
+
+
+def cel(folder: Path, line: int = 6) -> Path:
+    """A coat with a shadow tone, a highlight and an eyebrow of ink, over a boot with a shadow tone of its own."""
+    image = Image.new("RGB", (600, 700), "white")
+    pen = ImageDraw.Draw(image)
+    for box, base, shade in (((100, 60, 500, 400), COAT, SHADE), ((100, 400, 500, 640), BOOT, (40, 62, 112))):
+        pen.rectangle(box, fill=base)
+        pen.rectangle((box[0] + 300, box[1], box[2], box[3]), fill=shade)
+        pen.rectangle(box, outline=INK, width=line)
+    pen.ellipse((150, 100, 210, 150), fill=LIGHT)
+    pen.line((160, 250, 320, 230), fill=INK, width=6)
+    image.save(folder / "cel.png")
+    return folder / "cel.png"
+
+
+def test_tones_are_folded_into_the_area_they_shade(tmp_path: Path) -> None:
+    drawing = read_drawing(cel(tmp_path))
+    assert [a.hex for a in drawing.areas] == ["#be5a3c", "#3c5a96"]
+    assert [s.kind for s in drawing.areas[0].shades] == ["shadow", "highlight"]
+    assert [s.hex for s in drawing.areas[0].shades] == ["#8c3e2a", "#e0967c"]
+    assert [e.areas for e in drawing.edges] == [(1, 2)]
+
+
+def test_tones_with_a_mix_of_their_own(tmp_path: Path) -> None:
+    drawing = read_drawing(cel(tmp_path), shading="own mix")
+    by_hex = {a.hex: a for a in drawing.areas}
+    assert len(by_hex) == 5 and len(drawing.palette) == 5
+    for tone, base in (("#8c3e2a", "#be5a3c"), ("#e0967c", "#be5a3c"), ("#283e70", "#3c5a96")):
+        assert [h.other for h in by_hex[tone].hints if h.flag == "blend"] == [by_hex[base].id]
+
+
+def test_a_stroke_inside_an_area_is_offered_and_becomes_one_when_told(tmp_path: Path) -> None:
+    path = cel(tmp_path)
+    (brow,) = read_drawing(path).details
+    assert brow.area == 1 and brow.hex == "#141012"
+    assert brow.length_px == pytest.approx(161, rel=0.15) and brow.width_px == pytest.approx(6, abs=1.5)
+    told = read_drawing(path, details=((brow.at[0] / 600, brow.at[1] / 700),))
+    assert not told.details and [a.hex for a in told.areas].count("#141012") == 1
+    assert told.areas[1].enclosed_by == 1
+
+
+@pytest.mark.parametrize("line", [14, 22])
+def test_bold_outlines_are_no_areas(line: int, tmp_path: Path) -> None:
+    drawing = read_drawing(cel(tmp_path, line))
+    assert [a.hex for a in drawing.areas] == ["#be5a3c", "#3c5a96"] and drawing.ink == "#141012"
+    assert len(drawing.edges) == 1
+
+
+def test_lines_told_as_none_are_areas(tmp_path: Path) -> None:
+    assert "#141012" in [a.hex for a in read_drawing(cel(tmp_path), lines="none").areas]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_figure_is_read_or_refused_in_a_line(seed: int, tmp_path: Path) -> None:
+    """Random polygons with outlines of 0 to 6 % of the longer side."""
+    rng = np.random.default_rng(seed)
+    size = int(rng.integers(80, 240)), int(rng.integers(80, 240))
+    image = Image.new("RGB", size, "white")
+    pen, line = ImageDraw.Draw(image), round(seed / 11 * 0.06 * max(size))
+    for _ in range(int(rng.integers(1, 12))):
+        points = [tuple(p) for p in (rng.random((int(rng.integers(3, 8)), 2)) * size).tolist()]
+        pen.polygon(points, fill=tuple(rng.integers(0, 256, 3).tolist()))
+        if line:
+            pen.line([*points, points[0]], fill=INK, width=line, joint="curve")
+    image.save(tmp_path / "a.png")
+    try:
+        drawing = read_drawing(tmp_path / "a.png")
+    except InputError as error:
+        assert error.cure and "\n" not in str(error)
+    else:
+        assert drawing.labels.max() == len(drawing.areas) > 0

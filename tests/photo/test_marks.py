@@ -1,0 +1,59 @@
+"""The page found in whole photographs, against the perspective that the simulated photograph was made with."""
+
+import cv2
+import numpy as np
+import pytest
+import simulated as sim
+from judged import IDS, PAGE
+
+from finishplan.photo.layout import MARKS, CardPage, card_json
+from finishplan.photo.marks import find_page
+from finishplan.photo.patches import read_page
+
+PX = 6.0
+
+
+def true_places(page: CardPage, at: sim.View) -> tuple[np.ndarray, np.ndarray]:
+    """Every field's corners in mm and in pixels, by the four-point perspective itself."""
+    w, h = page.size
+    H = cv2.getPerspectiveTransform(np.float32([[0, 0], [w, 0], [w, h], [0, h]]), at.corners.astype(np.float32))
+    mm = np.array([c for f in page.fields for c in f.rect.corners])
+    px = np.c_[mm, np.ones(len(mm))] @ H.T
+    return mm, px[:, :2] / px[:, 2:]
+
+
+@pytest.mark.parametrize(
+    ("size", "lamps"), [((3000, 4000), ("LED-B3",)), ((1500, 2000), ("A", "D65", "FL2", "FL11", "D50"))]
+)
+def test_every_whole_card_is_found_to_half_a_millimetre(size: tuple[int, int], lamps: tuple[str, ...]) -> None:
+    rng, off = np.random.default_rng(size[0]), []
+    for lamp in lamps:
+        mine, at = sim.tubes(IDS, rng), sim.view(rng, size)
+        picture = sim.photo_of(PAGE, mine, rng, lamp=lamp, view=at, px_per_mm=PX)
+        placed = find_page(picture, [PAGE])
+        mm, px = true_places(PAGE, at)
+        off.append(np.linalg.norm(placed.pixels(mm) - px, axis=1) / placed.px_per_mm)
+        shot, _ = read_page(picture, placed)
+        assert len(shot.fields) >= len(PAGE.fields) - 3
+    assert np.percentile(off, 95) <= 0.5
+
+
+def test_a_card_on_its_side_is_found() -> None:
+    rng = np.random.default_rng(3)
+    picture = sim.photo_of(PAGE, sim.tubes(IDS, rng), rng, px_per_mm=PX)
+    upright = read_page(picture, find_page(picture, [PAGE]))[0]
+    turned = np.ascontiguousarray(np.rot90(picture))
+    aside = read_page(turned, find_page(turned, [PAGE]))[0]
+    assert aside.fields == upright.fields and np.abs(aside.rgb - upright.rgb).max() < 0.01
+
+
+def test_layout_as_data_fits_the_page() -> None:
+    said = card_json(PAGE)
+    assert len(said["marks"]) == MARKS and len({m["number"] for m in said["marks"]}) == MARKS
+    w, h = said["size_mm"]
+    rects = [f["rect"] for f in said["fields"]] + [m["rect"] for m in said["marks"]] + said["paper"]
+    assert all(x >= 5 and y >= 5 and x + dx <= w - 5 and y + dy <= h - 5 for x, y, dx, dy in rects)
+    apart = [(a, b) for i, a in enumerate(rects) for b in rects[:i]]
+    assert all(
+        a[0] >= b[0] + b[2] or b[0] >= a[0] + a[2] or a[1] >= b[1] + b[3] or b[1] >= a[1] + a[3] for a, b in apart
+    )
