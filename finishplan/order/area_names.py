@@ -22,7 +22,7 @@ def whole_coats(order: PaintingOrder, work: Sequence[PassWork]) -> int:
 
 
 def line_told(order: PaintingOrder, work: Sequence[PassWork]) -> str:
-    """', then 1 along the line only (area 2)': the last coats that only edges need, '' where there are none."""
+    """', then 1 along the cut edge only (area 2)': the last coats that only edges need, '' where there are none."""
     some: dict[int, list[int]] = {}
     for w in work:
         some.setdefault(order.line_coats(w), []).append(w.area)
@@ -30,5 +30,5 @@ def line_told(order: PaintingOrder, work: Sequence[PassWork]) -> str:
     for count, areas in sorted(some.items()):
         ids = sorted(set(areas))
         which = f" (area{'s' * (len(ids) > 1)} {words.listed(ids)})" if len(some) > 1 else ""
-        told += [f", then {count} along the line only{which}"] if count else []
+        told += [f", then {count} along the cut edge only{which}"] if count else []
     return "".join(told)

@@ -105,7 +105,7 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
     if treat == "cut" and lap_mm == 0:
         return f"{why}; {second} would not hide it, so stop {first} at the line"
     if edge_coats:
-        return f"{why}; that takes {counted(edge_coats, 'more coat')} along the line only"
+        return f"{why}; that takes {counted(edge_coats, 'more coat')} along the cut edge only"
     return why
 
 

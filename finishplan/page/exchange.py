@@ -9,7 +9,7 @@ from finishplan.plan.plan import Materials
 from finishplan.plan.planner import Planner
 
 WITHIN = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
-"""CIEDE2000 within which a pot may lie of the colours that share it: the key `paints.within`."""
+"""CIEDE2000 within which a pot may lie of the colours that share it: the key `paints.within`. Our choice."""
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,8 @@ from finishplan.paint.shelf import Shelf, decode, tiers
 
 CURVE = (1.0, 2.0, 3.0, 4.0, 5.0)
 """Tolerances, CIEDE2000, for which it is told how many pots they take (our choice)."""
+_MOST_COUNTED = 500
+"""Candidates beyond which a tolerance is left out of these: it would take seconds (our choice)."""
 KEPT_APART = 0.5
 """Share of their drawn difference that neighbours keep at least (our rule)."""
 _TOUCHING = 3.0
@@ -88,7 +90,9 @@ def share(
     counted = []
     for limit in CURVE if curve else ():
         pots, _ = _pots(shelf, own, table, colours, replace(settings, within=limit))
-        counted.append((limit, len(set(fewest_pots(pots, colours.weights.tolist(), own.apart).pot_of))))
+        if len(pots.labs) <= _MOST_COUNTED:
+            taken = fewest_pots(pots, colours.weights.tolist(), own.apart)
+            counted.append((limit, len(set(taken.pot_of))))
     if not settings.within:
         colours = replace(colours, alone=frozenset(range(len(colours.own))))
         own = _own(shelf, colours, ())

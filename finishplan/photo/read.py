@@ -29,7 +29,8 @@ ODD_CAMERA = 45.6
 """Squared distance of a picture's 26 numbers from the usual phone's, exceeded once in a hundred (chi-square of 26): a
 filter was on. Plain photographs have 10 to 25 (tests/benchmarks/results/photo.md)."""
 ODD_TUBE = 27.9
-"""The same of a tube's six, exceeded once in ten thousand (chi-square of 6): paints were swapped."""
+"""The same of a tube's six, exceeded once in ten thousand (chi-square of 6): paints were
+swapped (our rule)."""
 CAMERA_LEAVES = 1.2
 """CIEDE2000, one sigma, that a phone's 26 numbers leave of a dab (tools/learn_camera_prior.py)."""
 

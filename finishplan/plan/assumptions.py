@@ -137,7 +137,8 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
         if mix.merged_hex:
             which = "" if mix.reachable else "out of reach, the nearest mixes "
             within = painting.mix_settings.within
-            why = f"{which}one pot within {within:g} of each, or nearer than a hand keeps two apart (CIEDE2000)"
+            why = f"{which}one pot within a colour error of {within:g} of each (CIEDE2000), or nearer than a hand"
+            why += " keeps two apart"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
             others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
@@ -187,11 +188,16 @@ def plan_warnings(
     if len(missed) == 1:
         ((colour, far, mix),) = told
         helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
-        return *study, f"No mix of your paints reaches {colour}; nearest: {mix.name}, {far} away (CIEDE2000){helps}"
+        return (
+            *study,
+            f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}",
+        )
     colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
     of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
-    line = f"No mix of your paints reaches {of}, the farthest first (CIEDE2000): {'; '.join(colours)}{more}."
+    line = (
+        f"No mix of your paints reaches {of}, the farthest first (colour error, CIEDE2000): {'; '.join(colours)}{more}."
+    )
     return (*study, line, additions) if additions else (*study, line)
 
 
@@ -202,7 +208,7 @@ def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, .
         key=lambda row: -row[0],
     )
     told = [f"{colour} by {m.id} {m.name}, {off:.1f} off" for off, colour, m in far if off > FAR_MEMBER and m.reachable]
-    say = "These areas are painted with a mix of another colour, as you grouped them (CIEDE2000)"
+    say = "These areas are painted with a mix of another colour, as you grouped them (colour error, CIEDE2000)"
     return (f"{say}: {listed(told, MOST_MISSED)}.",) if told else ()
 
 

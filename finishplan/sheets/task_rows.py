@@ -128,8 +128,8 @@ def _where(plan: Plan, row: Row) -> str:
 
 
 def _line(order: PaintingOrder, laid: Pass, tasks: Sequence[Task]) -> str:
-    """' (along the line only)' where none of these parts needs the coat but there."""
+    """' (along the cut edge only)' where none of these parts needs the coat but there."""
     parts = {t.part for t in tasks}
     work = [w for w in laid.work if parts == {""} or w.part in parts]
     only = bool(work) and tasks[0].coat > whole_coats(order, work)
-    return " (along the line only)" if only else ""
+    return " (along the cut edge only)" if only else ""

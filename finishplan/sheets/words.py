@@ -7,6 +7,8 @@ from math import ceil
 from finishplan.basics.words import duration
 from finishplan.run.model import Session
 
+PLAIN_UNITS = {"CIEDE2000": "of colour error (CIEDE2000)", "L*": "of lightness (0 black, 100 white)"}
+
 
 def clock(value_min: float, session: Session | None = None) -> str:
     """A time of day where the session's start names one ('Sat 09:00'), else hours and minutes from its start; rounded
@@ -56,7 +58,9 @@ def sentence(text: str) -> str:
 
 
 def amount(value: str, unit: str) -> str:
-    """'12 castings', '1 casting', '0.1 m/s': a unit that is a word in the plural loses its s after 1."""
+    """'12 castings', '1 casting', '0.1 m/s': a unit that is a word in the plural loses its s after 1, one of colour
+    science has its plain word."""
+    unit = PLAIN_UNITS.get(unit, unit)
     one = re.sub(r"^([a-z]{3,})s$", r"\1", unit) if value == "1" else unit
     return f"{value} {one}".strip()
 

@@ -111,8 +111,8 @@ def test_coats_that_only_the_line_needs_are_told_apart():
     along = (AreaCoats(3, "A", 3, (9.0, 3.0, 0.4), edge_only=True, edge_coats=1),)
     laid = order(one_pass(1, "A", {2: 2, 3: 3}), one_pass(2, "A", {3: 3}), coats=along)
     made = {s.key: s for s in finishing_steps(scheme(), laid, dry())}
-    assert "; 2 thin coats, then 1 along the line only (area 3), round 4." in made["pass-1"].text
-    assert "; 2 thin coats, then 1 along the line only, round 4." in made["pass-2"].text
+    assert "; 2 thin coats, then 1 along the cut edge only (area 3), round 4." in made["pass-1"].text
+    assert "; 2 thin coats, then 1 along the cut edge only, round 4." in made["pass-2"].text
 
 
 def test_waits_come_from_the_drying_model():

@@ -324,7 +324,7 @@ def test_only_the_edge_needs_one_more() -> None:
     assert len(told.curve) == inside + 1
     assert "only along the cut" in told.why
     lap = next(e for e in order.edges if e.areas == (1, 2))
-    assert lap.lap_mm == Method().lap_mm and "along the line only" in lap.why
+    assert lap.lap_mm == Method().lap_mm and "along the cut edge only" in lap.why
 
 
 def test_the_finish_moves_the_dried_colour_and_the_plan_says_how_far() -> None:

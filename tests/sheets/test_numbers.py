@@ -1,5 +1,7 @@
 """Placing the areas' numbers: all there, none overlapping, each in or pointing at its area."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -16,10 +18,27 @@ def width(i: int) -> float:
     return 5.0 * len(str(i))
 
 
+SMALL = 0.8
+
+
+def crossed(a: tuple[np.ndarray, np.ndarray], b: tuple[np.ndarray, np.ndarray]) -> bool:
+    """Whether two lines cross: each has the ends of the other on its two sides (sign of the cross product)."""
+
+    def side(line: tuple[np.ndarray, np.ndarray], point: np.ndarray) -> float:
+        (dx, dy), (ex, ey) = line[1] - line[0], point - line[0]
+        return float(dx * ey - dy * ex)
+
+    return side(a, b[0]) * side(a, b[1]) < -1e-6 and side(b, a[0]) * side(b, a[1]) < -1e-6
+
+
 def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2, between: bool = False) -> Numbered:
-    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, Numerals(width, high, between=between))
+    kind = Numerals(width, high, 1.0 if between else SMALL, between)
+    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, kind)
     assert [t.id for t in plan.tags] == [int(i) for i in np.unique(labels) if i]
-    boxes = [(t.x - width(t.id) / 2, t.y - high / 2, t.x + width(t.id) / 2, t.y + high / 2) for t in plan.tags]
+    halves = [np.array([width(t.id), high]) / 2 * (SMALL if t.small else 1) for t in plan.tags]
+    boxes = [(t.x - w, t.y - h, t.x + w, t.y + h) for t, (w, h) in zip(plan.tags, halves, strict=True)]
+    leaders = [(np.array([t.x, t.y]), np.array(t.anchor)) for t in plan.tags if t.anchor and not between]
+    assert not any(crossed(a, b) for a, b in itertools.combinations(leaders, 2))
     for k, a in enumerate(boxes):
         for b in boxes[k + 1 :]:
             assert min(a[2], b[2]) <= max(a[0], b[0]) + 1e-6 or min(a[3], b[3]) <= max(a[1], b[1]) + 1e-6

@@ -128,6 +128,38 @@ def test_extremes_are_complete_and_tidy(extreme: tuple[Plan, str, bytes]) -> Non
     check_rest(plan, data)
 
 
+def test_the_wall_tells_each_part_its_areas_and_marks_dots(newt: Plan, newt_pdf: bytes) -> None:
+    """In a tile each part stands over its own numbers; dotted areas stand behind the word; waits stand at the head."""
+    wall = of(newt_pdf, "Wall sheet")[0]
+    text = " ".join(wall.text.split())
+    dotted = [p for p in newt.part_passes if any(w.kind == "dot" for w in p.work)]
+    assert dotted and text.count("dots ") >= len(dotted)
+    for one in dotted:
+        assert f"dots {min(w.area for w in one.work if w.kind == 'dot')} " in text
+    for part in newt.scheme.parts:
+        tiles = sum(p.part == part.name for p in newt.part_passes)
+        assert len(re.findall(rf"\b{part.name}\b", text)) == tiles
+    waits = {duration(p.recoat_min, up=True) for p in newt.order.passes}
+    assert all(wait in text[: text.index("next coat on the same area")] for wait in waits)
+
+
+def test_the_wall_says_what_lies_over_an_undercoat(plan: Plan) -> None:
+    """On the undercoat's tile, and on that of the colour over it."""
+    last = plan.part_passes[-1]
+    no = next(p.pass_no for p in plan.part_passes if p.part == last.part and p.pass_no < last.pass_no)
+    bed = dataclasses.replace(last.work[0], kind="undercoat", coats=1)
+    passes = [dataclasses.replace(p, work=(*p.work, bed)) if p.no == no else p for p in plan.order.passes]
+    done = [
+        dataclasses.replace(p, work=(*p.work, bed)) if (p.pass_no, p.part) == (no, last.part) else p
+        for p in plan.part_passes
+    ]
+    order = dataclasses.replace(plan.order, passes=tuple(passes))
+    bedded = dataclasses.replace(plan, order=order, part_passes=tuple(done))
+    before, after = (squeezed(of(pdf_bytes(p, sheets=("wall",)), "Wall")[0].text) for p in (plan, bedded))
+    told = squeezed(f"over the undercoat of pass {no}")
+    assert "undercoat" not in before and after.count("undercoat") == 2 and told in after
+
+
 def test_newt_is_complete_and_tidy(newt: Plan, newt_pages: list[Page], newt_pdf: bytes) -> None:
     check_tidy(newt_pages, A4)
     check_wall(newt, newt_pdf)

@@ -12,6 +12,7 @@ from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.pictures import (
     Strokes,
+    closeup,
     numbered_drawing,
     painted,
     palette_picture,
@@ -149,3 +150,15 @@ def test_palette_picture_holds_every_colour(plan: Plan) -> None:
 def test_many_colours_make_a_taller_palette() -> None:
     few, many = (palette_picture(make_plan(1, Size(2, 24, n, 1)).drawing) for n in (4, 20))
     assert many.size[1] > 3 * few.size[1]
+
+
+def test_a_closeup_holds_the_work_and_half_of_the_part(drawing: Drawing) -> None:
+    """All of the areas in question, in the part's own pixels, and no less than half of the part each way."""
+    part = part_map(drawing, drawing.parts[0].areas, 400)
+    for area in drawing.parts[0].areas:
+        near = closeup(part, [area])
+        assert (near.labels == area).sum() == (part.labels == area).sum()
+        for mine, whole in zip(near.labels.shape, part.labels.shape, strict=True):
+            assert 0.49 * whole < mine <= whole
+    assert min(closeup(part, [i]).labels.size for i in drawing.parts[0].areas) < 0.6 * part.labels.size
+    assert closeup(part, drawing.parts[0].areas) is part and closeup(part, []) is part

@@ -23,7 +23,7 @@ def numbers(text: str) -> list[int]:
 def told(plan: Plan, row: Row) -> list[tuple[str, int, int, str, int]]:
     """The (kind, pass, coat, part, casting) that the words of a row tell."""
     said = what(plan, row)
-    found = re.fullmatch(r"(?:Prime|Pass (\d+), coat (\d+)(?: \(along the line only\))?): (.*)", said)
+    found = re.fullmatch(r"(?:Prime|Pass (\d+), coat (\d+)(?: \(along the cut edge only\))?): (.*)", said)
     assert found, said
     kind, film = ("coat", (int(found[1]), int(found[2]))) if found[1] else ("prime", (0, 0))
     out = []
