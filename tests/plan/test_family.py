@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw
 from run_checker import violations
@@ -104,4 +105,7 @@ def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.Cap
     said = capsys.readouterr().out
     assert "1 mix for all of them" in said and "Together: 3 castings" in said
     assert {p.name for p in out.iterdir()} == {"family.json", "family.pdf", "run.csv", "figure-0", "figure-1"}
+    text = [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(out / "family.pdf")]
+    assert all(name in text[0] for name in ("figure-0", "figure-1")) and "figure-1, pass 1, coat 1" in "".join(text)
+    assert "titanium white" in text[-1]
     assert {p.name for p in (out / "figure-0").iterdir()} >= {"plan.json", "painting-order.pdf", "job.toml"}
