@@ -1,7 +1,6 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +23,7 @@ from finishplan.sheets.page import (
     snapped,
     stack,
     words,
+    wrapped,
 )
 from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, what
 from finishplan.sheets.words import clock, sentence, session_end
@@ -151,7 +151,7 @@ def _pots(given: Given, session: Session) -> Block:
         parts = given.mixes[mix].recipe[0].parts
         size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts}"
         items.append(_chip(given, mix, size))
-    return snapped(stack([_wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+    return snapped(stack([wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
 
 
 def _label(given: Given, text: str) -> Block:
@@ -169,19 +169,6 @@ def _chip(given: Given, mix: str, size: str) -> Block:
         look.write(canvas, size, (left, top - 11), Lettering(READ, "strong"))
 
     return beside((0.0, chip), (chip.width + 3, Block(wide + 8, 16, told)))
-
-
-def _wrapped(items: Sequence[Block], width: float) -> Block:
-    """Blocks in a line, in as many lines as they take."""
-    lines: list[list[tuple[float, Block]]] = [[]]
-    x = 0.0
-    for item in items:
-        if lines[-1] and x + item.width > width:
-            lines.append([])
-            x = 0.0
-        lines[-1].append((x, item))
-        x += item.width
-    return stack((beside(*line) for line in lines), LINE)
 
 
 def _pot_of(given: Given, row: Row, session: Session) -> str:
