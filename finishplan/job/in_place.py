@@ -104,7 +104,7 @@ def _append(home: Any, key: str, item: Any) -> None:
 
 
 def _spelt(table: InlineTable) -> dict[str, str]:
-    return {key: item.as_string() for key, item in table.value.items()}
+    return {key: table.value.item(key).as_string() for key in table.value}
 
 
 def _rewrite(doc: Tables, path: Path, spelt: Mapping[str, str]) -> None:
