@@ -9,7 +9,7 @@ SELDOM_CHANCE = 0.6
 SHORT_WORD = 3
 """Letters of a word so short that it is like another by chance."""
 NAMED = 3
-"""Of a long list so many names are told where none is close."""
+"""Of a long list so many names are told where none is close (our choice)."""
 
 
 class InputError(Exception):
