@@ -63,8 +63,11 @@ def plan_family(
         from finishplan.run.calendar import run_csv
 
         text = json.dumps(_figures(together), indent=1, ensure_ascii=False) + "\n"
-        files = {folder / "run.csv": run_csv(together.run), folder / "family.pdf": _printed(together, sheets)}
-        write_together({**files, folder / "family.json": text})
+        shared: dict[Path, bytes | str] = {
+            folder / "run.csv": run_csv(together.run),
+            folder / "family.pdf": _printed(together, sheets),
+        }
+        write_together(shared | {folder / "family.json": text})
     for line in dict.fromkeys(remarks):
         terminal.warn(line)
     if manner.as_json:
@@ -74,13 +77,15 @@ def plan_family(
 
 
 def _printed(together: _Together, wishes: SheetWishes) -> bytes:
-    """The sheet of the family."""
+    """The sheets of the family."""
+    from finishplan.plan.family import family_plan
     from finishplan.sheets.family import family_pdf
     from finishplan.sheets.given import given
     from finishplan.sheets.look import Look
 
     look = Look(wishes.paper, wishes.grey)
-    return family_pdf([given(p, look) for p in together.plans], together.family.mixes)
+    whole = family_plan(together.plans, together.family, together.run)
+    return family_pdf([given(p, look) for p in together.plans], whole)
 
 
 def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:

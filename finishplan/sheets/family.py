@@ -1,13 +1,17 @@
-"""The family: figures side by side, painted, and below them which figure takes which mix."""
+"""The family: figures side by side, painted, and below them which takes which mix; their one run; what to buy."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from finishplan.basics.words import counted, listed
 from finishplan.paint.model import Mix
+from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
+from finishplan.sheets.amounts import amount_pages
 from finishplan.sheets.document import render
+from finishplan.sheets.evenings import evening_pages
 from finishplan.sheets.figure import whole_figure
-from finishplan.sheets.given import Given
+from finishplan.sheets.given import Given, given
 from finishplan.sheets.look import GUTTER, LINE, MM, NOTE, NUMBER, READ, TITLE, Look
 from finishplan.sheets.marks import DROP, drops, numbers, paint_name, swatch
 from finishplan.sheets.page import Block, Page, Placed, beside, gap, lowered, ruled, stack, tight, words, wrapped
@@ -23,10 +27,20 @@ CHIP, DROPS = 11 * MM, 10
 """Room for a swatch; drops in a row at most."""
 
 
-def family_pdf(figures: Sequence[Given], mixes: Sequence[Mix]) -> bytes:
-    """The PDF of the family. mixes: of all figures, in the order of their letters."""
+def family_pdf(figures: Sequence[Given], whole: Plan) -> bytes:
+    """The PDF of the family: who takes which mix, the run of all, what to buy. whole: the figures as one plan."""
     title = listed(g.plan.scheme.name for g in figures)
-    return render(family_pages(figures, mixes), figures[0].look, title, figures[0].plan.date)
+    laid = _laid(figures, whole)
+    pages = [*family_pages(figures, whole.mixes), *evening_pages(laid), *amount_pages(laid)]
+    return render(pages, laid.look, title, whole.date)
+
+
+def _laid(figures: Sequence[Given], whole: Plan) -> Given:
+    """The shared run laid ready for its sheets. An undercoat is known there by letter and colour, since each figure
+    letters its own: its swatch bears the letter alone."""
+    laid = given(whole, figures[0].look, figures[0].pictures)
+    mixes = {id: replace(m, id=id.split(" ")[0]) for id, m in laid.mixes.items()}
+    return replace(laid, mixes=mixes, figures={g.plan.scheme.name: replace(g.plan, run=whole.run) for g in figures})
 
 
 def family_pages(figures: Sequence[Given], mixes: Sequence[Mix]) -> list[Page]:

@@ -25,7 +25,7 @@ def test_the_page_tells_every_mix_and_who_takes_it(monkeypatch: pytest.MonkeyPat
     """Names, letters, recipes in drops; the areas of each figure, a dash where it does without; nothing overlaps."""
     monkeypatch.setattr(figure, "MAIN_PX", 240)
     newt, moth = two()
-    read = pages(family_pdf([given(p, Look()) for p in (newt, moth)], newt.mixes))
+    read = pages(family_pdf([given(p, Look()) for p in (newt, moth)], newt))
     words = " ".join(page.words for page in read)
     assert "Newt and Moth" in words and "2 figures · 6 mixes · 5 of them for both" in words
     for k, mix in enumerate(newt.mixes):
