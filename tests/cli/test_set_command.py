@@ -119,6 +119,25 @@ def test_what_is_offered_is_taken_in_one_go(folder: Path, capsys: pytest.Capture
     assert "'spots' is not offered" in capsys.readouterr().err
 
 
+def test_a_mix_has_the_last_told_of_target_and_recipe(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told("mixes.night.areas=1,2", "mixes.night.target=#101018")
+    capsys.readouterr()
+    assert run_command(["set", "imp-areas", "mixes.night.areas=1,3", "mixes.night.recipe=bone-black 3, PW6 1"]) == 0
+    assert "(taken out) the target of night" in capsys.readouterr().out
+    night = load_job(folder / "job.toml").mixes["night"]
+    assert not night.target and night.recipe and night.areas == (1, 3)
+    told("mixes.night.target=#202028")
+    night = load_job(folder / "job.toml").mixes["night"]
+    assert night.target == "#202028" and not night.recipe
+
+
+def test_the_folder_stands_for_the_job_in_it(folder: Path) -> None:
+    told("1.name=hood")
+    assert run_command(["areas", "imp-areas", "--quiet"]) == 0
+    assert load_job(folder / "job.toml").areas[1].name == "hood"
+    assert not (folder.parent / "imp-areas-areas").exists()
+
+
 def test_a_kept_reading_saves_none_and_its_loss_harms_none(folder: Path) -> None:
     before = {p.name: p.read_bytes() for p in folder.iterdir()}
     assert run_command(["areas", "imp.png", "--quiet"]) == 0
