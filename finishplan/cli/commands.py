@@ -155,7 +155,7 @@ def plan(
 def areas(
     source: Source,
     accept: Annotated[
-        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, with commas.")
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, gaps, with commas.")
     ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from finishplan.basics.words import counted, duration
+from finishplan.plan.well import PotMade
 from finishplan.run.model import Session
 from finishplan.sheets import look as lk
 from finishplan.sheets.chart import KEY, chart
@@ -26,7 +27,7 @@ from finishplan.sheets.page import (
     wrapped,
 )
 from finishplan.sheets.task_rows import Row, castings_of, sessions_of, task_rows, tasks_in, what
-from finishplan.sheets.words import clock, ranges, sentence, session_end
+from finishplan.sheets.words import clock, ml, ranges, sentence, session_end
 
 SECTION = "The run"
 MOST_LARGE = 28
@@ -144,6 +145,8 @@ def _advice(given: Given) -> list[Block]:
     more = [
         f"Not in these times: looking over what is primed (step {s.no}, {duration(s.minutes)}{each})" for s in looks
     ]
+    which = "Evenings" if len(plan.run.sessions) > 1 else "The run"
+    more += [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
     lines = [words(look, sentence(text), look.measure) for text in (*plan.run.advice, *more)]
     return [*lines, gap(2 * LINE)]
 
@@ -165,10 +168,16 @@ def _pots(given: Given, session: Session) -> Block:
     if fresh:
         items.append(_label(given, "mix"))
     for _, mix, pot in sorted(fresh, key=lambda f: (f[0], f[1])):
-        parts = given.mixes[mix].recipe[0].parts
-        size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts}"
-        items.append(_chip(given, mix, size))
+        items.append(_chip(given, mix, _size(given, mix, pot)))
     return snapped(stack([wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+
+
+def _size(given: Given, mix: str, pot: PotMade) -> str:
+    """'× 5', '23 drops' of one paint, '18 ml' of a pot that is weighed."""
+    if pot.weighed:
+        return ml(pot.ml)
+    recipe = given.mixes[mix].recipe
+    return counted(pot.drops[0], "drop") if len(recipe) == 1 else f"× {pot.drops[0] // recipe[0].parts}"
 
 
 def _label(given: Given, text: str) -> Block:
@@ -203,9 +212,12 @@ def _pot_of(given: Given, row: Row, session: Session) -> str:
     later = [p for p in well.pots if p.start_min >= row.start_min - 1e-6]
     if not later:
         return ""
-    pot, parts = min(later, key=lambda p: p.start_min), given.mixes[well.mix].recipe[0].parts
-    many = counted(sum(pot.drops), "drop")
-    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts}: {many}"
+    pot = min(later, key=lambda p: p.start_min)
+    if pot.weighed:
+        named = (f"{g} of {name}" for g, (name, _) in zip(pot.amounts, well.ingredients, strict=True))
+        return f", {ml(pot.ml)}: {' + '.join(named)}"
+    many, size = counted(sum(pot.drops), "drop"), _size(given, well.mix, pot)
+    return f", {many}" if len(pot.drops) == 1 else f", {size}: {many}"
 
 
 @dataclass(frozen=True)
