@@ -8,6 +8,8 @@ SELDOM_CHANCE = 0.6
 """Likeness of two words (difflib's ratio) up to which they are hardly the same one misspelt: 'shiny' and 'satin'."""
 SHORT_WORD = 3
 """Letters of a word so short that it is like another by chance."""
+NAMED = 3
+"""Of a long list so many names are told where none is close (our choice)."""
 
 
 class InputError(Exception):
@@ -30,15 +32,18 @@ class NoSuchArea(InputError):
     """The job names areas or edges that the drawing, as it was read, has not."""
 
 
-def nearest(name: str, known: "list[str] | tuple[str, ...]") -> str:
+def nearest(name: str, known: "list[str] | tuple[str, ...]", most: int | None = None) -> str:
     """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, as a whole or in as many of
-    its words, capitals aside; the whole list when none is close."""
+    its words, capitals aside; when none is close the whole list, of more than `most` only the likest."""
     word = name.strip().lower()
     near = [k for k in known if len(word) > 2 and word in k.lower()]
     if not near:
         close = {k: _likeness(word, k.lower()) for k in known}
         best = max(close.values(), default=0.0)
         near = [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
+        if not near and most and len(known) > most:
+            likest = sorted(close, key=lambda k: -close[k])[:most]
+            return f"the nearest of its {len(known)} names: {', '.join(likest)}"
     return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
 
 

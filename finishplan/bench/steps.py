@@ -215,7 +215,7 @@ def _more_text(job: _Job, key: str) -> str:
         every = f" {'Both' if n == 2 else f'All {n}'} castings in one go."
         return every if _primed_at_once(job) else " As many at a time as the run sheet says."
     if key == "inspect":
-        return " The run sheet has no time for this: begin the passes so much later."
+        return " The run sheet has no time for this: begin the passes when it is done."
     return ""
 
 

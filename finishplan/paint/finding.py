@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import NAMED, InputError, nearest
 from finishplan.basics.words import listed
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.model import ColourTable, Paint, StandIn
@@ -75,7 +75,10 @@ def find_paint(table: ColourTable, name: str, where: str = "") -> Paint:
         raise _no_pigment(table, name.strip(), found[1].lower(), where)
     known = tuple(p.id for p in table.paints)
     raise InputError(
-        f"no paint '{name}' in the table '{table.name}'", where=where, key=key_at(where), cure=nearest(name, known)
+        f"no paint '{name}' in the table '{table.name}'",
+        where=where,
+        key=key_at(where),
+        cure=nearest(name, known, NAMED),
     )
 
 

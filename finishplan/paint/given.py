@@ -6,7 +6,7 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import NAMED, InputError, nearest
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.model import Box
 from finishplan.paint.search import Recipe
@@ -37,4 +37,4 @@ def _place(said: str, box: Box, where: str) -> int:
         if plain in ("".join(name.lower().split()) for name in (paint.id, paint.ci, paint.name) if name):
             return k
     known = [p.id for p in box.paints] + [p.ci for p in box.paints if p.ci]
-    raise InputError(f"no paint '{said[:60]}' in the box", where=where, cure=nearest(said, known))
+    raise InputError(f"no paint '{said[:60]}' in the box", where=where, cure=nearest(said, known, NAMED))

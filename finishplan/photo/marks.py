@@ -55,8 +55,7 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
     known = {m.number: (page, m) for page in pages for m in page.marks}
     seen = {number: corners for number, corners in found.items() if number in known}
     if not seen:
-        what = "shows no swatch card" if not found else "shows another card"
-        raise InputError(what, where=where, cure="photograph the whole printed page, sharp and well lit")
+        raise _not_it(pages, bool(found), where)
     numbers = {known[n][0].no for n in seen}
     if len(numbers) > 1 or (len(found) > len(seen) + 1):
         raise InputError("shows more than one page", where=where, cure="photograph each page by itself")
@@ -139,6 +138,16 @@ def _bent(px: Array, bend: float, centre: Array, half: float) -> Array:
     offset = (px - centre) / half
     result: Array = centre + half * offset * (1 + bend * (offset**2).sum(axis=1, keepdims=True))
     return result
+
+
+def _not_it(pages: Sequence[CardPage], other: bool, where: str) -> InputError:
+    """That the picture does not show what was asked for; other: it shows marks of something else."""
+    what = "another card" if other else "no swatch card"
+    cure = "photograph the whole printed page, sharp and well lit"
+    if any(f.field.kind == "dab" for page in pages for f in page.fields):
+        what = "another page or card, not this job's page of dabs" if other else "no page of dabs"
+        cure = f"print one with `finishplan swatches --mixes JOB`, then {cure}"
+    return InputError(f"shows {what}", where=where, cure=cure)
 
 
 def _check(placed: Placed, shape: tuple[int, ...], where: str) -> None:

@@ -10,7 +10,7 @@ from finishplan.run.hours import Hours
 from finishplan.run.model import RunAdvice
 from finishplan.run.problem import TICKS_PER_MIN, RunProblem, minutes
 from finishplan.run.replay import run_through
-from finishplan.run.solve import Solution, solve
+from finishplan.run.solve import Solution, solve, solve_as_it_is
 
 TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
 """Castings painted together whose waits are looked at."""
@@ -33,7 +33,7 @@ def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
     other = (0, 0, 0)
     if _dryable(problem):
-        found = solve(replace(problem, dryer=not problem.dryer), problem.effort / 2)
+        found = solve_as_it_is(replace(problem, dryer=not problem.dryer), problem.effort / 2)
         other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
     more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
     keep, batches = _batches(problem)
@@ -107,11 +107,11 @@ def _wait(problem: RunProblem, figures: RunAdvice) -> str:
     if not figures.first_wait_before:
         return ""
     long, before = duration(figures.first_wait_min, days=False), figures.first_wait_before
-    before = before.removesuffix(" on casting 1" if problem.count == 1 else "")
+    before = before.removesuffix(" on casting 1")
     at = duration(figures.first_wait_at_min, days=False)
     if problem.hours.length is not None:
         at = f"{at} at the bench"
-    return f"The first wait comes after {at}: {long}, then {before}."
+    return f"The first wait is {long}, after {at}, before {before}."
 
 
 def _dried(problem: RunProblem, figures: RunAdvice) -> str:
@@ -158,11 +158,11 @@ def _batch(problem: RunProblem, figures: RunAdvice) -> str:
     each = f"{duration(figures.best_batch_min_per_casting, days=False)} each"
     if problem.count == figures.best_batch:
         which = f"{'both' if problem.count == 2 else f'all {problem.count}'} castings together"
-        rest = "in smaller batches each takes longer"
+        rest = "smaller batches take longer for each"
     else:
-        which = f"castings in batches of {figures.best_batch}" if figures.best_batch > 1 else "castings one by one"
+        which = f"{figures.best_batch} castings at a time" if figures.best_batch > 1 else "one casting at a time"
         rest = "larger batches save hardly more"
-    return f"Painted pass by pass in one stretch, {which} take {each}; {rest}."
+    return f"To paint in one stretch, take {which} through each pass: {each}; {rest}."
 
 
 def _alone(problem: RunProblem, castings: int) -> RunProblem:

@@ -12,7 +12,7 @@ from finishplan.run.replay import Timed, replay, run_through
 from finishplan.run.search import STEPS_PER_S, Goal, Search
 
 SPARE = 0.03
-"""In one stretch a run may end so much later for fewer turns: a turn that saves less than it costs is not made."""
+"""A run in one stretch may end this share later for fewer turns: a turn that saves less than it costs is not made."""
 MANY_COATS = 1000
 """Coats of a run beyond which sessions run over only where the rules alone find that it spares one."""
 
@@ -53,9 +53,29 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
 
     In one stretch: the soonest end, then, of those within SPARE of it, the fewest turns. In sessions: the fewest
     sessions, then the least attendance, then the fewest turns; sessions run over by up to the problem's slack where
-    that spares one. effort: seconds on a machine of the reference speed, by default the problem's; 0: a quick plan by
-    rules alone. It only sets how many steps are taken.
+    that spares one. With a hair dryer the run without its goes is sought too, and the better taken. effort: seconds on
+    a machine of the reference speed, by default the problem's; 0: a quick plan by rules alone. It only sets how many
+    steps are taken.
     """
+    found = solve_as_it_is(problem, effort)
+    if not problem.dryer or _is_best(found.problem, found.timed.score, found.bounds):
+        return found
+    bare = solve_as_it_is(replace(problem, dryer=False), effort)
+    if _rank(found) <= _rank(bare):
+        return found
+    return Solution.of(replace(bare.problem, dryer=True), bare.sequence, bare.method)
+
+
+def _rank(found: Solution) -> tuple[float, ...]:
+    """Less is better, whatever it was searched for: a tool in the room must not cost time."""
+    problem, score = found.problem, found.timed.score
+    if problem.hours.length is not None:
+        return score.sessions, score.attendance, score.turns
+    return (score.turns, score.makespan) if problem.fewest_turns else (score.makespan, score.turns)
+
+
+def solve_as_it_is(problem: RunProblem, effort: float | None = None) -> Solution:
+    """One search: with a hair dryer only among runs that may use it. effort: see `solve`."""
     steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
     least = bounds(problem)
     by_rules = _by_rules(problem, least, steps)

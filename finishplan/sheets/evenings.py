@@ -1,11 +1,11 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from finishplan.basics.words import counted, duration
+from finishplan.plan.well import PotMade
 from finishplan.run.model import Session
 from finishplan.sheets import look as lk
 from finishplan.sheets.chart import KEY, chart
@@ -24,9 +24,10 @@ from finishplan.sheets.page import (
     snapped,
     stack,
     words,
+    wrapped,
 )
-from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, what
-from finishplan.sheets.words import clock, sentence, session_end
+from finishplan.sheets.task_rows import Row, castings_of, sessions_of, task_rows, tasks_in, what
+from finishplan.sheets.words import clock, ml, ranges, sentence, session_end
 
 SECTION = "The run"
 MOST_LARGE = 28
@@ -112,11 +113,20 @@ def _title(given: Given, session: Session) -> Block:
     when = f"{clock(tasks[0].start_min, session)} to {session_end(last, session)}"
     if not session.clock:
         when = f"about {duration(last - tasks[0].start_min, days=False, up=True)}"
-    facts = [*([day] if day else []), when, counted(plan.run.castings, "casting")]
+    facts = [*([day] if day else []), when, *(_whose(given) or [counted(plan.run.castings, "casting")])]
     facts += [counted(plan.run.painters, "painter")] if plan.run.painters > 1 else []
     left = look.width(name, "heavy", SIGN) + 4 * MM
     told = words(look, " · ".join(facts), look.measure - left, READ, colour=lk.QUIET)
     return snapped(beside((0.0, words(look, name, left, SIGN, face="heavy")), (left, lowered(told, 6.0))), LINE)
+
+
+def _whose(given: Given) -> list[str]:
+    """'castings 1–6 The Lamplighter Newt', figure by figure of a run of several."""
+    told = []
+    for name in given.figures:
+        mine = sorted(castings_of(t for t in given.plan.run.tasks if t.figure == name))
+        told += [f"casting{'s' * (len(mine) > 1)} {ranges(mine)} {name}"] if mine else []
+    return told
 
 
 def _advice(given: Given) -> list[Block]:
@@ -127,6 +137,8 @@ def _advice(given: Given) -> list[Block]:
     more = [
         f"Not in these times: looking over what is primed (step {s.no}, {duration(s.minutes)}{each})" for s in looks
     ]
+    which = "Evenings" if len(plan.run.sessions) > 1 else "The run"
+    more += [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
     lines = [words(look, sentence(text), look.measure) for text in (*plan.run.advice, *more)]
     return [*lines, gap(2 * LINE)]
 
@@ -148,10 +160,16 @@ def _pots(given: Given, session: Session) -> Block:
     if fresh:
         items.append(_label(given, "mix"))
     for _, mix, pot in sorted(fresh, key=lambda f: (f[0], f[1])):
-        parts = given.mixes[mix].recipe[0].parts
-        size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts}"
-        items.append(_chip(given, mix, size))
-    return snapped(stack([_wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+        items.append(_chip(given, mix, _size(given, mix, pot)))
+    return snapped(stack([wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+
+
+def _size(given: Given, mix: str, pot: PotMade) -> str:
+    """'× 5', '23 drops' of one paint, '18 ml' of a pot that is weighed."""
+    if pot.weighed:
+        return ml(pot.ml)
+    recipe = given.mixes[mix].recipe
+    return counted(pot.drops[0], "drop") if len(recipe) == 1 else f"× {pot.drops[0] // recipe[0].parts}"
 
 
 def _label(given: Given, text: str) -> Block:
@@ -162,7 +180,7 @@ def _label(given: Given, text: str) -> Block:
 def _chip(given: Given, mix: str, size: str) -> Block:
     """A mix's swatch and how much of it is made."""
     look = given.look
-    chip = swatch(look, given.mixes[mix].hex, (9 * MM, 5 * MM), mix)
+    chip = swatch(look, given.mixes[mix].hex, (9 * MM, 5 * MM), given.mixes[mix].id)
     wide = look.width(look.plain(size, "strong"), "strong", READ) if size else 0.0
 
     def told(canvas: Any, left: float, top: float) -> None:
@@ -171,17 +189,11 @@ def _chip(given: Given, mix: str, size: str) -> Block:
     return beside((0.0, chip), (chip.width + 3, Block(wide + 8, 16, told)))
 
 
-def _wrapped(items: Sequence[Block], width: float) -> Block:
-    """Blocks in a line, in as many lines as they take."""
-    lines: list[list[tuple[float, Block]]] = [[]]
-    x = 0.0
-    for item in items:
-        if lines[-1] and x + item.width > width:
-            lines.append([])
-            x = 0.0
-        lines[-1].append((x, item))
-        x += item.width
-    return stack((beside(*line) for line in lines), LINE)
+def _what(given: Given, row: Row) -> str:
+    """A row in words, with its figure's name where the run is of several."""
+    name = row.first.figure if row.kind in ("coat", "prime") else ""
+    told = what(given.plan_of(name), row)
+    return f"{name}, {told[:1].lower()}{told[1:]}" if name in given.figures else told
 
 
 def _pot_of(given: Given, row: Row, session: Session) -> str:
@@ -192,9 +204,12 @@ def _pot_of(given: Given, row: Row, session: Session) -> str:
     later = [p for p in well.pots if p.start_min >= row.start_min - 1e-6]
     if not later:
         return ""
-    pot, parts = min(later, key=lambda p: p.start_min), given.mixes[well.mix].recipe[0].parts
-    many = counted(sum(pot.drops), "drop")
-    return f", {' + '.join(pot.amounts)}" if pot.weighed else f", × {pot.drops[0] // parts}: {many}"
+    pot = min(later, key=lambda p: p.start_min)
+    if pot.weighed:
+        named = (f"{g} of {name}" for g, (name, _) in zip(pot.amounts, well.ingredients, strict=True))
+        return f", {ml(pot.ml)}: {' + '.join(named)}"
+    many, size = counted(sum(pot.drops), "drop"), _size(given, well.mix, pot)
+    return f", {many}" if len(pot.drops) == 1 else f", {size}: {many}"
 
 
 @dataclass(frozen=True)
@@ -227,6 +242,6 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
     ink = lk.QUIET if row.kind == "wait" else lk.INK
-    told = f"{who}{what(given.plan, row)}{_pot_of(given, row, session)}"
+    told = f"{who}{_what(given, row)}{_pot_of(given, row, session)}"
     text = words(look, told, scale.width - x, scale.size, colour=ink, leading=scale.line)
     return snapped(beside(*blocks, (x, text)), 1.0 if scale.size == READ else LINE)

@@ -5,14 +5,14 @@ from typing import Any
 
 from finishplan.basics.words import counted, duration, listed
 from finishplan.paint.model import Mix
-from finishplan.plan.sharing_words import exchange
+from finishplan.plan.sharing_words import ERROR_LEGEND, exchange
 from finishplan.plan.well import PotMade, Well
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import DROP, dab, drops, paint_name, well
 from finishplan.sheets.page import Block, Page, beside, gap, lowered, pages_of, rich, snapped, stack, tight, words
-from finishplan.sheets.words import number, ranges, sentence
+from finishplan.sheets.words import ml, number, ranges, sentence
 
 SECTION = "Palette"
 WELL, DAB = 11 * MM, 11 * MM
@@ -27,7 +27,7 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     life = _kept(given.plan.run_settings.pot_life)
     said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
-    lines = [said, *([f"Few pots or near ones: {told}."] if (told := _exchanged(given)) else [])]
+    lines = [said, *([told] if (told := _exchanged(given)) else []), ERROR_LEGEND]
     title = snapped(stack([name, *(words(look, line, look.measure, READ, colour=lk.QUIET) for line in lines)]), LINE)
     wide = look.span(1, 2)
     return pages_of(look, SECTION, [_well(given, w, wide) for w in wanted], 2, title)
@@ -92,21 +92,32 @@ def _pots(given: Given, one: Well, width: float) -> list[Block]:
 
 
 def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
-    """'Pot × 5, 35 drops'; of several 'Evening 1: × 5; evenings 2–3: × 1'. parts: of the recipe."""
+    """'Pot × 5, 35 drops', of one paint '35 drops', of a weighed one what to weigh; of several
+    evenings 'Evening 1: × 5; evenings 2–3: × 1'. parts: of the recipe."""
     made: dict[str, list[PotMade]] = {}
     for pot in one.pots or (one.one,):
-        size = " + ".join(pot.amounts) if pot.weighed else f"× {pot.drops[0] // parts[0]}"
-        made.setdefault(size, []).append(pot)
+        made.setdefault(_size(one, pot, parts), []).append(pot)
     if not several or not one.pots:
-        sizes = [f"{f'{len(pots)} of ' * (len(pots) > 1)}{size}" for size, pots in made.items()]
-        drops = sum(one.pots[0].drops) if len(one.pots) == 1 else 0
-        return f"Pot {listed(sizes)}" + (f", {counted(drops, 'drop')}" if drops and not one.pots[0].weighed else "")
+        of = " pots of" if len(parts) == 1 else " of"
+        sizes = [f"{f'{len(pots)}{of} ' * (len(pots) > 1)}{size}" for size, pots in made.items()]
+        alone = one.pots[0] if len(one.pots) == 1 else None
+        if len(parts) == 1 or (alone and alone.weighed):
+            return sentence(listed(sizes))[:-1]
+        return f"Pot {listed(sizes)}" + (f", {counted(sum(alone.drops), 'drop')}" if alone else "")
     told = []
     for size, pots in made.items():
         evenings = sorted({p.session for p in pots})
         twice = f" ({len(pots)} pots)" if len(pots) > len(evenings) else ""
         told.append(f"evening{'s' * (len(evenings) > 1)} {ranges(evenings)}: {size}{twice}")
     return sentence("; ".join(told))[:-1]
+
+
+def _size(one: Well, pot: PotMade, parts: Sequence[int]) -> str:
+    """'× 5', '23 drops' of one paint; '18 ml: 13.8 g of titanium white + 4.7 g of ochre' of a weighed pot."""
+    if pot.weighed:
+        named = (f"{g} of {name}" for g, (name, _) in zip(pot.amounts, one.ingredients, strict=True))
+        return f"{ml(pot.ml)}: {' + '.join(named)}"
+    return counted(pot.drops[0], pot.unit.removesuffix("s")) if len(parts) == 1 else f"× {pot.drops[0] // parts[0]}"
 
 
 def _notes(one: Well, mix: Mix) -> list[str]:

@@ -122,6 +122,7 @@ def test_a_name_of_the_colour_index_may_be_written_with_a_space(
         ('"white"', "did you mean 'titanium-white'?"),
         ('"titanum"', "use one of: titanium-white, buff-titanium"),
         ('"PW7"', "or name one of its 30 paints, of this hue PW6 and PW6:1"),
+        ('"quartz"', "the nearest of its 30 names: "),
         ('"Cadmium"', "use one of: cadmium-orange, cadmium-red-light"),
     ],
 )

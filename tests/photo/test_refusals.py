@@ -71,8 +71,11 @@ def test_spoilt(kind: str) -> None:
 
 
 def test_another_card() -> None:
-    with pytest.raises(InputError, match="another card"):
-        find_page(taken(2), dab_pages(BOX, [Dab("A", "moss")]))
+    dabs = dab_pages(BOX, [Dab("A", "moss")])
+    with pytest.raises(InputError, match="not this job's page of dabs"):
+        find_page(taken(2), dabs)
+    with pytest.raises(InputError, match="shows no page of dabs; print one with `finishplan swatches --mixes JOB`"):
+        find_page(np.full_like(taken(2), 190), dabs)
 
 
 def test_unpainted() -> None:

@@ -1,10 +1,14 @@
 """Words on the sheets: times, ranges, amounts."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from finishplan.plan.well import PotMade, Well
 from finishplan.run.model import Session
+from finishplan.sheets.palette import pots_told
 from finishplan.sheets.words import (
     amount,
     clock,
@@ -73,3 +77,18 @@ def test_small_words() -> None:
 )
 def test_one_of_anything_is_singular(value: str, unit: str, text: str) -> None:
     assert amount(value, unit) == text
+
+
+def test_a_pot_says_what_goes_into_it() -> None:
+    """A white alone in drops; a weighed pot by paint, with its volume."""
+    names = (("titanium white", "#ffffff"), ("yellow ochre", "#c08020"))
+    white = PotMade(1, 0.0, (23,), (1.5,))
+    large = PotMade(1, 0.0, (300, 100), (21.0, 6.5))
+    well = Well(1, "A", (1,), (1,), (), names, ("", ""), ("", ""), white, (), (), ())
+    assert pots_told(replace(well, ingredients=names[:1], pots=(white,)), [1], False) == "23 drops"
+    twice = replace(well, ingredients=names[:1], pots=(white, white))
+    assert pots_told(twice, [1], True) == "Evening 1: 23 drops (2 pots)"
+    told = pots_told(replace(well, pots=(large,)), [3, 1], False)
+    assert told == "20 ml: 21.0 g of titanium white + 6.5 g of yellow ochre"
+    small = PotMade(1, 0.0, (15, 5), (1.0, 0.4))
+    assert pots_told(replace(well, pots=(small,)), [3, 1], False) == "Pot × 5, 20 drops"

@@ -154,7 +154,8 @@ function card(paint) {
   const over = h("span", { class: "over", "aria-hidden": "true" }, h("span", {}), h("span", {}));
   /** @type {any} */ (over.children[0]).style.backgroundColor = paint.hex;
   /** @type {any} */ (over.children[1]).style.backgroundColor = paint.over_black_hex;
-  const coats = [paint.coats_over_white, paint.coats_over_black].map((n) => n ?? "over 20");
+  const [white, black] = [paint.coats_over_white, paint.coats_over_black];
+  const coats = [white ?? "over 20", black === null ? "over 20 coats" : counted(black, "coat")];
   const left = paint.ml_left === null ? "" : `, ${paint.ml_left} ml left`;
   return h(
     "span",
@@ -165,7 +166,7 @@ function card(paint) {
       {},
       h("b", {}, paint.name),
       ` ${paint.ci ?? ""}`,
-      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]} coats${left}`),
+      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]}${left}`),
     ),
   );
 }

@@ -1,0 +1,27 @@
+"""The line on shared pots: what fewer or more would mean, from the numbers and the tolerance."""
+
+import pytest
+
+from finishplan.plan.sharing_words import exchange
+
+CURVE = ((1.0, 17), (2.0, 16), (3.0, 16), (4.0, 15), (5.0, 14))
+
+
+@pytest.mark.parametrize(
+    "curve, within, said",
+    [
+        (
+            ((1.0, 17), (2.0, 16), (3.0, 16), (4.0, 16), (5.0, 15)),
+            3.0,
+            "16 pots here. With 15 a colour would be up to 5 off (plainly different); "
+            "with 17 all within 1 (just visible).",
+        ),
+        (CURVE, 5.0, "14 pots here. With 15 all within 4; with 16 all within 2; with 17 all within 1 (just visible)."),
+        (CURVE, 1.0, "17 pots here. With 16 a colour would be up to 2 off, with 15 up to 4, with 14 up to 5 "
+         "(plainly different)."),
+        (CURVE[3:], 0.0, "With 15 pots a colour would be up to 4 off, with 14 up to 5 (plainly different)."),
+        (((1.0, 9), (5.0, 9)), 3.0, ""),
+    ],
+)  # fmt: skip
+def test_what_fewer_or_more_pots_would_mean(curve: tuple[tuple[float, int], ...], within: float, said: str) -> None:
+    assert exchange(curve, within) == said
