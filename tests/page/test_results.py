@@ -61,6 +61,7 @@ def test_a_redraw_keeps_what_was_said(figure: TestClient) -> None:
     assert figure.post("/api/drawing?redraw=1", content=toadstool(2)).status_code == 200
     reading = stage(figure, "reading")
     assert reading["size"] == [640, 480]
+    assert reading["said"] == ["drawing-2.png: the drawing has changed: 7 areas as before."]
     assert next(a["name"] for a in reading["areas"] if a["id"] == stem) == "stem"
     assert Image.open(io.BytesIO(figure.get("/api/picture").content)).size == (640, 480)
 
