@@ -155,7 +155,7 @@ def plan(
 def areas(
     source: Source,
     accept: Annotated[
-        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, with commas.")
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, gaps, with commas.")
     ] = None,
     colours: Colours = None,
     paper_white: PaperWhite = None,
@@ -398,15 +398,16 @@ def _reader_left() -> int:
 def _told(error: Exception, arguments: list[str]) -> int:
     from finishplan.cli.terminal import warn
 
+    format_message = getattr(error, "format_message", None)
+    dashed = [a for a in arguments if a[:1] in tuple("\u2010\u2011\u2012\u2013\u2014\u2015\u2212")]
+    if dashed and (format_message is not None or (dashed[0] in str(error) and not Path(dashed[0]).exists())):
+        warn(f"'{dashed[0][:40]}' begins with a long dash; write two plain hyphens: --{dashed[0][1:40]}")
+        return 2
     if isinstance(error, InputError):
         warn(str(error))
         return 2
-    format_message = getattr(error, "format_message", None)
     if format_message is not None:
         said = " ".join(format_message().split()).rstrip(".")
-        if dashed := [a for a in arguments if a[:1] in tuple("\u2010\u2011\u2012\u2013\u2014\u2015\u2212")]:
-            warn(f"'{dashed[0][:40]}' begins with a long dash; write two plain hyphens: --{dashed[0][1:40]}")
-            return 2
         warn(said + (" See --help" if said.endswith("?") else "; see --help"))
         return 2
     if isinstance(error, OSError):

@@ -37,7 +37,7 @@ class _Together:
 def plan_family(
     all_sources: Sequence[Sources], out: Path | None, sheets: SheetWishes, manner: Manner, files: Wishes
 ) -> None:
-    """Plan figures together: a folder for each, and family.json with the shared run. Raises InputError."""
+    """Plan figures together: a folder for each, and what they share beside. Raises InputError."""
     from finishplan.plan.family import family_mixes, family_problem, shopping
     from finishplan.run.schedule import start_schedule
 
@@ -63,13 +63,29 @@ def plan_family(
         from finishplan.run.calendar import run_csv
 
         text = json.dumps(_figures(together), indent=1, ensure_ascii=False) + "\n"
-        write_together({folder / "run.csv": run_csv(together.run), folder / "family.json": text})
+        shared: dict[Path, bytes | str] = {
+            folder / "run.csv": run_csv(together.run),
+            folder / "family.pdf": _printed(together, sheets),
+        }
+        write_together(shared | {folder / "family.json": text})
     for line in dict.fromkeys(remarks):
         terminal.warn(line)
     if manner.as_json:
         print(text, end="")
     elif not manner.quiet:
         _show(together, folder, names)
+
+
+def _printed(together: _Together, wishes: SheetWishes) -> bytes:
+    """The sheets of the family."""
+    from finishplan.plan.family import family_plan
+    from finishplan.sheets.family import family_pdf
+    from finishplan.sheets.given import given
+    from finishplan.sheets.look import Look
+
+    look = Look(wishes.paper, wishes.grey)
+    whole = family_plan(together.plans, together.family, together.run)
+    return family_pdf([given(p, look) for p in together.plans], whole)
 
 
 def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
@@ -96,7 +112,7 @@ def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
     )
     buy = [f"{q.name} {q.ml_run:.1f} ml" for q in together.shopping if q.what == "paint"]
     terminal.say(f"Paint for all, at most: {listed(buy)}")
-    terminal.say(f"Written into {folder}: family.json, run.csv, and a folder each: {listed(names)}")
+    terminal.say(f"Written into {folder}: family.pdf, family.json, run.csv, and a folder each: {listed(names)}")
 
 
 def _areas(plan: "Plan", mix: str) -> list[int]:

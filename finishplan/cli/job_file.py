@@ -11,7 +11,7 @@ from finishplan.cli import outputs
 from finishplan.drawing.stored import NAME, kept_bytes
 from finishplan.job.edit import edit_job
 from finishplan.job.keys import JOB_VERSION
-from finishplan.job.offers import OFFERS, offers
+from finishplan.job.offers import accepting, offers
 from finishplan.job.read import LONGEST_JOB
 from finishplan.job.written import is_edited, written
 from finishplan.plan.found import changes_told, found_of
@@ -49,14 +49,16 @@ def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_U
     text = written(job, found_of(reading, job), base, full=wishes.full, in_place=own)
     if wishes.accept:
         offered = offers(reading.drawing, job)
-        edits = {f"{id}.flags": (OFFERS[word],) for word in wishes.accept for id in offered.get(word, ())}
-        text = edit_job(text, edits, job.file)
+        for word in wishes.accept:
+            text = edit_job(text, accepting(word, offered.get(word, ())), job.file)
     files: dict[Path, bytes | str] = {**outputs.copied(folder, copies), folder / NAME: kept_bytes(reading.kept)}
     if aside is not None:
         files[aside] = (folder / "job.toml").read_bytes()
     if not own or text != base:
         files[target] = text
     told = [*sources.said, *changes_told(reading, job), *said]
+    if "gaps" in wishes.accept and offers(reading.drawing, job).get("gaps"):
+        told.append("The gaps are left out from the next command on; this picture still shows them.")
     if own and base is not None and is_edited(base) and text != base:
         told.append(
             f"{target.name}: {counted(_lines(base, text), 'line')} brought up to date; the rest is as you wrote it."

@@ -83,7 +83,7 @@ Took = Annotated[
 Painters = Annotated[
     int | None, typer.Option(metavar="NUMBER", parser=whole("--painters", 2), help="How many people paint.")
 ]
-Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, or a job file (.toml).")]
+Source = Annotated[Path, typer.Argument(metavar="DRAWING|JOB", help="A drawing, a job file, or the folder with one.")]
 Castings = Annotated[
     int | None,
     typer.Option(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable, write_whole
-from finishplan.basics.text_files import text_of
+from finishplan.basics.text_files import text_of, toml_of
 from finishplan.cli import terminal
 from finishplan.drawing.stored import NAME, load_kept
 from finishplan.job.edit import edit_job, path_of
@@ -21,7 +21,7 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
     path = job / "job.toml" if (job / "job.toml").is_file() else job
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
-    file, new = printable(path.name), text
+    file, new, said = printable(path.name), text, list[str]()
     parse_job(text, file=file)
     for one in told:
         key, sign, value = one.partition("=")
@@ -29,12 +29,14 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
             cure = "write it as hood.flags=recess; hood.flags= takes it out"
             raise InputError("there is no '=' in it", where=one[:60], cure=cure)
         key = key.strip()
-        new = edit_job(new, {key: _value(key, value, new, file)}, file)
+        edits, replaced = _edits(key, _value(key, value, new, file), new, file)
+        new = edit_job(new, edits, file)
+        said += replaced
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
     if not quiet:
-        for line in changed_lines(text, new) or ["nothing to change"]:
+        for line in [*changed_lines(text, new), *said] or ["nothing to change"]:
             terminal.say(f"{file}: {line}")
 
 
@@ -44,6 +46,17 @@ def _value(key: str, said: str, text: str, file: str) -> object:
         return said.strip()
     row = KEYS["cuts"]["points"] if path[-1] == "cut" else key_of(path)
     return value_of(row if isinstance(row, Key) else KEYS["areas"][path[-1]], said, key)
+
+
+def _edits(key: str, value: object, text: str, file: str) -> tuple[dict[str, object], list[str]]:
+    """The edit, with the key that it stands in for taken out, and what to say of that: a mix has a target or a
+    recipe."""
+    section, thing, last = (*path_of(key, text, file), "", "")[:3]
+    other = {"target": "recipe", "recipe": "target"}.get(last, "")
+    there = toml_of(text, file).get("mixes", {}).get(thing, {})
+    if section != "mixes" or value is None or other not in there:
+        return {key: value}, []
+    return {f"mixes.{thing}.{other}": None, key: value}, [f"(taken out) the {other} of {thing}: its {last} stands in"]
 
 
 def _check_against_reading(path: Path, text: str, file: str) -> None:

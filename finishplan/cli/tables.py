@@ -91,7 +91,11 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
         "Parts",
     )
     for word, ids in offers(drawing, job).items():
-        what = {"dots": "small enclosed spots, easier to dot on than to cut around", "recesses": "may be hollows"}
+        what = {
+            "dots": "small enclosed spots, easier to dot on than to cut around",
+            "recesses": "may be hollows",
+            "gaps": "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+        }
         about = what.get(word, "tones of a colour beside them, with no line between")
         say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
     for line in drawing.notes:

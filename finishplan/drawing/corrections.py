@@ -50,7 +50,14 @@ def corrected(drawing: Drawing, corrections: Corrections) -> Drawing:
     areas = _areas(drawing, home, gone, dict(corrections.joined))
     changed = {*home.values(), *_beside(drawing, gone)} & {a.id for a in areas}
     new = remeasured(replace(drawing, labels=table[labels], ink_mask=ink), areas, changed)
+    new = _with_places(new, drawing, {to for id, to in home.items() if (id, to) in corrections.into})
     return _without_bare(new, set(corrections.bare))
+
+
+def _with_places(new: Drawing, drawing: Drawing, homes: set[int]) -> Drawing:
+    """The drawing whose areas that took in a highlight have their number where they had it, not in the highlight."""
+    place = {a.id: a.label_xy for a in drawing.areas if a.id in homes}
+    return replace(new, areas=tuple(replace(a, label_xy=place.get(a.id, a.label_xy)) for a in new.areas))
 
 
 def _homes(drawing: Drawing, corrections: Corrections, ids: set[int]) -> dict[int, int]:

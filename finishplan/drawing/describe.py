@@ -25,6 +25,10 @@ SOFT = 0.5
 DRAWN = 0.3
 """An edge of which a line covers less than this has none."""
 
+AS_PAPER = 4.0
+"""CIE Lab units from the paper's colour within which an area may be paper (our rule: told apart only side by side)."""
+GAP = Hint("paper", "as white as the paper, with the figure all round: a gap? Write paper = true")
+
 
 @dataclass(frozen=True, eq=False)
 class Patches:
@@ -63,6 +67,7 @@ def describe(reading: Reading) -> Drawing:
     labs = _labs(rgb)
     folded, blends = _shades(reading.shades, labels, part_of)
     hints = _hints(blends, around, labs, size, reading.mm)
+    hints |= {i: (*hints.get(i, ()), GAP) for i in _gaps(reading.view, lengths, around, labs)}
     areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints, folded)
     view = reading.view
     return Drawing(
@@ -237,8 +242,23 @@ def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dic
         a, b = edge.areas
         neighbours[a].add(b)
         neighbours[b].add(a)
-    roots = {b for (a, b), length in lengths.length.items() if a == 0 and length >= 2}
-    return measure.enclosers(neighbours, roots)
+    return measure.enclosers(neighbours, _outermost(lengths))
+
+
+def _outermost(lengths: measure.Lengths) -> set[int]:
+    """The areas that meet the background."""
+    return {b for (a, b), length in lengths.length.items() if a == 0 and length >= 2}
+
+
+def _gaps(view: View, lengths: measure.Lengths, around: dict[int, int], labs: list[Lab]) -> list[int]:
+    """Areas of the paper's own colour between several others: where one alone is around it, it is more likely the
+    white of an eye."""
+    paper = view.picture.own[::4, ::4][view.ground[::4, ::4]]
+    if view.paper is None or not len(paper):
+        return []
+    apart = np.linalg.norm(np.array(labs) - lab_of(np.median(paper, axis=0)[None])[0], axis=1)
+    held = _outermost(lengths) | around.keys()
+    return [i for i in range(1, len(labs)) if i not in held and apart[i] <= AS_PAPER]
 
 
 def _hints(

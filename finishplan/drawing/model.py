@@ -25,9 +25,9 @@ class PaletteColour:
 
 @dataclass(frozen=True)
 class Hint:
-    """Something the drawing suggests and the maker decides: a flag and why it is offered."""
+    """Something the drawing suggests and the maker decides: a flag, or that it is paper, and why it is offered."""
 
-    flag: Literal["recess", "dot", "blend"]
+    flag: Literal["recess", "dot", "blend", "paper"]
     why: str
     other: int | None = None
     """The area it is offered against: the base of a shadow tone, what encloses a recess."""

@@ -104,7 +104,8 @@ def _append(home: Any, key: str, item: Any) -> None:
 
 
 def _spelt(table: InlineTable) -> dict[str, str]:
-    return {key: item.as_string() for key, item in table.value.items()}
+    body: Any = table.value  # its .items() would unwrap booleans
+    return {key: body.item(key).as_string() for key in body}
 
 
 def _rewrite(doc: Tables, path: Path, spelt: Mapping[str, str]) -> None:

@@ -1,11 +1,13 @@
 """What the reading offers to say of areas, until the maker has said something."""
 
+from collections.abc import Iterable
+
 from finishplan.basics.errors import InputError, nearest
 from finishplan.drawing.model import Drawing
 from finishplan.job.job import AreaJob, Job
 
-OFFERS = {"dots": "dot", "recesses": "recess", "shades": "blend"}
-"""What is offered, as a maker asks for it, and the flag that it is."""
+OFFERS = {"dots": "dot", "recesses": "recess", "shades": "blend", "gaps": "paper"}
+"""What is offered, as a maker asks for it, and the flag that it is; gaps are told by a key of their own."""
 
 
 def accepted(said: str) -> tuple[str, ...]:
@@ -17,8 +19,16 @@ def accepted(said: str) -> tuple[str, ...]:
     return wanted
 
 
+def accepting(word: str, ids: Iterable[int]) -> dict[str, object]:
+    """The edits of the job by which what is offered for these areas is taken."""
+    if word == "gaps":
+        return {f"{id}.paper": True for id in ids}
+    return {f"{id}.flags": (OFFERS[word],) for id in ids}
+
+
 def offers(drawing: Drawing, job: Job) -> dict[str, tuple[int, ...]]:
     """Word -> the areas for which the reading offers it and that have no flag yet."""
-    free = [a for a in drawing.areas if not job.areas.get(a.id, AreaJob()).flags]
+    said = {a.id: job.areas.get(a.id, AreaJob()) for a in drawing.areas}
+    free = [a for a in drawing.areas if not said[a.id].flags and not said[a.id].paper]
     found = {word: tuple(a.id for a in free if any(h.flag == flag for h in a.hints)) for word, flag in OFFERS.items()}
     return {word: ids for word, ids in found.items() if ids}

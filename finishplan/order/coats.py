@@ -86,8 +86,8 @@ def undercoats_for(
     that is open anyway goes before the first of `spare` (white, then a grey) that is worth it; among open ones the
     fewest coats, then one no darker than the mix, then the nearest in colour.
     """
-    if bare.alone < WORTH_COATS + 1 + bare.least and bare.alone <= most:
-        return ()  # one coat at least lies under the least over it
+    if bare.alone <= most and (bare.least == 1 or bare.alone < WORTH_COATS + 1 + bare.least):
+        return ()  # under details a strange colour shows at the rim; and one coat at least lies under the least
     own = films_of([bare.mix])
     colour, tried = own.seen(own.opaque)[0], min(bare.alone, MOST_TRIED)
     for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):

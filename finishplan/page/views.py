@@ -23,7 +23,8 @@ STAGES = ("reading", "painting", "run", "plan")
 
 
 def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
-    """The drawing as read: areas with border, name, part, size; edges; what the reading offers and nobody answered."""
+    """The drawing as read: areas with border, name, part, size; edges; what the reading offers and nobody answered;
+    what changed since the drawing before."""
     drawing = looked.materials.drawing
     data = drawing_json(drawing, scheme.mm_per_px)
     known = {a.id: a for a in scheme.areas}
@@ -40,9 +41,10 @@ def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
     ]
     data["parts"] = [{"name": p.name, "areas": list(p.areas), "height_mm": p.height_mm} for p in scheme.parts]
     data |= {"name": scheme.name, "offers": offers(drawing, job), "gone": _left_out(drawing, job)}
+    data["said"] = list(looked.said)
     data["notes"] = [*looked.said, *scheme.warnings, *([scheme.guessed] if scheme.guessed else []), *drawing.notes]
-    keys = ("name", "size", "kind", "mm_per_px", "ink", "paper", "areas", "edges", "parts", "offers", "gone", "notes")
-    return {key: rounded(data[key]) for key in keys}
+    keys = ("name", "size", "kind", "mm_per_px", "ink", "paper", "areas", "edges", "parts", "offers", "gone", "said")
+    return {key: rounded(data[key]) for key in (*keys, "notes")}
 
 
 def _left_out(drawing: Drawing, job: Job) -> list[dict[str, Any]]:

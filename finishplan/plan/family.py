@@ -12,10 +12,11 @@ from finishplan.paint.additions import additions_note
 from finishplan.paint.mixing import Wishes, choose, letters
 from finishplan.paint.model import Mix
 from finishplan.plan.area_marks import with_marks
-from finishplan.plan.plan import Mixes, Painting
+from finishplan.plan.plan import Mixes, Painting, Plan
 from finishplan.plan.planner import Planner
 from finishplan.plan.settings import coats_dry, mix_settings
 from finishplan.plan.stages import USUAL_COATS, problem_of
+from finishplan.plan.wells import wells
 from finishplan.run.films import film_ml
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem, joined
@@ -100,6 +101,21 @@ def _own_names(painting: Painting, problem: RunProblem) -> RunProblem:
 def family_run(paintings: Sequence[Painting], scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
     """One run of all castings: a turn to a mix serves all that are due. Raises InputError."""
     return scheduled(family_problem(paintings))
+
+
+def family_plan(plans: Sequence[Plan], family: Family, run: Run) -> Plan:
+    """What the sheets of the shared run print, as one plan: all mixes, the run with its pots, what to buy, every
+    caution. Order, steps and drawing stay those of the first figure."""
+    first, own = plans[0], [m for p in plans for m in p.order.extra_mixes]
+    named = {f"{m.id} {m.hex}": m for m in own}
+    order = replace(first.order, extra_mixes=tuple(replace(m, id=name) for name, m in named.items()))
+    drops = {q.id: q for p in plans for q in p.quantities if q.what == "mix"}
+    bought = [replace(q, ml_per_casting=0.0, drops=0, cost=None) for q in shopping([p.quantities for p in plans])]
+    short = tuple(dict.fromkeys(c for p in plans for c in p.cautions_short))
+    full = tuple(dict.fromkeys(c for p in plans for c in p.cautions))
+    one = replace(first, mixes=family.mixes, mix_of=(), order=order, run=run, quantities=tuple(bought))
+    one = replace(one, assumptions=(), cautions=full, cautions_short=short)
+    return replace(one, wells=wells(one, run, tuple(drops.values())))
 
 
 def shopping(figures: Sequence[tuple[Quantity, ...]]) -> tuple[Quantity, ...]:

@@ -88,13 +88,13 @@ def file_wordings(path: Path | None, named: str, *, table: bool = False) -> dict
 
 
 def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False) -> Sources:
-    """From a job file, or from a drawing with its job: that of the folder it was planned into before, else that of its
-    name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a job file that cannot be
-    used or names no drawing, and for a folder with one."""
+    """From a job file, or the folder with one; or from a drawing with its job: that of the folder it was planned into
+    before, else that of its name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a
+    job file that cannot be used or names no drawing."""
+    if (path / "job.toml").is_file():
+        path = path / "job.toml"
     if path.suffix.lower() == ".toml":
         return _from_job(path)
-    if (path / "job.toml").is_file():
-        raise InputError("this is a folder", where=str(path), cure=f"give the job file in it, {path / 'job.toml'}")
     beside = path.with_suffix(".toml") if path.name else path
     book = book_beside(path.parent)
     if beside.is_symlink() and not beside.exists():

@@ -92,15 +92,17 @@ def _grid(canvas: Any, pen: _Pen) -> None:
 
 def _drying(canvas: Any, pen: _Pen) -> None:
     """A line from the end of each coat until the next may follow."""
-    plan = pen.given.plan
-    waits = {p.no: p.recoat_min for p in plan.order.passes}
-    waits[0] = plan.dry[0].recoat_min if plan.dry else 0.0
+    waits: dict[tuple[str, int], float] = {}
+    for name in {t.figure for t in pen.tasks}:
+        plan = pen.given.plan_of(name)
+        waits |= {(name, p.no): p.recoat_min for p in plan.order.passes}
+        waits[name, 0] = plan.dry[0].recoat_min if plan.dry else 0.0
     canvas.setStrokeColor(pen.given.look.colour("#8f8a80"))
     canvas.setLineWidth(max(0.25, min(1.0, pen.high * 0.2)))
     for t in pen.tasks:
         if t.casting and t.kind in ("coat", "prime") and len(pen.rows[0]) == 1:
             y = pen.y(t.casting) + pen.high / 2
-            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + waits.get(t.pass_no, 0.0)), y)
+            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + waits.get((t.figure, t.pass_no), 0.0)), y)
 
 
 def _blocks(canvas: Any, pen: _Pen) -> None:
@@ -123,10 +125,10 @@ def _blocks(canvas: Any, pen: _Pen) -> None:
 def _labels(canvas: Any, pen: _Pen) -> None:
     """Over the first block of each pass and coat its name, '3.2' for pass 3, coat 2, where there is room."""
     look, free = pen.given.look, 0.0
-    seen: set[tuple[str, int, int]] = set()
+    seen: set[tuple[str, str, int, int]] = set()
     foot = len(pen.rows) * pen.high
     for t in pen.tasks:
-        key = (t.kind, t.pass_no, t.coat)
+        key = (t.kind, t.figure, t.pass_no, t.coat)
         if t.kind not in ("coat", "prime", "dryer") or key in seen:
             continue
         text = {"prime": "P", "dryer": "dry"}.get(t.kind, f"{t.pass_no}.{t.coat}")

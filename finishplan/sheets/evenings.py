@@ -1,7 +1,6 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,9 +24,10 @@ from finishplan.sheets.page import (
     snapped,
     stack,
     words,
+    wrapped,
 )
-from finishplan.sheets.task_rows import Row, sessions_of, task_rows, tasks_in, what
-from finishplan.sheets.words import clock, ml, sentence, session_end
+from finishplan.sheets.task_rows import Row, castings_of, sessions_of, task_rows, tasks_in, what
+from finishplan.sheets.words import clock, ml, ranges, sentence, session_end
 
 SECTION = "The run"
 MOST_LARGE = 28
@@ -113,11 +113,20 @@ def _title(given: Given, session: Session) -> Block:
     when = f"{clock(tasks[0].start_min, session)} to {session_end(last, session)}"
     if not session.clock:
         when = f"about {duration(last - tasks[0].start_min, days=False, up=True)}"
-    facts = [*([day] if day else []), when, counted(plan.run.castings, "casting")]
+    facts = [*([day] if day else []), when, *(_whose(given) or [counted(plan.run.castings, "casting")])]
     facts += [counted(plan.run.painters, "painter")] if plan.run.painters > 1 else []
     left = look.width(name, "heavy", SIGN) + 4 * MM
     told = words(look, " · ".join(facts), look.measure - left, READ, colour=lk.QUIET)
     return snapped(beside((0.0, words(look, name, left, SIGN, face="heavy")), (left, lowered(told, 6.0))), LINE)
+
+
+def _whose(given: Given) -> list[str]:
+    """'castings 1–6 The Lamplighter Newt', figure by figure of a run of several."""
+    told = []
+    for name in given.figures:
+        mine = sorted(castings_of(t for t in given.plan.run.tasks if t.figure == name))
+        told += [f"casting{'s' * (len(mine) > 1)} {ranges(mine)} {name}"] if mine else []
+    return told
 
 
 def _advice(given: Given) -> list[Block]:
@@ -152,7 +161,7 @@ def _pots(given: Given, session: Session) -> Block:
         items.append(_label(given, "mix"))
     for _, mix, pot in sorted(fresh, key=lambda f: (f[0], f[1])):
         items.append(_chip(given, mix, _size(given, mix, pot)))
-    return snapped(stack([_wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
+    return snapped(stack([wrapped(items, look.measure), gap(2 * LINE)])) if items else gap(0)
 
 
 def _size(given: Given, mix: str, pot: PotMade) -> str:
@@ -171,7 +180,7 @@ def _label(given: Given, text: str) -> Block:
 def _chip(given: Given, mix: str, size: str) -> Block:
     """A mix's swatch and how much of it is made."""
     look = given.look
-    chip = swatch(look, given.mixes[mix].hex, (9 * MM, 5 * MM), mix)
+    chip = swatch(look, given.mixes[mix].hex, (9 * MM, 5 * MM), given.mixes[mix].id)
     wide = look.width(look.plain(size, "strong"), "strong", READ) if size else 0.0
 
     def told(canvas: Any, left: float, top: float) -> None:
@@ -180,17 +189,11 @@ def _chip(given: Given, mix: str, size: str) -> Block:
     return beside((0.0, chip), (chip.width + 3, Block(wide + 8, 16, told)))
 
 
-def _wrapped(items: Sequence[Block], width: float) -> Block:
-    """Blocks in a line, in as many lines as they take."""
-    lines: list[list[tuple[float, Block]]] = [[]]
-    x = 0.0
-    for item in items:
-        if lines[-1] and x + item.width > width:
-            lines.append([])
-            x = 0.0
-        lines[-1].append((x, item))
-        x += item.width
-    return stack((beside(*line) for line in lines), LINE)
+def _what(given: Given, row: Row) -> str:
+    """A row in words, with its figure's name where the run is of several."""
+    name = row.first.figure if row.kind in ("coat", "prime") else ""
+    told = what(given.plan_of(name), row)
+    return f"{name}, {told[:1].lower()}{told[1:]}" if name in given.figures else told
 
 
 def _pot_of(given: Given, row: Row, session: Session) -> str:
@@ -239,6 +242,6 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
     ink = lk.QUIET if row.kind == "wait" else lk.INK
-    told = f"{who}{what(given.plan, row)}{_pot_of(given, row, session)}"
+    told = f"{who}{_what(given, row)}{_pot_of(given, row, session)}"
     text = words(look, told, scale.width - x, scale.size, colour=ink, leading=scale.line)
     return snapped(beside(*blocks, (x, text)), 1.0 if scale.size == READ else LINE)

@@ -1,6 +1,7 @@
 """What every sheet is given: the finished plan, its passes part by part, its wells, the look and the pictures."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from finishplan.order.model import Pass
 from finishplan.paint.model import Mix
@@ -13,7 +14,8 @@ from finishplan.sheets.look import Look
 
 @dataclass(frozen=True, eq=False)
 class Given:
-    """One plan to print. mixes, wells: by the mix's id; passes: by number; done: what each pass does on each part."""
+    """One plan to print. mixes, wells: by the mix's id; passes: by number; done: what each pass does on each part.
+    figures: of a run of several, by name, each with that run."""
 
     plan: Plan
     look: Look
@@ -22,6 +24,11 @@ class Given:
     passes: dict[int, Pass]
     done: tuple[PartPass, ...]
     pictures: Pictures
+    figures: Mapping[str, Plan] = field(default_factory=dict)
+
+    def plan_of(self, figure: str) -> Plan:
+        """The plan by which a figure's tasks are told."""
+        return self.figures.get(figure, self.plan)
 
 
 def given(plan: Plan, look: Look, pictures: Pictures | None = None) -> Given:

@@ -83,17 +83,21 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> lis
     return placed
 
 
-def _masks(labels: np.ndarray, ids: Iterable[int]) -> dict[int, tuple[np.ndarray, int, int, int]]:
-    """Per area: its mask in its own box, the box's left and top, and the step of the reduction."""
+def _masks(labels: np.ndarray, ids: Iterable[int], ink: np.ndarray) -> dict[int, tuple[np.ndarray, int, int, int]]:
+    """Per area: its mask in its own box, without drawn lines unless it is all line, the box's left and top, and the
+    step of the reduction."""
     step = max(1, ceil(max(labels.shape) / WORK_PX))
     small = labels[step // 2 :: step, step // 2 :: step]
     wanted = set(ids)
     found: dict[int, tuple[np.ndarray, int, int, int]] = {}
-    for here, k in ((small, step), (labels, 1)):
+    drawn = ink[step // 2 :: step, step // 2 :: step]
+    for here, line, k in ((small, drawn, step), (labels, ink, 1)):
         if len(found) < len(wanted):
             for i, box in enumerate(boxes(here, int(here.max(initial=0))), 1):
                 if box[0].stop and i in wanted and i not in found:
-                    found[i] = (here[box] == i, box[1].start, box[0].start, k)
+                    own = here[box] == i
+                    clear = own & ~line[box]
+                    found[i] = (clear if clear.any() else own, box[1].start, box[0].start, k)
     return {i: found[i] for i in sorted(found)}
 
 
@@ -174,7 +178,9 @@ def _sorted_out(
     for i, (mask, left, top, step) in masks.items():
         unit, sums = scale * step, _sums(mask)
         wide, high = (kind.width(i) + kind.pad) / unit, (kind.high + kind.pad / 2) / unit
-        centre = _window(sums, ceil(wide), ceil(high))
+        room = 2 * kind.pad / unit  # clear of the lines by the white round the numerals where there is room
+        centre = _window(sums, ceil(wide + room), ceil(high + room)) if kind.between else None
+        centre = centre or _window(sums, ceil(wide), ceil(high))
         if not centre and kind.small < 1:
             centre = _window(sums, ceil(wide * kind.small), ceil(high * kind.small))
             small |= {i} if centre else set()
@@ -259,10 +265,16 @@ def _in_columns(
     return {i: (float(spots[k][0]), float(spots[k][1])) for i, k in zip(places, mine, strict=True)}
 
 
-def lay_out(labels: np.ndarray, ids: Iterable[int], frame: tuple[float, float], kind: Numerals) -> Numbered:
+def lay_out(
+    labels: np.ndarray,
+    ids: Iterable[int],
+    frame: tuple[float, float],
+    kind: Numerals,
+    ink: np.ndarray | None = None,
+) -> Numbered:
     """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height). No number
-    overlaps another."""
-    masks = _masks(labels, ids)
+    overlaps another, and none stands in its area on drawn lines. ink: (H, W) bool, those lines."""
+    masks = _masks(labels, ids, np.zeros(labels.shape, bool) if ink is None else ink)
     kind = replace(kind, widest=max((kind.width(i) for i in masks), default=0.0))
     rows, cols = labels.shape
     for lanes in range(len(masks) + 1):

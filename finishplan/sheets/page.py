@@ -96,6 +96,19 @@ def beside(*columns: tuple[float, Block]) -> Block:
     return Block(width, max((b.height for _, b in columns), default=0.0), draw)
 
 
+def wrapped(items: Sequence[Block], width: float) -> Block:
+    """Blocks in a line, in as many lines as they take."""
+    lines: list[list[tuple[float, Block]]] = [[]]
+    x = 0.0
+    for item in items:
+        if lines[-1] and x + item.width > width:
+            lines.append([])
+            x = 0.0
+        lines[-1].append((x, item))
+        x += item.width
+    return stack((beside(*line) for line in lines), LINE)
+
+
 def lowered(block: Block, by: float) -> Block:
     """The block with so much empty paper over it."""
     return Block(block.width, block.height + by, lambda canvas, left, top: block.draw(canvas, left, top - by))

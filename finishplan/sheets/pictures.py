@@ -272,7 +272,8 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     high = longest_px / 52 * 0.72
     edge = longest_px // 100
     frame = (part.labels.shape[1] / SUPER, part.labels.shape[0] / SUPER)
-    plan = lay_out(part.labels, ids, frame, Numerals(lambda i: font.getlength(str(i)), high, between=True))
+    kind = Numerals(lambda i: font.getlength(str(i)), high, between=True)
+    plan = lay_out(part.labels, ids, frame, kind, part.ink)
     sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)

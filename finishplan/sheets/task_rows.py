@@ -66,7 +66,8 @@ def task_rows(tasks: Sequence[Task]) -> list[Row]:
 def _alike(one: Task, other: Task) -> bool:
     if one.kind == "dryer" and other.kind == "dryer":
         return True
-    return (one.kind, one.pass_no, one.coat, one.mix) == (other.kind, other.pass_no, other.coat, other.mix)
+    keys = [(t.kind, t.figure, t.pass_no, t.coat, t.mix) for t in (one, other)]
+    return keys[0] == keys[1]
 
 
 def _without_turns(rows: Sequence[Row]) -> list[Row]:

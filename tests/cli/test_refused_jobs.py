@@ -187,10 +187,6 @@ def test_a_byte_order_mark_and_a_date_of_toml_are_read(tmp_path: Path) -> None:
 
 
 ODD: dict[str, tuple[tuple[str, ...], str]] = {
-    "a folder that a plan was written into": (
-        ("plan", "made"),
-        "made: this is a folder; give the job file in it, made/job",
-    ),
     "a job as the box": (("plan", "a.png", "--paints", "made/job.toml"), "job.toml: is a job file, not a paint box; "),
     "metadata without its table": (
         ("plan", "a.png", "--table", "box.toml"),

@@ -117,7 +117,8 @@ def test_what_an_option_gave_is_not_blamed_on_the_job_file(
     ("arguments", "said"),
     [
         (["pln"], "No such command 'pln'. Did you mean 'plan'? See --help"),
-        (["mix"], "Missing argument 'COLOUR...'; see --help"),
+        (["mix"], "mix: no colour is named; write one as '#d9a02a', or show a book with --book"),
+        (["set"], "Missing argument 'JOB'; see --help"),
         (["mix", "#808080", "--volum", "1ml"], "No such option: --volum (Possible options: --volume); see --help"),
     ],
     ids=str,

@@ -1,6 +1,7 @@
 """A maker's evening at the command line: name, group, correct, redraw, plan again, without opening the job file."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image, ImageDraw
@@ -119,6 +120,25 @@ def test_what_is_offered_is_taken_in_one_go(folder: Path, capsys: pytest.Capture
     assert "'spots' is not offered" in capsys.readouterr().err
 
 
+def test_a_mix_has_the_last_told_of_target_and_recipe(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told("mixes.night.areas=1,2", "mixes.night.target=#101018")
+    capsys.readouterr()
+    assert run_command(["set", "imp-areas", "mixes.night.areas=1,3", "mixes.night.recipe=bone-black 3, PW6 1"]) == 0
+    assert "(taken out) the target of night" in capsys.readouterr().out
+    night = load_job(folder / "job.toml").mixes["night"]
+    assert not night.target and night.recipe and night.areas == (1, 3)
+    told("mixes.night.target=#202028")
+    night = load_job(folder / "job.toml").mixes["night"]
+    assert night.target == "#202028" and not night.recipe
+
+
+def test_the_folder_stands_for_the_job_in_it(folder: Path) -> None:
+    told("1.name=hood")
+    assert run_command(["areas", "imp-areas", "--quiet"]) == 0
+    assert load_job(folder / "job.toml").areas[1].name == "hood"
+    assert not (folder.parent / "imp-areas-areas").exists()
+
+
 def test_a_kept_reading_saves_none_and_its_loss_harms_none(folder: Path) -> None:
     before = {p.name: p.read_bytes() for p in folder.iterdir()}
     assert run_command(["areas", "imp.png", "--quiet"]) == 0
@@ -160,3 +180,21 @@ def test_a_job_of_numbers_alone_is_brought_to_names_once(tmp_path: Path, capsys:
     capsys.readouterr()
     assert run_command(["areas", str(tmp_path / "job.toml"), "--quiet"]) == 0
     assert capsys.readouterr().err == "" and (tmp_path / "job.toml").read_text() == new
+
+
+def test_gaps_are_taken_as_paper(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: Any) -> None:
+    monkeypatch.chdir(tmp_path)
+    picture = Image.new("RGB", (400, 300), "#ffffff")
+    pen = ImageDraw.Draw(picture)
+    boxes = ((50, 50, 349, 119), (50, 120, 139, 219), (260, 120, 349, 219), (50, 220, 349, 269))
+    for box, colour in zip(boxes, ("#d9a23a", "#7a2f3a", "#5d7a3c", "#202060"), strict=True):
+        pen.rectangle(box, fill=colour)
+    picture.save("arch.png")
+    assert run_command(["areas", "arch.png"]) == 0
+    assert "take them with --accept gaps" in capsys.readouterr().out
+    assert run_command(["areas", "arch-areas", "--accept", "gaps"]) == 0
+    assert "from the next command on" in capsys.readouterr().err
+    job = load_job(tmp_path / "arch-areas" / "job.toml")
+    assert [area.colour for area in job.areas.values() if area.paper] == ["#ffffff"] and len(job.areas) == 5
+    assert run_command(["areas", "arch-areas"]) == 0
+    assert "#ffffff" not in (tmp_path / "arch-areas" / "palette.gpl").read_text() + capsys.readouterr().out

@@ -62,6 +62,7 @@ def test_a_highlight_that_is_swallowed_gives_its_pixels_and_leaves_the_numbering
     assert {a.id for a in new.areas} == {a.id for a in face.areas} - {glint}
     assert pixels(new, eye) == pytest.approx(pixels(face, eye) + pixels(face, glint))
     assert sum(a.share for a in new.areas) == pytest.approx(1)
+    assert [a.label_xy for a in new.areas if a.id == eye] == [a.label_xy for a in face.areas if a.id == eye]
     assert all(glint not in e.areas for e in new.edges) and not (new.labels == glint).any()
     assert not next(c for c in new.palette if c.hex == GLINT).areas
 

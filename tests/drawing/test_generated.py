@@ -177,3 +177,17 @@ def test_a_small_figure_on_a_large_sheet_keeps_its_small_areas(tmp_path: Path) -
         two = far.areas[area_at(far, one.label_xy[0] + 700, one.label_xy[1] + 900) - 1]
         assert two.hex == one.hex
         assert two.wide_px == pytest.approx(one.wide_px, rel=0.1, abs=2)
+
+
+@pytest.mark.parametrize("paper", [(255, 255, 255), (236, 224, 200)])
+def test_paper_between_several_areas_is_offered_as_a_gap_and_no_white_else(
+    paper: tuple[int, int, int], tmp_path: Path
+) -> None:
+    pixels = np.full((600, 800, 3), paper, np.uint8)
+    pixels[100:250, 100:700], pixels[250:500, 100:300] = (60, 120, 90), (170, 60, 50)
+    pixels[250:500, 500:700], pixels[400:500, 300:500] = (200, 150, 60), (60, 60, 140)  # round paper, 250:400, 300:500
+    pixels[130:220, 150:260] = paper  # within one area, as the white of an eye
+    pixels[150:200, 400:600] = (250, 120, 20)
+    drawing = read(Image.fromarray(pixels), tmp_path)
+    told = [(a.bbox, h.flag) for a in drawing.areas for h in a.hints if h.flag == "paper"]
+    assert told == [((300.0, 250.0, 500.0, 400.0), "paper")]

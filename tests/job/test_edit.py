@@ -139,3 +139,9 @@ def test_sections_in_any_order_and_spelling_are_edited() -> None:
     assert tomllib.loads(new)["areas"]["snout"] == {"number": 2} and "# b" in new
     job = parse_job(new)
     assert job.areas[1].flags == ("recess",) and job.run.painters == 2 and job.areas[2].name == "snout"
+
+
+@pytest.mark.parametrize("told", ["paper = true", "line = true"])
+def test_true_stays_when_another_key_of_the_area_changes(told: str) -> None:
+    text = f"[areas]\n17 = {{ at = [0.1, 0.2], {told}, size = 0.1 }}\n"
+    assert edit_job(text, {"17.size": 0.2}) == text.replace("size = 0.1", "size = 0.2")

@@ -200,7 +200,16 @@ def test_an_undercoat_is_made_of_a_mix_already_open_where_one_serves() -> None:
     assert len(order.passes) == 2 and set(order.passes[0].areas) == {1, 2}
 
 
-@pytest.mark.parametrize(("castings", "cm2", "worth"), [(1, 0.5, False), (200, 20.0, True)])
+def test_details_go_without_an_undercoat() -> None:
+    """Common practice: a strange colour under an eye shows at its rim; only what is hopeless alone gets one."""
+    tan, plum = shelf()["tan"], shelf()["plum"]
+    rows = [area(1, "a", "eye", tan, cm2=0.4), area(2, "a", "rest", plum, cm2=9)]
+    white = Method(primer="white", coat_um=VERY_THIN_UM)
+    order = order_of(scheme(rows, [edge(1, 2)]), {1: tan, 2: plum}, castings=200, method=white)
+    assert order.coats[0].coats == 5 and order.coats[0].undercoat is None
+
+
+@pytest.mark.parametrize(("castings", "cm2", "worth"), [(1, 1.2, False), (200, 20.0, True)])
 def test_an_undercoat_that_costs_more_minutes_than_it_spares_is_told_but_not_laid(
     castings: int, cm2: float, worth: bool
 ) -> None:

@@ -1,5 +1,6 @@
 """What a person does, in Debian's chromium: from an empty page to a saved PDF by mouse, by keyboard, on a phone."""
 
+import io
 import os
 import re
 import shutil
@@ -12,6 +13,7 @@ from typing import Any
 
 import pytest
 import uvicorn
+from pypdf import PdfReader
 from toadstool import toadstool
 
 from finishplan.page.guard import Keys
@@ -119,8 +121,13 @@ def test_by_mouse_from_an_empty_page_to_a_pdf(page: Any) -> None:
     page.get_by_label("Castings").fill("12")
     page.keyboard.press("Enter")
     page.locator(".figures", has_text="12 castings").wait_for()
+    assert "Evening" not in page.locator(".chart").first.inner_text()
     page.locator("#stages a[href='#sheets']").click()
     page.locator(".sheets img").first.wait_for()
+    planned(page)
+    page.locator(".sheets:not(.stale) img").first.wait_for()
+    printed = PdfReader(io.BytesIO(page.pdf(format="A4")))
+    assert len(printed.pages) == page.locator(".sheets img").count() > 1
     pdf = saved_pdf(page, lambda: page.get_by_role("button", name="The sheets (PDF)").click())
     assert pdf.startswith(b"%PDF-") and len(pdf) > 10_000
 

@@ -97,5 +97,5 @@ def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.Cap
     assert run_command(["plan", one, other, "--castings", "2,1", "--out", str(out), "--height-mm", "40"]) == 0
     said = capsys.readouterr().out
     assert "1 mix for all of them" in said and "Together: 3 castings" in said
-    assert {p.name for p in out.iterdir()} == {"family.json", "run.csv", "figure-0", "figure-1"}
+    assert {p.name for p in out.iterdir()} == {"family.json", "family.pdf", "run.csv", "figure-0", "figure-1"}
     assert {p.name for p in (out / "figure-0").iterdir()} >= {"plan.json", "painting-order.pdf", "job.toml"}

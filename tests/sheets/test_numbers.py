@@ -119,3 +119,14 @@ def test_between_the_parts_numbers_stand_on_paper_and_lines_do_not_cross() -> No
     assert len(lines) == 24
     assert all(labels[int(t.y), int(t.x)] == 0 for t in plan.tags if t.anchor)
     assert not any(crossing(a, b) for k, a in enumerate(lines) for b in lines[k + 1 :])
+
+
+def test_a_number_stands_beside_the_lines_drawn_in_its_area() -> None:
+    labels, ink = np.ones((200, 300), np.int32), np.zeros((200, 300), bool)
+    ink[96:104, 20:280] = True  # through the middle, where the number would stand
+    for between in (False, True):
+        kind = Numerals(width, 12.0, between=between)
+        (free,) = lay_out(labels, [1], (300.0, 200.0), kind).tags
+        (tag,) = lay_out(labels, [1], (300.0, 200.0), kind, ink).tags
+        assert abs(free.y - 100) < 6 < abs(tag.y - 100) and tag.anchor is None
+        assert not ink[int(tag.y - 6) : int(tag.y + 6), int(tag.x - 2.5) : int(tag.x + 2.5)].any()

@@ -7,8 +7,8 @@ import { edit, post, send, tell } from "./server.js";
 import { area, areas, areasOf, called, changed, data, hintCount, mixOf, passesOf, store } from "./store.js";
 import { FLAGS, TREATS, cm2, counted, listed, mm } from "./words.js";
 
-const KINDS = { dots: "Specks to set on top", recesses: "Hollows to paint first", shades: "Soft shades" };
-const HINTS = { dot: "A speck, set on top", recess: "A hollow, painted first", blend: "A soft shade of its neighbour" };
+const KINDS = { dots: "Specks to set on top", recesses: "Hollows to paint first", shades: "Soft shades", gaps: "Perhaps gaps, as white as the paper" };
+const HINTS = { dot: "A speck, set on top", recess: "A hollow, painted first", blend: "A soft shade of its neighbour", paper: "Not painted" };
 
 export function beside() {
   if (store.border) return ofBorder(store.border);
@@ -201,7 +201,7 @@ function hintsOf(one) {
         "div",
         { class: "offer" },
         h("p", {}, `${HINTS[hint.flag]}: ${hint.why}.`),
-        button("Take it", () => flag([one.id], hint.flag, true, hint.other), { "data-key": `hint-${hint.flag}` }),
+        button("Take it", () => (hint.flag === "paper" ? each([one.id], "paper", true) : flag([one.id], hint.flag, true, hint.other)), { "data-key": `hint-${hint.flag}` }),
       ),
     ),
   );

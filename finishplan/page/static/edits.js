@@ -76,6 +76,7 @@ export function flag(ids, flag, on, into = null) {
 
 /** All that the reading offers of one kind. @param {string} word */
 export function accept(word) {
+  if (word === "gaps") return each(data("reading").offers[word], "paper", true);
   const as = { dots: "dot", recesses: "recess", shades: "blend" }[word];
   /** @type {Record<string, any>} */
   const edits = {};

@@ -55,12 +55,15 @@ function keyed(event, id) {
   return true;
 }
 
-/** The line under the drawing, for the eye: what the pointer or the focus is on. */
+let notedId = null;
+
+/** The line under the drawing, for the eye: what the pointer or the focus is on, else what changed in the drawing. */
 function noted(id) {
+  notedId = id;
   const one = area(id ?? -1);
   const mix = one && mixOf(one.id);
   const said = one && [called(one), mix ? `mix ${mix.id} ${mix.name}` : one.target, one.narrow_mm !== null && `${mm(one.narrow_mm)} to ${mm(one.wide_mm)} wide`];
-  caption.textContent = said ? said.filter(Boolean).join(" · ") : "";
+  caption.textContent = said ? said.filter(Boolean).join(" · ") : store.view === "drawing" ? (data("reading")?.said ?? []).join(" ") : "";
 }
 
 /** What waits for a decision, or what there is, at the name of each stage. */
@@ -151,6 +154,7 @@ function showBoard() {
   if (reading) figure.show(reading, store.picture);
   else if (store.picture) figure.unread(store.picture);
   figure.paint(look());
+  noted(notedId !== null && area(notedId) ? notedId : null);
   replace(tools, drawing.hands());
   replace(below, store.view === "order" && data("painting") && order.under(), store.view === "run" && run.under());
   replace(pages, printing && sheets.pages());

@@ -46,8 +46,11 @@ function numberField(key, label, value, usual, hint = "") {
   });
 }
 
+/** Whether the run is parted into evenings. */
+const inEvenings = () => Boolean(store.job.run?.session_min);
+
 function figures({ run: one, searched }) {
-  const evenings = one.sessions.length;
+  const evenings = inEvenings() ? one.sessions.length : 0;
   const rows = [
     [duration(one.painter_min), `of work for ${counted(one.castings, "casting")}`],
     one.castings > 1 && [duration(one.painter_min / one.castings), "of work on each"],
@@ -130,7 +133,7 @@ function rowsOf(one) {
     painters.map((painter) => {
       const own = (t) => t.painter === painter && t.start_min >= span.start_min - 1e-6 && t.start_min < span.end_min;
       const turns = [...one.turns, ...primed(one.tasks)].filter(own).sort((a, b) => a.start_min - b.start_min);
-      const name = [span.no ? `Evening ${span.no}` : "The run", one.painters > 1 ? `painter ${painter}` : ""].filter(Boolean).join(", ");
+      const name = [span.no && inEvenings() ? `Evening ${span.no}` : "One stretch", one.painters > 1 ? `painter ${painter}` : ""].filter(Boolean).join(", ");
       const last = turns.length ? Math.max(...turns.map((t) => t.end_min)) : span.start_min;
       return { name, turns, start: span.start_min, end: one.sessions.length ? span.end_min : last };
     }),
