@@ -93,8 +93,15 @@ def with_pots(
 ) -> Run:
     """The run with its pots in drops and grams, and every turn to them; they add up to what `quantities` tells."""
     used = {m.id: m for m in (*mixes, *order.extra_mixes)}
-    density = {p.id: p.density for p in box.paints}
-    pots, turns = pots_and_turns(run, laid_ml(scheme, order, paint, settings.loss), settings.brush_ml)
+    return in_drops(run, laid_ml(scheme, order, paint, settings.loss), (used, box), settings, drop_ml)
+
+
+def in_drops(
+    run: Run, laid: Laid, known: tuple[Mapping[str, Mix], Box], settings: RunSettings, drop_ml: float = DROP_ML
+) -> Run:
+    """As `with_pots`, of what is laid on one casting. known: the mixes by the names they bear in `laid`, the paints."""
+    used, density = known[0], {p.id: p.density for p in known[1].paints}
+    pots, turns = pots_and_turns(run, laid, settings.brush_ml)
     made: dict[tuple[str, int, int], Pot] = {}
     for pot in pots:
         drops = _measured(used[pot.mix], pot.ml, settings, drop_ml).drops

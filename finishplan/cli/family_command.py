@@ -38,7 +38,7 @@ def plan_family(
     all_sources: Sequence[Sources], out: Path | None, sheets: SheetWishes, manner: Manner, files: Wishes
 ) -> None:
     """Plan figures together: a folder for each, and what they share beside. Raises InputError."""
-    from finishplan.plan.family import family_mixes, family_problem, shopping
+    from finishplan.plan.family import family_mixes, family_problem, shopping, with_pots
     from finishplan.run.schedule import start_schedule
 
     if sheets.part is not None:
@@ -59,7 +59,7 @@ def plan_family(
                 plan, _, said, _ = write_figure(one, folder / name, sheets, files, (progress, processes))
             plans.append(plan)
             remarks += [*plan.warnings, *said]
-        together = _Together(family, plans, run(), shopping([p.quantities for p in plans]))
+        together = _Together(family, plans, with_pots(plans, run()), shopping([p.quantities for p in plans]))
         from finishplan.run.calendar import run_csv
 
         text = json.dumps(_figures(together), indent=1, ensure_ascii=False) + "\n"

@@ -134,7 +134,9 @@ def choose(
         mine = [i for i, m in enumerate(mix_of) if m == number]
         served = {hex_from_lab(colours[i]): aimed[i] for i in [place, *mine]}
         few = any(found.pot_of[n] == number and recipes[n].parts is recipe.parts for n in spared)
-        mixes.append(_served(replace(mix, few_drops=few), served, settings.reach))
+        nearest = {hex_from_lab(colours[i]): recipes[like[i]].best for i in [*mine, place]}
+        missed = {hex for hex, best in nearest.items() if best > settings.reach}
+        mixes.append(_served(replace(mix, few_drops=few), served, missed, settings.reach))
     made = with_additions(tuple(mixes), box, settings)
     return MixChoice(made, mix_of, found.least, found.curve)
 
@@ -182,12 +184,14 @@ def _from_book(mix: Mix, known: Known) -> Mix:
     return replace(mix, lab=came, hex=hex_from_lab(came), delta_e=off, delta_e_drawn=drawn, from_book=known.name)
 
 
-def _served(mix: Mix, served: Mapping[str, Array], reach: float) -> Mix:
-    """The mix with the colours that it serves, hex -> aim, its own first: how far off each is, and those missed."""
+def _served(mix: Mix, served: Mapping[str, Array], beyond: Container[str], reach: float) -> Mix:
+    """The mix with the colours that it serves, hex -> aim, its own first: how far off each is, and those missed.
+    beyond: those that no recipe of the box comes near."""
     off = {hex: float(delta_e(np.array(mix.lab), aim)) for hex, aim in served.items()}
     others = tuple(off)[1:]
-    missed = (Missed(hex, _lab(served[hex]), far) for hex, far in off.items() if far > reach and not mix.reachable)
-    return replace(mix, merged_hex=others, merged_off=tuple(off[hex] for hex in others), missed=tuple(missed))
+    out = (hex for hex, far in off.items() if hex in beyond and far > reach and not mix.reachable)
+    missed = tuple(Missed(hex, _lab(served[hex]), off[hex]) for hex in out)
+    return replace(mix, merged_hex=others, merged_off=tuple(off[hex] for hex in others), missed=missed)
 
 
 def _sums(mix_of: Sequence[int], weights: Sequence[float]) -> list[float]:

@@ -16,7 +16,8 @@ Array = NDArray[np.float64]
 def sparing(
     shelf: Shelf, aimed: Array, settings: MixSettings, recipes: tuple[Recipe, ...], needed: Sequence[float]
 ) -> tuple[tuple[Recipe, ...], set[int]]:
-    """The recipes, with simpler ones where little is needed, and the places of those that changed.
+    """The recipes, with simpler ones where little is needed (`best` stays: a simpler one puts nothing out of reach),
+    and the places of those that changed.
 
     aimed: (n, 3) L*a*b*; needed: ml that one casting takes. Where one takes next to nothing, the fewest drops within
     reach; where the pot for all castings holds less than LEAST_PREMIXED_ML, no pre-mix if the best without one lies
@@ -36,7 +37,8 @@ def sparing(
     for n, recipe in fewest.items():
         if _drops(shelf, recipe) < _drops(shelf, new.get(n, recipes[n])):
             new[n] = recipe
-    return tuple(new.get(n, r) for n, r in enumerate(recipes)), set(new)
+    kept = (replace(new[n], best=min(new[n].best, r.best)) if n in new else r for n, r in enumerate(recipes))
+    return tuple(kept), set(new)
 
 
 def _found(shelf: Shelf, aimed: Array, settings: MixSettings, places: list[int], most: float) -> dict[int, Recipe]:

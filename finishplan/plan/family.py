@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from finishplan.amounts.model import Quantity
+from finishplan.amounts.quantities import in_drops
 from finishplan.basics.errors import InputError
 from finishplan.colour.lab import Lab
 from finishplan.job.job import Job
@@ -17,7 +18,7 @@ from finishplan.plan.planner import Planner
 from finishplan.plan.settings import coats_dry, mix_settings
 from finishplan.plan.stages import USUAL_COATS, problem_of
 from finishplan.plan.wells import wells
-from finishplan.run.films import film_ml
+from finishplan.run.films import film_ml, laid_ml
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem, joined
 from finishplan.run.schedule import schedule
@@ -87,20 +88,49 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
 
 def family_problem(paintings: Sequence[Painting]) -> RunProblem:
     """The castings of all figures as one run at the bench of the first, see `joined`. Raises InputError."""
-    problems = [_own_names(p, problem_of(p)) for p in paintings]
+    hours = paintings[0].run_settings.session_min
+    alike = [replace(p, run_settings=replace(p.run_settings, session_min=hours)) for p in paintings]
+    names = figure_names(paintings)
+    problems = [_own_names(p, problem_of(p), name) for p, name in zip(alike, names, strict=True)]
     priming = sum(p.priming[0] for p in problems), max(p.priming[1] for p in problems)
     return replace(joined(problems), priming=priming)
 
 
-def _own_names(painting: Painting, problem: RunProblem) -> RunProblem:
-    """The problem whose undercoats, which each figure letters by itself, carry their colours."""
-    names = {m.id: f"{m.id} {m.hex}" for m in painting.order.extra_mixes}
-    return replace(problem, mixes=tuple(replace(m, name=names.get(m.name, m.name)) for m in problem.mixes))
+def figure_names(paintings: Sequence[Painting]) -> list[str]:
+    """What the tasks call the figures: their names, the second of one name 'Newt (2)'."""
+    names = [p.scheme.name for p in paintings]
+    return [f"{n} ({names[: k + 1].count(n)})" if n in names[:k] else n for k, n in enumerate(names)]
+
+
+def _own_names(painting: Painting, problem: RunProblem, name: str) -> RunProblem:
+    """The problem of that name, whose undercoats, which each figure letters by itself, carry their colours."""
+    names = _undercoats(painting)
+    figures = tuple(replace(f, name=name) for f in problem.figures)
+    mixes = tuple(replace(m, name=names.get(m.name, m.name)) for m in problem.mixes)
+    return replace(problem, figures=figures, mixes=mixes)
+
+
+def _undercoats(painting: Painting) -> dict[str, str]:
+    """What the shared run calls a figure's own undercoats: letter and colour."""
+    return {m.id: f"{m.id} {m.hex}" for m in painting.order.extra_mixes}
+
+
+def with_pots(paintings: Sequence[Painting], run: Run) -> Run:
+    """The shared run with its pots in drops and grams, and every turn to them, by the loss of the first figure."""
+    first, laid, mixes = paintings[0], dict[tuple[int, str, int, str], float](), dict[str, Mix]()
+    for painting, name in zip(paintings, figure_names(paintings), strict=True):
+        names = _undercoats(painting)
+        own = laid_ml(painting.scheme, painting.order, painting.dry[1], first.run_settings.loss)
+        laid |= {(no, f"{name}/{part}", coat, names.get(mix, mix)): ml for (no, part, coat, mix), ml in own.items()}
+        mixes |= {names.get(m.id, m.id): m for m in (*painting.mixes, *painting.order.extra_mixes)}
+    tasks = tuple(replace(t, part=f"{t.figure or first.scheme.name}/{t.part}") for t in run.tasks)
+    told = in_drops(replace(run, tasks=tasks), laid, (mixes, first.box), first.run_settings, first.mix_settings.drop_ml)
+    return replace(run, pots=told.pots, turns=told.turns)
 
 
 def family_run(paintings: Sequence[Painting], scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
     """One run of all castings: a turn to a mix serves all that are due. Raises InputError."""
-    return scheduled(family_problem(paintings))
+    return with_pots(paintings, scheduled(family_problem(paintings)))
 
 
 def family_plan(plans: Sequence[Plan], family: Family, run: Run) -> Plan:

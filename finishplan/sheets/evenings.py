@@ -63,10 +63,18 @@ def evening_pages(given: Given) -> list[Page]:
 def _half(given: Given, session: Session, first: bool) -> Block | None:
     """An evening on half a page; None where it takes more."""
     look = given.look
-    rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in task_rows(tasks_in(given.plan, session))]
+    rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in _rows(given, session)]
     told = stack([_head(given, session, first), in_columns(look, rows, 2, look.measure)])
     room = look.depth / 2 - 2 * LINE - told.height
     return stack([told, *_chart(given, session, room)]) if room >= 0 else None
+
+
+def _rows(given: Given, session: Session) -> list[Row]:
+    """The evening's rows, without pots mixed in a wait that dry up before they are used."""
+    used = {(w.mix, p.start_min) for w in given.wells.values() for p in w.pots}
+    pots = {mix for mix, _ in used}
+    tasks = tasks_in(given.plan, session)
+    return task_rows([t for t in tasks if t.kind != "mix" or t.mix not in pots or (t.mix, t.start_min) in used])
 
 
 def _head(given: Given, session: Session, first: bool) -> Block:
@@ -83,7 +91,7 @@ def _chart(given: Given, session: Session, room: float) -> list[Block]:
 def _evening(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
     look, head = given.look, _head(given, session, first)
-    told = task_rows(tasks_in(given.plan, session))
+    told = _rows(given, session)
     few = len(told) <= MOST_LARGE
     large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
     roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from finishplan.basics.words import counted, listed
 from finishplan.paint.model import Mix
+from finishplan.plan.family import figure_names
 from finishplan.plan.plan import Plan
 from finishplan.sheets import look as lk
 from finishplan.sheets.amounts import amount_pages
@@ -39,8 +40,10 @@ def _laid(figures: Sequence[Given], whole: Plan) -> Given:
     """The shared run laid ready for its sheets. An undercoat is known there by letter and colour, since each figure
     letters its own: its swatch bears the letter alone."""
     laid = given(whole, figures[0].look, figures[0].pictures)
+    told = [replace(g.plan, run=whole.run) for g in figures]
+    names = figure_names(told)
     mixes = {id: replace(m, id=id.split(" ")[0]) for id, m in laid.mixes.items()}
-    return replace(laid, mixes=mixes, figures={g.plan.scheme.name: replace(g.plan, run=whole.run) for g in figures})
+    return replace(laid, mixes=mixes, figures=dict(zip(names, told, strict=True)))
 
 
 def family_pages(figures: Sequence[Given], mixes: Sequence[Mix]) -> list[Page]:

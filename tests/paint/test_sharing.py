@@ -246,3 +246,11 @@ def test_a_mix_of_next_to_nothing_takes_few_drops() -> None:
     assert all(i.premix is None for i in twice[0].recipe) and twice[0].delta_e + 1 > 2 and twice[0].few_drops
     run, _ = find_mixes([colours[0]] * 3, load_box(), replace(FAST, castings=30), Wishes(needs=[0.004] * 3))
     assert run[0].recipe == usual[0].recipe and not run[0].few_drops
+
+
+def test_a_simpler_recipe_puts_no_colour_out_of_reach() -> None:
+    """Two colours that pre-mixes meet; so little is needed that none are made, and the mix lies over 2 off."""
+    for colour in (lab_from_hex("#debd94"), (72.68, -20.32, -1.96)):
+        (mix,), _ = find_mixes([colour], load_box(), FAST, Wishes(needs=[0.01]), screen=False)
+        assert mix.delta_e > FAST.reach >= mix.best_delta_e
+        assert mix.reachable and mix.missed == () and all(i.premix is None for i in mix.recipe)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw
 from run_checker import violations
@@ -11,6 +12,7 @@ from finishplan import InputError, Job, Materials, Planner, load_box, read_drawi
 from finishplan.cli.commands import run_command
 from finishplan.cli.options import castings_of
 from finishplan.plan.family import family_mixes, family_problem, family_run, shopping
+from finishplan.plan.stages import plan_run
 from finishplan.run.schedule import schedule
 
 BOX = load_box(own=("PW6", "PY43", "burnt-sienna", "PB29", "PBk9"))
@@ -55,6 +57,11 @@ def test_figures_share_mixes_letters_and_one_run(figures: list[tuple[Planner, Jo
     problem = family_problem(paintings)
     run = family_run(paintings)
     assert violations(problem, run) == [] and run.castings == 3
+    laid = sum(turn.ml for turn in run.turns)
+    own = [plan_run(p) for p in paintings]
+    assert laid == pytest.approx(sum(t.ml for r in own for t in r.turns))
+    drop_ml = paintings[0].mix_settings.drop_ml
+    assert len(run.pots) == run.pots_mixed and all(pot.drops * drop_ml >= pot.ml > 0 for pot in run.pots)
     apart = [schedule(family_problem([p])) for p in paintings]
     assert run.pots_mixed < sum(r.pots_mixed for r in apart)
     assert run.mix_changes < sum(r.mix_changes for r in apart)
@@ -98,4 +105,7 @@ def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.Cap
     said = capsys.readouterr().out
     assert "1 mix for all of them" in said and "Together: 3 castings" in said
     assert {p.name for p in out.iterdir()} == {"family.json", "family.pdf", "run.csv", "figure-0", "figure-1"}
+    text = [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(out / "family.pdf")]
+    assert all(name in text[0] for name in ("figure-0", "figure-1")) and "figure-1, pass 1, coat 1" in "".join(text)
+    assert "titanium white" in text[-1]
     assert {p.name for p in (out / "figure-0").iterdir()} >= {"plan.json", "painting-order.pdf", "job.toml"}
