@@ -2,7 +2,6 @@
 
 import csv
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,13 +18,9 @@ def ranges(name: str) -> dict[tuple[str, str], tuple[float, float]]:
     return {(row["row"], row["figure"]): (float(row["least"]), float(row["most"])) for row in rows}
 
 
-def figures(tables: dict[str, Any]) -> list[tuple[str, str, float]]:
-    """(table, key, value) of every number of a data file."""
-    return [(table, *pair) for table, row in tables.items() for pair in numbers(row)]
-
-
-def numbers(row: dict[str, Any]) -> Iterator[tuple[str, float]]:
-    return ((key, value) for key, value in row.items() if isinstance(value, int | float))
+def figures(tables: dict[str, Any]) -> list[tuple[str, str]]:
+    """(table, key) of every number of a data file."""
+    return [(name, key) for name, row in tables.items() for key, v in row.items() if isinstance(v, int | float)]
 
 
 def in_the_middle(value: float, least: float, most: float) -> bool:

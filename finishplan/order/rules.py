@@ -21,12 +21,10 @@ from dataclasses import dataclass
 from math import cos, radians, sin
 
 from finishplan.colour.lab import Lab
+from finishplan.drawing.measure import DOT_MM
 from finishplan.order.area_names import label
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
-DOT_MM = 3.0
-"""An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
-round 2, which is 2.2 mm in the belly (common practice)."""
 CUTS_OVER = ", so the darker cuts over it"
 """What follows from the rule of lightness where the edge is cut."""
 TIE_L = 3.0

@@ -12,9 +12,9 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import shipped_toml
 from finishplan.bench.holding import blown_over, piece_grams
 from finishplan.bench.safety import caution, caution_texts, plan_cautions
-from finishplan.bench.steps import COATING_BRUSH_MM, finishing_steps
+from finishplan.bench.steps import finishing_steps
 from finishplan.job.settings import Labour, Room, RunSettings, StepChange, StepSettings
-from finishplan.order.minutes import cover_per_cm2
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2
 from finishplan.order.model import AreaCoats, Pass, PassWork
 from finishplan.scheme.model import Scheme
 

@@ -99,9 +99,11 @@ def in_order(mutant: Mutant, ran: dict[str, Ran], killers: Iterable[str], limit_
     who, room = readers(mutant), mutant.module.split(".")[0]
     killed = list(killers)
 
+    words = re.split(r"[.\[\]]", mutant.name)
+
     def cost(test: str) -> float:
-        own = test.startswith(f"tests/{room}/")
-        return (ran[test].seconds + 0.01) * (0.2 if own else 1.0) * 0.5 ** min(6, killed.count(test))
+        own, named = test.startswith(f"tests/{room}/"), all(w in test for w in words if not w.isdigit())
+        return (ran[test].seconds + 0.01) * (0.2 if own else 1) * 0.5 ** min(6, killed.count(test) + 6 * named)
 
     reached = sorted((t for t in ran if ran[t].functions & who), key=cost)
     whole_room = sorted((t for t in ran if t.startswith(f"tests/{room}/") and not ran[t].functions & who), key=cost)

@@ -27,7 +27,10 @@ from mutant_child import change, forked, load_libraries, run_tests
 from mutant_numbers import ROOT, Mutant, every
 from mutant_reach import Ran, in_order
 
-ROOMS = "colour drying amounts bench order run scheme job paint plan drawing photo sheets".split()
+ROOMS = (
+    *("colour", "drying", "amounts", "bench", "order", "run", "scheme", "job"),
+    *("paint", "plan", "drawing", "photo", "sheets"),
+)
 """Rooms whose tests are run; those of the page and the commands start processes that would not see the change."""
 FIRST_S, FILE_S = 0.3, 100.0
 """The first tests are asked for together up to the one; of a file, what runs within the other (our choice)."""
@@ -84,7 +87,7 @@ def digest(path: Path) -> str:
 
 
 def survey_of(name: str) -> dict[str, tuple[float, list]]:
-    """Of each test of a file that passes: its seconds, and the functions that it and the file's preparing go through."""
+    """Of each test of a file that passes: its seconds and the functions gone through, the file's preparing included."""
     watch = run_tests([name], follow=True)
     shared = watch.set_up.get(name, set())
     return {test: (ran.seconds, sorted(ran.functions | shared)) for test, ran in watch.ran.items()}

@@ -56,12 +56,12 @@ def white() -> Films:
 
 
 def test_the_tables_white_hides_as_ordinary_white_paint_does() -> None:
-    """On a chart after ASTM D2805 and ISO 6504-3 (white field Y = 0.80): 5-7 m2 per litre at 98 % and 38 % volume solids
-    (common practice for white interior paints; the EU Ecolabel, Decision 2014/312/EU, asks 8 of the best)."""
+    """On a chart after ASTM D2805 and ISO 6504-3 (white field Y = 0.80): 5-7 m2 per litre at 98 % and 38 % volume
+    solids (common practice for white interior paints; the EU Ecolabel, Decision 2014/312/EU, asks 8 of the best)."""
     assert 5 <= 0.38 / float(white().hiding_mm()[0]) <= 7
     over_black, over_white = white().over_chart(0.02)[0]
     assert over_black.mean() < over_white.mean()
-    assert float(white().contrast(1e-9)[0]) == pytest.approx(K1 / 0.80, abs=0.001), "bare chart: the surface's own shine"
+    assert float(white().contrast(1e-9)[0]) == pytest.approx(K1 / 0.80, abs=0.001)
 
 
 def test_complete_hiding_is_found_to_the_last_digit() -> None:
