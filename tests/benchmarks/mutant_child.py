@@ -11,6 +11,7 @@ import os
 import resource
 import signal
 import sys
+import tempfile
 import time
 import warnings
 from collections.abc import Callable, Iterator, Sequence
@@ -62,8 +63,12 @@ def load_libraries() -> None:
     for name in [m for m in sys.modules if m.split(".")[0] == "finishplan"]:
         del sys.modules[name]
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-    gc.collect()
-    gc.freeze()  # else a collection in the child copies every page of the libraries
+    with tempfile.TemporaryDirectory() as folder:  # what pytest and hypothesis load only when they first run
+        warm = Path(folder) / "test_warm.py"
+        warm.write_text(
+            "from hypothesis import given, strategies as st\n@given(st.floats())\ndef test_x(x): assert 1\n"
+        )
+        run_tests([str(warm)])
 
 
 class Changed(importlib.abc.MetaPathFinder, importlib.machinery.SourceFileLoader):
@@ -185,6 +190,7 @@ def forked(work: Callable[[], object], limit_s: float) -> tuple[object, float]:
     child = os.fork()
     if child == 0:
         os.close(read)
+        gc.disable()  # a collection would copy every page of the libraries
         resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s) + 1, int(limit_s) + 5))
         resource.setrlimit(resource.RLIMIT_AS, (LIMIT_BYTES, LIMIT_BYTES))
         signal.signal(signal.SIGXCPU, signal.SIG_DFL)

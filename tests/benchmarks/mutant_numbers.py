@@ -15,7 +15,12 @@ from test_sources import REGISTER, constants  # noqa: E402
 
 SHOWN = ("basics", "cli", "page", "sheets")
 """Rooms that show a finished plan, or read text: their numbers change no figure of it."""
-WORDS = {"our numerical step": "numeric", "our layout": "layout", "our limit on the search": "effort", "our limit": "limit"}
+WORDS = {
+    "our numerical step": "numeric",
+    "our layout": "layout",
+    "our limit on the search": "effort",
+    "our limit": "limit",
+}
 """The words of a source that say a number is none of a plan's: layout, how long is searched, the size of an input."""
 LONGEST = 4
 """A table with more numbers than this has its first, middle and last halved (our choice)."""

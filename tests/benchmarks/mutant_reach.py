@@ -22,6 +22,11 @@ class Ran:
 
 
 @cache
+def texts() -> dict[str, str]:
+    return {m: (PACKAGE / (m.replace(".", "/") + ".py")).read_text(encoding="utf-8") for m in trees()}
+
+
+@cache
 def trees() -> dict[str, ast.Module]:
     found = {}
     for path in sorted(PACKAGE.rglob("*.py")):
@@ -89,8 +94,7 @@ def readers(mutant: Mutant) -> set[Key]:
 def loaders(mutant: Mutant) -> set[Key]:
     """Functions of the modules that name the file, and of those of its room."""
     shipped = "/".join(mutant.path.parts[-3:])
-    texts = {m: (PACKAGE / (m.replace(".", "/") + ".py")).read_text(encoding="utf-8") for m in trees()}
-    named = {m for m, text in texts.items() if shipped in text} or {"paint.table"}
+    named = {m for m, text in texts().items() if shipped in text} or {"paint.table"}
     return {key for m in named for key, _, _ in words(m)}
 
 
