@@ -90,9 +90,9 @@ def test_pots_are_mixed_while_paint_dries():
 @pytest.mark.parametrize(("hours", "ahead"), [(16, False), (25, True)])
 def test_only_a_pot_that_keeps_a_day_is_mixed_before_it_is_needed(hours, ahead):
     """Our rule, where the sequence says nothing of pots: what skins over in a dish waits until its coat can be laid."""
-    coats = (Operation(1, 1, "body", 0, 200, 1000), Operation(2, 1, "body", 1, 200, 0, 0, (0,)))
+    coats = (*TWO_COATS, Operation(2, 1, "body", 1, 200, 0, 0, (1,)))
     pots = tuple(MixWork(m, 300, hours * 6000) for m in "AB")
-    timed = replay(replace(of(*coats, mixes=2), mixes=pots), (0, 1))
+    timed = replay(replace(of(*coats, mixes=2), mixes=pots), (0, 1, 2))
     second = [one for one in timed.done if one.kind == "mix"][1]
     assert (second.start == 575) == ahead
 

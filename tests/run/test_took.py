@@ -67,8 +67,8 @@ def test_a_time_that_no_pace_explains_is_refused():
 
 
 def test_a_tenth_to_ten_times_the_hands_work_is_still_a_pace():
-    """Our rule: a hurried hand at 0.15 and a dreamer at 8 are believed, a tenth of a tenth is no painting. No coat waits
-    for another here, so that all time is the hands'."""
+    """Our rule: a hurried hand at 0.15 and a dreamer at 8 are believed. No coat waits for another here, so that
+    all time is the hands'."""
     problem = of(*(Operation(1, 1, f"part {n}", 0, 6000, 0) for n in range(4)))
     planned = solve(problem).timed.score.attendance / 100
     for factor in (0.15, 8.0):
