@@ -103,14 +103,17 @@ def in_order(mutant: Mutant, ran: dict[str, Ran], killers: Iterable[str], limit_
     who, room = readers(mutant), mutant.module.split(".")[0]
     killed = list(killers)
 
-    words = re.split(r"[.\[\]]", mutant.name)
+    words = [w for w in re.split(r"[.\[\]]", mutant.name) if w and not w.isdigit()]
+
+    def named(test: str) -> bool:
+        return len(words) > 1 and all(w in test for w in words)
 
     def cost(test: str) -> float:
-        own, named = test.startswith(f"tests/{room}/"), all(w in test for w in words if not w.isdigit())
-        return (ran[test].seconds + 0.01) * (0.2 if own else 1) * 0.5 ** min(6, killed.count(test) + 6 * named)
+        own = test.startswith(f"tests/{room}/") or named(test)
+        return (ran[test].seconds + 0.01) * (0.2 if own else 1) * 0.5 ** min(6, killed.count(test) + 6 * named(test))
 
-    reached = sorted((t for t in ran if ran[t].functions & who), key=cost)
-    whole_room = sorted((t for t in ran if t.startswith(f"tests/{room}/") and not ran[t].functions & who), key=cost)
+    reached = sorted((t for t in ran if ran[t].functions & who or named(t)), key=cost)
+    whole_room = sorted((t for t in ran if t.startswith(f"tests/{room}/") and t not in set(reached)), key=cost)
     chosen, spent = [], 0.0
     for test in reached + whole_room:
         if spent + ran[test].seconds <= limit_s:
