@@ -42,7 +42,7 @@ PLUGINS = ("_hypothesis_pytestplugin", "no:cacheprovider", "no:unraisableexcepti
 """Of pytest, without those that collect garbage after each run: half of the time."""
 LIMIT_BYTES = 6 << 30
 """Memory of one child (our limit)."""
-DRAWS, SLOWEST_S = 20, 4.0
+DRAWS, SLOWEST_S = 10, 2.5
 """Draws of a property, and the longest a test may take to be used at all, three times that to prepare (our limits)."""
 settings.register_profile(
     "mutants",

@@ -32,7 +32,7 @@ ROOMS = (
     *("paint", "plan", "drawing", "photo", "sheets"),
 )
 """Rooms whose tests are run; those of the page and the commands start processes that would not see the change."""
-FIRST, FILE_S = 4, 100.0
+FIRST, FILE_S = 4, 40.0
 """So many likely tests are asked before the others are read; of a file, what runs within seconds (our choice)."""
 
 
