@@ -41,7 +41,7 @@ def test_a_pot_of_more_than_a_hundred_and_twenty_drops_is_weighed() -> None:
     ],
 )
 def test_classes_of_opacity(contrast: float, name: str) -> None:
-    """Four classes as labels print them (common practice), their borders by contrast ratio of two coats (our choice)."""
+    """Four classes as labels print them (common practice); borders by contrast ratio of two coats (our choice)."""
     assert opacity_class(contrast) == name
 
 
