@@ -32,8 +32,8 @@ ROOMS = (
     *("paint", "plan", "drawing", "photo", "sheets"),
 )
 LEFT = ("test_cache.py",)
-"""Rooms whose tests are run, and files that are not: like those of the page and the commands they start processes, which
-would not see the change."""
+"""Rooms whose tests are run, and files that are not: like those of the page and the commands they start processes,
+which would not see the change."""
 FIRST, FILE_S = 4, 40.0
 """So many likely tests are asked before the others are read; of a file, what runs within seconds (our choice)."""
 
