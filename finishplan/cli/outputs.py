@@ -5,7 +5,6 @@ import io
 import os
 import re
 import tempfile
-import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
@@ -17,6 +16,7 @@ from finishplan.basics.files import printable
 from finishplan.drawing.stored import digest
 from finishplan.job.job import Job, PartJob
 from finishplan.plan.inputs import Sources
+from finishplan.sheets import SOFTWARE
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -24,11 +24,6 @@ if TYPE_CHECKING:
     from finishplan.drawing.model import Drawing
     from finishplan.scheme.model import Scheme
 
-_HEAD = 33
-"""Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
-_TEXT = b"tEXtSoftware\0finishplan"
-_MARK = (len(_TEXT) - 4).to_bytes(4, "big") + _TEXT + zlib.crc32(_TEXT).to_bytes(4, "big")
-"""The chunk that tells which program made a picture (PNG 1.2, 4.2.3.1): only such pages are ever taken away."""
 _PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
 """Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
 
@@ -171,11 +166,6 @@ def numbered_png(drawing: "Drawing", scheme: "Scheme | None" = None) -> bytes:
     return png(numbered_drawing(drawing, scheme))
 
 
-def marked(page: bytes) -> bytes:
-    """A page, a PNG, that says which program made it."""
-    return page[:_HEAD] + _MARK + page[_HEAD:]
-
-
 def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
     """The pages 'STEM-NN.png' there that this program made, none of the maker's, none that is read."""
     found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
@@ -205,8 +195,14 @@ def _keywords(told: bytes) -> bytes:
 
 
 def _made_here(page: Path) -> bool:
-    with page.open("rb") as data:
-        return data.read(_HEAD + len(_MARK))[_HEAD:] == _MARK
+    """Whether a picture says that this program made it: only such pages are ever taken away."""
+    from PIL.PngImagePlugin import PngImageFile
+
+    try:
+        with PngImageFile(page) as picture:
+            return picture.info.get(SOFTWARE[0]) == SOFTWARE[1]
+    except (OSError, SyntaxError, ValueError):  # not a PNG, or a broken one
+        return False
 
 
 def _inputs(sources: Sources) -> list[Path]:

@@ -196,9 +196,9 @@ def show_run(plan: "Plan") -> None:
     if run.castings > 1:
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
-    for line in (*run.advice, *(note for note in plan.notes if "[run]" in note)):
+    for line in (*run.advice, *plan.run_notes):
         say(f"- {line}")
-    if len(run.sessions) > 1 or run.sessions[0].clock:
+    if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
         table(
             ["evening", "starts", "ends", "at the bench", "open from before"],
             [

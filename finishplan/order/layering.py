@@ -230,6 +230,7 @@ class Laying:
             reversed_rule=facts.lighter_last or facts.recut or not facts.kept,
             rule="same" if facts.ruling is None else facts.ruling.rule,
             pass_no=0 if nothing else self._settled_in(facts, treat),
+            tie="" if facts.ruling is None else facts.ruling.tie,
         )
 
     def _settled_in(self, facts: EdgeFacts, treat: str) -> int:
@@ -346,7 +347,7 @@ class Laying:
     def _area_coats(self, area: int) -> AreaCoats:
         inside, extra = self.inside[area], self.edge_coats.get(area, 0)
         bed, names = inside.bed, {m.id: m.name for m in self.mixes}
-        own = "your" if self.tone.name.startswith("#") else inside.ground
+        own = "your" if self.tone.own else inside.ground
         found = AreaCoats(
             area=area,
             mix=self.given.mixes[self.given.mix_of[area]].id,

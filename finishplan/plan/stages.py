@@ -25,7 +25,7 @@ from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
-from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
@@ -165,4 +165,5 @@ def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]
 def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
     """The painting with its run and amounts."""
     made = wells(painting, run, amounts)
-    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))
+    notes, of_run = plan_notes(painting, run), run_notes(run)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=notes, run_notes=of_run)

@@ -15,7 +15,7 @@ from finishplan.bench.safety import caution, caution_texts, plan_cautions
 from finishplan.bench.steps import COATING_BRUSH_MM, finishing_steps
 from finishplan.job.settings import Labour, Room, RunSettings, StepChange, StepSettings
 from finishplan.order.minutes import cover_per_cm2
-from finishplan.order.model import AreaCoats, Pass, PassWork
+from finishplan.order.model import AreaCoats, Care, Pass, PassWork
 from finishplan.scheme.model import Scheme
 
 BEFORE = ("demould", "vents", "seams", "wash", "dry-fit", "mask-glue", "hold", "prime", "inspect")
@@ -204,7 +204,9 @@ def test_a_long_list_of_areas_is_cut_short():
 
 
 def test_a_pass_names_second_mixes_undercoats_and_masks():
-    wet = replace(one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), mask=("mask the glue faces",))
+    wet = replace(
+        one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), masks=(Care("", "mask the glue faces"),)
+    )
     made_from = order(wet, extra_mixes=(mix("U1", part_of("red", 1)),))
     made = {s.key: s for s in finishing_steps(scheme(), made_from, dry(), mixes=mixes())}
     assert "undercoat: mix U1 (mix U1) with mix C (mix C) on 1 coat" in made["pass-1"].text

@@ -130,7 +130,7 @@ def test_a_pass_placed_by_a_tie_says_so_on_both_sides(hiding: float, cm2: float,
     rows = [area(1, "a", "x", colour), area(2, "a", "y", colour, cm2=cm2)]
     looks = {1: Look(0, (50.0, 30.0, 30.0), 0.5), 2: Look(1, (50.0, -30.0, -30.0), hiding)}
     (ruling,) = rulings(scheme(rows, [edge(1, 2)]), looks)
-    tie = EdgeOrder((1, 2), ruling.first, ruling.second, "cut", 20.0, ruling.why, rule=ruling.rule, pass_no=2)
+    tie = EdgeOrder((1, 2), ruling.first, ruling.second, "cut", 20.0, ruling.why, rule="tie", pass_no=2, tie=ruling.tie)
     passes = [Pass(i, "colour", "AB"[i - 1], (PassWork(i, "a", 2, 1.0),), 2, "", "brush", 2.0) for i in (1, 2)]
     areas = {a.id: a for a in rows}
     assert [pass_reasons(p, passes, [tie], {}, areas) for p in passes] == [(first,), (second,)]
