@@ -7,7 +7,7 @@ import re
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -44,42 +44,51 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     hash of the drawing read before, whose copy gives way to the one read now.
     Raises InputError where such a file has a name that the box file gives.
     """
-    copies: dict[str, Path] = {}
-
-    def copy(stem: str, path: Path | None) -> str:
-        if path is None:
-            return ""
-        kind = printable(path.suffix.lower()).replace("?", "")
-        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
-        name = next(n for n in names if _free_for(folder / n, path))
-        copies[name] = path
-        return name
-
-    job = sources.job
-    table = copy("colour-table", sources.table)
+    job, packed = sources.job, _Packed(folder)
+    table = packed.copy("colour-table", sources.table)
     if sources.table is not None and sources.table.with_suffix(".toml").is_file():
-        copies["colour-table.toml"] = sources.table.with_suffix(".toml")
-    for name, path in _named_in_box(sources.paints).items() if sources.paints is not None else ():
-        if not _free_for(folder / name, path):
-            raise InputError(
-                "a file of the box is there with other bytes", where=str(folder / name), cure="choose --out"
-            )
-        copies[name] = path
+        packed.copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    packed.keep_names(_named_in_box(sources.paints) if sources.paints is not None else {})
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
-        parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
-    drawing = f"drawing{printable(sources.drawing.suffix.lower()).replace('?', '')}"
-    if ours and (folder / drawing).is_file() and digest(folder / drawing) == ours:
-        copies[drawing] = sources.drawing
-    else:
-        drawing = copy("drawing", sources.drawing)
+        parts[name] = replace(parts.get(name, PartJob()), mesh=packed.copy(f"mesh-{no}", path))
+    drawing = packed.copy("drawing", sources.drawing, ours)
     said = printable(sources.drawing.name)
     named = job.figure.name or said == drawing  # a copy's own name tells nothing of the figure
     name = job.figure.name if named else Path(said).stem.strip()[:120]
-    figure = replace(job.figure, name=name, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
-    book = copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
-    paints = replace(job.paints, file=copy("paints", sources.paints), table=table, book=book)
-    return replace(job, figure=figure, paints=paints, parts=parts), copies
+    parts_map = packed.copy("parts-map", sources.parts_map)
+    figure = replace(job.figure, name=name, drawing=drawing, parts_map=parts_map)
+    book = packed.copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
+    paints = replace(job.paints, file=packed.copy("paints", sources.paints), table=table, book=book)
+    return replace(job, figure=figure, paints=paints, parts=parts), packed.copies
+
+
+@dataclass(frozen=True, eq=False)
+class _Packed:
+    """The copies to make in a folder: name -> source."""
+
+    folder: Path
+    copies: dict[str, Path] = field(default_factory=dict)
+
+    def copy(self, stem: str, path: Path | None, ours: str = "") -> str:
+        """The name of the copy, '' of no file: the first that is free for it, or whose file has the hash `ours`."""
+        if path is None:
+            return ""
+        kind = printable(path.suffix.lower()).replace("?", "")
+        first = self.folder / f"{stem}{kind}"
+        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
+        gives_way = bool(ours) and first.is_file() and digest(first) == ours
+        name = first.name if gives_way else next(n for n in names if _free_for(self.folder / n, path))
+        self.copies[name] = path
+        return name
+
+    def keep_names(self, files: Mapping[str, Path]) -> None:
+        """Copies under the files' own names. Raises InputError where one is taken."""
+        for name, path in files.items():
+            if not _free_for(self.folder / name, path):
+                what = "a file of the box is there with other bytes"
+                raise InputError(what, where=str(self.folder / name), cure="choose --out")
+            self.copies[name] = path
 
 
 def _named_in_box(box: Path) -> dict[str, Path]:

@@ -27,7 +27,7 @@ EASY_COATS = 100
 
 @dataclass(frozen=True, eq=False)
 class Painted:
-    """One figure as it is to be painted. dry: primer first, then the paint (one more may follow)."""
+    """One figure as it is to be painted. dry: primer first, then the paint, then the varnish where that counts."""
 
     scheme: Scheme
     order: PaintingOrder
