@@ -19,6 +19,7 @@ from finishplan.job.settings import (
     StepSettings,
     Treat,
 )
+from finishplan.paint.settings import DROP_ML, MixSettings
 
 Point = tuple[float, float]
 """A place in the picture, as shares of its width and height from the top left corner."""
@@ -143,12 +144,12 @@ class PaintsJob:
     own: tuple[str, ...] | None = None
     file: str = ""
     kind: str = ""
-    max_paints: int = 4
-    max_parts: int = 12
-    within: float = 3.0
+    max_paints: int = MixSettings.max_paints
+    max_parts: int = MixSettings.max_parts
+    within: float = MixSettings.within
     merge: float | None = None
     book: str = ""
-    drop_ml: float = 0.05
+    drop_ml: float = DROP_ML
     dark: str = "exact"
     dry: OwnTiming | None = None
 
