@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from finishplan.run.bench import Crowded, Score
+from finishplan.run.bench import Score, Unfit
 from finishplan.run.bounds import Bounds, bounds
 from finishplan.run.dispatch import batch_sizes, dispatch, round_by_round, rules
 from finishplan.run.problem import RunProblem
@@ -123,7 +123,7 @@ def _by_rules(problem: RunProblem, least: Bounds, steps: int) -> _Found:
     """The best by rules alone, with all of them; the first that cannot be bettered ends it."""
     found: list[_Found] = []
     for method, sequence in _tries(problem, steps):
-        with suppress(Crowded):
+        with suppress(Unfit):
             found.append(_Found(sequence, run_through(problem, sequence), method))
             if _is_best(problem, found[-1].score, least):
                 break
@@ -159,7 +159,7 @@ def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Fou
     for number, count in enumerate(groups, 1):
         if steps // len(groups) < 4 * problem.base[-1]:
             continue  # it would hardly begin
-        with suppress(Crowded):
+        with suppress(Unfit):
             search = Search(problem, best.sequence, count, goal, number)
             sequence = search.run(steps // len(groups))
             if goal.of(search.best_score) < goal.of(best.score):
