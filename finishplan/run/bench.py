@@ -77,7 +77,7 @@ class Bench:
         self.touch, self.recoat = [0] * count, [0] * count
         self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
         self.pots: list[dict[int, tuple[int, int]]] = [{} for _ in range(problem.painters)]
-        self.session = 0
+        self.session, self.at = 0, [0] * problem.painters
         self.spans: dict[int, tuple[int, int]] = {}
         self.welcome = list(problem.castings.ready)
         self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
@@ -192,8 +192,10 @@ class Bench:
 
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
         hours, turn = self.problem.hours, self.problem.turn
-        free = self.free[painter]
-        number = 0 if hours.length is None else max(self.session, hours.index(free))
+        free, number = self.free[painter], max(self.session, self.at[painter])
+        while hours.window(number)[1] <= free:
+            number += 1
+        self.at[painter] = number
         while True:
             opens, closes = hours.window(number)
             now = max(free, opens)
