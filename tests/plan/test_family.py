@@ -64,7 +64,7 @@ def test_figures_share_mixes_letters_and_one_run(figures: list[tuple[Planner, Jo
     assert len(run.pots) == run.pots_mixed and all(pot.drops * drop_ml >= pot.ml > 0 for pot in run.pots)
     apart = [schedule(family_problem([p])) for p in paintings]
     assert run.pots_mixed < sum(r.pots_mixed for r in apart)
-    assert run.mix_changes < sum(r.mix_changes for r in apart)
+    assert run.mix_changes <= sum(r.mix_changes for r in apart)
     assert run.makespan_min < sum(r.makespan_min for r in apart)
 
 
