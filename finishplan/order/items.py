@@ -8,7 +8,6 @@ size), so that the numbering of the drawing settles nothing.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from graphlib import CycleError, TopologicalSorter
 from typing import NamedTuple
 
 import numpy as np
@@ -103,11 +102,9 @@ def order_inputs(
     box: Box,
     settings: OrderSettings,
 ) -> OrderInputs:
-    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
-    circle."""
+    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint."""
     areas = {a.id: a for a in scheme.areas}
     painted = _painted(scheme, mix_of)
-    _check_parts(scheme)
     used = {a.id: mix_of[a.id] for a in painted}
     laid, mm = films(mixes, box, settings.finish), coat_mm(settings.method, "brush")
     contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
@@ -191,17 +188,6 @@ def _ground(
 
 def _shape(area: SchemeArea) -> tuple[float, float, float, str]:
     return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.hex)
-
-
-def _check_parts(scheme: Scheme) -> None:
-    try:
-        TopologicalSorter({p.name: p.after for p in scheme.parts}).prepare()
-    except CycleError as error:
-        raise InputError(
-            f"parts wait for each other: {' after '.join(error.args[1])}",
-            key="parts.after",
-            cure="take one of them out of `after`",
-        ) from error
 
 
 def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int]) -> dict[int, tuple[int, ...]]:

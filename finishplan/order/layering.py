@@ -11,7 +11,7 @@ from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
 from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs
-from finishplan.order.minutes import cover_per_cm2, pass_minutes, run_minutes, work_minutes
+from finishplan.order.minutes import AreaWork, cover_per_cm2, pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
@@ -83,23 +83,24 @@ Overs = dict[tuple[int, int, str, int], int]
 """Coats of a mix over another's dry colour with an undercoat between, by the two and the undercoat's mix and coats."""
 
 
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What the orders over all primers share. mixes: those of the scheme, then the spare undercoats; insides, overs:
+    those already found."""
+
+    mixes: tuple[Mix, ...]
+    insides: Insides = field(default_factory=dict)
+    overs: Overs = field(default_factory=dict)
+
+
 class Laying:
-    """One order in the making: what each area needs, edge by edge and pass by pass. insides, overs: those already
-    found."""
+    """One order in the making: what each area needs, edge by edge and pass by pass."""
 
     def __init__(
-        self,
-        given: OrderInputs,
-        tone: Tone,
-        undercoats: Mapping[Need, Undercoat],
-        mixes: tuple[Mix, ...],
-        solved: Solved,
-        insides: Insides,
-        overs: Overs,
+        self, given: OrderInputs, tone: Tone, undercoats: Mapping[Need, Undercoat], solved: Solved, known: Known
     ) -> None:
-        self.given, self.tone, self.undercoats, self.mixes, self.solved, self.insides, self.overs = (
-            given, tone, undercoats, mixes, solved, insides, overs,
-        )  # fmt: skip
+        self.given, self.tone, self.undercoats, self.solved = given, tone, undercoats, solved
+        self.mixes, self.insides, self.overs = known.mixes, known.insides, known.overs
         self.pass_of = solved.pass_of()
         self.lays = {
             i: k for k, item in enumerate(solved.items) if item.kind not in ("undercoat", "recut") for i in item.areas
@@ -230,6 +231,7 @@ class Laying:
             reversed_rule=facts.lighter_last or facts.recut or not facts.kept,
             rule="same" if facts.ruling is None else facts.ruling.rule,
             pass_no=0 if nothing else self._settled_in(facts, treat),
+            tie="" if facts.ruling is None else facts.ruling.tie,
         )
 
     def _settled_in(self, facts: EdgeFacts, treat: str) -> int:
@@ -324,17 +326,9 @@ class Laying:
             edge_coats = self.edge_coats.get(area, 0)
             coats = self.inside[area].coats + edge_coats
             mm = sum(e.length_mm for e in self.edges if e.second == area and e.treat in ("cut", "recut", "lap"))
-        minutes = work_minutes(
-            item.kind,
-            self.tool(no),
-            given.settings.labour,
-            coats=coats,
-            edge_coats=edge_coats,
-            cm2=facts.cm2,
-            cut_mm=mm,
-            copies=given.copies.get(facts.part, 1),
-            brush_mm=broad_mm(facts),
-        )
+        copies = given.copies.get(facts.part, 1)
+        done = AreaWork(item.kind, self.tool(no), coats, edge_coats, facts.cm2, mm, copies, broad_mm(facts))
+        minutes = work_minutes(done, given.settings.labour)
         return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
 
     def _recut_coats(self, ruling: Ruling) -> int:
@@ -346,7 +340,7 @@ class Laying:
     def _area_coats(self, area: int) -> AreaCoats:
         inside, extra = self.inside[area], self.edge_coats.get(area, 0)
         bed, names = inside.bed, {m.id: m.name for m in self.mixes}
-        own = "your" if self.tone.name.startswith("#") else inside.ground
+        own = "your" if self.tone.own else inside.ground
         found = AreaCoats(
             area=area,
             mix=self.given.mixes[self.given.mix_of[area]].id,

@@ -45,7 +45,7 @@ def paint_order(
 ) -> PaintingOrder:
     """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one.
 
-    Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
+    Raises InputError: an area without a mix, nothing to paint, an unknown primer.
     """
     method, primer_coats = settings.method, settings.primer_coats
     facts = order_inputs(scheme, mixes, mix_of, box, settings)
@@ -105,8 +105,8 @@ def _told(facts: OrderInputs, best: PrimedOrder, sticks: bool) -> tuple[Pass, ..
             replace(
                 one,
                 brush=brush_for(due, one.kind, one.tool),
-                hold=hold_for(scheme, parts, one.areas, painted, sticks),
-                mask=mask_for(scheme, parts, one, painted, lightness),
+                holds=hold_for(scheme, parts, one.areas, painted, sticks),
+                masks=mask_for(scheme, parts, one, painted, lightness),
                 why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
             )
         )
@@ -125,8 +125,10 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
     for r in best.solved.recut:
         pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
-        notes.append(f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why})")
-    notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
+        notes.append(
+            f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why}{r.if_cut})"
+        )
+    notes += [f"a wish is given up, the others run against it: {r.why}{r.if_cut}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
     sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
     if sprayed:

@@ -13,7 +13,7 @@ from finishplan.order.coats import (
     undercoats_for,
 )
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs, items_of, problem_of
-from finishplan.order.layering import Insides, Laying, Overs, PrimedOrder, Solved, ground_of
+from finishplan.order.layering import Known, Laying, PrimedOrder, Solved, ground_of
 from finishplan.order.passes import solve
 from finishplan.order.primer import Tone
 from finishplan.paint.model import Mix
@@ -29,10 +29,9 @@ class Orders:
     def __init__(self, given: OrderInputs) -> None:
         self.given, self.known = given, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
         self.spare = spare_undercoats(given.box, given.settings.finish)
-        self.lightness = [m.lab[0] for m in (*given.mixes, *self.spare)]
+        self.shared = Known((*given.mixes, *self.spare))
+        self.lightness = [m.lab[0] for m in self.shared.mixes]
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
-        self.insides: Insides = {}
-        self.overs: Overs = {}
 
     def undercoats(self, tone: Tone) -> dict[Need, tuple[Undercoat, ...]]:
         """The undercoats worth a thought over a primer, the best first."""
@@ -73,10 +72,9 @@ def order_over(given: OrderInputs, tone: Tone, orders: Orders) -> PrimedOrder:
 def _order_over(
     given: OrderInputs, tone: Tone, orders: Orders, undercoats: Mapping[Need, Undercoat], limit: int | None
 ) -> PrimedOrder:
-    mixes = (*given.mixes, *orders.spare)
-    index = {m.id: k for k, m in enumerate(mixes)}
+    index = {m.id: k for k, m in enumerate(orders.shared.mixes)}
     solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, limit)
-    return Laying(given, tone, undercoats, mixes, solved, orders.insides, orders.overs).primed()
+    return Laying(given, tone, undercoats, solved, orders.shared).primed()
 
 
 def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
-from finishplan.amounts.quantities import quantities, with_pots
+from finishplan.amounts.quantities import Supplies, quantities, with_pots
 from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
@@ -25,7 +25,7 @@ from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
-from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
@@ -81,11 +81,9 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     drawn = drawn_as(scheme, mixes.mixes)
     additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
-    pieces = sum(p.copies for p in scheme.parts)
-    cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
-    steps = finishing_steps(
-        scheme, order, dry, settings, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
-    )
+    figure = Painted(scheme, order, mixes.mixes, dry, settings.primer_coats)
+    cautions = plan_cautions(figure, box, job.room)
+    steps = finishing_steps(figure, settings, labour=labour, run=job.run, finish=job.figure.finish)
     return Painting(
         date=job.figure.date,
         finish=job.figure.finish,
@@ -131,38 +129,30 @@ def _with_drying(order: PaintingOrder, brushed: DryTimes, sprayed: DryTimes) -> 
 
 def problem_of(painting: Painting) -> RunProblem:
     """What is to be scheduled. Raises InputError for hours too short for one coat."""
+    return run_problem(_painted(painting), painting.labour, painting.room, painting.run_settings)
+
+
+def _painted(painting: Painting) -> Painted:
     p = painting
-    figure = Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
-    return run_problem(figure, p.labour, p.room, p.run_settings)
+    return Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
 
 
 def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
     """The run of all castings, with its pots and every turn to them. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
-    p = painting
-    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
+    drop_ml = painting.mix_settings.drop_ml
+    return with_pots(_painted(painting), painting.box, painting.run_settings, run, drop_ml)
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
     """How much of everything the run takes. Raises InputError."""
     steps = steps_of(job)
-    return quantities(
-        painting.scheme,
-        painting.order,
-        painting.mixes,
-        painting.box,
-        painting.run_settings,
-        painting.dry,
-        run=run,
-        primer_coats=steps.primer_coats,
-        varnish_coats=steps.varnish_coats,
-        resin=job.resin,
-        density_g_cm3=steps.density,
-        drop_ml=painting.mix_settings.drop_ml,
-    )
+    supplies = Supplies(steps.varnish_coats, job.resin, steps.density, painting.mix_settings.drop_ml)
+    return quantities(_painted(painting), painting.box, painting.run_settings, run, supplies)
 
 
 def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
     """The painting with its run and amounts."""
     made = wells(painting, run, amounts)
-    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))
+    notes, of_run = plan_notes(painting, run), run_notes(run)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=notes, run_notes=of_run)

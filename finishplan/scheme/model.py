@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from finishplan.basics.checks import check_no_circle
 from finishplan.colour.lab import Lab
 from finishplan.job.settings import Flag, Treat
 
@@ -67,7 +68,8 @@ class SchemePart:
 @dataclass(frozen=True)
 class Scheme:
     """Parts, areas and edges of one figure; cm2 and mm are of one casting. warnings: what the maker told of sizes that
-    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''."""
+    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''. Raises
+    InputError where parts wait for each other in a circle."""
 
     name: str
     height_mm: float
@@ -80,6 +82,9 @@ class Scheme:
     guessed: str = ""
     recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
     """The maker's own of named mixes: mix -> (paint, drops)."""
+
+    def __post_init__(self) -> None:
+        check_no_circle("parts", "after", {p.name: p.after for p in self.parts})
 
     def area(self, id: int) -> SchemeArea:
         """The area of that number; KeyError when there is none."""

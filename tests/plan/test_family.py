@@ -9,7 +9,7 @@ from PIL import Image, ImageDraw
 from run_checker import violations
 
 from finishplan import InputError, Job, Materials, Planner, load_box, read_drawing
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.cli.options import castings_of
 from finishplan.plan.family import family_mixes, family_problem, family_run, shopping
 from finishplan.plan.stages import plan_run
