@@ -15,16 +15,20 @@ from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import room_warnings
 from finishplan.job.job import Job
-from finishplan.order.items import painted_areas
+from finishplan.job.settings import Gloss, Method
+from finishplan.order.items import order_inputs, painted_areas
 from finishplan.order.model import PaintingOrder, Pass
-from finishplan.order.order import paint_order
+from finishplan.order.order import order_of
+from finishplan.order.over_primer import Orders
 from finishplan.order.settings import OrderSettings
 from finishplan.paint.additions import additions_note
+from finishplan.paint.aim import aims
 from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import Wishes, choose
+from finishplan.paint.mixing import Wishes, choose, gathered
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
+from finishplan.paint.sparing import castings_counted
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
@@ -48,8 +52,7 @@ def choose_mixes(
 ) -> Mixes:
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat; book: the maker's proven
     mixes. Raises InputError."""
-    painted = painted_areas(scheme)
-    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
+    painted, needs = painted_areas(scheme), _needs(scheme, wet_um)
     place = {a.id: k for k, a in enumerate(painted)}
     meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
     wishes = Wishes(
@@ -61,16 +64,36 @@ def choose_mixes(
     return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve)
 
 
+def castings_of_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> int:
+    """The least number of castings that has the same mixes as that of the settings: more of them only change a mix of
+    which one casting takes next to nothing. Raises InputError."""
+    painted, needs = painted_areas(scheme), _needs(scheme, wet_um)
+    aimed = aims([a.target for a in painted], box, settings)
+    like, first = gathered(aimed, [a.mix for a in painted], needs)
+    each = [sum(ml for n, ml in zip(like, needs, strict=True) if n == k) for k in range(len(first))]
+    return castings_counted(each, settings.castings)
+
+
+def _needs(scheme: Scheme, wet_um: float) -> list[float]:
+    """ml that one casting takes of each painted area's colour, as far as it is known before its coats are."""
+    return [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted_areas(scheme)]
+
+
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
     """The scheme with a name for every area: the maker's, else its mix's where that reaches its colour, else its
     colour's."""
     return named(scheme, {id: mixes.mixes[i].name for id, i in mixes.mix_of if mixes.mixes[i].reachable})
 
 
+def known_orders(scheme: Scheme, mixes: Mixes, box: Box, method: Method, finish: Gloss) -> Orders:
+    """What the order of the passes hangs on, and the orders found in it so far: none. Raises InputError."""
+    return Orders(order_inputs(scheme, (mixes.mixes, dict(mixes.mix_of)), box, method, finish))
+
+
 def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings) -> PaintingOrder:
     """Primer, passes, coats and edges of one casting; `plan_painting` adds how long each coat dries. Raises
     InputError."""
-    return paint_order(scheme, mixes.mixes, dict(mixes.mix_of), box, settings)
+    return order_of(known_orders(scheme, mixes, box, settings.method, settings.finish), settings)
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:

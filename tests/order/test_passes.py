@@ -11,12 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
-from finishplan.job.settings import Labour, Method
+from finishplan.job.settings import Method
 from finishplan.order.fewest_passes import Knots
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
-from finishplan.order.settings import OrderSettings
 
 
 def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
@@ -26,9 +25,7 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = order_inputs(
-            figure, [shelf[i] for i in ids], mix_of, box(), OrderSettings(Method(undercoat=False), Labour())
-        )
+        facts = order_inputs(figure, ([shelf[i] for i in ids], mix_of), box(), Method(undercoat=False), "satin")
     except InputError:
         return None
     return problem_of(facts, items_of(facts, {}), [shelf[i].lab[0] for i in ids])[0]
