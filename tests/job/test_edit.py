@@ -114,7 +114,7 @@ def test_groups_strokes_and_edges_are_told_by_name() -> None:
     led = {"mixes.maroon.areas": ("hood", "left eye"), "mixes.maroon.leads": "left eye"}
     assert parse_job(edit_job(JOB, led)).mixes["maroon"].leads == 3
     for wrong in ({"mixes.maroon.leads": "2"}, {"mixes.maroon.target": "#703040"}):
-        with pytest.raises(InputError, match="mixes.maroon.leads: nothing there that could lead"):
+        with pytest.raises(InputError, match=r"mixes\.maroon\.leads: nothing there that could lead"):
             edit_job(JOB, led | wrong)
 
 
