@@ -97,13 +97,15 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class MixJob:
-    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
+    """One mix of several areas. target: '#rrggbb', '' as drawn. leads: the area whose colour it takes, None: that
+    of the most paint. recipe: the maker's own, paint -> drops.
 
     Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
     aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""
+    leads: int | None = None
     recipe: tuple[tuple[str, int], ...] = ()
     poured: tuple[tuple[str, float], ...] = ()
     came_out: str = ""

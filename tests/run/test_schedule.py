@@ -100,7 +100,7 @@ def test_only_a_pot_that_keeps_a_day_is_mixed_before_it_is_needed(hours, ahead):
 def test_a_pot_is_mixed_again_only_when_it_is_too_old_or_its_well_was_needed():
     coats = tuple(Operation(n + 1, 1, "body", n % 3, 200, 0, 0, (n - 1,) if n else ()) for n in range(6))
     assert schedule(of(*coats, mixes=3)).pots_mixed == 3
-    assert schedule(of(*coats, mixes=3, wells=2)).pots_mixed == 6
+    assert schedule(of(*coats, mixes=3, wells=2)).pots_mixed == 5  # C keeps: the last of A is used up
     aged = tuple(MixWork(m, 300, 600) for m in "ABC")
     assert schedule(replace(of(*coats, mixes=3), mixes=aged)).pots_mixed == 6
 
