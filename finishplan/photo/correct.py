@@ -20,6 +20,7 @@ from finishplan.colour.light import delta_e, lab
 from finishplan.paint.model import Box, Mix, Paint
 from finishplan.paint.swatch import SPREAD_LEFT
 from finishplan.paint.trust import HAND, MODEL_DELTA_E, TUBE_SCATTERING, TUBE_STRENGTH
+from finishplan.photo.model import DabColour
 
 Array = NDArray[np.float64]
 
@@ -28,8 +29,6 @@ GOOD_ENOUGH = 1.0
 WORTH_IT = 0.8
 """CIEDE2000 that a correction must gain, as is to be expected over all that the photograph leaves open: at 0.5 one pot
 in fourteen got worse, at 0.8 one in forty (tests/benchmarks/bench_photo.py; our rule)."""
-DAB_SIGMA = 1.8
-"""CIEDE2000, one sigma, of a dab read from one photograph, where none is told (tests/benchmarks/bench_photo.py)."""
 MOST_TIMES = 2
 """A third correction gains nothing: the photograph itself is not surer."""
 PREMIX = 0.1
@@ -102,30 +101,28 @@ class _Pot:
         return dict(zip(self.paints, both, strict=True))
 
 
-def correct(
-    box: Box, poured: Mapping[str, float], dab: Lab, aim: Lab, *, uncertainty: float = DAB_SIGMA, times: int = 0
-) -> Correction:
+def correct(box: Box, poured: Mapping[str, float], dab: DabColour, aim: Lab, *, times: int = 0) -> Correction:
     """The drops that bring a pot nearest to its aim, or none.
 
-    poured: paint -> drops of all that is in the pot, earlier corrections included; uncertainty: CIEDE2000, one sigma,
-    of the dab; times: corrections made before. Raises InputError for an empty pot or a paint that the box lacks.
+    poured: paint -> drops of all that is in the pot, earlier corrections included; times: corrections made before.
+    Raises InputError for an empty pot or a paint that the box lacks.
     """
     pot = _pot(box, poured)
-    off = float(delta_e(dab, aim))
+    off = float(delta_e(dab.lab, aim))
     if times >= MOST_TIMES:
-        return _leave(dab, off, uncertainty, "corrected twice already: the photograph cannot tell it better")
+        return _leave(dab, off, "corrected twice already: the photograph cannot tell it better")
     if off <= GOOD_ENOUGH:
-        return _leave(dab, off, uncertainty, "within a step that the eye just sees")
-    if off <= uncertainty:
-        return _leave(dab, off, uncertainty, "nearer to its aim than the photograph can tell")
-    found = _best(box, pot, _explained(pot, dab, uncertainty), np.array(aim))
+        return _leave(dab, off, "within a step that the eye just sees")
+    if off <= dab.uncertainty:
+        return _leave(dab, off, "nearer to its aim than the photograph can tell")
+    found = _best(box, pot, _explained(pot, dab), np.array(aim))
     if found.gain < WORTH_IT:
-        return _leave(dab, off, uncertainty, f"no drops bring it more than {WORTH_IT:g} nearer for sure")
-    return Correction(found.add, dab, off, found.off, found.look, uncertainty, True, "")
+        return _leave(dab, off, f"no drops bring it more than {WORTH_IT:g} nearer for sure")
+    return Correction(found.add, dab.lab, off, found.off, found.look, dab.uncertainty, True, "")
 
 
-def _leave(dab: Lab, off: float, uncertainty: float, why: str) -> Correction:
-    return Correction((), dab, off, off, dab, uncertainty, False, why)
+def _leave(dab: DabColour, off: float, why: str) -> Correction:
+    return Correction((), dab.lab, off, off, dab.lab, dab.uncertainty, False, why)
 
 
 def with_added(poured: Mapping[str, float], add: Sequence[Drops], box: Box) -> dict[str, float]:
@@ -181,13 +178,13 @@ def _left(paint: Paint, box: Box) -> float:
     return 1.0 if paint.swatch_off is None else SPREAD_LEFT
 
 
-def _explained(pot: _Pot, dab: Lab, uncertainty: float) -> Array:
+def _explained(pot: _Pot, dab: DabColour) -> Array:
     """(m, 2 n + 3) errors that explain a dab, all as likely: the most probable ones first, then two along each axis of
     what is open around them (Julier, Uhlmann, Proc. IEEE 92, 401, 2004), each weighed with how far it may be off."""
     from scipy.optimize import least_squares
 
     def misfit(x: Array) -> Array:
-        return np.concatenate([(pot.look(x) - np.array(dab)) / (uncertainty / 3**0.5), x])
+        return np.concatenate([(pot.look(x) - np.array(dab.lab)) / (dab.uncertainty / 3**0.5), x])
 
     found = least_squares(misfit, np.zeros(2 * pot.size + 3))
     steps = np.linalg.cholesky(np.linalg.inv(found.jac.T @ found.jac)).T * len(found.x) ** 0.5

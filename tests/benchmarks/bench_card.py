@@ -71,7 +71,8 @@ def sensitivities(folder: Path | None, rng: np.random.Generator) -> np.ndarray:
 def camera(folder: Path | None, lamp: str, renderer: str, rng: np.random.Generator) -> pr.Camera:
     return pr.Camera(
         sensitivities(folder, rng), light(lamp), wb=float(rng.uniform(0.01, 0.06)),
-        exposure=float(rng.uniform(0.68, 0.9)), vignette=float(rng.uniform(0, 0.25)), bend=float(rng.uniform(-0.02, 0.02)),
+        exposure=float(rng.uniform(0.65, 0.92)), vignette=float(rng.uniform(0, 0.25)),
+        bend=float(rng.uniform(-0.02, 0.02)),
         slope=float(rng.uniform(0, 0.2)), **RENDERERS[renderer],
     )  # fmt: skip
 
@@ -88,14 +89,17 @@ def mixes_off(tubes: list[dict[str, Any]], mine: pr.OwnTubes, rng: np.random.Gen
     """CIEDE2000 of thirty mixes of two to four paints, predicted by learned tubes, from what they are."""
     ids, K, S = [t["paint"] for t in tubes], *({t["paint"]: np.array(t[k]) for t in tubes} for k in "KS")
     found = pr.OwnTubes(K, S)
-    drops = [dict(zip(rng.choice(ids, n, replace=False), rng.integers(1, 7, n), strict=True)) for n in rng.integers(2, 5, 30)]
+    drops = [
+        dict(zip(rng.choice(ids, n, replace=False), rng.integers(1, 7, n), strict=True)) for n in rng.integers(2, 5, 30)
+    ]
     return pr.off(pr.lab_of(np.array([found.mix(d) for d in drops])), pr.lab_of(np.array([mine.mix(d) for d in drops])))
 
 
 def judged(tubes: list[dict[str, Any]], mine: pr.OwnTubes, rng: np.random.Generator) -> dict[str, np.ndarray]:
     """How far neat tubes, tints, mixes and thin coats over black are off; and z: neat by their told uncertainty."""
-    neat = pr.off(np.array([t["lab"] for t in tubes]), pr.lab_of(np.array([mine.mix({t["paint"]: 1.0}) for t in tubes])))
-    true = [mine.mix({t["paint"]: 0.1, mine.white: 0.9}) if t["paint"] != mine.white else mine.mix({mine.white: 1.0}) for t in tubes]
+    ids = [t["paint"] for t in tubes]
+    neat = pr.off(np.array([t["lab"] for t in tubes]), pr.lab_of(np.array([mine.mix({id: 1.0}) for id in ids])))
+    true = [mine.mix({id: 0.1, mine.white: 0.9} if id != mine.white else {id: 1.0}) for id in ids]
     tint = pr.off(np.array([t["tint_lab"] for t in tubes]), pr.lab_of(np.array(true)))
     coats = [
         pr.lab_of(np.array([pr.coat(K, S, 0.02, pr.INK)]))[0]
@@ -122,9 +126,11 @@ def one_card(run: int, given: argparse.Namespace, folder: Path) -> None:
         for _ in range(2 if run % 5 == 4 else 1):
             taken = replace(camera(given.cameras, lamp, renderer, rng), size=size)
             path = folder / f"{run}-{len(photos)}.jpg"
-            path.write_bytes(pr.jpeg(pr.photograph(sheet, taken, rng), run % 4, run % 3 == 1, int(rng.integers(80, 96))))
+            seen = pr.photograph(sheet, taken, rng)
+            path.write_bytes(pr.jpeg(seen, run % 4, run % 3 == 1, int(rng.integers(80, 96))))
             photos.append(path)
-    code, out, err = finishplan("swatches", "read", *photos, "--paper", paper, "--out", folder / f"{run}.toml", "--json")
+    target = folder / f"{run}.toml"
+    code, out, err = finishplan("swatches", "read", *photos, "--paper", paper, "--out", target, "--json")
     name = f"{run:3d} {paper:6s} {lamp:13s} {renderer:7s} {len(photos)} photo(s)"
     if code:
         print(f"| {name} | refused ({code}): {err[-150:]} |", flush=True)
@@ -141,7 +147,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--cameras", type=Path)
     given = parser.parse_args()
-    print("| card | neat | tint | mixes | thin coat | neat by its uncertainty | |\n| --- | --- | --- | --- | --- | --- | --- |")
+    print("| card | neat | tint | mixes | thin coat | neat by its uncertainty | |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
     with tempfile.TemporaryDirectory() as folder:
         for run in range(given.first, given.first + given.runs):
             one_card(run, given, Path(folder))

@@ -126,7 +126,7 @@ def painted(pdf: Any, page: dict[str, Any], looks: list[np.ndarray | None], rng:
             shapes = [((x, y, w, h), 0.35 * PAPER + 0.65 * look), (said["bar"], look)]
         inset = rng.uniform(-0.5, 1.5, 4)
         for (x, y, w, h), one in shapes:
-            edge = blob((x, y, w, h), inset if one is look or said["kind"] != "thin" else inset, rng, px)
+            edge = blob((x, y, w, h), inset, rng, px)
             cv2.fillPoly(mask := np.zeros(grey.shape, np.uint8), [edge], 1)
             index[mask > 0] = len(spectra)
             strokes = cv2.GaussianBlur(rng.normal(0, 1, (mask.shape[0] // 8 + 1, 64)).astype(np.float32), (0, 0), 1.2)
@@ -158,7 +158,7 @@ def blob(rect: Any, inset: np.ndarray, rng: np.random.Generator, px: float) -> n
 @dataclass(frozen=True)
 class Camera:
     """How a picture is taken. tone: 'srgb', 's' (a phone's contrast) or 'filmic'; contrast: of it; wb: one sigma of the
-    channels' gain error; saturation: 1 none."""
+    channels' gain error; saturation: 1 none; exposure: of the brightest, linear."""
 
     sensitivity: np.ndarray
     light: np.ndarray
@@ -178,7 +178,7 @@ class Camera:
 
 
 def matrix_for(camera: Camera, rng: np.random.Generator) -> np.ndarray:
-    """(3, 3) of white-balanced raw to linear sRGB, fitted on smooth random surfaces in D65 (a maker's is of no lamp)."""
+    """(3, 3) of white-balanced raw to linear sRGB, fitted on smooth random surfaces in D65 (a maker knows no lamp)."""
     bumps = rng.normal(0, 1.2, (300, 1)) + sum(
         rng.normal(0, 1, (300, 1)) * np.cos(np.pi * j * (WAVES - 400) / 300) for j in range(1, 6)
     )
@@ -221,10 +221,11 @@ def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator) -> np.n
     way = rng.normal(size=2)
     way /= np.linalg.norm(way)
     lit = (1 - camera.vignette * (u * u + v * v)) * (1 + camera.slope * (u * way[0] + v * way[1]))
-    out = (out * lit[..., None] + rng.uniform(0, 0.012)) * camera.exposure
+    out = out * lit[..., None] + rng.uniform(0, 0.012)
     out += rng.normal(0, camera.noise, out.shape).astype(np.float32) * np.sqrt(np.maximum(out, 0.01))
     gains = np.exp(rng.normal(0, camera.wb, 3))
     rgb = (out * (gains / gains[1]).astype(np.float32)) @ matrix_for(camera, rng).T.astype(np.float32)
+    rgb *= camera.exposure / np.percentile(rgb[::16, ::16].max(axis=2), 99)
     grey = rgb @ np.array([0.2126, 0.7152, 0.0722], np.float32)
     rgb = grey[..., None] + camera.saturation * (rgb - grey[..., None])
     coded = toned(rgb, camera).astype(np.float32)
@@ -285,7 +286,11 @@ def p3_profile() -> bytes:
     def s15(v: float) -> bytes:
         return struct.pack(">i", round(v * 65536))
 
-    primaries = {"rXYZ": (0.51512, 0.24120, -0.00105), "gXYZ": (0.29198, 0.69225, 0.04189), "bXYZ": (0.15710, 0.06657, 0.78407)}
+    primaries = {
+        "rXYZ": (0.51512, 0.24120, -0.00105),
+        "gXYZ": (0.29198, 0.69225, 0.04189),
+        "bXYZ": (0.15710, 0.06657, 0.78407),
+    }
     tags: dict[str, bytes] = {n: b"XYZ \0\0\0\0" + b"".join(map(s15, v)) for n, v in primaries.items()}
     tags["wtpt"] = b"XYZ \0\0\0\0" + b"".join(map(s15, (0.9642, 1.0, 0.8249)))
     x = np.linspace(0, 1, 1024)
