@@ -12,6 +12,7 @@ from finishplan.basics.text_files import check_file
 from finishplan.drawing.load import decoding
 
 MOST_MEGAPIXELS = 60.0
+"""Phones take 12 to 50 (our rule: a little more than that)."""
 CURES = (
     "save the photograph as JPEG, PNG, TIFF or WebP",
     "copy it from the phone once more, or take it again",

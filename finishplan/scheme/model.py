@@ -65,6 +65,18 @@ class SchemePart:
 
 
 @dataclass(frozen=True)
+class LastPot:
+    """A pot that was made of a named mix, and its dab. poured: paint -> drops; lab: of the dab; off: CIEDE2000
+    of it from the colour aimed at; added: drops were added afterwards."""
+
+    mix: str
+    poured: tuple[tuple[str, float], ...]
+    lab: Lab
+    off: float
+    added: bool
+
+
+@dataclass(frozen=True)
 class Scheme:
     """Parts, areas and edges of one figure; cm2 and mm are of one casting. warnings: what the maker told of sizes that
     cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''."""
@@ -80,6 +92,7 @@ class Scheme:
     guessed: str = ""
     recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
     """The maker's own of named mixes: mix -> (paint, drops)."""
+    last_pots: tuple[LastPot, ...] = ()
 
     def area(self, id: int) -> SchemeArea:
         """The area of that number; KeyError when there is none."""
