@@ -6,7 +6,7 @@ saturation, tone curve, lens, noise, sharpening and JPEG of our own. Colours are
 """
 
 import io
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import colour
@@ -111,12 +111,14 @@ class Painted:
     mm: tuple[float, float]
 
 
-def painted(pdf: Any, page: dict[str, Any], looks: list[np.ndarray | None], rng: np.random.Generator) -> Painted:
+def painted(
+    pdf: Any, page: dict[str, Any], looks: list[np.ndarray | None], rng: np.random.Generator, dpi: int = DPI
+) -> Painted:
     """The page of a PDF filled with looks (31,), one a field, None: left bare."""
-    drawn = pypdfium2.PdfDocument(str(pdf))[page["page"] - 1].render(scale=DPI / 72).to_pil().convert("L")
+    drawn = pypdfium2.PdfDocument(str(pdf))[page["page"] - 1].render(scale=dpi / 72).to_pil().convert("L")
     grey = np.asarray(drawn, np.float32) / 255
     index, texture = np.zeros(grey.shape, np.uint8), np.ones(grey.shape, np.float32)
-    spectra, px = [PAPER, INK], DPI / 25.4
+    spectra, px = [PAPER, INK], dpi / 25.4
     for said, look in zip(page["fields"], looks, strict=True):
         if look is None:
             continue
@@ -173,8 +175,6 @@ class Camera:
     bend: float = 0.01
     tilt: float = 0.06
     size: tuple[int, int] = (3000, 4000)
-    turn: int = 0
-    extra: dict[str, Any] = field(default_factory=dict)
 
 
 def matrix_for(camera: Camera, rng: np.random.Generator) -> np.ndarray:
@@ -204,7 +204,58 @@ def toned(linear: np.ndarray, camera: Camera) -> np.ndarray:
     return coded
 
 
-def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator) -> np.ndarray:
+@dataclass(frozen=True)
+class View:
+    """A page of (w, h) mm before a bent lens: its corners (4, 2) in the straight picture, the picture's size."""
+
+    mm: tuple[float, float]
+    corners: np.ndarray
+    size: tuple[int, int]
+    bend: float
+
+    @property
+    def half(self) -> float:
+        return float(np.hypot(*self.size)) / 2
+
+    def pixels(self, mm: np.ndarray) -> np.ndarray:
+        """(n, 2) where places (n, 2) on the page lie in the picture."""
+        w, h = self.mm
+        page = np.array([[0, 0], [w, 0], [w, h], [0, h]], np.float32)
+        H = cv2.getPerspectiveTransform(page, self.corners.astype(np.float32))
+        straight = (cv2.perspectiveTransform(mm[None].astype(np.float64), H)[0] - np.array(self.size) / 2) / self.half
+        bent = straight
+        for _ in range(20):
+            bent = straight / (1 - self.bend * (bent**2).sum(axis=1, keepdims=True))
+        return bent * self.half + np.array(self.size) / 2
+
+    def warped(self, flat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The flat page as it lies in the picture, and where that is."""
+        w, h = self.size
+        source = np.array([[0, 0], [flat.shape[1], 0], flat.shape[1::-1], [0, flat.shape[0]]], np.float32)
+        back = cv2.getPerspectiveTransform(self.corners.astype(np.float32), source).astype(np.float32)
+        y, x = np.mgrid[:h, :w].astype(np.float32)
+        x, y = (x + np.float32(0.5 - w / 2)) / self.half, (y + np.float32(0.5 - h / 2)) / self.half
+        stretch = np.float32(self.half) * (1 - np.float32(self.bend) * (x * x + y * y))  # back to the straight lens
+        x, y = x * stretch + np.float32(w / 2), y * stretch + np.float32(h / 2)
+        deep = back[2, 0] * x + back[2, 1] * y + back[2, 2]
+        sx = (back[0, 0] * x + back[0, 1] * y + back[0, 2]) / deep - np.float32(0.5)
+        sy = (back[1, 0] * x + back[1, 1] * y + back[1, 2]) / deep - np.float32(0.5)
+        blurred = cv2.GaussianBlur(flat, (0, 0), max(0.6, 0.45 * flat.shape[1] / (0.87 * w)))
+        out = cv2.remap(blurred, sx, sy, cv2.INTER_LINEAR)
+        return out, (sx > 1) & (sy > 1) & (sx < flat.shape[1] - 2) & (sy < flat.shape[0] - 2)
+
+
+def view_of(mm: tuple[float, float], camera: Camera, rng: np.random.Generator) -> View:
+    """A hand-held view of the whole page."""
+    w, h = camera.size
+    page = np.array([[0, 0], [mm[0], 0], mm, [0, mm[1]]]) - np.array(mm) / 2
+    angle = rng.normal(0, 0.04)
+    turned = page @ np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    corners = turned * 0.87 * min(w / mm[0], h / mm[1]) + np.array([w, h]) / 2
+    return View(mm, corners + rng.uniform(-1, 1, (4, 2)) * camera.tilt * min(w, h) / 2.5, camera.size, camera.bend)
+
+
+def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator, at: View | None = None) -> np.ndarray:
     """(h, w, 3) uint8 as the camera's maker renders it."""
     weights = camera.light[:, None] * camera.sensitivity
     weights = weights / weights.sum(axis=0)
@@ -212,7 +263,7 @@ def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator) -> np.n
     flat = raw[sheet.index] * sheet.texture[..., None]
     bare = sheet.index == 0
     flat[bare] = raw[1] + sheet.grey[bare][:, None] * (raw[0] - raw[1])
-    out, valid = seen_by_lens(flat, sheet.mm, camera, rng)
+    out, valid = (at or view_of(sheet.mm, camera, rng)).warped(flat)
     table = np.array([0.35, 0.3, 0.24], np.float32)
     out = np.where(valid[..., None], out, table)
     h, w = out.shape[:2]
@@ -222,7 +273,7 @@ def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator) -> np.n
     way /= np.linalg.norm(way)
     lit = (1 - camera.vignette * (u * u + v * v)) * (1 + camera.slope * (u * way[0] + v * way[1]))
     out = out * lit[..., None] + rng.uniform(0, 0.012)
-    out += rng.normal(0, camera.noise, out.shape).astype(np.float32) * np.sqrt(np.maximum(out, 0.01))
+    out += camera.noise * rng.standard_normal(out.shape, np.float32) * np.sqrt(np.maximum(out, 0.01))
     gains = np.exp(rng.normal(0, camera.wb, 3))
     rgb = (out * (gains / gains[1]).astype(np.float32)) @ matrix_for(camera, rng).T.astype(np.float32)
     rgb *= camera.exposure / np.percentile(rgb[::16, ::16].max(axis=2), 99)
@@ -231,31 +282,6 @@ def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator) -> np.n
     coded = toned(rgb, camera).astype(np.float32)
     coded = coded + 0.3 * (coded - cv2.GaussianBlur(coded, (0, 0), 1.5))
     return np.rint(np.clip(coded, 0, 1) * 255).astype(np.uint8)
-
-
-def seen_by_lens(
-    flat: np.ndarray, mm: tuple[float, float], camera: Camera, rng: np.random.Generator
-) -> tuple[np.ndarray, np.ndarray]:
-    """The flat page in perspective with a bent lens, and where it lies."""
-    w, h = camera.size
-    page = np.array([[0, 0], [mm[0], 0], mm, [0, mm[1]]]) - np.array(mm) / 2
-    angle = rng.normal(0, 0.04)
-    turned = page @ np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
-    corners = turned * 0.87 * min(w / mm[0], h / mm[1]) + np.array([w, h]) / 2
-    corners = corners + rng.uniform(-1, 1, (4, 2)) * camera.tilt * min(w, h) / 2.5
-    source = np.array([[0, 0], [flat.shape[1], 0], [flat.shape[1], flat.shape[0]], [0, flat.shape[0]]], np.float32)
-    back = cv2.getPerspectiveTransform(corners.astype(np.float32), source)
-    y, x = np.mgrid[:h, :w].astype(np.float32)
-    half = np.hypot(w, h) / 2
-    u, v = (x - w / 2) / half, (y - h / 2) / half
-    stretch = 1 - camera.bend * (u * u + v * v)  # of the picture back to the straight lens
-    x, y = (u * stretch) * half + w / 2, (v * stretch) * half + h / 2
-    deep = back[2, 0] * x + back[2, 1] * y + back[2, 2]
-    sx = ((back[0, 0] * x + back[0, 1] * y + back[0, 2]) / deep).astype(np.float32)
-    sy = ((back[1, 0] * x + back[1, 1] * y + back[1, 2]) / deep).astype(np.float32)
-    blurred = cv2.GaussianBlur(flat, (0, 0), max(0.6, 0.45 * flat.shape[1] / (0.87 * w)))
-    out = cv2.remap(blurred, sx, sy, cv2.INTER_LINEAR)
-    return out, (sx > 1) & (sy > 1) & (sx < flat.shape[1] - 2) & (sy < flat.shape[0] - 2)
 
 
 def jpeg(picture: np.ndarray, turn: int = 0, wide: bool = False, quality: int = 90) -> bytes:
