@@ -25,8 +25,10 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 import colour  # noqa: E402
 import printed as pr  # noqa: E402
 
+from finishplan.paint.box import load_box  # noqa: E402
+
 LIGHTS = ("D50", "D65", "D75", "cloudy + LED", "window + lamp", "LED-B3", "LED-B5", "FL11", "A")
-DAYLIGHT = LIGHTS[:3]
+BOX = load_box()
 RENDERERS = {
     "plain": {"tone": "srgb"},
     "soft S": {"tone": "s", "contrast": 0.25, "saturation": 1.08},
