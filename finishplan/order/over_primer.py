@@ -16,6 +16,7 @@ from finishplan.order.items import PRIMER, Item, Need, OrderInputs, items_of, pr
 from finishplan.order.layering import Insides, Laying, Overs, PrimedOrder, Solved, ground_of
 from finishplan.order.passes import solve
 from finishplan.order.primer import Tone
+from finishplan.order.wishes import BEFORE, against
 from finishplan.paint.model import Mix
 
 ROUGH, FAIR = 0, 200
@@ -52,8 +53,13 @@ class Orders:
             again = tuple(
                 Item((r.second,), self.given.mix_of[r.second], "recut", self.given.areas[r.second].part) for r in recut
             )
-            dropped = tuple(ties[k] for k in solution.dropped)
-            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped)
+            dropped = tuple(ties[k] for k in solution.dropped if ties[k].rule != BEFORE)
+            refused = tuple(
+                (ties[k], against(k, problem, behind, ties, solution))
+                for k in solution.dropped
+                if ties[k].rule == BEFORE
+            )
+            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped, refused)
         return self.known[key]
 
 
