@@ -9,7 +9,7 @@ from pathlib import Path
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import inside, write_whole
 from finishplan.job.read import load_job
-from finishplan.page.desk import JOB_NAME, Desk, new_job
+from finishplan.page.desk import JOB_NAME, Desk, State, new_job
 from finishplan.page.planning import Planning
 
 MOST_RECENT = 30
@@ -28,6 +28,28 @@ class Bench:
         self._lock = threading.Lock()
         self.desk: Desk | None = None
         self.planning: Planning | None = None
+
+    @property
+    def laid(self) -> Desk:
+        """The desk of the figure on the bench. Raises InputError where there is none."""
+        if self.desk is None:
+            raise InputError("no figure is open", cure="choose a drawing first")
+        return self.desk
+
+    @property
+    def planned(self) -> Planning:
+        """The planning of the figure on the bench. Raises InputError where there is none."""
+        if self.planning is None:
+            raise InputError("no figure is open", cure="choose a drawing first")
+        return self.planning
+
+    def taken_in(self) -> State:
+        """The state, and planning asked for where the job was changed by hand. Raises InputError."""
+        found = self.laid.state()
+        newest = max((r.revision for r in self.planned.results.values()), default=0)
+        if found.revision > newest:
+            self.planned.ask(found)
+        return found
 
     def open_folder(self, folder: Path) -> None:
         """Lay the figure of that folder, which has a job file, on the bench. Raises InputError."""
@@ -75,9 +97,8 @@ class Bench:
 
     def redraw(self, picture: Path) -> None:
         """Put another drawing in the place of the figure's: the job and its corrections stay. Raises InputError."""
-        if self.desk is None:
-            raise InputError("no figure is open", cure="choose a drawing first")
-        ending, desk = _ending(picture, self.max_megapixels), self.desk
+        desk = self.laid
+        ending = _ending(picture, self.max_megapixels)
         number = 2
         while (target := desk.folder / f"drawing-{number}{ending}").exists():
             number += 1

@@ -10,7 +10,8 @@ from pathlib import Path
 from finishplan.basics.errors import InputError
 from finishplan.page.bench import Bench
 from finishplan.page.guard import Keys
-from finishplan.page.server import News, make_app
+from finishplan.page.news import News
+from finishplan.page.server import make_app
 
 IDLE_MIN = 120.0
 """Without a page open for so long, the server ends (our rule)."""

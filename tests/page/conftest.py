@@ -11,7 +11,8 @@ from toadstool import toadstool
 
 from finishplan.page.bench import Bench
 from finishplan.page.guard import Keys
-from finishplan.page.server import News, make_app
+from finishplan.page.news import News
+from finishplan.page.server import make_app
 
 
 @pytest.fixture

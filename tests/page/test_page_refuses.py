@@ -12,10 +12,11 @@ from asked import HOME, edit
 from PIL import Image
 from starlette.testclient import TestClient
 
-from finishplan.page import server
+from finishplan.page import received, server
 from finishplan.page.bench import Bench
 from finishplan.page.guard import COOKIE, Keys
-from finishplan.page.server import News, make_app
+from finishplan.page.news import News
+from finishplan.page.server import make_app
 
 GETS = ("/", "/api/state", "/api/picture", "/api/paints", "/api/save/job.toml", "/static/main.js", "/fonts/body.ttf")
 POSTS = ("/api/edit", "/api/undo", "/api/redo", "/api/drawing", "/api/open", "/api/close", "/api/sheets", "/api/folder")
@@ -177,14 +178,14 @@ def test_too_much_is_refused_before_it_is_sent(client: TestClient, bench: Bench)
 def test_too_much_is_refused_while_it_is_sent(
     client: TestClient, bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(server, "LARGEST_PICTURE", 10_000)
+    monkeypatch.setattr(received, "LARGEST_PICTURE", 10_000)
     answer = client.post("/api/drawing", content=(b"x" * 1000 for _ in range(20)))
     assert answer.status_code == 413
     assert tree(bench.folder) == set()
 
 
 def test_a_slow_sender_is_given_up(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(server, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(received, "PATIENCE_S", 0.05)
     keys, told = Keys(), []
 
     async def receive() -> Any:

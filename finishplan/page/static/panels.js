@@ -54,6 +54,9 @@ export function choose(ids, more = false) {
   changed();
 }
 
+export const letGo = () =>
+  h("p", {}, button("Let go", () => choose([]), { "data-key": "let-go", title: "Escape" }));
+
 /** What is shown is of before: told in words and greyed. @param {string} stage @param {...any} children */
 export function answer(stage, ...children) {
   const old = stale(stage);

@@ -1,7 +1,6 @@
 // The run: for how many, in which evenings; hours and a chart at once, a better one when it is found.
 
-import { button, field, h, s, tick } from "./dom.js";
-import { number } from "./drawing.js";
+import { button, field, h, number, s, tick } from "./dom.js";
 import { answer, block, fold, notes } from "./panels.js";
 import { edit } from "./server.js";
 import { changed, data, run, stale, store } from "./store.js";
