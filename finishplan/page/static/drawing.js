@@ -16,14 +16,14 @@ export function beside() {
 
 /** What a tap or a drag does. */
 export function hands() {
-  const modes = { areas: "Choose areas", loop: "Draw a loop", borders: "Choose borders", split: "Split by a stroke" };
+  const modes = { areas: ["Choose ", "areas"], loop: ["Draw a ", "loop"], borders: ["Choose ", "borders"], split: ["Split by a ", "stroke"] };
   return h(
     "div",
     { class: "hands" },
     h(
       "div",
       { role: "radiogroup", "aria-label": "What the pointer does on the drawing", class: "row" },
-      Object.entries(modes).map(([mode, said]) =>
+      Object.entries(modes).map(([mode, [verb, what]]) =>
         h(
           "label",
           { class: "way" },
@@ -38,7 +38,7 @@ export function hands() {
               changed();
             },
           }),
-          h("span", {}, said),
+          h("span", {}, h("span", { class: "verb" }, verb), h("span", { class: "what" }, what)),
         ),
       ),
     ),

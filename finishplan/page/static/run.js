@@ -17,7 +17,7 @@ export function beside() {
       numberField("castings", "Castings", said.castings, 1),
       numberField("painters", "People painting", said.painters, 1),
       numberField("session_min", "Minutes of one evening", said.session_min ?? "", null, "one long stretch if left empty"),
-      field({ key: "run-start_at", label: "Begins at", value: said.start_at ?? "", placeholder: "19:00", done: (v) => edit({ "run.start_at": v.trim() || null }) }),
+      field({ key: "run-start_at", label: "Begins at", value: said.start_at ?? "", placeholder: "like 19:00", done: (v) => edit({ "run.start_at": v.trim() || null }) }),
       dryer(),
       tick({ key: "fewest", label: "Rather wait than change the mix", on: said.fewest_changes ?? false, done: (on) => edit({ "run.fewest_changes": on || null }) }),
     ),

@@ -1,5 +1,6 @@
 // Talking to the bench's server: one edit at a time, each made on the newest job; news of results as they come.
 
+import * as picture from "./picture.js";
 import { changed, store } from "./store.js";
 
 export class Problem extends Error {
@@ -79,10 +80,13 @@ export async function refresh() {
 /** Another figure lies on the bench: forget this one. */
 export async function anew() {
   Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null });
-  Object.assign(store, { part: "", picture: `/api/picture?${Date.now()}` });
+  store.part = "";
   store.sheets.pages = 0;
   store.chosen.clear();
+  if (store.pictured !== "own") picture.none();
   await refresh();
+  if (!store.open) picture.none();
+  else if (!store.pictured && !store.stages.reading) picture.fetched("unread");
 }
 
 /** @param {string} name */
@@ -93,14 +97,12 @@ async function stage(name) {
   const before = store.stages[name];
   if (before && before.revision > found.revision) return;
   // what a problem left unanswered stays in sight, marked as of before
-  store.stages[name] = { ...found, data: found.data ?? before?.data ?? null };
+  const sheet = found.data && name === "reading" ? picture.sheetOf(found.data, store.job) : before?.sheet;
+  store.stages[name] = { ...found, data: found.data ?? before?.data ?? null, sheet };
   if (name === "reading") {
     store.pending = store.pending.filter((p) => p.revision > found.revision);
-    const sheet = `${found.data?.kind}-${found.data?.size}-${store.job.figure?.drawing}`;
-    if (found.data && !store.picture.endsWith(encodeURIComponent(sheet))) {
-      store.picture = `/api/picture?${encodeURIComponent(sheet)}`;
-    }
     if (found.data) {
+      picture.fetched(sheet);
       const there = new Set(found.data.areas.map((a) => a.id));
       for (const id of store.chosen) if (!there.has(id)) store.chosen.delete(id);
     }

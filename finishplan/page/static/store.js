@@ -1,6 +1,6 @@
 // What the page knows: the job, each stage's last result, and what its maker has chosen. Nothing here lasts.
 
-/** @typedef {{revision: number, data: any, problem: any}} Stage */
+/** @typedef {{revision: number, data: any, problem: any, sheet?: string}} Stage */
 
 export const store = {
   open: false,
@@ -13,7 +13,8 @@ export const store = {
   stages: /** @type {Record<string, Stage>} */ ({}),
   paints: /** @type {any} */ (null),
   picture: "",
-  sending: "",
+  pictured: "",
+  sending: false,
   pending: /** @type {{edits: Record<string, any>, revision: number}[]} */ ([]),
   view: "drawing",
   chosen: /** @type {Set<number>} */ (new Set()),
