@@ -68,6 +68,7 @@ export async function refresh() {
   store.open = state.open;
   store.folder = state.folder;
   store.recent = state.recent ?? [];
+  store.largest = state.largest;
   if (store.notice?.lost) store.notice = null;
   if (state.open) {
     take(state);
@@ -182,6 +183,10 @@ async function heard(name) {
 
 /** Send a picture. @param {Blob & {name?: string}} picture @param {boolean} redraw */
 export async function send(picture, redraw = false) {
+  if (picture.size > store.largest) {
+    const much = `it has ${Math.round(picture.size / 1e6)} MB, more than ${store.largest / 1e6} MB`;
+    throw new Problem({ what: much, where: "your picture", cure: "save it smaller" }, 413);
+  }
   const name = encodeURIComponent((picture.name ?? "").replace(/\.[^.]*$/, ""));
   await asked(redraw ? "/api/drawing?redraw=1" : `/api/drawing?name=${name}`, { method: "POST", body: picture });
 }
