@@ -2,7 +2,9 @@
 
 import asyncio
 import contextlib
+import errno
 import io
+import os
 import struct
 import tomllib
 import zlib
@@ -14,6 +16,7 @@ from asked import HOME, edit
 from hostile import NAMES
 from PIL import Image
 from starlette.testclient import TestClient
+from toadstool import toadstool
 
 from finishplan.basics.errors import InputError
 from finishplan.page import received, server
@@ -243,3 +246,46 @@ def test_the_routes_before_a_figure_lies_there_say_so(client: TestClient) -> Non
     assert (
         client.get("/fonts/body.ttf").content[:4] == b"\0\1\0\0"
     )  # OpenType specification: version of TrueType outlines
+
+
+def test_a_full_disk_is_told_and_leaves_nothing(
+    client: TestClient, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """RFC 4918, 11.5: 507 Insufficient Storage."""
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    for place in (received.tempfile, "mkstemp"), (received.os, "fdopen"), (os, "replace"):
+        with monkeypatch.context() as patched:
+            patched.setattr(*place, full)
+            answer = client.post("/api/drawing", content=toadstool())
+        assert answer.status_code == 507 and "room" in answer.json()["problem"]["cure"]
+        assert tree(bench.folder) == set()
+    assert client.post("/api/drawing", content=toadstool()).status_code == 200
+
+
+def test_links_out_of_the_folder_are_not_followed(figure: TestClient, bench: Bench, tmp_path: Path) -> None:
+    outside, folder = tmp_path.parent / f"{tmp_path.name}-outside", bench.laid.folder
+    outside.mkdir()
+    (outside / "job.toml").write_text('[figure]\nname = "secret"\ndrawing = "drawing.png"\n')
+    for name, asked in (
+        ("drawing.png", "/api/picture"),
+        ("job.toml", "/api/state"),
+        ("job.toml", "/api/save/job.toml"),
+    ):
+        (folder / name).replace(folder / "kept")
+        (folder / name).symlink_to(outside / "job.toml")
+        said = figure.get(path)
+        assert said.status_code == 422 and "leads out" in said.json()["problem"]["what"]
+        (folder / "kept").replace(folder / name)
+    (folder / ".finishplan-reading.npz").unlink()
+    (folder / ".finishplan-reading.npz").symlink_to(outside / "mine")
+    edit(figure, {"figure.colours": 4})
+    while not (found := figure.get("/api/stage/reading").json())["problem"]:
+        pass
+    assert "leads out" in found["problem"]["what"] and not (outside / "mine").exists()
+    (bench.folder / "linked").symlink_to(outside, target_is_directory=True)
+    bench.put_away()
+    assert [one["id"] for one in figure.get("/api/state").json()["recent"]] == ["figure-1"]
+    assert figure.post("/api/open", json={"id": "linked"}).status_code == 422
