@@ -80,7 +80,7 @@ export async function refresh() {
 
 /** Another figure lies on the bench: forget this one. */
 export async function anew() {
-  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null });
+  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null, follow: null, said: "" });
   store.part = "";
   store.sheets.pages = 0;
   store.chosen.clear();
@@ -108,6 +108,7 @@ async function stage(name) {
       for (const id of store.chosen) if (!there.has(id)) store.chosen.delete(id);
     }
   }
+  changed();
   if (name === "painting") store.paints = await get("/api/paints").catch(() => store.paints);
 }
 

@@ -23,6 +23,8 @@ export const store = {
   mode: "areas",
   zoom: 1,
   pass: /** @type {number | null} */ (null),
+  follow: /** @type {number | null} */ (null),
+  said: "",
   part: "",
   search: "",
   exchange: /** @type {{revision: number, choices: any[], busy: boolean}} */ ({ revision: 0, choices: [], busy: false }),
