@@ -109,7 +109,11 @@ class Bench:
         while (target := desk.folder / f"drawing-{number}{ending}").exists():
             number += 1
         os.replace(picture, target)  # noqa: PTH105  in one step
-        state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        try:
+            state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        except (InputError, OSError):
+            target.unlink(missing_ok=True)
+            raise
         if self.planning is not None:
             self.planning.ask(state)
 

@@ -89,6 +89,8 @@ async def _until_quiet(server: "uvicorn.Server", listening: socket.socket, news:
         if now - looked > 60 * IDLE_MIN and not server.should_exit:
             print(f"No page was open for {IDLE_MIN / 60:g} h: the bench ends. All is in the job file.", flush=True)
             server.should_exit = True
+        if server.should_exit:
+            news.end()
     await running
 
 

@@ -19,6 +19,7 @@ from starlette.testclient import TestClient
 from toadstool import toadstool
 
 from finishplan.basics.errors import InputError
+from finishplan.page import bench as page_bench
 from finishplan.page import received, server
 from finishplan.page.bench import Bench
 from finishplan.page.desk import Desk
@@ -263,17 +264,20 @@ def test_a_full_disk_is_told_and_leaves_nothing(
         assert answer.status_code == 507 and "room" in answer.json()["problem"]["cure"]
         assert tree(bench.folder) == set()
     assert client.post("/api/drawing", content=toadstool()).status_code == 200
+    before = tree(bench.folder)
+    for path, place in (("/api/drawing", "write_whole"), ("/api/drawing?redraw=1", "replace")):
+        with monkeypatch.context() as patched:
+            patched.setattr(*{"write_whole": (page_bench, place, full), "replace": (Path, place, full)}[place])
+            assert client.post(path, content=toadstool()).status_code in (422, 507)
+        assert tree(bench.folder) - {"figure-1/.finishplan-reading.npz"} == before
 
 
 def test_links_out_of_the_folder_are_not_followed(figure: TestClient, bench: Bench, tmp_path: Path) -> None:
     outside, folder = tmp_path.parent / f"{tmp_path.name}-outside", bench.laid.folder
     outside.mkdir()
     (outside / "job.toml").write_text('[figure]\nname = "secret"\ndrawing = "drawing.png"\n')
-    for name, asked in (
-        ("drawing.png", "/api/picture"),
-        ("job.toml", "/api/state"),
-        ("job.toml", "/api/save/job.toml"),
-    ):
+    asked = {"/api/picture": "drawing.png", "/api/state": "job.toml", "/api/save/job.toml": "job.toml"}
+    for path, name in asked.items():
         (folder / name).replace(folder / "kept")
         (folder / name).symlink_to(outside / "job.toml")
         said = figure.get(path)

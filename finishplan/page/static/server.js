@@ -32,8 +32,8 @@ async function asked(path, how = {}) {
 
 function lost() {
   store.notice = {
-    what: "The bench does not answer: its terminal was closed, or it ended.",
-    cure: "Start finishplan bench again and open the address it prints. All you changed is in the job file.",
+    what: "The bench does not answer: its terminal was closed, or it ended",
+    cure: "start finishplan bench again and open the address it prints. Your last change may be missing; all before it is in the job file.",
     lost: true,
   };
   changed();
@@ -57,7 +57,7 @@ export const get = (path) => asked(path).then((answer) => answer.json());
 function take(state) {
   if (state.revision < store.revision) return;
   store.revision = state.revision;
-  store.job = state.job;
+  if (Object.keys(state.job).length) store.job = state.job; // of one that was spoilt by hand nothing is known
   store.canUndo = state.can_undo;
   store.canRedo = state.can_redo;
 }
@@ -145,8 +145,8 @@ async function written(path, body, waiting) {
       forget(waiting);
       take(state);
       store.notice = {
-        what: "The job was changed elsewhere, in another window or by hand; your last change was not made.",
-        cure: "What you see now is the newer job.",
+        what: "The job was changed elsewhere, in another window or by hand; your last change was not made",
+        cure: "look at the newer job, which you see now, and make your change again if you still want it",
         again: waiting ? () => edit(waiting.edits) : undefined,
       };
       await refresh();
