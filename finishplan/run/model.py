@@ -79,8 +79,8 @@ class RunAdvice:
     time, None: more than were tried. first_wait_*: when the first wait begins, how long it is and before what ('' and
     0: none). dryer_saves_*: what the hair dryer takes off the time at the bench and off the sessions (does take off,
     where it is in use), minutes None: no coat may be dried so; dryer_hand_min: of its goes.
-    second_painter_saves_*: what one more painter takes off the end of the run and off the sessions. best_batch: the smallest batch within
-    a twentieth of the best minutes a casting, pass by pass, and those."""
+    second_painter_saves_*: what one more painter takes off the end of the run and off the sessions. best_batch: the
+    smallest batch within a twentieth of the best minutes a casting, pass by pass, and those."""
 
     keep_in_work: int | None
     first_wait_at_min: float
