@@ -22,6 +22,12 @@ STAGES = ("reading", "painting", "run", "plan")
 """In the order in which they are computed and published; 'run' is the quick one, 'plan' the searched whole."""
 
 
+JOB_SECTIONS = (
+    "figure", "parts", "areas", "mixes", "edges", "cuts", "paints", "method", "labour", "room", "run",
+)  # fmt: skip
+"""What the page is told of the job."""
+
+
 def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
     """The drawing as read: areas with border, name, part, size; edges; what the reading offers and nobody answered;
     what changed since the drawing before."""
@@ -83,7 +89,7 @@ def job_view(text: str) -> dict[str, Any]:
     found = asdict(job)
     spelt = _edge_headers(text)
     found["edges"] = {f"{a}-{b}": {**edge, "header": spelt[a, b]} for (a, b), edge in found["edges"].items()}
-    return {key: found[key] for key in ("figure", "parts", "areas", "mixes", "edges", "cuts", "paints", "room", "run")}
+    return {key: found[key] for key in JOB_SECTIONS}
 
 
 def _edge_headers(text: str) -> dict[tuple[int, int], str]:
