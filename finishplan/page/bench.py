@@ -66,12 +66,14 @@ class Bench:
     def open_drawing(self, drawing: Path, folder: Path) -> None:
         """Work on a drawing in `folder`, where a copy of it is kept; a job that lies there is taken. Raises
         InputError."""
-        folder.mkdir(parents=True, exist_ok=True)
         if (folder / JOB_NAME).exists():
             self.open_folder(folder)
             return
-        kept = folder / f"drawing{drawing.suffix.lower()}"
         _ending(drawing, self.max_megapixels)
+        folder.mkdir(parents=True, exist_ok=True)
+        kept = folder / f"drawing{drawing.suffix.lower()}"
+        for name in (JOB_NAME, kept.name):
+            inside(folder, name, where=str(folder / name))
         if drawing.resolve() != kept.resolve():
             shutil.copyfile(drawing, kept)
         beside = drawing.with_suffix(".toml")
@@ -79,7 +81,7 @@ class Bench:
             from finishplan.job.edit import edit_job
 
             text = edit_job(beside.read_text(encoding="utf-8"), {"figure.drawing": kept.name}, str(beside))
-            (folder / JOB_NAME).write_text(text, encoding="utf-8")
+            write_whole(folder / JOB_NAME, text)
         self._lay(Desk(folder, kept.name))
 
     def take_in(self, picture: Path, name: str = "") -> None:
@@ -91,8 +93,12 @@ class Bench:
         while (folder := self.folder / f"figure-{number}").exists():
             number += 1
         folder.mkdir(parents=True)
-        os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
-        write_whole(folder / JOB_NAME, text)
+        try:
+            os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
+            write_whole(folder / JOB_NAME, text)
+        except (InputError, OSError):
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
         self._lay(Desk(folder, drawing))
 
     def redraw(self, picture: Path) -> None:
@@ -103,7 +109,11 @@ class Bench:
         while (target := desk.folder / f"drawing-{number}{ending}").exists():
             number += 1
         os.replace(picture, target)  # noqa: PTH105  in one step
-        state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        try:
+            state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        except (InputError, OSError):
+            target.unlink(missing_ok=True)
+            raise
         if self.planning is not None:
             self.planning.ask(state)
 
@@ -114,8 +124,9 @@ class Bench:
             self.desk = self.planning = None
 
     def recent(self) -> list[dict[str, str]]:
-        """Figures that may be opened: name and folder's name, newest first."""
-        found = [p.parent for p in self.folder.glob(f"*/{JOB_NAME}") if p.is_file()]
+        """Figures that may be opened: name and folder's name, newest first. What a link leads elsewhere is none."""
+        there = (p for p in self.folder.glob(f"*/{JOB_NAME}") if p.is_file())
+        found = [p.parent for p in there if p.resolve().is_relative_to(self.folder)]
         found.sort(key=lambda p: (p / JOB_NAME).stat().st_mtime, reverse=True)
         return [{"id": p.name, "name": _name(p)} for p in found[:MOST_RECENT]]
 

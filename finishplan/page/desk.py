@@ -65,10 +65,15 @@ class Desk:
             write_whole(self.file, new_job(drawing))
         self._files = self._read()
 
+    def place(self, name: str) -> Path:
+        """Where a file of the folder lies. Raises InputError for one that a link leads out of it."""
+        inside(self.folder, name, where=str(self.folder / name))
+        return self.folder / name
+
     @property
     def file(self) -> Path:
-        """The job file."""
-        return self.folder / JOB_NAME
+        """The job file. Raises InputError for one that a link leads out of the folder."""
+        return self.place(JOB_NAME)
 
     @property
     def picture(self) -> Path:

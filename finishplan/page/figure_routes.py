@@ -4,11 +4,11 @@ import webbrowser
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from finishplan.basics.errors import InputError
-from finishplan.page.answers import of_state
+from finishplan.page.answers import Json, of_state
 from finishplan.page.bench import Bench
 from finishplan.page.news import News
 from finishplan.page.picture import shown
@@ -55,26 +55,26 @@ class FigureRoutes:
         finally:
             path.unlink(missing_ok=True)
         self._news.tell("figure")
-        return JSONResponse({"folder": str(bench.laid.folder), **of_state(bench.laid.state())})
+        return Json({"folder": str(bench.laid.folder), **of_state(bench.laid.state())})
 
     async def close(self, request: Request) -> Response:
         await run_in_threadpool(self._bench.put_away)
         self._news.tell("figure")
-        return JSONResponse({"open": False})
+        return Json({"open": False})
 
     async def open(self, request: Request) -> Response:
         said = await json_of(request)
         await run_in_threadpool(self._bench.open_recent, str(said.get("id", "")))
         self._news.tell("figure")
-        return JSONResponse(of_state(self._bench.laid.state()))
+        return Json(of_state(self._bench.laid.state()))
 
     async def folder(self, request: Request) -> Response:
         await run_in_threadpool(webbrowser.open, self._bench.laid.folder.resolve().as_uri())
-        return JSONResponse({})
+        return Json({})
 
     async def sheets(self, request: Request) -> Response:
         said = await json_of(request)
-        return JSONResponse(await run_in_threadpool(self._printing.make, said))
+        return Json(await run_in_threadpool(self._printing.make, said))
 
     async def page(self, request: Request) -> Response:
         return Response(self._printing.page(request.path_params["number"]), media_type="image/png")

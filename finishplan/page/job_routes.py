@@ -4,17 +4,17 @@ from collections.abc import Callable
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from finishplan.basics.errors import InputError
-from finishplan.page.answers import of_problem, of_state
+from finishplan.page.answers import Json, of_problem, of_state
 from finishplan.page.bench import Bench
 from finishplan.page.box_edits import box_edit, edited
 from finishplan.page.desk import Behind, State
 from finishplan.page.news import News
 from finishplan.page.printing import Printing
-from finishplan.page.received import json_of, revision_of
+from finishplan.page.received import LARGEST_PICTURE, edits_of, revision_of
 from finishplan.page.views import STAGES, paints_view
 
 
@@ -39,13 +39,13 @@ class JobRoutes:
         ]
 
     async def state(self, request: Request) -> Response:
-        bench = self._bench
+        bench, bounds = self._bench, {"largest": LARGEST_PICTURE}
         if bench.desk is None or bench.planning is None:
-            return JSONResponse({"folder": str(bench.folder), "open": False, "recent": bench.recent()})
+            return Json({"folder": str(bench.folder), "open": False, "recent": bench.recent(), **bounds})
         found = await run_in_threadpool(bench.taken_in)
         stages = {name: result.revision for name, result in bench.planning.results.items()}
         told = {"folder": str(bench.desk.folder), "open": True, "printed": self._printing.printed}
-        return JSONResponse({**told, **of_state(found), "stages": stages})
+        return Json({**told, **bounds, **of_state(found), "stages": stages})
 
     async def stage(self, request: Request) -> Response:
         name, planning = request.path_params["name"], self._bench.planned
@@ -53,17 +53,15 @@ class JobRoutes:
             return of_problem(InputError("no such stage", where=name), 404)
         result = planning.results.get(name)
         if result is None:
-            return JSONResponse({"revision": 0}, status_code=202)
+            return Json({"revision": 0}, status_code=202)
         tag = f'"{name}-{result.revision}-{id(planning)}"'
         if request.headers.get("if-none-match") == tag:
             return Response(status_code=304, headers={"etag": tag})
         body = {"revision": result.revision, "problem": result.problem, "data": result.data}
-        return JSONResponse(body, headers={"etag": tag})
+        return Json(body, headers={"etag": tag})
 
     async def edit(self, request: Request) -> Response:
-        edits = (await json_of(request)).get("edits")
-        if not isinstance(edits, dict) or not edits or not all(isinstance(k, str) for k in edits):
-            raise InputError("no edits", where="edits", cure="send a key and a value")
+        edits = await edits_of(request)
         desk = self._bench.laid
         return await self._write(lambda revision: desk.edit(edits, revision), request)
 
@@ -85,19 +83,19 @@ class JobRoutes:
         try:
             found = await run_in_threadpool(change, revision_of(request))
         except Behind:
-            return JSONResponse(of_state(self._bench.laid.state()), status_code=409)
+            return Json(of_state(self._bench.laid.state()), status_code=409)
         self._bench.planned.ask(found)
         self._news.tell("job")
-        return JSONResponse(of_state(found))
+        return Json(of_state(found))
 
     async def paints(self, request: Request) -> Response:
         box = self._bench.planned.box
-        return JSONResponse({} if box is None else paints_view(box))
+        return Json({} if box is None else paints_view(box))
 
     async def exchange(self, request: Request) -> Response:
         said = self._bench.laid.state()
         found = await run_in_threadpool(self._bench.planned.exchange, said.text)
-        return JSONResponse({"revision": said.revision, "choices": found})
+        return Json({"revision": said.revision, "choices": found})
 
     async def events(self, request: Request) -> Response:
         return StreamingResponse(self._news.stream(), media_type="text/event-stream")

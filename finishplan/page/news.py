@@ -3,6 +3,9 @@
 import asyncio
 from collections.abc import AsyncIterator
 
+END = ""
+"""In a listener's queue: there will be no more news."""
+
 
 class News:
     """Who listens for new results, and passing them on from the planning thread."""
@@ -21,6 +24,10 @@ class News:
             if not queue.full():
                 queue.put_nowait(stage)
 
+    def end(self) -> None:
+        """Let go of all who listen."""
+        self._pass_on(END)
+
     @property
     def listeners(self) -> int:
         return len(self._listeners)
@@ -35,6 +42,8 @@ class News:
             while True:
                 try:
                     stage = await asyncio.wait_for(queue.get(), 15.0)
+                    if stage == END:
+                        return
                     yield f"event: stage\ndata: {stage}\n\n"
                 except TimeoutError:
                     yield ": here\n\n"

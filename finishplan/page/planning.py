@@ -1,5 +1,6 @@
 """One worker that plans what is on the desk: a newer edit overtakes an older one, each stage is told when there."""
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -32,9 +33,21 @@ class Overtaken(Exception):
     """A newer revision waits: what is left of this one need not be computed."""
 
 
+ELSEWHERE = (
+    (r",? or raise (the limit with )?--max-megapixels( \d+)?", ""),
+    (r"give another folder with --out, or start over with --fresh", "lay it on the bench as another figure"),
+    (r" with --out", ""),
+    (r"give --start as", "write the beginning as"),
+)
+"""What only the command line has, and what the page says in its place."""
+
+
 def told(error: InputError) -> dict[str, str]:
     """An error as the page shows it."""
-    return {"what": error.what, "where": error.where, "cure": error.cure}
+    cure = error.cure
+    for pattern, said in ELSEWHERE:
+        cure = re.sub(pattern, said, cure)
+    return {"what": error.what, "where": error.where, "cure": cure}
 
 
 class Planning:

@@ -86,7 +86,7 @@ class Look:
         """The job with the place of every area, for redraws; the file, and what is kept of the reading, are written."""
         first = text == new_job(job.figure.drawing, job.figure.name)
         new = written(job, found_of(reading, job), None if first else text, in_place=not first)
-        write_whole(self._desk.folder / NAME, kept_bytes(reading.kept))
+        write_whole(self._desk.place(NAME), kept_bytes(reading.kept))
         self._desk.bring_up_to_date(text, new)
         return parse_job(new, self._desk.folder, JOB_NAME)
 

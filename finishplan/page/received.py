@@ -17,6 +17,8 @@ LARGEST_PICTURE = 200_000_000
 """Bytes of a picture that is sent (our rule: a 100-megapixel PNG has at most 300 million, mostly a tenth)."""
 PATIENCE_S = 30.0
 """How long a sender may be silent."""
+DEEPEST = 4
+"""Lists within lists in an edit; a cut's points are the deepest of the job, three."""
 
 
 class TooLarge(Exception):
@@ -31,13 +33,32 @@ def revision_of(request: Request) -> int:
     return int(said)
 
 
+async def edits_of(request: Request) -> dict[str, Any]:
+    """The posted edits: keys of the job, each with a text, a number, a yes or no, lists of these, or nothing. Raises
+    InputError, TooLarge."""
+    edits = (await json_of(request)).get("edits")
+    if not isinstance(edits, dict) or not edits:
+        raise InputError("no edits", where="edits", cure="send a key and a value")
+    for key, value in edits.items():
+        if not key.strip(". ") or not (value is None or _plain(value)):
+            raise InputError("is no key and value of a job", where=f"edits: '{key[:60]}'", cure="load the page again")
+    return edits
+
+
+def _plain(value: Any, deep: int = DEEPEST) -> bool:
+    if isinstance(value, list):
+        return deep > 0 and all(_plain(one, deep - 1) for one in value)
+    return isinstance(value, str | int | float)
+
+
 async def json_of(request: Request) -> dict[str, Any]:
-    """A posted JSON object. Raises InputError, TooLarge."""
+    """A posted JSON object of numbers and texts that can be written as UTF-8. Raises InputError, TooLarge."""
     body = b""
     async for chunk in _chunks(request, LARGEST_EDIT):
         body += chunk
     try:
         found = json.loads(body or b"{}")
+        json.dumps(found, ensure_ascii=False, allow_nan=False).encode()
     except (ValueError, RecursionError) as error:
         raise InputError("is not JSON", where="request", cure="load the page again") from error
     if not isinstance(found, dict):

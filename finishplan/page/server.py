@@ -4,13 +4,13 @@ from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from finishplan.basics.errors import InputError
-from finishplan.page.answers import of_problem
+from finishplan.page.answers import refused
 from finishplan.page.bench import Bench
 from finishplan.page.figure_routes import FigureRoutes
 from finishplan.page.guard import Guard, Keys
@@ -40,7 +40,7 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
         middleware=[Middleware(Guard, keys=keys)],
-        exception_handlers={InputError: _refuse, TooLarge: _refuse},
+        exception_handlers=dict.fromkeys((InputError, TooLarge, ClientDisconnect, OSError, Exception), refused),
     )
 
 
@@ -51,7 +51,3 @@ async def _index(request: Request) -> Response:
 async def _font(request: Request) -> Response:
     face = request.path_params["face"]
     return FileResponse(font_file(face)) if face in FACES else Response(status_code=404)
-
-
-async def _refuse(request: Request, error: Exception) -> Response:
-    return of_problem(error, 422) if isinstance(error, InputError) else of_problem(InputError(str(error)), 413)

@@ -30,7 +30,7 @@ FLAGS = [
 ]  # fmt: skip
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 WIDE, PHONE = {"width": 1280, "height": 800}, {"width": 360, "height": 740}
-LONG_MS = 20_000
+LONG_MS = 60_000
 
 
 @contextmanager

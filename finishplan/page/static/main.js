@@ -123,7 +123,7 @@ function showNotice() {
   replace(
     notice,
     said && told(said, h("div", { class: "row" }, said.again && button("Make it now", again), !said.lost && button("Put away", away, { "data-key": "away" }))),
-    !said && store.open && anyProblem(),
+    store.open && anyProblem(),
   );
 }
 

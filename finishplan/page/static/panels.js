@@ -82,12 +82,14 @@ function problem(stage) {
   return said && told(said);
 }
 
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
 /** An error as on the command line: what, where, cure. @param {any} said @param {...any} more */
 export const told = (said, ...more) =>
   h(
     "div",
     { class: "problem" },
-    h("p", {}, h("b", {}, said.what), said.where ? ` (${said.where})` : ""),
+    h("p", {}, h("b", {}, capital(said.what)), said.where ? ` (${said.where})` : ""),
     said.cure && h("p", {}, `What helps: ${said.cure}`),
     more,
   );

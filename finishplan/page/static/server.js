@@ -32,8 +32,8 @@ async function asked(path, how = {}) {
 
 function lost() {
   store.notice = {
-    what: "The bench does not answer: its terminal was closed, or it ended.",
-    cure: "Start finishplan bench again and open the address it prints. All you changed is in the job file.",
+    what: "The bench does not answer: its terminal was closed, or it ended",
+    cure: "start finishplan bench again and open the address it prints. Your last change may be missing; all before it is in the job file.",
     lost: true,
   };
   changed();
@@ -57,7 +57,7 @@ export const get = (path) => asked(path).then((answer) => answer.json());
 function take(state) {
   if (state.revision < store.revision) return;
   store.revision = state.revision;
-  store.job = state.job;
+  if (Object.keys(state.job).length) store.job = state.job; // of one that was spoilt by hand nothing is known
   store.canUndo = state.can_undo;
   store.canRedo = state.can_redo;
 }
@@ -68,6 +68,7 @@ export async function refresh() {
   store.open = state.open;
   store.folder = state.folder;
   store.recent = state.recent ?? [];
+  store.largest = state.largest;
   if (store.notice?.lost) store.notice = null;
   if (state.open) {
     take(state);
@@ -156,8 +157,8 @@ async function written(path, body, waiting) {
       forget(waiting);
       take(state);
       store.notice = {
-        what: "The job was changed elsewhere, in another window or by hand; your last change was not made.",
-        cure: "What you see now is the newer job.",
+        what: "The job was changed elsewhere, in another window or by hand; your last change was not made",
+        cure: "look at the newer job, which you see now, and make your change again if you still want it",
         again: waiting ? () => edit(waiting.edits) : undefined,
       };
       await refresh();
@@ -197,6 +198,10 @@ async function heard(name) {
 
 /** Send a picture. @param {Blob & {name?: string}} picture @param {boolean} redraw */
 export async function send(picture, redraw = false) {
+  if (picture.size > store.largest) {
+    const much = `it has ${Math.round(picture.size / 1e6)} MB, more than ${store.largest / 1e6} MB`;
+    throw new Problem({ what: much, where: "your picture", cure: "save it smaller" }, 413);
+  }
   const name = encodeURIComponent((picture.name ?? "").replace(/\.[^.]*$/, ""));
   await asked(redraw ? "/api/drawing?redraw=1" : `/api/drawing?name=${name}`, { method: "POST", body: picture });
 }

@@ -5,6 +5,7 @@
 export const store = {
   open: false,
   folder: "",
+  largest: Infinity,
   recent: /** @type {{id: string, name: string}[]} */ ([]),
   revision: 0,
   job: /** @type {any} */ ({}),
