@@ -17,7 +17,8 @@ from finishplan.paint.model import Box
 
 BOX_NAME = "paints{}.toml"
 BOTTLE = ("name", "ci", "colour", "tint", "opacity", "ml_left")
-_NAME, _WORDS, _ML = text(80, empty=False), text(80), number(0, 1e5, "ml")
+_WORDS, _ML = text(80), number(0, 1e5, "ml")
+"""As the job's names and the box file's stock are bounded (our rule)."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ def box_edit(said: dict[str, Any]) -> BoxEdit:
         if what == "remove" and isinstance(value, str):
             return BoxEdit(what, value)
         if what == "add" and isinstance(value, dict):
-            return BoxEdit(what, _NAME(value.get("name", ""), "name"), _bottle(value))
+            return BoxEdit(what, "", _bottle(value))
         if what in ("own", "stock") and isinstance(value, dict) and len(value) == 1:
             ((paint, to),) = value.items()
             if what == "stock":
@@ -51,6 +52,9 @@ def _bottle(said: dict[str, Any]) -> dict[str, Any]:
     if unknown := said.keys() - set(BOTTLE):
         raise InputError(f"unknown key '{min(unknown)[:40]}'", where="bottle", cure=f"use {', '.join(BOTTLE)}")
     words = {key: _WORDS(said.get(key) or "", key).strip() for key in BOTTLE[:-1]}
+    for key, cure in (("name", "write what it says on the bottle"), ("colour", "give it one, as #a0452e")):
+        if not words[key]:
+            raise InputError(f"the bottle has no {key}", where=f"bottle: {key}", cure=cure)
     left = said.get("ml_left")
     return words | ({} if left is None else {"ml_left": _ML(left, "what is left")})
 

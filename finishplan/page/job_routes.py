@@ -14,7 +14,7 @@ from finishplan.page.box_edits import box_edit, edited
 from finishplan.page.desk import Behind, State
 from finishplan.page.news import News
 from finishplan.page.printing import Printing
-from finishplan.page.received import LARGEST_PICTURE, edits_of, revision_of
+from finishplan.page.received import LARGEST_PICTURE, edits_of, json_of, revision_of
 from finishplan.page.views import STAGES, paints_view
 
 

@@ -18,7 +18,7 @@ export function millilitres(said) {
 const stock = (paint) =>
   field({
     key: `left-${paint.paint}`,
-    label: `${paint.name}, ml`,
+    label: `${paint.name}, ml left`,
     value: String(paint.ml_left ?? ""),
     inputmode: "text",
     placeholder: "not told",
@@ -33,7 +33,7 @@ export function left() {
     "left",
     told ? `What is left: told of ${counted(told, "paint")}` : "What is left",
     h("p", { class: "quiet" }, "In millilitres, or tubes times what each holds: 2 x 60. A plan then says where it will not do."),
-    owned.map(stock),
+    h("div", { class: "stock" }, owned.map(stock)),
   );
 }
 
