@@ -10,10 +10,11 @@ from starlette.routing import Route
 from finishplan.basics.errors import InputError
 from finishplan.page.answers import Json, of_problem, of_state
 from finishplan.page.bench import Bench
+from finishplan.page.box_edits import box_edit, edited
 from finishplan.page.desk import Behind, State
 from finishplan.page.news import News
 from finishplan.page.printing import Printing
-from finishplan.page.received import LARGEST_PICTURE, edits_of, revision_of
+from finishplan.page.received import LARGEST_PICTURE, edits_of, json_of, revision_of
 from finishplan.page.views import STAGES, paints_view
 
 
@@ -32,6 +33,7 @@ class JobRoutes:
             Route("/api/undo", self.undo, methods=["POST"]),
             Route("/api/redo", self.redo, methods=["POST"]),
             Route("/api/paints", self.paints),
+            Route("/api/box", self.edit_box, methods=["POST"]),
             Route("/api/exchange", self.exchange),
             Route("/api/events", self.events),
         ]
@@ -62,6 +64,14 @@ class JobRoutes:
         edits = await edits_of(request)
         desk = self._bench.laid
         return await self._write(lambda revision: desk.edit(edits, revision), request)
+
+    async def edit_box(self, request: Request) -> Response:
+        said, desk, box = box_edit(await json_of(request)), self._bench.laid, self._bench.planned.box
+        if box is None:
+            raise InputError("the paints are not read yet", cure="wait a moment and try again")
+        return await self._write(
+            lambda revision: desk.edit_files(lambda files: edited(files, said, box, desk.folder), revision), request
+        )
 
     async def undo(self, request: Request) -> Response:
         return await self._write(self._bench.laid.undo, request)

@@ -65,8 +65,8 @@ class Planning:
         self._newest = 0
         self._ended = False
         self._weighing = threading.Lock()
-        self._exchange: tuple[str, list[dict[str, Any]]] = ("", [])
-        desk.check = self._look.check
+        self._exchange: tuple[Any, list[dict[str, Any]]] = (None, [])
+        desk.check, desk.check_box = self._look.check, self._look.check_box
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
 
@@ -90,11 +90,12 @@ class Planning:
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
         with self._weighing:
-            if self._exchange[0] != text:
-                job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
-                if looked is None:
-                    raise InputError("the drawing is not read yet", cure="wait a moment and try again")
-                self._exchange = text, exchange(looked.materials, job)
+            job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
+            if looked is None:
+                raise InputError("the drawing is not read yet", cure="wait a moment and try again")
+            key = text, looked.materials
+            if self._exchange[0] != key:
+                self._exchange = key, exchange(looked.materials, job)
             return self._exchange[1]
 
     def end(self) -> None:

@@ -78,6 +78,10 @@ class Look:
         if _paints_key(sources) != self._keys[1]:
             _paints(sources)
 
+    def check_box(self, job: Job, box: Path) -> None:
+        """Refuse a box file that cannot be used, before it takes the place of the job's. Raises InputError."""
+        _paints(replace(_sources(job, self._desk), paints=box))
+
     def _up_to_date(self, text: str, job: Job, reading: Reading) -> Job:
         """The job with the place of every area, for redraws; the file, and what is kept of the reading, are written."""
         first = text == new_job(job.figure.drawing, job.figure.name)

@@ -18,7 +18,7 @@ LARGEST_PICTURE = 200_000_000
 PATIENCE_S = 30.0
 """How long a sender may be silent."""
 DEEPEST = 4
-"""Lists within lists in an edit; a cut's points are the deepest of the job, three."""
+"""Lists within lists in an edit; a cut's points are the deepest of the job, three (our rule)."""
 
 
 class TooLarge(Exception):

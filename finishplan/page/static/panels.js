@@ -111,3 +111,25 @@ export const block = (title, ...children) => h("section", { class: "block" }, h(
 export const notes = (lines) => lines.length > 0 && h("ul", { class: "notes" }, lines.map((line) => h("li", {}, line)));
 
 export { data };
+
+/** A paint with how it looks and hides. @param {any} paint */
+export function card(paint) {
+  const over = h("span", { class: "over", "aria-hidden": "true" }, h("span", {}), h("span", {}));
+  /** @type {any} */ (over.children[0]).style.backgroundColor = paint.hex;
+  /** @type {any} */ (over.children[1]).style.backgroundColor = paint.over_black_hex;
+  const [white, black] = [paint.coats_over_white, paint.coats_over_black];
+  const coats = [white ?? "over 20", black === null ? "over 20 coats" : counted(black, "coat")];
+  const left = paint.ml_left === null ? "" : `, ${paint.ml_left} ml left`;
+  return h(
+    "span",
+    { class: "card" },
+    over,
+    h(
+      "span",
+      {},
+      h("b", {}, paint.name),
+      ` ${paint.ci ?? ""}`,
+      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]}${left}`),
+    ),
+  );
+}

@@ -123,13 +123,25 @@ export function edit(edits) {
   store.pending.push(waiting);
   store.notice = null;
   changed();
-  queue = queue.then(() => written("/api/edit", { edits }, waiting));
+  queue = queue.then(async () => void (await written("/api/edit", { edits }, waiting)));
   return queue;
+}
+
+/** Say something of the paints. Whether it was taken. @param {any} said @returns {Promise<boolean>} */
+export function sendBox(said) {
+  store.notice = null;
+  const done = queue.then(() => written("/api/box", said, null));
+  queue = done.then(async (taken) => {
+    if (taken) return;
+    store.paints = await get("/api/paints").catch(() => store.paints);
+    changed();
+  });
+  return done;
 }
 
 /** @param {"undo" | "redo"} which */
 export function step(which) {
-  queue = queue.then(() => written(`/api/${which}`, {}, null));
+  queue = queue.then(async () => void (await written(`/api/${which}`, {}, null)));
   return queue;
 }
 
@@ -150,14 +162,16 @@ async function written(path, body, waiting) {
         again: waiting ? () => edit(waiting.edits) : undefined,
       };
       await refresh();
-      return;
+      return false;
     }
     if (waiting) waiting.revision = state.revision;
     take(state);
     changed();
+    return true;
   } catch (error) {
     forget(waiting);
     tell(error);
+    return false;
   }
 }
 

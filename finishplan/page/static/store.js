@@ -27,6 +27,7 @@ export const store = {
   said: "",
   part: "",
   search: "",
+  bottle: /** @type {any} */ (null),
   exchange: /** @type {{revision: number, choices: any[], busy: boolean}} */ ({ revision: 0, choices: [], busy: false }),
   hint: 0,
   sheets: { paper: "a4", detail: "bench", grey: false, pages: 0, revision: 0, file: "", busy: false, made: 0 },
