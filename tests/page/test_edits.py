@@ -1,10 +1,13 @@
 """What is edited on the page stands in the job file, whole or not at all, and can be taken back without end."""
 
 import random
+import threading
 import tomllib
+from pathlib import Path
 
 from asked import edit, stage
 from starlette.testclient import TestClient
+from toadstool import toadstool
 
 from finishplan.page.bench import Bench
 
@@ -148,3 +151,23 @@ def test_undo_of_twenty_random_edits_gives_the_first_job_back(figure: TestClient
         while (state := figure.get("/api/state").json())[f"can_{which}"]:
             assert figure.post(f"/api/{which}", headers={"if-match": f'"{state["revision"]}"'}).status_code == 200
         assert job(bench) == (last if which == "redo" else first)
+
+
+def test_a_reading_is_stopped_in_its_middle(tmp_path: Path) -> None:
+    """It tells its steps, and the one after the figure was put away does not begin."""
+    steps: list[str] = []
+
+    def heard(news: str) -> None:
+        steps.append(news)
+        if len(steps) == 2:
+            bench.put_away()
+
+    bench = Bench(tmp_path, heard)
+    picture = tmp_path / "sent"
+    picture.write_bytes(toadstool())
+    bench.take_in(picture)
+    for thread in threading.enumerate():
+        if thread.name == "planning":
+            thread.join(60)
+    assert len(steps) == 2 and all(step.startswith("doing ") for step in steps)
+    assert not list(tmp_path.rglob(".finishplan-reading.npz"))
