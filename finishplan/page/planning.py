@@ -9,8 +9,7 @@ from typing import Any
 from finishplan.basics.errors import InputError
 from finishplan.basics.progress import listening
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
-from finishplan.page.desk import JOB_NAME, Desk, State
+from finishplan.page.desk import Desk, State, job_of
 from finishplan.page.exchange import exchange
 from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
@@ -92,7 +91,7 @@ class Planning:
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
         with self._weighing:
-            job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
+            job, looked = job_of(text, self.desk.folder), self.looked
             if looked is None:
                 raise InputError("the drawing is not read yet", cure="wait a moment and try again")
             key = text, looked.materials
