@@ -9,8 +9,7 @@ from finishplan.basics.checks import number, shown, text
 from finishplan.basics.errors import InputError
 from finishplan.job.edit import edit_job
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
-from finishplan.page.desk import JOB_NAME, Files
+from finishplan.page.desk import JOB_NAME, Files, job_of
 from finishplan.paint.box_edit import NEW_BOX, owning, with_bottle, with_owned, with_stock, without_bottle
 from finishplan.paint.finding import find_paint
 from finishplan.paint.model import Box
@@ -61,7 +60,7 @@ def _bottle(said: dict[str, Any]) -> dict[str, Any]:
 
 def edited(files: Files, edit: BoxEdit, box: Box, folder: Path) -> Files:
     """The job and the box file with it. Raises InputError."""
-    job = parse_job(files.job, folder, JOB_NAME)
+    job = job_of(files.job, folder)
     if edit.what == "own" and files.box is None:
         return files._replace(job=_owned_in_job(files.job, job, edit, box))
     name, said = files.box or (_free_name(folder), NEW_BOX)

@@ -8,6 +8,7 @@ import os
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -24,6 +25,12 @@ JOB_NAME = "job.toml"
 def new_job(drawing: str, name: str = "") -> str:
     """The job of a figure of which only the picture is known, and what its maker calls it."""
     return edit_job("[figure]\n", {"figure.drawing": drawing} | ({"figure.name": name} if name else {}))
+
+
+@lru_cache(maxsize=8)
+def job_of(text: str, folder: Path) -> Job:
+    """The job of a text, as `parse_job`; those of the last few texts are kept. Raises InputError."""
+    return parse_job(text, folder, JOB_NAME)
 
 
 class Files(NamedTuple):
@@ -79,7 +86,7 @@ class Desk:
     def picture(self) -> Path:
         """The drawing that the job names. Raises InputError for one that is not in the folder."""
         try:
-            name = parse_job(self._files.job, self.folder, JOB_NAME).figure.drawing or self._drawing
+            name = job_of(self._files.job, self.folder).figure.drawing or self._drawing
         except InputError:  # the job was spoilt by hand: the picture of before is shown beside what is wrong
             name = self._drawing
         found = inside(self.folder, name, where=f"{JOB_NAME}: figure.drawing")
@@ -131,7 +138,7 @@ class Desk:
         with self._lock:
             self._check(revision)
             files = change(self._files)
-            job = parse_job(files.job, self.folder, JOB_NAME)
+            job = job_of(files.job, self.folder)
             if files.box is not None and files.box != self._files.box:
                 self._try_box(job, *files.box)
             else:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import listening
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
-from finishplan.page.desk import JOB_NAME, Desk, State
+from finishplan.page.desk import Desk, State, job_of
 from finishplan.page.exchange import exchange
 from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
@@ -52,11 +52,12 @@ def told(error: InputError) -> dict[str, str]:
 
 class Planning:
     """The results of every stage, and the thread that computes them. `heard` is called with the stage's name, from that
-    thread, whenever one is new."""
+    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin; doing: the last of them."""
 
     def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
         self.desk, self._heard = desk, heard
         self.results: dict[str, Result] = {}
+        self.doing = ""
         self.plan: tuple[int, Plan] | None = None
         self._look = Look(desk, max_megapixels)
         self._planner: Planner | None = None
@@ -90,7 +91,7 @@ class Planning:
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
         with self._weighing:
-            job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
+            job, looked = job_of(text, self.desk.folder), self.looked
             if looked is None:
                 raise InputError("the drawing is not read yet", cure="wait a moment and try again")
             key = text, looked.materials
@@ -99,7 +100,7 @@ class Planning:
             return self._exchange[1]
 
     def end(self) -> None:
-        """Stop after the stage that is being computed."""
+        """Stop after the step that is being computed."""
         with self._wanted:
             self._ended = True
             self._wanted.notify()
@@ -117,7 +118,9 @@ class Planning:
     def _plan(self, state: State) -> None:
         stage = STAGES[0]
         try:
-            job, looked = self._look.at(state.text)
+            with listening(self._goes_on):
+                job, looked = self._look.at(state.text)
+            self.doing = ""
             self._publish(stage, Result(state.revision, self._reading(job, looked)))
             for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
                 self._publish(stage, Result(state.revision, compute(job, state.revision)))
@@ -129,6 +132,13 @@ class Planning:
             what = f"internal error: {type(error).__name__}: {error}"
             problem = {"what": what, "where": "", "cure": "undo the last change"}
             self._publish(stage, Result(state.revision, problem=problem), final=True)
+
+    def _goes_on(self, step: str) -> None:
+        """A step of the reading begins; it ends here once the figure is put away."""
+        if self._ended:
+            raise Overtaken
+        self.doing = step
+        self._heard(f"doing {step}")
 
     def _need(self) -> Planner:
         assert self._planner is not None

@@ -1,6 +1,7 @@
 """What the page is sent of each stage: fragments of plan.json, and the areas' borders beside the reading."""
 
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 from finishplan.basics.errors import InputError
@@ -80,8 +81,10 @@ def _said(area: SchemeArea) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=4)
 def job_view(text: str) -> dict[str, Any]:
-    """What the job says, every key with its default, areas by number. {} for a text that is no job."""
+    """What the job says, every key with its default, areas by number; {} for a text that is no job. To be read, never
+    changed."""
     try:
         job = parse_job(text)
     except InputError:

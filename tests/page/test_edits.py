@@ -2,6 +2,7 @@
 
 import contextlib
 import random
+import threading
 import tomllib
 from pathlib import Path
 
@@ -158,3 +159,23 @@ def test_undo_of_twenty_random_edits_gives_the_first_job_back(tmp_path: Path) ->
             step(desk.state().revision)
         assert desk.file.read_bytes() == end
     assert not desk.state().can_undo
+
+
+def test_a_reading_is_stopped_in_its_middle(tmp_path: Path) -> None:
+    """It tells its steps, and the one after the figure was put away does not begin."""
+    steps: list[str] = []
+
+    def heard(news: str) -> None:
+        steps.append(news)
+        if len(steps) == 2:
+            bench.put_away()
+
+    bench = Bench(tmp_path, heard)
+    picture = tmp_path / "sent"
+    picture.write_bytes(toadstool())
+    bench.take_in(picture)
+    for thread in threading.enumerate():
+        if thread.name == "planning":
+            thread.join(60)
+    assert len(steps) == 2 and all(step.startswith("doing ") for step in steps)
+    assert not list(tmp_path.rglob(".finishplan-reading.npz"))

@@ -63,7 +63,7 @@ export function answer(stage, ...children) {
   return h(
     "div",
     { class: old ? "answer stale" : "answer", "aria-busy": String(old) },
-    old && h("p", { class: "working" }, WORKING[stage]),
+    old && h("p", { class: "working", role: stage === "reading" && "status" }, (stage === "reading" && store.doing && `${store.doing} …`) || WORKING[stage]),
     problem(stage),
     children,
   );

@@ -80,7 +80,7 @@ export async function refresh() {
 
 /** Another figure lies on the bench: forget this one. */
 export async function anew() {
-  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null, follow: null, said: "" });
+  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null, follow: null, said: "", doing: "" });
   store.part = "";
   store.sheets.pages = 0;
   store.chosen.clear();
@@ -101,6 +101,7 @@ async function stage(name) {
   const sheet = found.data && name === "reading" ? picture.sheetOf(found.data, store.job) : before?.sheet;
   store.stages[name] = { ...found, data: found.data ?? before?.data ?? null, sheet };
   if (name === "reading") {
+    store.doing = "";
     store.pending = store.pending.filter((p) => p.revision > found.revision);
     if (found.data) {
       picture.fetched(sheet);
@@ -192,6 +193,10 @@ export function listen() {
 async function heard(name) {
   if (name === "figure") return anew();
   if (name === "job") return refresh();
+  if (name.startsWith("doing ")) {
+    store.doing = name.slice(6);
+    return changed();
+  }
   await stage(name);
   changed();
 }

@@ -25,6 +25,7 @@ export const store = {
   pass: /** @type {number | null} */ (null),
   follow: /** @type {number | null} */ (null),
   said: "",
+  doing: "",
   part: "",
   search: "",
   bottle: /** @type {any} */ (null),
