@@ -19,6 +19,7 @@ from PIL import Image, UnidentifiedImageError
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
+from finishplan.basics.progress import doing
 from finishplan.basics.text_files import check_file
 from finishplan.drawing.sheet import NOTE, Corners, sheet_size, straightened
 
@@ -145,6 +146,7 @@ def load(path: Path, max_megapixels: float = 100, box: tuple[float, float, float
 
     Raises InputError for what is missing, unreadable, not a picture, cut short, too large or too small.
     """
+    doing("Opening the picture")
     with _opened(path) as stream:
         head = stream.read(4)
         stream.seek(0)

@@ -97,6 +97,7 @@ class _Given:
             said.mix or None,
             area.enclosed_by,
             extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
+            before=said.before,
         )
         if "blend" not in built.flags:
             return built
@@ -169,6 +170,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
         *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
+        *((f"areas.{id}.before", a.before) for id, a in job.areas.items()),
     ]
     for where, wanted in named:
         for id in wanted:

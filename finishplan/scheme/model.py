@@ -28,6 +28,8 @@ class SchemeArea:
     blend_into: int | None = None
     extent_mm: float = 0.0
     """The longer side of its bounding box; 0 where it is not known."""
+    before: tuple[int, ...] = ()
+    """Areas that the maker wishes to be laid after it."""
 
 
 def label(area: SchemeArea) -> str:
