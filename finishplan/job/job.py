@@ -69,7 +69,8 @@ class AreaJob:
 
     at, colour, size: by which it is found again in a changed drawing: a place well inside, the colour as drawn
     ('#rrggbb'), its share of the figure (0-1). swallow: the area that takes its pixels; join: the area with which it is
-    one; paper: it is no figure; line: it is a drawn line, no paint.
+    one; paper: it is no figure; line: it is a drawn line, no paint. before: areas to be laid after it, where the rules
+    leave that free.
     """
 
     name: str = ""
@@ -81,6 +82,7 @@ class AreaJob:
     mix: str = ""
     flags: tuple[Flag, ...] = ()
     blend_into: int | None = None
+    before: tuple[int, ...] = ()
     swallow: int | None = None
     join: int | None = None
     paper: bool = False
@@ -97,13 +99,15 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class MixJob:
-    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
+    """One mix of several areas. target: '#rrggbb', '' as drawn. leads: the area whose colour it takes, None: that
+    of the most paint. recipe: the maker's own, paint -> drops.
 
     Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
     aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""
+    leads: int | None = None
     recipe: tuple[tuple[str, int], ...] = ()
     poured: tuple[tuple[str, float], ...] = ()
     came_out: str = ""

@@ -34,12 +34,14 @@ BARE_HEX = "#e9e4d4"
 
 @dataclass(frozen=True, eq=False)
 class Tone:
-    """A primer that may be chosen. reflectance: its Y / 100; ground: (31,) internal reflectance under paint."""
+    """A primer that may be chosen. reflectance: its Y / 100; ground: (31,) internal reflectance under paint; own: the
+    maker's own colour."""
 
     name: str
     hex: str
     reflectance: float
     ground: Array
+    own: bool = False
 
 
 def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
@@ -57,7 +59,7 @@ def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
         cure = f"{nearest(wish, ('auto', *TONES))} or write a colour as '#rrggbb'"
         raise InputError(f"unknown primer '{wish}'", key="method.primer", cure=cure)
     own = _tone(wish, smooth_reflectance(lab_from_hex(wish)), box)
-    return (own, *usual) if coats else (replace(own, name=BARE),)
+    return (replace(own, own=True), *usual) if coats else (replace(own, name=BARE),)
 
 
 def _tone(name: str, R: Array, box: Box) -> Tone:

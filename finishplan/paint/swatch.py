@@ -38,7 +38,7 @@ def with_swatch(paint: Paint, said: Any, where: str) -> Paint:
         S=_constants(said, "S", where),
         estimate=False,
         source=", ".join(filter(None, ("swatch card", date, f"begun from {begun}" if begun else ""))),
-        swatch_off=number_at(said, "uncertainty", 0.0, 50.0, where=where),
+        swatch_off=number_at(said, "uncertainty", (0.0, 50.0), where=where),
     )
 
 

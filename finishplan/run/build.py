@@ -4,6 +4,7 @@ for."""
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from graphlib import TopologicalSorter
 
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import paint_kind
@@ -24,7 +25,7 @@ EASY_COATS = 100
 
 @dataclass(frozen=True, eq=False)
 class Painted:
-    """One figure as it is to be painted. dry: primer first, then the paint (one more may follow)."""
+    """One figure as it is to be painted. dry: primer first, then the paint, then the varnish where that counts."""
 
     scheme: Scheme
     order: PaintingOrder
@@ -232,16 +233,14 @@ def _without_implied(operations: list[Operation]) -> list[Operation]:
 
 
 def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
-    ranks: dict[str, int] = {}
-    while len(ranks) < len(waits):
-        free = [n for n, w in waits.items() if n not in ranks and w <= ranks.keys()]
-        if not free:
-            raise InputError(
-                f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                key="parts.after",
-                cure="take one of them out of `after`",
-            )
-        ranks |= {n: len(set(ranks.values())) for n in free}
+    """How many parts, one after another, each waits for at the most."""
+    sorter, ranks, rank = TopologicalSorter(waits), dict[str, int](), 0
+    sorter.prepare()
+    while sorter.is_active():
+        free = sorter.get_ready()
+        ranks |= dict.fromkeys(free, rank)
+        sorter.done(*free)
+        rank += 1
     return ranks
 
 

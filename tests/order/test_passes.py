@@ -11,12 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
-from finishplan.job.settings import Labour, Method
+from finishplan.job.settings import Method
 from finishplan.order.fewest_passes import Knots
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
-from finishplan.order.settings import OrderSettings
 
 
 def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
@@ -26,9 +25,7 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = order_inputs(
-            figure, [shelf[i] for i in ids], mix_of, box(), OrderSettings(Method(undercoat=False), Labour())
-        )
+        facts = order_inputs(figure, ([shelf[i] for i in ids], mix_of), box(), Method(undercoat=False), "satin")
     except InputError:
         return None
     return problem_of(facts, items_of(facts, {}), [shelf[i].lab[0] for i in ids])[0]
@@ -180,7 +177,7 @@ def test_a_quick_order_keeps_the_ties_it_says_it_keeps() -> None:
     for seed in range(12):
         problem = strings(seed, 6, 7, 10)
         pairs = [(a, b) for a in range(42) for b in range(42) if problem.mix[a] != problem.mix[b]]
-        tied = replace(problem, ties=tuple(Arc(a, b, 1.0) for a, b in rng.sample(pairs, 8)))
+        tied = replace(problem, ties=tuple(Arc(a, b, 1.0, wish=k < 2) for k, (a, b) in enumerate(rng.sample(pairs, 8))))
         answer = solve(tied, node_limit=0)
         check(tied, answer)
         given_up += len(answer.dropped)

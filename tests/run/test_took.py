@@ -43,9 +43,10 @@ def test_what_is_no_time_is_an_input_error(told):
 @pytest.mark.parametrize("evenings", [False, True])
 @pytest.mark.parametrize("factor", [0.8, 1.0, 1.4])
 def test_the_pace_that_made_the_time_is_found_again(factor, evenings):
-    """Slower hands, the same paint: the time of the planned order at that pace leads back to it."""
+    """Slower hands, the same paint: the time of the planned order at that pace leads back to it (where hands that miss
+    an evening's end by a little need as long, two paces do: not in this figure)."""
     hours = Hours(9000, (0,), 144_000, 1000) if evenings else Hours()
-    problem = replace(parts_run(3, 3) if evenings else chain_run(3, 5), hours=hours, effort=0.02)
+    problem = replace(parts_run(2, 3) if evenings else chain_run(3, 5), hours=hours, effort=0.02)
     slower = replace(
         problem,
         figures=tuple(
