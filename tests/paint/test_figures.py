@@ -71,9 +71,7 @@ def test_a_bottle_known_by_its_colour_is_no_blacker_and_no_whiter_than_paint() -
     table = load_table(None)
     darkest = sorted(float((p.K / p.S).max()) for p in table.paints)
     lightest = sorted(float((p.K / p.S).min()) for p in table.paints)
-    black, white = (
-        estimate_paint(table, Bottle(c, opacity="opaque")) for c in ("#000000", "#ffffff")
-    )
+    black, white = (estimate_paint(table, Bottle(c, opacity="opaque")) for c in ("#000000", "#ffffff"))
     assert darkest[-3] < float((black[0] / black[1]).max()) < darkest[-1]
     assert lightest[4] < float((white[0] / white[1]).min()) < lightest[7]
 
@@ -100,5 +98,5 @@ def test_an_instruments_noise_hardly_moves_what_it_measures() -> None:
         saunderson(opaque(c * red.K + (1 - c) * white.K, c * red.S + (1 - c) * white.S), table.k1, table.k2)
         for c in (1.0, 0.2)
     )
-    _, S = constants(mass - noise, tint + noise, 0.2, white, (table.k1, table.k2))
+    _, S = constants(mass + noise, tint - noise, 0.2, white, (table.k1, table.k2))
     assert np.sqrt(np.mean(np.log(S / red.S) ** 2)) < 0.066
