@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from finishplan.paint.box import load_box
+from finishplan.paint.model import Premix
 from finishplan.paint.search import Recipe, coats_over_white, search
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, make_shelf
+from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.sparing import sparing
 from finishplan.paint.trust import expect_within
 
@@ -81,3 +82,16 @@ def test_six_drops_are_worth_a_pre_mix(ml: float, premixed: bool) -> None:
     strong, aim = make_shelf(STRONG, LET_DOWN), np.array([(59.68, 20.28, -34.89)])
     found, _ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
     assert bool((strong.of[found[0].ingredients] > 0).any()) == premixed
+
+
+def test_strong_paints_are_let_down_by_tens_and_fives() -> None:
+    """To a tenth, a fiftieth and a five-hundredth, each step counted by a hand in at most nine drops (common practice: a
+    drop in nine, one of that in four or nine); in a paint that is not white to a tenth and a fiftieth (our rule)."""
+    strong = make_shelf(STRONG, LET_DOWN)
+    white, yellow = strong.into == strong.white, strong.into == 1
+    assert {round(1 / (1 + n), 4) for n in strong.of[white].tolist()} == {0.1, 0.02, 0.002}
+    assert {round(1 / (1 + n), 4) for n in strong.of[yellow].tolist()} == {0.1, 0.02}
+    for of in (9, 49, 499):
+        steps = let_down_steps(Premix("a", 1, "b", of))
+        assert max(steps) <= 9 and np.prod([1 + n for n in steps]) == 1 + of
+        assert len(steps) == {9: 1, 49: 2, 499: 3}[of]
