@@ -85,8 +85,8 @@ def test_six_drops_are_worth_a_pre_mix(ml: float, premixed: bool) -> None:
 
 
 def test_strong_paints_are_let_down_by_tens_and_fives() -> None:
-    """To a tenth, a fiftieth and a five-hundredth, each step counted by a hand in at most nine drops (common practice: a
-    drop in nine, one of that in four or nine); in a paint that is not white to a tenth and a fiftieth (our rule)."""
+    """To a tenth, a fiftieth and a five-hundredth, each step counted in at most nine drops (common practice: a drop in
+    nine, one of that in four or nine); in a paint that is not white to a tenth and a fiftieth (our rule)."""
     strong = make_shelf(STRONG, LET_DOWN)
     white, yellow = strong.into == strong.white, strong.into == 1
     assert {round(1 / (1 + n), 4) for n in strong.of[white].tolist()} == {0.1, 0.02, 0.002}
