@@ -15,7 +15,7 @@ class Arc:
 
     first: int
     second: int
-    weight: float = 1.0
+    weight: float
     recut: bool = True
 
 

@@ -22,12 +22,10 @@ from math import cos, radians, sin
 from typing import Literal
 
 from finishplan.colour.lab import Lab
+from finishplan.drawing.measure import DOT_MM
 from finishplan.order.area_names import label
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
-DOT_MM = 3.0
-"""An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
-round 2, which is 2.2 mm in the belly (common practice)."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05

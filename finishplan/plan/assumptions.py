@@ -206,10 +206,8 @@ def plan_warnings(
     if len(missed) == 1:
         ((colour, far, mix),) = told
         helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
-        return (
-            *study,
-            f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}",
-        )
+        line = f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}"
+        return (*study, line, additions) if additions and mix.reachable else (*study, line)
     colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
     of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
@@ -221,11 +219,10 @@ def plan_warnings(
 
 def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
     """Colours that share a mix though it lies far from them, in one line."""
-    far = sorted(
-        ((off, asked.get(hex, hex), m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True)),
-        key=lambda row: -row[0],
-    )
-    told = [f"{colour} by {m.id} {m.name}, {off:.1f} off" for off, colour, m in far if off > FAR_MEMBER and m.reachable]
+    members = ((off, hex, m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True))
+    out = {one.hex for m in mixes for one in m.missed}
+    far = sorted((row for row in members if row[0] > FAR_MEMBER and row[1] not in out), key=lambda row: -row[0])
+    told = [f"{asked.get(hex, hex)} by {m.id} {m.name}, {off:.1f} off" for off, hex, m in far]
     say = "These areas are painted with a mix of another colour, as you grouped them (colour error, CIEDE2000)"
     return (f"{say}: {listed(told, MOST_MISSED)}.",) if told else ()
 

@@ -55,9 +55,9 @@ def choose_mixes(
     painted, needs = painted_areas(scheme), _needs(scheme, wet_um)
     place = {a.id: k for k, a in enumerate(painted)}
     meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
-    wishes = Wishes(
-        [a.mix for a in painted], needs, recipes=dict(scheme.recipes), neighbours=meet, book=book, curve=True
-    )
+    leads = {name: place[id] for name, id in scheme.leads if id in place}
+    groups, recipes = [a.mix for a in painted], dict(scheme.recipes)
+    wishes = Wishes(groups, needs, leads, recipes, meet, book, curve=True)
     found = choose([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
     note = additions_note(found.mixes, box, settings)

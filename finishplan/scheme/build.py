@@ -44,6 +44,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         (*scale.warnings, *left_out),
         scale.guessed,
         tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
+        tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
     )
 
 

@@ -82,6 +82,8 @@ class Scheme:
     guessed: str = ""
     recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
     """The maker's own of named mixes: mix -> (paint, drops)."""
+    leads: tuple[tuple[str, int], ...] = ()
+    """Of named mixes the area whose colour it is to have, where the maker said so."""
 
     def __post_init__(self) -> None:
         check_no_circle("parts", "after", {p.name: p.after for p in self.parts})
