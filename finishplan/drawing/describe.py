@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.basics.progress import doing
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts, shortest_edge
@@ -53,6 +54,7 @@ class Reading:
 
 def describe(reading: Reading) -> Drawing:
     """Measure everything and number it."""
+    doing("Measuring and numbering the areas")
     patches, size = _numbered(reading)
     labels, part_of, n = patches.labels, patches.part, len(patches.part) - 1
     rgb = _own_colours(reading, labels, n)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.basics.progress import doing
 from finishplan.drawing.contacts import Contacts, compact, contacts
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.regions import renumber
@@ -131,6 +132,7 @@ def merge(
     region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
     tones and their contacts.
     """
+    doing("Parting the colours")
     tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact, shortest_fold
@@ -120,6 +121,7 @@ def _paper_tone(view: View) -> np.ndarray | None:
 
 def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
+    doing("Finding the drawn lines")
     speck, lines = size.speck, _lines(view, size.speck, settings)
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
     if lines.rgb is not None and lines.mask.any():
@@ -188,6 +190,7 @@ def _pieces(
     view: View, figure: np.ndarray, lines: np.ndarray, parts_map: Path | None, least: float
 ) -> tuple[Pieces, int, tuple[str, ...]]:
     """(The pieces; stray specks left out; notes.) A parts map's are named by their colours."""
+    doing("Finding the pieces")
     top, tall = view.corner[1], view.size[1] * view.picture.scale
     if parts_map is not None:
         found = read_parts_map(parts_map, view.size, view.share, figure, lines)

@@ -69,7 +69,8 @@ class AreaJob:
 
     at, colour, size: by which it is found again in a changed drawing: a place well inside, the colour as drawn
     ('#rrggbb'), its share of the figure (0-1). swallow: the area that takes its pixels; join: the area with which it is
-    one; paper: it is no figure; line: it is a drawn line, no paint.
+    one; paper: it is no figure; line: it is a drawn line, no paint. before: areas to be laid after it, where the rules
+    leave that free.
     """
 
     name: str = ""
@@ -81,6 +82,7 @@ class AreaJob:
     mix: str = ""
     flags: tuple[Flag, ...] = ()
     blend_into: int | None = None
+    before: tuple[int, ...] = ()
     swallow: int | None = None
     join: int | None = None
     paper: bool = False

@@ -22,6 +22,7 @@ from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
+from finishplan.order.wishes import BEFORE, with_wishes
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme, SchemeArea
 
@@ -101,8 +102,14 @@ def order_inputs(
     seen = laid.seen(laid.opaque)
     looks = _looks(used, laid, mm)
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
+<<<<<<< HEAD
     settled = tuple(rulings(scheme, looks))
     groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
+=======
+    settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
+    groups = _wet_groups(scheme, used, order)
+    dots = dots_of(scheme)
+>>>>>>> main
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     return OrderInputs(
@@ -224,8 +231,9 @@ def problem_of(
         first, second = lays[ruling.first], lays[ruling.second]
         if first == second:
             continue
-        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None)
-        if ruling.rule == "tie":
+        wish = ruling.rule == BEFORE
+        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None, wish)
+        if ruling.rule in ("tie", BEFORE):
             ties.append((arc, ruling))
         else:
             arcs.append((arc, ruling))

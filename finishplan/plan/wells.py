@@ -55,7 +55,20 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
         holds=kept_from_spray([mix], painting.box),
+        last_pot=_last_pot(painting, mix),
     )
+
+
+def _last_pot(painting: Painting, mix: Mix) -> str:
+    """'last pot: 8 drops of titanium white and 3 of yellow ochre, its dab #a89977, 2.3 from the aim'."""
+    made = next((p for p in painting.scheme.last_pots if p.mix == mix.name), None)
+    if made is None:
+        return ""
+    names = {p.id: p.name for p in painting.box.paints}
+    first, *others = (f"{amount:g}{{}} of {names.get(id, id)}" for id, amount in made.poured)
+    what = listed([first.format(" drops"), *(o.format("") for o in others)])
+    since = "; the recipe here is the corrected one" if made.added else ""
+    return f"last pot: {what}, its dab {hex_from_lab(made.lab)}, {made.off:.1f} from the aim{since}"
 
 
 def _seen(painting: Painting, internal: np.ndarray) -> str:

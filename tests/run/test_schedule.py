@@ -71,6 +71,9 @@ def test_one_go_dries_all_that_stands_in_the_stream():
     without = schedule(of(*coats, castings=4))
     assert without.advice_figures.dryer_saves_min == without.makespan_min - run.makespan_min
     assert any(line.startswith("A hair dryer would save ") for line in without.advice)
+    best = without.hints[0]
+    assert (best.key, best.value, best.saves_min) == ("room.dryer", True, without.advice_figures.dryer_saves_min)
+    assert best.text in without.advice and "room.dryer" not in {hint.key for hint in run.hints}
 
 
 def test_beside_waits_for_touch_dry_and_over_for_the_next_coat():
