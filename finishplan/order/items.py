@@ -102,14 +102,8 @@ def order_inputs(
     seen = laid.seen(laid.opaque)
     looks = _looks(used, laid, mm)
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
-<<<<<<< HEAD
-    settled = tuple(rulings(scheme, looks))
-    groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
-=======
     settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
-    groups = _wet_groups(scheme, used, order)
-    dots = dots_of(scheme)
->>>>>>> main
+    groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     return OrderInputs(
