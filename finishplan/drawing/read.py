@@ -46,6 +46,8 @@ MOST_NAMED = 6
 MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
+STREAKY_LIGHT = 0.4
+"""What it counts where a hand pressed on more or less."""
 
 
 def read_drawing(
@@ -72,13 +74,15 @@ def read_drawing(
         lossy * COLOUR_BLOCK * view.picture.scale,
         SOFT if settings.shading == "base" else 0.0,
         _paper_tone(view) if view.tuning.soften else None,
+        view.laid_by_hand,
     )
     labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
     modelled = shaded_share(tones, rules.grain) > MODELLED
     toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base", modelled=modelled)
-    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if modelled else 1.0)
+    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    group = _grouped(toned, view.tuning.palette, settings.colours, light)
     if settings.shading == "base":
         labels, group, met, inner = toned.folded(labels, group, met, inner)
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)

@@ -12,7 +12,7 @@ from skimage.color import lab2rgb, rgb2lab
 from .draw import Kit, cloud, finished, inked, strayed
 from .truth import FINE, Layout, Sketch, borders, distance_to
 
-PAPERS = ((252, 252, 250), (247, 244, 236), (240, 232, 214), (245, 246, 248))
+PAPERS = ((252, 252, 250), (247, 244, 236), (249, 244, 233), (245, 246, 248))
 Laid = tuple[np.ndarray, np.ndarray]
 """(h, w) cover 0-1 of the paint, and (h, w) change of its L*."""
 
