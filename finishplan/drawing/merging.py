@@ -171,8 +171,8 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
 
 
 def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
-    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare. Where
-    there are many, short and lined ones are no glints or whites of eyes either."""
+    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare.
+    Where there are many, short and lined ones are no glints or whites of eyes either."""
     if rules.paper is None:
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
@@ -212,7 +212,7 @@ def _thinly_laid(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRule
         away, paper = mode[one] - mode[two], rules.paper - mode[two]
         share = (away * paper).sum(1) / np.maximum((paper**2).sum(1), 1)
         off = np.linalg.norm(away - share[:, None] * paper, axis=1)
-        joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (off < OFF) & (-DENSER < share) & (share < 1)
+        joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (off < OFF) & (share > -DENSER) & (share < 1)
     return joined & (met.inked_share < BETWEEN)
 
 

@@ -10,7 +10,7 @@ from scipy.ndimage import find_objects
 from skimage.color import lab2rgb, rgb2lab
 
 from .draw import Kit, cloud, finished, inked, strayed
-from .truth import FINE, Layout, Sketch, borders, distance_to
+from .truth import Layout, Sketch, borders, distance_to
 
 PAPERS = ((252, 252, 250), (247, 244, 236), (249, 244, 233), (245, 246, 248))
 Laid = tuple[np.ndarray, np.ndarray]

@@ -20,8 +20,9 @@ FIT = 0.44
 @dataclass(frozen=True, eq=False)
 class Sketch(Drawn):
     """inked: (h, w) bool, where lines lie. specks_at: (k, 3) x, y and diameter in pixels of each of `specks`. limit:
-    CIEDE2000 within which a colour is right. camera: the file says that a camera took it; quality, turn: of the JPEG and its EXIF orientation. to_photo: (3, 3)
-    homography from the pixels of `regions` to those of the picture, where they differ."""
+    CIEDE2000 within which a colour is right. camera: the file says that a camera took it; quality, turn: of the JPEG
+    and its EXIF orientation. to_photo: (3, 3) homography from the pixels of `regions` to those of the picture, where
+    they differ."""
 
     inked: np.ndarray = field(default_factory=lambda: np.zeros((0, 0), bool))
     specks_at: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
