@@ -74,7 +74,7 @@ def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: n
     n, k = int(labels.max()), len(classes.tone)
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
     inner = inner[rows]
-    chosen, light = labels[rows][inner], _lightness99(rgb[rows, :, 1][inner])
+    chosen, light = labels[rows][inner], lightness99(rgb[rows, :, 1][inner])
     code = chosen.astype(np.int64) * k + classes.of_pixel[rows][inner]
     rim = np.zeros(n + 1)
     small = compact(labels)
@@ -96,7 +96,7 @@ def shaded_share(tones: Tones, grain: float) -> float:
     return float(tones.pixels[1:][varied[1:]].sum() / max(tones.pixels[1:].sum(), 1))
 
 
-def _lightness99(green: np.ndarray) -> np.ndarray:
+def lightness99(green: np.ndarray) -> np.ndarray:
     """DIN99b lightness of grey, by the green channel: a cheap measure of how much a region varies."""
     grey = np.arange(256)
     table = tone_of(np.stack([grey] * 3, -1))[:, 0]

@@ -228,6 +228,12 @@ def _part(
     )
 
 
+def _shaded(area: Area, said: AreaJob, job: Job) -> bool:
+    """Whether the maker says that it is shaded into another, or wants every shade that the reading found painted."""
+    found = job.figure.shading == "own mix" and not said.flags and any(h.flag == "blend" for h in area.hints)
+    return said.blend_into is not None or found
+
+
 def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: float) -> SchemeArea:
     said = job.areas.get(area.id, AreaJob())
     colour = drawing.palette[area.colour]
@@ -242,7 +248,7 @@ def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: 
         cm2,
         area.narrow_px * scale,
         area.wide_px * scale,
-        frozenset(said.flags) | ({"blend"} if said.blend_into is not None else frozenset()),
+        frozenset(said.flags) | ({"blend"} if _shaded(area, said, job) else frozenset()),
         said.mix or None,
         area.enclosed_by,
         extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
