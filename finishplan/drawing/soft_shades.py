@@ -13,13 +13,14 @@ from finishplan.drawing.merging import VARIED, lightness99
 from finishplan.drawing.regions import renumber
 
 FROM_MEAN = 1.0
-"""Standard deviations from the mean at which a shade begins: under even shading a fifth of the area on either side."""
+"""Standard deviations from the mean at which a shade begins, our rule: under even shading a fifth of the area
+on either side."""
 LEAST_STEP = 4.0
-"""DIN99b from the mean, below which nobody mixes a shade."""
+"""DIN99b from the mean, below which nobody mixes a shade (our rule)."""
 LEAST_PART = 0.04
-"""Of its area, that a shade takes at least."""
+"""Of its area, that a shade takes at least (our rule)."""
 SMOOTHED = 2.0
-"""In specks: grain and dithering finer than this make no rim."""
+"""In specks: grain and dithering finer than this make no rim (our rule)."""
 
 
 def soft_tones(labels: np.ndarray, rgb: np.ndarray, speck: int) -> tuple[np.ndarray, np.ndarray]:
