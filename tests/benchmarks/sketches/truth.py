@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import cv2
 import numpy as np
@@ -22,7 +23,7 @@ class Sketch(Drawn):
     """inked: (h, w) bool, where lines lie. specks_at: (k, 3) x, y and diameter in pixels of each of `specks`. limit:
     CIEDE2000 within which a colour is right. camera: the file says that a camera took it; quality, turn: of the JPEG
     and its EXIF orientation. to_photo: (3, 3) homography from the pixels of `regions` to those of the picture, where
-    they differ."""
+    they differ. style: how it was drawn and is saved, of those that differ in it."""
 
     inked: np.ndarray = field(default_factory=lambda: np.zeros((0, 0), bool))
     specks_at: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
@@ -31,6 +32,7 @@ class Sketch(Drawn):
     quality: int = 85
     turn: int = 1
     to_photo: np.ndarray | None = None
+    style: Any = None
 
 
 @dataclass(frozen=True, eq=False)
