@@ -7,7 +7,7 @@ lightness, its highlight what lies lighter by more than that. What is left has a
 import cv2
 import numpy as np
 
-from finishplan.drawing.components import connected
+from finishplan.drawing.components import boxes, connected
 from finishplan.drawing.linework import odd, thick
 from finishplan.drawing.merging import VARIED, lightness99
 from finishplan.drawing.regions import renumber
@@ -26,21 +26,30 @@ SMOOTHED = 2.0
 def soft_tones(labels: np.ndarray, rgb: np.ndarray, speck: int) -> tuple[np.ndarray, np.ndarray]:
     """((h, w) labels 1..m, the shades numbered after the areas; (m + 1,) the area each is a shade of, itself for an
     area) of (h, w) int labels 1..n in (h, w, 3) uint8 sRGB; speck: pixels of the least spot."""
-    n = int(labels.max())
-    side = odd(SMOOTHED * speck)
-    light = cv2.blur(lightness99(rgb[..., 1]).astype(np.float32), (side, side))
-    pixels = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
-    mean = np.bincount(labels.ravel(), light.ravel(), minlength=n + 1) / pixels
-    off = light - mean.astype(np.float32)[labels]
-    spread = np.sqrt(np.bincount(labels.ravel(), off.ravel() ** 2, minlength=n + 1) / pixels)
-    step = np.where(spread > VARIED, np.maximum(FROM_MEAN * spread, LEAST_STEP), np.inf)[labels]
-    code = np.where(labels > 0, 2 * labels * (off < -step) + (2 * labels + 1) * (off > step), 0).astype(np.int32)
+    n, light = int(labels.max()), lightness99(rgb[..., 1]).astype(np.float32)
+    side, code = odd(SMOOTHED * speck), np.zeros(labels.shape, np.int32)
+    for area, box in enumerate(boxes(labels, n), 1):
+        own = labels[box] == area
+        off = _off_mean(light[box], own, side)
+        spread = float(off[own].std())
+        if spread > VARIED:
+            step = max(FROM_MEAN * spread, LEAST_STEP)
+            code[box] += own * (2 * area * (off < -step) + (2 * area + 1) * (off > step))
     pieces = connected(np.where(thick(code, side), code, 0))
-    area = np.zeros(int(pieces.max()) + 1, int)
-    area[pieces] = labels
-    area[0] = 0
-    size = np.bincount(pieces.ravel())
-    kept = (size >= LEAST_PART * pixels[area]) & (size >= (2 * speck) ** 2) & (area > 0)
+    of_piece = np.zeros(int(pieces.max()) + 1, int)
+    of_piece[pieces] = labels
+    of_piece[0] = 0
+    size, pixels = np.bincount(pieces.ravel()), np.bincount(labels.ravel(), minlength=n + 1)
+    kept = (size >= LEAST_PART * pixels[of_piece]) & (size >= (2 * speck) ** 2) & (of_piece > 0)
     number, _ = renumber(np.where(kept[pieces], pieces, 0))
-    base = np.concatenate([np.arange(n + 1), area[kept]])
+    base = np.concatenate([np.arange(n + 1), of_piece[kept]])
     return np.where(number > 0, number + n, labels).astype(np.int32), base
+
+
+def _off_mean(light: np.ndarray, own: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) float32: how far the lightness lies from the mean of the pixels that are its own, smoothed over squares of
+    that side among these alone (normalised convolution)."""
+    known = own.astype(np.float32)
+    smoothed = cv2.blur(light * known, (side, side)) / np.maximum(cv2.blur(known, (side, side)), 1e-3)
+    off: np.ndarray = smoothed - float(light[own].mean())
+    return off
