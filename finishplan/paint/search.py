@@ -21,8 +21,9 @@ Array = NDArray[np.float64]
 Limits = tuple[float, float]
 
 _COMPARED = 128
-"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
-_MOST_BASES = 4
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our limit on
+the search)."""
+_MOST_BASES = 4  # our limit on the search
 _SURER = 1.0
 """By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
 of twenty; our rule)."""
