@@ -15,13 +15,10 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, RunSettings, StepChange, StepSettings
 from finishplan.order.area_names import line_told, whole_coats
-from finishplan.order.minutes import cover_per_cm2
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.run.build import Painted
 from finishplan.scheme.model import Scheme
-
-COATING_BRUSH_MM = 10.0
-"""A flat for priming and varnishing by hand (common practice)."""
 
 
 @dataclass(frozen=True)

@@ -7,15 +7,17 @@ from typing import Any
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import compact
+from finishplan.drawing.contacts import compact, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
-from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
+from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
+from finishplan.drawing.outlines import settled
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
@@ -64,16 +66,18 @@ def read_drawing(
     marked, lines = _seeded(path, view, size, settings)
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
+    fold = shortest_fold(lines)
     lossy = view.tuning.lossy
     rules = MergeRules(
         view.tuning.same,
         0.02 * size.height,
         view.picture.noise / 4,
+        fold,
         lossy * COLOUR_BLOCK * view.picture.scale,
         SOFT if settings.shading == "base" else 0.0,
         _paper_tone(view) if view.tuning.soften else None,
     )
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
     modelled = shaded_share(tones, rules.grain) > MODELLED
@@ -85,7 +89,8 @@ def read_drawing(
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    patches = _clean(_patches(labels, met.pairs, group, pieces, cut=cut), size.speck, slivers=cut)
+    touching = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= fold)]
+    patches = _clean(_patches(labels, touching, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
@@ -116,6 +121,7 @@ def _paper_tone(view: View) -> np.ndarray | None:
 
 def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
+    doing("Finding the drawn lines")
     speck, lines = size.speck, _lines(view, size.speck, settings)
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
     if lines.rgb is not None and lines.mask.any():
@@ -142,6 +148,8 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
+    if not view.tuning.soften:
+        found = settled(found, view.classes, picture.rgb, ground, view.longest)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
@@ -182,6 +190,7 @@ def _pieces(
     view: View, figure: np.ndarray, lines: np.ndarray, parts_map: Path | None, least: float
 ) -> tuple[Pieces, int, tuple[str, ...]]:
     """(The pieces; stray specks left out; notes.) A parts map's are named by their colours."""
+    doing("Finding the pieces")
     top, tall = view.corner[1], view.size[1] * view.picture.scale
     if parts_map is not None:
         found = read_parts_map(parts_map, view.size, view.share, figure, lines)

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
@@ -102,6 +103,7 @@ class View:
 
 def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
+    doing("Looking for the paper and the figure")
     loaded = _on_its_sheet(loaded, settings)
     view = _seen(loaded, settings)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):

@@ -53,6 +53,7 @@ def _check_corrections(job: Job) -> None:
             what = f"'{said[0]}' and '{said[1]}' contradict each other"
             raise InputError(what, where=f"{job.file}: areas.{id}", cure="leave one of them")
     into = {id: area.swallow or area.join for id, area in job.areas.items()}
+    check_no_circle("areas", "before", {str(id): tuple(map(str, a.before)) for id, a in job.areas.items()}, job.file)
     check_no_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job.file)
 
 

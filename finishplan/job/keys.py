@@ -125,6 +125,7 @@ _LISTED = (
         Key("mix", text(80, empty=False), "two areas or more that name one mix share it"),
         Key("flags", list_of(choice(*FLAGS)), ", ".join(FLAGS)),
         Key("blend_into", area_ref, "the area it is shaded into"),
+        Key("before", list_of(area_ref), "areas to lay after it, where the rules leave that free"),
     ]),
     *_section("mixes", MixJob, "mixes", [
         Key("areas", area_refs, "names or numbers of the areas that share it"),

@@ -88,8 +88,11 @@ def _area(id: int, table: dict[str, Any], names: Names) -> AreaJob:
     refs: dict[str, Any] = {
         k: names.of(table[k], f"{where}.{k}") for k in ("blend_into", "swallow", "join") if k in table
     }
-    for key in ("swallow", "join"):
-        if refs.get(key) == id:
+    if "before" in table:
+        refs["before"] = names.all_of(table["before"], f"{where}.before")
+    for key in ("swallow", "join", "before"):
+        told = refs.get(key)
+        if told == id or (isinstance(told, tuple) and id in told):
             raise InputError("is the area itself", where=f"{where}.{key}", cure="name another area")
     return AreaJob(**table | refs)
 

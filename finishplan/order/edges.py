@@ -97,7 +97,7 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
     if treat != "cut":
         why = facts.ruling.why + facts.ruling.else_so
     if not facts.kept:
-        why = f"{why}; given up, it would cost another pass"
+        why = f"{why}; given up, it would cost another pass or go against your wish"
     if facts.edge.treat == treat != facts.ruling.rule:
         why = f"{why}; {_asked(facts)}"
     if not facts.kept:

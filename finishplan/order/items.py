@@ -22,6 +22,7 @@ from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
+from finishplan.order.wishes import BEFORE, with_wishes
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme, SchemeArea
 
@@ -102,7 +103,7 @@ def order_inputs(
     seen = laid.seen(laid.opaque)
     looks = _looks(used, laid, mm)
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
-    settled = tuple(rulings(scheme, looks))
+    settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
     groups = _wet_groups(scheme, used, order)
     dots = dots_of(scheme)
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
@@ -226,8 +227,9 @@ def problem_of(
         first, second = lays[ruling.first], lays[ruling.second]
         if first == second:
             continue
-        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None)
-        if ruling.rule == "tie":
+        wish = ruling.rule == BEFORE
+        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None, wish)
+        if ruling.rule in ("tie", BEFORE):
             ties.append((arc, ruling))
         else:
             arcs.append((arc, ruling))

@@ -26,13 +26,15 @@ from finishplan.scheme.model import SchemeEdge
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """An order of items. arcs, ties: the rulings behind the problem's; items end with the recuts."""
+    """An order of items, which end with the recuts, and what was given up for it: rulings recut, wishes waived, ties
+    dropped, wishes refused with the reason."""
 
     items: tuple[Item, ...]
     solution: OrderSolution
     recut: tuple[Ruling, ...]
     waived: tuple[Ruling, ...]
     dropped: tuple[Ruling, ...]
+    refused: tuple[tuple[Ruling, str], ...] = ()
 
     def pass_of(self) -> dict[int, int]:
         """Item -> number of its pass, from 1."""

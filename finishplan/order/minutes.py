@@ -15,6 +15,8 @@ WIDTHS_A_S = 10.0
 """A narrow brush goes so many of its widths a second, until the hand's own speed is reached (derived)."""
 USUAL_PAINTS = 3
 """Paints of a mix that is not at hand."""
+COATING_BRUSH_MM = 10.0
+"""A flat for priming and varnishing by hand (common practice)."""
 
 
 def cover_per_cm2(labour: Labour, brush_mm: float) -> float:

@@ -146,6 +146,15 @@ class Pass:
 
 
 @dataclass(frozen=True)
+class WishedOrder:
+    """The maker's wish that area `first` be laid before `second`. refused: why it was not granted, '' where it was."""
+
+    first: int
+    second: int
+    refused: str = ""
+
+
+@dataclass(frozen=True)
 class PaintingOrder:
     """All passes. bound: no order has fewer; proven: the number of passes equals the least possible.
     minutes_per_casting: the painter's.
@@ -165,6 +174,7 @@ class PaintingOrder:
     primers: tuple[tuple[str, float], ...] = ()
     broken: tuple[tuple[int, int], ...] = ()
     minutes_per_casting: float = 0.0
+    wished: tuple[WishedOrder, ...] = ()
 
     def line_coats(self, work: PassWork) -> int:
         """How many of a work's coats, its last, go only along the line where it laps over a neighbour."""

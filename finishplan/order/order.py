@@ -27,11 +27,12 @@ from finishplan.order.brushes import brush_for, hold_for, mask_for
 from finishplan.order.coats import Undercoat, films
 from finishplan.order.items import Need, OrderInputs, order_inputs
 from finishplan.order.layering import PrimedOrder
-from finishplan.order.model import PaintingOrder, Pass
+from finishplan.order.model import PaintingOrder, Pass, WishedOrder
 from finishplan.order.over_primer import Orders, order_over, rough_order_over
 from finishplan.order.primer import NEAR, Tone, chosen, tones
 from finishplan.order.reasons import pass_reasons
 from finishplan.order.settings import OrderSettings, Weights
+from finishplan.order.wishes import BEFORE
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme
 
@@ -74,6 +75,7 @@ def order_of(known: Orders, settings: OrderSettings) -> PaintingOrder:
         primers=tuple((d.tone.name, d.minutes) for d in orders),
         broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
         minutes_per_casting=sum(p.minutes for p in passes),
+        wished=_wished(facts, best),
     )
 
 
@@ -119,6 +121,13 @@ def _told(facts: OrderInputs, best: PrimedOrder, sticks: bool) -> tuple[Pass, ..
     return tuple(result)
 
 
+def _wished(facts: OrderInputs, best: PrimedOrder) -> tuple[WishedOrder, ...]:
+    """What the maker wished of the order, granted or refused; of areas of one mix and bare ones, nothing."""
+    refused = {(r.first, r.second): why for r, why in best.solved.refused}
+    pairs = [(r.first, r.second) for r in facts.rulings if r.rule == BEFORE]
+    return tuple(WishedOrder(*pair, refused.get(pair, "")) for pair in pairs)
+
+
 def _notes(facts: OrderInputs, best: PrimedOrder) -> tuple[str, ...]:
     return (*_order_notes(facts, best), *_undercoat_notes(facts, best), *_film_notes(facts, best))
 
@@ -135,6 +144,7 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
         )
     notes += [f"a wish is given up, the others run against it: {r.why}{r.if_cut}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
+    notes += [f"{r.why}; not granted: {why}" for r, why in best.solved.refused]
     sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
     if sprayed:
         noun = "pass" if len(sprayed) == 1 else "passes"

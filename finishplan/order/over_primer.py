@@ -17,6 +17,7 @@ from finishplan.order.layering import Known, Laying, PrimedOrder, Solved, ground
 from finishplan.order.passes import solve
 from finishplan.order.primer import Tone
 from finishplan.order.settings import Weights
+from finishplan.order.wishes import BEFORE, against
 from finishplan.paint.model import Mix
 
 ROUGH, FAIR = 0, 200
@@ -54,8 +55,13 @@ class Orders:
             again = tuple(
                 Item((r.second,), self.given.mix_of[r.second], "recut", self.given.areas[r.second].part) for r in recut
             )
-            dropped = tuple(ties[k] for k in solution.dropped)
-            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped)
+            dropped = tuple(ties[k] for k in solution.dropped if ties[k].rule != BEFORE)
+            refused = tuple(
+                (ties[k], against(k, problem, behind, ties, solution))
+                for k in solution.dropped
+                if ties[k].rule == BEFORE
+            )
+            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped, refused)
         return self.known[key]
 
     def laying(self, tone: Tone, undercoats: Mapping[Need, Undercoat], limit: int | None) -> Laying:

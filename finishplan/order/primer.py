@@ -18,10 +18,11 @@ from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import hex_from_lab, lab, lab_from_hex, weights, xyz, xyz_from_lab
 from finishplan.order.model import Primer
 from finishplan.paint.model import Box
+from finishplan.paint.settings import BLACK_PRIMER, WHITE_PRIMER
 
 Array = NDArray[np.float64]
 
-TONES = {"white": 0.85, "light grey": 0.55, "mid grey": 0.20, "black": 0.045}
+TONES = {"white": WHITE_PRIMER, "light grey": 0.55, "mid grey": 0.20, "black": BLACK_PRIMER}
 NEAR = 1.05
 """A primer whose minutes of the run lie within a twentieth of the cheapest's is as cheap: minutes are not known more
 closely. Of those the lightest is taken on which no more coats are laid than on the cheapest (our rule): light colours

@@ -10,6 +10,7 @@ The first rule that applies settles the edge:
   blend    a shade is laid over the base it is shaded into, wet over dry;
   recess   a hollow before every neighbour that touches it and would close it off;
   lighter  the lighter colour first, so that the darker cuts over it;
+  before   the maker wishes it, where it would be a tie (wishes.py);
   tie      under TIE_L apart in L*, either would do: more hiding later (contrast ratio of one coat, TIE_HIDING apart),
            then smaller later, then warmer first. A tie is kept while it costs no pass.
 Lightness is that of the mix as it dries, not of the drawing. Two areas of one mix need no ruling: they are painted
@@ -22,12 +23,10 @@ from math import cos, radians, sin
 from typing import Literal
 
 from finishplan.colour.lab import Lab
+from finishplan.drawing.measure import DOT_MM
 from finishplan.order.area_names import label
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
-DOT_MM = 3.0
-"""An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
-round 2, which is 2.2 mm in the belly (common practice)."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05
@@ -60,6 +59,11 @@ class Ruling:
     if_cut: str = ""
     else_so: str = ""
     tie: Tie = ""
+
+    @property
+    def pair(self) -> frozenset[int]:
+        """The two areas."""
+        return frozenset((self.first, self.second))
 
 
 def is_dot(area: SchemeArea) -> bool:

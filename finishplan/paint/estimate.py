@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import opaque, saunderson
-from finishplan.colour.light import lab, lab_from_hex
+from finishplan.colour.light import WAVELENGTHS_NM, lab, lab_from_hex
 from finishplan.paint.model import ColourTable, Paint
 
 Array = NDArray[np.float64]
@@ -26,7 +26,7 @@ SCATTERING_PER_MM: dict[str, float] = {
 """Mean S that an opacity class stands for: the medians (tests) of the four quarters of the acrylic table's paints."""
 _LOG_RATIO = (np.log(1e-3), np.log(40.0))
 """Of K/S: neat paints of the acrylic table keep within it where it shows (measured on the table)."""
-_N = 31
+_N = len(WAVELENGTHS_NM)
 _FIRST, _SECOND = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
 
 

@@ -22,7 +22,7 @@ _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
 _TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "scale", "paints", "stand_ins")
 _SCALE_KEYS = ("of", "per_mm", "range", "source")
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
-_LARGEST = 1e5
+LARGEST_PER_MM = 1e5
 _MOST_BYTES = 4_000_000
 
 
@@ -182,8 +182,8 @@ def _value(cell: str, where: str) -> float:
         value = float(cell)
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S") from None
-    if not math.isfinite(value) or value > _LARGEST:
-        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {_LARGEST:g} per mm")
+    if not math.isfinite(value) or value > LARGEST_PER_MM:
+        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
     if value < 0:
         raise InputError(f"{cell} is negative", where=where, cure="K and S are 0 or more")
     return value

@@ -56,7 +56,12 @@ def painting_json(painting: Painting) -> dict[str, Any]:
             "mixes_within": [{"within": limit, "mixes": pots} for limit, pots in painting.pots_within],
         },
         "passes": [_pass(p) for p in order.passes],
-        "order": {"passes_at_least": order.bound, "proven": order.proven, "notes": order.notes},
+        "order": {
+            "passes_at_least": order.bound,
+            "proven": order.proven,
+            "notes": order.notes,
+            "wished": [asdict(w) for w in order.wished],
+        },
         "dry": [asdict(d) for d in painting.dry],
         "steps": [asdict(s) for s in painting.steps],
         "assumptions": [asdict(a) for a in painting.assumptions],

@@ -11,15 +11,13 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import dry_times
 from finishplan.job.settings import Labour, Room, RunSettings
-from finishplan.order.minutes import cover_per_cm2, mixing_minutes
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2, mixing_minutes
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.paint.model import Mix
 from finishplan.run.hours import Hours
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem, Stream, ticks
 from finishplan.scheme.model import Scheme, SchemePart
 
-PRIMER_BRUSH_MM = 10.0
-"""A flat for priming by hand (common practice), as in bench/steps.py."""
 HARDER = 1.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
 EASY_COATS = 100
@@ -108,7 +106,7 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
     """Each coat of primer on each part; the primer is the first mix."""
     primer, parts = figure.dry[0], figure.scheme.parts
     sprayed = paint_kind(primer.kind).sprayed
-    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, PRIMER_BRUSH_MM)
+    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, COATING_BRUSH_MM)
     return [
         Operation(
             0,

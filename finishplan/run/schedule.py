@@ -7,7 +7,7 @@ from functools import cache
 from itertools import groupby
 from math import ceil
 
-from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
+from finishplan.run.advice import WhatIfs, advise, hints, sentences, what_ifs
 from finishplan.run.bench import Done
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.problem import RunProblem, minutes
@@ -42,7 +42,12 @@ def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callabl
 def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
     """The run of what was found, with advice from the what-ifs."""
     figures = advise(solution, wonders)
-    return replace(as_run(solution), advice=sentences(solution, figures), advice_figures=figures)
+    return replace(
+        as_run(solution),
+        advice=sentences(solution, figures),
+        advice_figures=figures,
+        hints=hints(solution.problem, figures),
+    )
 
 
 def as_run(solution: Solution) -> Run:

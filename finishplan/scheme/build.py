@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from finishplan.basics.errors import InputError, NoSuchArea, nearest
-from finishplan.colour.light import lab_from_hex
+from finishplan.colour.light import delta_e, lab_from_hex, parse_colour
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing, Edge
-from finishplan.job.job import AreaJob, EdgeJob, Job, PartJob
+from finishplan.job.job import AreaJob, EdgeJob, Job, MixJob, PartJob
 from finishplan.job.parts import grouped, parts_of_areas
-from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart, label
+from finishplan.scheme.model import LastPot, Scheme, SchemeArea, SchemeEdge, SchemePart, label
 from finishplan.scheme.reread import present
 from finishplan.scheme.scale import Scales, scales
 from finishplan.scheme.surfaces import PartSize, mesh_warning, part_surface
@@ -45,6 +45,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         scale.guessed,
         tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
         tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
+        tuple(_last_pot(name, mix) for name, mix in job.mixes.items() if mix.poured and mix.came_out and mix.aim),
     )
 
 
@@ -96,6 +97,7 @@ class _Given:
             said.mix or None,
             area.enclosed_by,
             extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
+            before=said.before,
         )
         if "blend" not in built.flags:
             return built
@@ -119,6 +121,12 @@ def _painted_cm2(drawing: Drawing, part_of: Mapping[int, str], parts: Iterable[S
         total[part_of[a.id]] += _pixels(a)
     surface = {p.name: p.surface_cm2 for p in parts}
     return [surface[part] * _pixels(a) / total[part] for a in drawing.areas for part in (part_of[a.id],)]
+
+
+def _last_pot(name: str, mix: MixJob) -> LastPot:
+    dab = parse_colour(mix.came_out)[0]
+    off = float(delta_e(dab, parse_colour(mix.aim)[0]))
+    return LastPot(name, mix.poured, dab, off, bool(mix.add))
 
 
 def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
@@ -162,6 +170,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
         *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
+        *((f"areas.{id}.before", a.before) for id, a in job.areas.items()),
     ]
     for where, wanted in named:
         for id in wanted:

@@ -182,7 +182,9 @@ def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:
     areas = {id: a for id, a in job.areas.items() if id not in out}
     for id, area in areas.items():
         if area.blend_into in out or (id, area.blend_into) in apart:
-            areas[id] = replace(area, blend_into=None)
+            area = areas[id] = replace(area, blend_into=None)
+        if out & set(area.before):
+            areas[id] = replace(area, before=tuple(i for i in area.before if i not in out))
     parts = {}
     for name, part in job.parts.items():
         left = None if part.areas is None else tuple(i for i in part.areas if i not in out)

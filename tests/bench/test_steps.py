@@ -12,9 +12,9 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import shipped_toml
 from finishplan.bench.holding import blown_over, piece_grams
 from finishplan.bench.safety import caution, caution_texts, plan_cautions
-from finishplan.bench.steps import COATING_BRUSH_MM, finishing_steps
+from finishplan.bench.steps import finishing_steps
 from finishplan.job.settings import Labour, Room, RunSettings, StepChange, StepSettings
-from finishplan.order.minutes import cover_per_cm2
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2
 from finishplan.order.model import AreaCoats, Care, Pass, PassWork
 from finishplan.run.build import Painted
 from finishplan.scheme.model import Scheme
@@ -307,3 +307,10 @@ def test_a_sprayed_pass_of_a_metal_paint_is_refused_by_name():
     said = cautions_of(order=order(*spray, one_pass(4, "A", {4: 1})))
     assert "Passes that would spray paint with cadmium: 1, 3. Do not" in said
     assert "would spray" not in cautions_of()
+
+
+def test_a_ball_slides_before_it_tips():
+    """By hand, a ball of 3 cm (15.6 g, outline 7.07 cm2) in air of 1.2 kg/m3, drag 1.1, friction 0.4: it slides where
+    1/2 rho c v2 S passes 0.4 m g = 0.061 N, at 11.5 m/s."""
+    ball = part("ball", (1,), math.pi * 1.5**2, 30.0, 30.0)
+    assert blown_over(ball, 11.6, 1.1) and not blown_over(ball, 11.4, 1.1)

@@ -23,7 +23,8 @@ from starlette.testclient import TestClient  # noqa: E402
 
 from finishplan.page.bench import Bench  # noqa: E402
 from finishplan.page.guard import Keys  # noqa: E402
-from finishplan.page.server import News, make_app  # noqa: E402
+from finishplan.page.news import News  # noqa: E402
+from finishplan.page.server import make_app  # noqa: E402
 
 HOME, REPEATS = "http://127.0.0.1:8080", 5
 NEWT = Path(__file__).parents[2] / "examples" / "newt.png"

@@ -89,6 +89,10 @@ def test_an_area_is_renamed_wherever_it_is_named() -> None:
 
 
 def test_a_number_gets_a_name_and_keeps_its_number() -> None:
+    job = parse_job(
+        edit_job(edit_job(JOB, {"hood.before": ["left eye", 7]}), {"2.name": "face", "left eye.name": "eye"})
+    )
+    assert job.areas[1].before == (3, 7)
     job = parse_job(edit_job(JOB, {"2.name": "face", "7.name": "belly"}))
     assert job.areas[2].name == "face" and job.areas[2].at == (0.3, 0.2) and job.areas[7].name == "belly"
     assert job.parts["body"].areas == (7,) and job.edges.keys() == {(1, 2)}

@@ -11,7 +11,7 @@ from finishplan.bench.safety import plan_cautions
 from finishplan.job.settings import Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import FLATS_MM, ROUNDS_MM, brush_for
-from finishplan.order.minutes import AreaWork, cover_per_cm2, cut_minutes, work_minutes
+from finishplan.order.minutes import COATING_BRUSH_MM, AreaWork, cover_per_cm2, cut_minutes, work_minutes
 from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork
 from finishplan.order.order import paint_order
 from finishplan.order.reasons import pass_reasons
@@ -378,3 +378,8 @@ def test_a_speck_whose_edge_the_maker_wants_lapped_is_no_dot() -> None:
     order = order_of(scheme(rows, [edge(1, 2, treat="lap")]), {1: pupil, 2: white})
     assert {p.kind for p in order.passes} == {"colour"} and edge_of(order, 1, 2).treat == "lap"
     assert "dotted" not in edge_of(order, 1, 2).why
+
+
+def test_a_figure_is_varnished_by_hand_in_a_few_minutes() -> None:
+    """Common practice: 100 cm2 with a flat take two to five minutes a coat."""
+    assert 2 <= 100 * cover_per_cm2(Labour(), COATING_BRUSH_MM) <= 5

@@ -71,6 +71,15 @@ def test_a_mesh_in_another_unit_is_questioned():
     assert part_surface(PartSize(10, mesh_cm2=61))[1] == "from the mesh"
 
 
+def test_how_far_a_mesh_may_be_from_its_drawing():
+    """Our rules: three times what the outline gives is a rugged form, five times is asked about; a feathery casting has
+    forty of its outlines, sixty are no casting's."""
+    assert part_surface(10, mesh_cm2=3 * 40)[1] == part_surface(10, mesh_cm2=40 / 3)[1] == "from the mesh"
+    assert "millimetres?" in part_surface(10, mesh_cm2=5 * 40)[1]
+    assert "millimetres?" in part_surface(10, mesh_cm2=40 / 5)[1]
+    assert not mesh_warning(40 * 10, 10, "x") and mesh_warning(60 * 10, 10, "x")
+
+
 @pytest.mark.parametrize(("unit_mm", "said"), [(1, ""), (1000, "less"), (25.4, "less"), (10, "less"), (0.1, "more")])
 def test_a_ball_exported_in_another_unit_is_warned_of(unit_mm, said, tmp_path):
     """A ball of radius 20 mm has an outline of 4 pi cm2 (geometry); its mesh in metres, inches, centimetres and
