@@ -102,8 +102,6 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
     labour = job.labour.paced
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
-    drawn = drawn_as(scheme, mixes.mixes)
-    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
     figure = Painted(scheme, order, mixes.mixes, dry, settings.primer_coats)
     cautions = plan_cautions(figure, box, job.room)
     steps = finishing_steps(figure, settings, labour=labour, run=job.run, finish=job.figure.finish)
@@ -129,14 +127,21 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         cautions=cautions,
         cautions_short=short_cautions(cautions),
         part_passes=part_passes(scheme, order, steps),
-        warnings=(
-            *box_warnings(box),
-            *book_warnings(materials.book, box),
-            *room_warnings(job.room),
-            *scheme.warnings,
-            *mesh_warnings(scheme, job, materials.meshes),
-            *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
-        ),
+        warnings=_warnings(materials, scheme, mixes, order, job),
+    )
+
+
+def _warnings(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> tuple[str, ...]:
+    """What the maker should mend before painting."""
+    drawn = drawn_as(scheme, mixes.mixes)
+    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
+    return (
+        *box_warnings(materials.box),
+        *book_warnings(materials.book, materials.box),
+        *room_warnings(job.room),
+        *scheme.warnings,
+        *mesh_warnings(scheme, job, materials.meshes),
+        *plan_warnings(mixes.mixes, materials.box, additions, drawn, order.extra_mixes),
     )
 
 

@@ -8,7 +8,7 @@ from small_schemes import mix, part_of
 
 from finishplan.paint import trust
 from finishplan.paint.box import load_box, make_box
-from finishplan.paint.estimate import estimate_paint
+from finishplan.paint.estimate import Bottle, estimate_paint
 from finishplan.paint.measuring import Measured, pot_note, small_unit
 from finishplan.paint.report import opacity_class, paint_facts, spreading_m2_per_litre
 from finishplan.paint.settings import MixSettings
@@ -61,9 +61,7 @@ def test_a_bottle_known_by_its_colour_is_no_blacker_and_no_whiter_than_paint() -
     table = load_table(None)
     darkest = sorted(float((p.K / p.S).max()) for p in table.paints)
     lightest = sorted(float((p.K / p.S).min()) for p in table.paints)
-    black, white = (
-        estimate_paint(table, colour=c, tint=None, ratio=0.1, opacity="opaque") for c in ("#000000", "#ffffff")
-    )
+    black, white = (estimate_paint(table, Bottle(c, opacity="opaque")) for c in ("#000000", "#ffffff"))
     assert darkest[-3] < float((black[0] / black[1]).max()) < darkest[-1]
     assert lightest[4] < float((white[0] / white[1]).min()) < lightest[7]
 
