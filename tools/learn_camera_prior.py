@@ -93,7 +93,7 @@ def main(folder: Path, photos: int) -> None:
         "# Written by tools/learn_camera_prior.py: a camera's 26 numbers over simulated photographs, gain relative to",
         "# the white paint's. Sensitivities: Tominaga, Nishi, Ohtera, Sensors 21:4985 (2021); Burggraaff et al.,",
         f"# Optics Express 27:19075 (2019). {photos} photographs, 17 CIE illuminants. Median error of fits {off:.2f}.",
-        f"# The tone curve's two numbers are left freer than they vary there, by {' and '.join(map(str, OTHER_TONES))}.",
+        f"# The tone curve's two numbers are left freer than they vary there, by {OTHER_TONES}.",
         "mean = [" + ", ".join(f"{v:.6g}" for v in mean) + "]",
         "covariance = [",
         *("    [" + ", ".join(f"{v:.5g}" for v in row) + "]," for row in covariance),
