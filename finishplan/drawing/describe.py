@@ -7,9 +7,9 @@ import numpy as np
 from finishplan.basics.progress import doing
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
-from finishplan.drawing.contacts import contacts
+from finishplan.drawing.contacts import contacts, shortest_edge
 from finishplan.drawing.details import InnerLine
-from finishplan.drawing.linework import WIDEST_LINE, Lines
+from finishplan.drawing.linework import Lines
 from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
@@ -18,10 +18,6 @@ from finishplan.drawing.shades import Shades
 from finishplan.drawing.tones import lab_of, tone_of
 from finishplan.drawing.view import View
 
-SHORTEST_EDGE = 5 / 1600
-"""Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
-CORNER, BOLD_CORNER = 2.0, 0.8
-"""The same in widths of the lines, which hide what happens in a corner; of bold ones, which hide whole edges."""
 SOFT = 0.5
 DRAWN = 0.3
 """An edge of which a line covers less than this has none."""
@@ -207,12 +203,14 @@ def _edges(
 ) -> tuple[Edge, ...]:
     picture = reading.view.picture
     step = 2 if picture.noise < 0.4 else 3
-    met = contacts(labels, picture.rgb, reading.lines.mask, picture.noise, step)
+    met = contacts(labels, picture.rgb, reading.lines, picture.noise, step)
     tones = tone_of(rgb)
-    width, longest = reading.lines.width, reading.view.longest
-    shortest = max(SHORTEST_EDGE * longest, CORNER * min(width, WIDEST_LINE * longest), BOLD_CORNER * width)
+    shortest = shortest_edge(reading.lines, reading.view.longest)
+    long = met.sides >= shortest
     edges = []
-    for (a, b), contrast, drawn in zip(met.pairs.tolist(), met.contrast, met.drawn_share, strict=True):
+    for (a, b), contrast, drawn in zip(
+        met.pairs[long].tolist(), met.contrast[long], met.drawn_share[long], strict=True
+    ):
         if part_of[a] == part_of[b] and lengths.length[a, b] >= shortest:
             gap = float(np.linalg.norm(tones[a] - tones[b]))
             soft = bool(contrast < SOFT * gap and drawn < DRAWN)

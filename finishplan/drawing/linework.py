@@ -5,6 +5,7 @@ what a colour loses to the square of the widest line; a black area or a pupil su
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -18,12 +19,15 @@ BOLDEST_LINE = 0.045
 """Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
 NETWORK = 3.0
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
-EVEN_WIDTH = 0.55
-"""Share of its length over which a network is about as wide as it is mostly."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
+EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
+"""Share of its length over which a network is about as wide as it is mostly, where it does not run along nearly all
+borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
+FACING = 1.1
+"""What lies deeper in the ink than so many widths of the line is where lines run together, and parts nothing."""
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
@@ -42,6 +46,15 @@ class Lines:
     width: float
     rgb: np.ndarray | None
     others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @cached_property
+    def deep(self) -> np.ndarray:
+        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other."""
+        reach = FACING * self.width + 1
+        if self.rgb is None or not even(self.mask, odd(reach)).any():
+            return np.zeros(self.mask.shape, bool)
+        deep: np.ndarray = depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach
+        return deep
 
     @property
     def inks(self) -> np.ndarray:
@@ -111,7 +124,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
     if bold is not None:
         c, width = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
-        return Lines(own & ~_solid(own, width, speck), width, classes.rgb[c])
+        return Lines(own & ~solid(own, width, speck), width, classes.rgb[c])
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -125,8 +138,8 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
                 continue
         own = bits
-        side = _usual_width(own & thin)
-        mask |= own & ~_solid(own, side, speck)
+        side = usual_width(own & thin)
+        mask |= own & ~solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
@@ -148,7 +161,11 @@ def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[in
         width = float(np.median(widths))
         even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
         long = 2 * len(widths) >= NETWORK * np.sqrt(figure)
-        if long and even >= EVEN_WIDTH and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE:
+        if (
+            long
+            and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
+            and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE
+        ):
             return c, width
     return None
 
@@ -207,13 +224,13 @@ def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3)
     return counts
 
 
-def _usual_width(lines: np.ndarray) -> float:
+def usual_width(lines: np.ndarray) -> float:
     """Twice the area of long lines over their outline, which has on average 4/pi pixel sides a pixel."""
     sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
     return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
 
 
-def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
+def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own

@@ -29,6 +29,7 @@ SOFT_WORKING_PIXELS = 1_800_000
 SMALLEST_SIDE = 8
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "GIF", "BMP")
 FORMAT_CURE = "export the drawing as PNG, JPEG, TIFF, WebP, GIF, BMP or OpenRaster"
+DAMAGE_CURE = "open it in a drawing program and export it again"
 ORIENTATION_TAG, EXPOSURE_TAG, EXIF_IFD = 0x0112, 0x829A, 0x8769
 TURNS = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -177,9 +178,9 @@ def _opened(path: Path) -> Iterator[IO[bytes]]:
 
 
 @contextmanager
-def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
+def decoding(path: Path, max_megapixels: float, cures: tuple[str, str] = (FORMAT_CURE, DAMAGE_CURE)) -> Iterator[None]:
     """Raises one InputError for whatever Pillow raises within it on a broken or oversized picture; the size is ours to
-    check."""
+    check. cures: of what is no picture, of a damaged one."""
     where, limit = str(path), Image.MAX_IMAGE_PIXELS
     Image.MAX_IMAGE_PIXELS = None
     try:
@@ -189,13 +190,13 @@ def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
     except (InputError, KeyboardInterrupt):
         raise
     except UnidentifiedImageError as error:
-        raise InputError("this is not a picture that can be read", where=where, cure=FORMAT_CURE) from error
+        raise InputError("this is not a picture that can be read", where=where, cure=cures[0]) from error
     except MemoryError as error:
         raise InputError("not enough memory to decode it", where=where, cure="save it smaller") from error
     # Pillow's decoders raise nearly every type on damaged data: OSError, SyntaxError, struct.error, zlib.error ...
     except Exception as error:
         what = f"the picture is damaged or cut short ({type(error).__name__})"
-        raise InputError(what, where=where, cure="open it in a drawing program and export it again") from error
+        raise InputError(what, where=where, cure=cures[1]) from error
     finally:
         Image.MAX_IMAGE_PIXELS = limit
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from finishplan.basics.progress import doing
 from finishplan.drawing.contacts import Contacts, compact, contacts
+from finishplan.drawing.linework import Lines
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import Classes, tone_of
 
@@ -105,11 +106,13 @@ class MergeRules:
     a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
-    the colours are laid by hand on it."""
+    the colours are laid by hand on it. fold: pixels over which
+    regions of one colour must face each other across a line to be one."""
 
     same: float
     thin: float
     grain: float
+    fold: float
     bleed: float = 0.0
     soft: float = SOFT
     paper: np.ndarray | None = None
@@ -120,17 +123,17 @@ def merge(
     inner: np.ndarray,
     classes: Classes,
     rgb: np.ndarray,
-    line_mask: np.ndarray,
+    lines: Lines,
     rules: MergeRules,
 ) -> tuple[np.ndarray, Tones, Contacts]:
     """Join neighbouring regions that are one area.
 
-    labels: (h, w) int, 1..n without gaps; inner, line_mask: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
+    labels: (h, w) int, 1..n without gaps; inner: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
     region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
     tones and their contacts.
     """
     doing("Parting the colours")
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, line_mask, 4 * rules.grain)
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
         mode = tones.mode(classes)
@@ -158,6 +161,7 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)
     bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
     same = (gap < rules.same) & ~(clear & (contrast > STEPPED * rules.same) & (contrast < np.inf))
+    same &= clear | (met.sides >= rules.fold)
     bare = _unfilled(met, tones, mode, rules)
     missed = (met.inked_share < FREE_OF_LINES) & (bare[a] != bare[b])
     joined: np.ndarray = same | soft | streak | bled | missed

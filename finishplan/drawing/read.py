@@ -10,13 +10,14 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import compact
+from finishplan.drawing.contacts import compact, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
-from finishplan.drawing.merging import SOFT, MergeRules, merge, shaded_share
+from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
+from finishplan.drawing.outlines import settled
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
@@ -65,16 +66,18 @@ def read_drawing(
     marked, lines = _seeded(path, view, size, settings)
     labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner = _inner(marked)
+    fold = shortest_fold(lines)
     lossy = view.tuning.lossy
     rules = MergeRules(
         view.tuning.same,
         0.02 * size.height,
         view.picture.noise / 4,
+        fold,
         lossy * COLOUR_BLOCK * view.picture.scale,
         SOFT if settings.shading == "base" else 0.0,
         _paper_tone(view) if view.tuning.soften else None,
     )
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines.mask, rules)
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
     modelled = shaded_share(tones, rules.grain) > MODELLED
@@ -86,7 +89,8 @@ def read_drawing(
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    patches = _clean(_patches(labels, met.pairs, group, pieces, cut=cut), size.speck, slivers=cut)
+    touching = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= fold)]
+    patches = _clean(_patches(labels, touching, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
@@ -144,6 +148,8 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
+    if not view.tuning.soften:
+        found = settled(found, view.classes, picture.rgb, ground, view.longest)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:

@@ -19,6 +19,7 @@ from finishplan.job.settings import (
     StepSettings,
     Treat,
 )
+from finishplan.paint.settings import DROP_ML, MixSettings
 
 Point = tuple[float, float]
 """A place in the picture, as shares of its width and height from the top left corner."""
@@ -98,13 +99,15 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class MixJob:
-    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
+    """One mix of several areas. target: '#rrggbb', '' as drawn. leads: the area whose colour it takes, None: that
+    of the most paint. recipe: the maker's own, paint -> drops.
 
     Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
     aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""
+    leads: int | None = None
     recipe: tuple[tuple[str, int], ...] = ()
     poured: tuple[tuple[str, float], ...] = ()
     came_out: str = ""
@@ -145,12 +148,12 @@ class PaintsJob:
     own: tuple[str, ...] | None = None
     file: str = ""
     kind: str = ""
-    max_paints: int = 4
-    max_parts: int = 12
-    within: float = 3.0
+    max_paints: int = MixSettings.max_paints
+    max_parts: int = MixSettings.max_parts
+    within: float = MixSettings.within
     merge: float | None = None
     book: str = ""
-    drop_ml: float = 0.05
+    drop_ml: float = DROP_ML
     dark: str = "exact"
     dry: OwnTiming | None = None
 

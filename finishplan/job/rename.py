@@ -13,7 +13,7 @@ from finishplan.job.in_place import with_values
 from finishplan.job.keys import NAME
 
 REFERENCES = {
-    "areas": ("areas", "blend_into", "before", "swallow", "join", "first", "area"),
+    "areas": ("areas", "blend_into", "before", "swallow", "join", "first", "area", "leads"),
     "parts": ("after", "part"),
     "mixes": ("mix",),
 }

@@ -16,7 +16,7 @@ class Arc:
 
     first: int
     second: int
-    weight: float = 1.0
+    weight: float
     recut: bool = True
     wish: bool = False
 

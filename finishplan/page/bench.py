@@ -7,8 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import inside, write_whole
-from finishplan.job.read import load_job
+from finishplan.basics.files import inside, printable, write_whole
+from finishplan.basics.text_files import text_of
+from finishplan.job.read import LONGEST_JOB, load_job
 from finishplan.page.desk import JOB_NAME, Desk, State, new_job
 from finishplan.page.planning import Planning
 
@@ -80,8 +81,12 @@ class Bench:
         if beside.is_file():
             from finishplan.job.edit import edit_job
 
-            text = edit_job(beside.read_text(encoding="utf-8"), {"figure.drawing": kept.name}, str(beside))
-            write_whole(folder / JOB_NAME, text)
+            text = edit_job(
+                text_of(beside, LONGEST_JOB, "a job file (TOML)"), {"figure.drawing": kept.name}, str(beside)
+            )
+        else:
+            text = new_job(kept.name, printable(drawing.stem)[:80])
+        write_whole(folder / JOB_NAME, text)
         self._lay(Desk(folder, kept.name))
 
     def take_in(self, picture: Path, name: str = "") -> None:

@@ -156,7 +156,7 @@ class Desk:
 
     def _try_box(self, job: Job, name: str, text: str) -> None:
         """Read a box file before it takes its place. Raises InputError, which names it as it will be called."""
-        handle, new = new_beside(self.folder / name)
+        handle, new = new_beside(inside(self.folder, name, where=f"{JOB_NAME}: paints.file"))
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as out:
                 out.write(text)

@@ -23,8 +23,8 @@ Pair = tuple[int, int, float]
 Entries = tuple[list[int], list[int], list[float]]
 
 NODES = 4000
-"""Of the search tree, after which the best so far is taken with its bound (our choice; no clock, so that the same
-drawing always gives the same mixes)."""
+"""Of the search tree, after which the best so far is taken with its bound (our limit on the search; no clock, so that
+the same drawing always gives the same mixes)."""
 
 
 @dataclass(frozen=True, eq=False)

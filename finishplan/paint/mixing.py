@@ -134,7 +134,8 @@ def choose(
         mine = [i for i, m in enumerate(mix_of) if m == number]
         served = {hex_from_lab(colours[i]): aimed[i] for i in [place, *mine]}
         few = any(found.pot_of[n] == number and recipes[n].parts is recipe.parts for n in spared)
-        nearest = {hex_from_lab(colours[i]): recipes[like[i]].best for i in [*mine, place]}
+        own = [i for i in [*mine, place] if groups[i] is None or first[like[i]] == i]
+        nearest = {hex_from_lab(colours[i]): recipes[like[i]].best for i in own}
         missed = {hex for hex, best in nearest.items() if best > settings.reach}
         mixes.append(_served(replace(mix, few_drops=few), served, missed, settings.reach))
     made = with_additions(tuple(mixes), box, settings)
@@ -189,7 +190,7 @@ def _served(mix: Mix, served: Mapping[str, Array], beyond: Container[str], reach
     beyond: those that no recipe of the box comes near."""
     off = {hex: float(delta_e(np.array(mix.lab), aim)) for hex, aim in served.items()}
     others = tuple(off)[1:]
-    out = (hex for hex, far in off.items() if hex in beyond and far > reach and not mix.reachable)
+    out = (hex for hex, far in off.items() if hex in beyond and far > reach)
     missed = tuple(Missed(hex, _lab(served[hex]), off[hex]) for hex in out)
     return replace(mix, merged_hex=others, merged_off=tuple(off[hex] for hex in others), missed=missed)
 

@@ -13,7 +13,7 @@ from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_f
 from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
-from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.settings import DROP_ML, WHITE_PRIMER, MixSettings
 from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
 from finishplan.paint.trust import expect_within, looseness
 
@@ -34,8 +34,6 @@ LEAST, MOST_COUNTED = 2, 8
 """Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
 WORTH_A_POT = 2
 """Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
-WHITE_PRIMER = 0.85
-"""Reflectance of a white primer (common practice; order/primer.py)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
 

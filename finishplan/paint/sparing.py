@@ -1,5 +1,6 @@
 """Simpler recipes where little is needed: nobody lets down a paint in two steps for the glint of an eye."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -28,7 +29,7 @@ def sparing(
         for n, r in enumerate(recipes)
         if needed[n] < NEXT_TO_NOTHING_ML and r.best <= settings.reach and len(r.parts) > 1
     ]
-    little = [n for n in range(len(recipes)) if needed[n] * settings.castings < LEAST_PREMIXED_ML]
+    little = [n for n in range(len(recipes)) if _little(needed[n], settings.castings)]
     made = [n for n in little if (shelf.of[recipes[n].ingredients] > 0).any()]
     plain = replace(settings, premixes=False)
     new = _found(shelf, aimed, plain, made, UNMIXED_WITHIN)
@@ -39,6 +40,19 @@ def sparing(
             new[n] = recipe
     kept = (replace(new[n], best=min(new[n].best, r.best)) if n in new else r for n, r in enumerate(recipes))
     return tuple(kept), set(new)
+
+
+def castings_counted(needed: Sequence[float], castings: int) -> int:
+    """The least number of castings for which the same of these amounts, ml that one casting takes, are next to nothing
+    as for so many: all that the recipes hang on."""
+    enough = (math.ceil(LEAST_PREMIXED_ML / ml) for ml in needed if ml > 0)
+    found = max((n for n in enough if n <= castings), default=1)
+    return castings if any(_little(ml, found) != _little(ml, castings) for ml in needed) else found
+
+
+def _little(ml: float, castings: int) -> bool:
+    """Whether the pot for all castings is of next to nothing."""
+    return ml * castings < LEAST_PREMIXED_ML
 
 
 def _found(shelf: Shelf, aimed: Array, settings: MixSettings, places: list[int], most: float) -> dict[int, Recipe]:

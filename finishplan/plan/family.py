@@ -72,6 +72,7 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
     groups: list[str | None] = []
     drawn, needs, meet = list[Lab](), list[float](), list[tuple[int, int]]()
     recipes: dict[str, tuple[tuple[str, int], ...]] = {}
+    leads: dict[str, int] = {}
     for scheme, count in zip(schemes, castings, strict=True):
         painted = painted_areas(scheme)
         place = {a.id: len(drawn) + k for k, a in enumerate(painted)}
@@ -79,11 +80,12 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
         drawn += [a.target for a in painted]
         needs += [USUAL_COATS * film_ml(a.cm2, wet_um) * count for a in painted]
         meet += [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+        leads = {name: place[id] for name, id in scheme.leads if id in place} | leads
         for name, recipe in scheme.recipes:
             if recipes.setdefault(name, recipe) != recipe:
                 cure = "give one of the two another name"
                 raise InputError(f"two figures give different recipes to '{name}'", where=f"[mixes.{name}]", cure=cure)
-    return drawn, Wishes(groups, needs, recipes=recipes, neighbours=meet)
+    return drawn, Wishes(groups, needs, leads, recipes, meet)
 
 
 def family_problem(paintings: Sequence[Painting]) -> RunProblem:

@@ -92,3 +92,5 @@ class Plan(Painting):
     quantities: tuple[Quantity, ...]
     wells: tuple[Well, ...] = ()
     notes: tuple[str, ...] = ()
+    run_notes: tuple[str, ...] = ()
+    """Of the notes, those of the run alone."""

@@ -111,7 +111,8 @@ def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
 
 
 def _pass(one: Pass) -> dict[str, Any]:
-    return {**asdict(one), "areas": one.areas}
+    told = {key: value for key, value in asdict(one).items() if key not in ("masks", "holds")}
+    return told | {"areas": one.areas, "mask": one.mask, "hold": one.hold}
 
 
 def rounded(value: Any) -> Any:

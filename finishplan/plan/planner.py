@@ -9,14 +9,16 @@ from typing import Generic, ParamSpec, TypeVar
 from finishplan.drawing.model import Drawing
 from finishplan.job.job import Job, job_path
 from finishplan.order.model import PaintingOrder
+from finishplan.order.order import order_of
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
 from finishplan.plan.area_marks import named_order, with_marks
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
+    castings_of_mixes,
     choose_mixes,
-    order_passes,
+    known_orders,
     plan_amounts,
     plan_painting,
     plan_run,
@@ -64,8 +66,10 @@ class Planner:
         self.materials = materials
         self.cache = cache
         self.share: Mixes | None = None
-        self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
-        self._order, self._painting = Kept(order_passes), Kept(plan_painting)
+        self._scheme, self._marked, self._mixes = Kept(build_scheme), Kept(with_marks), Kept(choose_mixes)
+        self._castings = Kept(castings_of_mixes)
+        self._named, self._with_names = Kept(named_order), Kept(with_names)
+        self._known, self._order, self._painting = Kept(known_orders), Kept(order_of), Kept(plan_painting)
         self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
 
     def scheme(self, job: Job) -> Scheme:
@@ -77,19 +81,24 @@ class Planner:
         if self.share is not None:
             return self.share
         wet_um = coats_dry(job)[1].wet_um
-        settings, scheme = mix_settings(job, self.cache), with_marks(self.scheme(job))
-        return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
+        settings, scheme = mix_settings(job, self.cache), self._marked(self.scheme(job))
+        castings = self._castings(scheme, self.materials.box, settings, wet_um)
+        return self._mixes(
+            scheme, self.materials.box, replace(settings, castings=castings), wet_um, self.materials.book
+        )
 
     def order(self, job: Job) -> PaintingOrder:
         """Primer, passes, coats and edges."""
         scheme, mixes = self.scheme(job), self.mixes(job)
-        order = self._order(with_marks(scheme), mixes, self.materials.box, order_settings(job))
-        return named_order(order, with_names(scheme, mixes))
+        settings = order_settings(job)
+        known = self._known(self._marked(scheme), mixes, self.materials.box, settings.method, settings.finish)
+        return self._named(self._order(known, settings), self._with_names(scheme, mixes))
 
     def painting(self, job: Job) -> Painting:
         """All but the run."""
         mixes = self.mixes(job)
-        return self._painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+        scheme = self._with_names(self.scheme(job), mixes)
+        return self._painting(self.materials, scheme, mixes, self.order(job), job)
 
     def start_run(self, job: Job) -> None:
         """Have the pool search the run; what is asked for next need not wait for it before it needs it."""

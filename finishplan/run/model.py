@@ -29,7 +29,8 @@ class Task:
 class Session:
     """One stretch of work, from setting up to having cleared away. clock, clock_end: when it begins and ends ('09:00',
     'day 2, 09:00') where the job says when the run does; the end without the day it begins on. open: the mixes whose
-    pots lie on the palette from before and are used again."""
+    pots lie on the palette from before and are used again. at_min: its start in minutes after the midnight before the
+    run, where the job says when that begins."""
 
     no: int
     start_min: float
@@ -37,6 +38,7 @@ class Session:
     clock: str = ""
     clock_end: str = ""
     open: tuple[str, ...] = ()
+    at_min: int | None = None
 
 
 @dataclass(frozen=True)

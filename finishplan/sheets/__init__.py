@@ -12,6 +12,8 @@ KINDS = ("wall", "parts", "palette", "steps", "run", "amounts", "cards", "reason
 BENCH = KINDS[:6]
 DETAILS = {"wall": KINDS[:1], "bench": BENCH, "full": KINDS}
 """How much is printed: the sheet for the wall, what lies on the bench, everything."""
+SOFTWARE = ("Software", "finishplan")
+"""What a page as a picture says of who made it: keyword and text (PNG 1.2, 4.2.3.1)."""
 OF_PART = ("parts", "palette", "cards")
 """Sheets that can be printed for one part."""
 
@@ -60,18 +62,20 @@ def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
     from io import BytesIO
 
     import pypdfium2 as pdfium
+    from PIL.PngImagePlugin import PngInfo
 
     from finishplan.basics.errors import InputError
 
     if not 20 <= dpi <= 600:
         raise InputError(f"{dpi:g} dpi is no size for a picture", where="dpi", cure="give 20 to 600")
-    document = pdfium.PdfDocument(pdf)
+    document, said = pdfium.PdfDocument(pdf), PngInfo()
+    said.add_text(*SOFTWARE)
     try:
         digits = max(2, len(str(len(document))))
         pages = {}
         for number in range(len(document)):
             data = BytesIO()
-            document[number].render(scale=dpi / 72).to_pil().save(data, "PNG", dpi=(dpi, dpi))
+            document[number].render(scale=dpi / 72).to_pil().save(data, "PNG", dpi=(dpi, dpi), pnginfo=said)
             pages[f"page-{number + 1:0{digits}d}.png"] = data.getvalue()
         return pages
     finally:

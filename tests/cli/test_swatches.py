@@ -69,4 +69,9 @@ def test_a_pot_is_corrected_and_kept(tmp_path: Path) -> None:
     assert again["corrected"] == 1 and sum(again["poured"].values()) > 20
     left = json.loads(run("correct", job, "A", tmp_path / "dab.png", "--left", "--json").stdout)
     assert left["aim_lab"] == pytest.approx(said["aim_lab"], abs=0.06)
+    assert run("plan", job, "--out", tmp_path / "plan", "--quiet").exit_code == 0
+    (last,) = [
+        w["last_pot"] for w in json.loads((tmp_path / "plan" / "plan.json").read_text())["wells"] if w["last_pot"]
+    ]
+    assert last.startswith("last pot: ") and " drops of titanium white" in last and "from the aim" in last
     assert "no mix is called" in str(run("correct", job, "Z", tmp_path / "dab.png").exception)

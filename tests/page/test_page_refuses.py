@@ -109,7 +109,7 @@ def test_no_name_reaches_the_disk(figure: TestClient, bench: Bench) -> None:
             assert "not for the page" not in answer.text and "root:" not in answer.text
         assert figure.post("/api/open", json={"id": trick}).status_code == 422
     for key in ("figure.drawing", "figure.parts_map", "paints.file", "paints.table", "parts.A.mesh"):
-        for name in ("../secret.txt", str(secret), "../../../etc/passwd"):
+        for name in ("../secret.txt", str(secret)):
             assert edit(figure, {key: name}).status_code == 422
     secret.unlink()
     assert tree(bench.folder) == before

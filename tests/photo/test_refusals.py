@@ -70,6 +70,14 @@ def test_spoilt(kind: str) -> None:
     assert refused.value.cure and "card.jpg" in str(refused.value)
 
 
+def test_two_cards_and_a_mirrored_one() -> None:
+    picture = taken(2)
+    with pytest.raises(InputError, match="more than one page"):
+        find_page(np.concatenate([picture, np.rot90(picture, 2)], axis=1), [PAGE])
+    with pytest.raises(InputError, match="mirror"):
+        find_page(np.ascontiguousarray(picture[:, ::-1]), [PAGE])
+
+
 def test_another_card() -> None:
     dabs = dab_pages(BOX, [Dab("A", "moss")])
     with pytest.raises(InputError, match="not this job's page of dabs"):

@@ -155,7 +155,7 @@ function booked(mix) {
   if (mix.book) return h("span", { class: "quiet" }, ` Your ${mix.book}, from your mix book.`);
   if (!areasOf(mix.id).length) return null;
   const keep = () => post("/api/keep", { mix: mix.id }).catch(tell);
-  return button("Keep in the mix book", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep mix ${mix.id}, ${mix.name}, in the mix book` });
+  return button("Keep in the mix book", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep in the mix book: mix ${mix.id}, ${mix.name}` });
 }
 
 function mixes(painting) {
