@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.files import inside
 from finishplan.basics.progress import listening
 from finishplan.job.job import Job
 from finishplan.page.desk import Desk, State, job_of
@@ -113,7 +114,8 @@ class Planning:
         mix = next((m for m in painting.mixes if m.id == letter), None)
         if mix is None:
             raise InputError(f"there is no mix {letter[:10]}", where="mix", cure="load the page again")
-        return keep_in_book(looked.book or beside / BOOK, painting, job, mix)
+        book = looked.book or beside / BOOK
+        return keep_in_book(inside(book.parent, book.name, where=str(book)), painting, job, mix)
 
     def end(self) -> None:
         """Stop after the step that is being computed."""

@@ -152,19 +152,20 @@ function ownable(paint) {
 
 /** Whether a mix is from the maker's book; else it can be kept there, for this figure and the next. */
 function booked(mix) {
-  if (mix.book) return h("span", { class: "quiet" }, ` Your ${mix.book}, from your mix book.`);
+  if (mix.book) return h("span", { class: "quiet" }, "from your book");
   if (!areasOf(mix.id).length) return null;
   const keep = () => post("/api/keep", { mix: mix.id }).catch(tell);
-  return button("Keep in the mix book", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep in the mix book: mix ${mix.id}, ${mix.name}` });
+  return button("Keep", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep mix ${mix.id}, ${mix.name}, in the mix book` });
 }
 
 function mixes(painting) {
   return block(
     "What is mixed of them",
+    h("p", { class: "quiet" }, "Keep puts a mix into your mix book, for this figure and the next."),
     h(
       "ul",
       { class: "mixes" },
-      painting.mixes.map((m) => h("li", {}, mixSwatch(m), h("span", { class: "quiet" }, ` ${recipe(m)}`), booked(m))),
+      painting.mixes.map((m) => h("li", {}, h("div", {}, mixSwatch(m), h("p", { class: "quiet" }, recipe(m))), booked(m))),
     ),
   );
 }
