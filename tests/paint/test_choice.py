@@ -77,7 +77,7 @@ def test_a_second_pre_mix_must_bring_a_colour_nearer_by_one_and_a_half() -> None
 
 @pytest.mark.parametrize(("ml", "premixed"), [(0.29, False), (0.31, True)])
 def test_six_drops_are_worth_a_pre_mix(ml: float, premixed: bool) -> None:
-    """Our rule: of a violet that comes within 1.8 with a pre-mix and within 2.9 without, less than 0.3 ml go without."""
+    """Our rule: of a violet that comes within 1.8 with a pre-mix and within 2.9 without, under 0.3 ml goes without."""
     strong, aim = make_shelf(STRONG, LET_DOWN), np.array([(59.68, 20.28, -34.89)])
     found, _ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
     assert bool((strong.of[found[0].ingredients] > 0).any()) == premixed
