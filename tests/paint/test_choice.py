@@ -73,7 +73,7 @@ def test_coats_count_from_two_to_eight(shelf: Shelf) -> None:
 def test_a_fifth_of_a_drop_takes_the_fewest_drops(shelf: Shelf, ml: float, paints: int) -> None:
     """Our rule: of a brown of which each of two hundred castings takes less than 0.01 ml, umber as it comes will do."""
     aim, many = np.array([(26.25, 3.81, 3.68)]), replace(WISH, castings=200)
-    found, _ = sparing(shelf, aim, many, search(shelf, aim, many), [ml])
+    found, *_ = sparing(shelf, aim, many, search(shelf, aim, many), [ml])
     assert len(found[0].parts) == paints
 
 
@@ -93,7 +93,7 @@ def test_a_second_pre_mix_must_bring_a_colour_nearer_by_one_and_a_half() -> None
 def test_six_drops_are_worth_a_pre_mix(ml: float, premixed: bool) -> None:
     """Our rule: a violet comes within 1.8 with a pre-mix and 2.9 without; less than 0.3 ml go without."""
     strong, aim = make_shelf(STRONG, LET_DOWN), np.array([(59.68, 20.28, -34.89)])
-    found, _ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
+    found, *_ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
     assert bool((strong.of[found[0].ingredients] > 0).any()) == premixed
 
 
