@@ -124,10 +124,18 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     recipes = list[Recipe]()
     for i, hunt in enumerate(taken):
         recipe = hunt.chosen(i)
-        if few.best[i] < bare.best[i] and (plain := bare.chosen(i)).delta_e <= recipe.delta_e + settings.step:
+        if few.best[i] < bare.best[i] and _simpler(shelf, plain := bare.chosen(i), recipe, settings):
             recipe = plain
         recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
     return tuple(recipes)
+
+
+def _simpler(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings) -> bool:
+    """Whether the recipe without a pre-mix lies no more than a step farther and takes no coat more."""
+    if plain.delta_e > recipe.delta_e + settings.step:
+        return False
+    coats = [int(coats_over_white(shelf, r.ingredients[None], r.parts[None])[0]) for r in (plain, recipe)]
+    return settings.few_drops or coats[0] <= coats[1]
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
