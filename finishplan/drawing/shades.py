@@ -10,7 +10,6 @@ import numpy as np
 
 from finishplan.drawing.contacts import Contacts
 from finishplan.drawing.linework import square_filter
-from finishplan.drawing.palette import region_colours
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
 
@@ -105,14 +104,10 @@ class Toned:
         return table[labels], group[bare], met.joined(table), inner & bare[labels]
 
 
-def shaded(
-    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts, *, fold: bool, modelled: bool
-) -> Toned:
-    """The colours of the regions and which are tones of others. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to
-    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts; fold: tones that are not sure are only offered;
-    modelled: see bases."""
+def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, modelled: bool) -> Toned:
+    """Which regions are tones of others. labels: (h, w) int, 1..n; own: (n + 1, 3) sRGB of each; met: their contacts;
+    fold: tones that are not sure are only offered; modelled: see bases."""
     n = int(labels.max())
-    own = region_colours(rgb, labels, inner & (labels > 0), n)
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
     figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
