@@ -132,6 +132,14 @@ def test_by_keyboard_alone(page: Any) -> None:
     page.locator("#beside h2", has_text="by hand").wait_for()
     page.keyboard.press("Control+z")
     page.locator("#beside h2", has_text="by hand").wait_for(state="detached")
+    tab_to(page, ".area")
+    page.keyboard.press("Home")
+    page.keyboard.press("Shift+ArrowDown")
+    page.locator("#beside h2", has_text="2 areas chosen").wait_for()
+    planned(page)
+    assert page.locator("[data-key=mix]").input_value() == ""
+    page.keyboard.press("a")  # both are painted with mix A, whatever its letter is then
+    sync_api.expect(page.locator("[data-key=mix]")).to_have_value(re.compile("[A-Z]"), timeout=LONG_MS)
     tab_to(page, "#stages a[href='#order']")
     page.keyboard.press("Enter")
     tab_to(page, "#pass")
