@@ -26,10 +26,10 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     absorb,
     count_specks,
-    dark_strips,
     ink_bits,
     renumber,
     seeds,
+    thin_strips,
 )
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded, toned_as
@@ -165,8 +165,8 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))
         bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
-        if not view.tuning.lossy and lines.width < WIDEST_LINE / 2 * view.longest:
-            bits |= dark_strips(marked, view.picture.rgb, lines)
+        if not view.tuning.soften and (len(lines.others) or lines.width < WIDEST_LINE / 2 * view.longest):
+            bits |= thin_strips(marked, view.picture.rgb, lines)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
@@ -186,14 +186,12 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     found = find_lines(view.classes, Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand))
-    if not view.tuning.soften:
-        found = settled(found, view.classes, picture.rgb, ground, view.longest)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
-        return Lines(mask, 1, rgb)
-    return found
+        found = Lines(mask, 1, rgb)
+    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, view.longest)
 
 
 def _inner(marked: np.ndarray) -> np.ndarray:
