@@ -91,17 +91,23 @@ class Asked:
         return self._recipes[1]
 
     @cached_property
-    def _recipes(self) -> tuple[tuple[Recipe, ...], set[int]]:
+    def turns(self) -> tuple[int, ...]:
+        """Numbers of castings from which a mix of little paint is made otherwise, see `sparing`."""
+        return self._recipes[2]
+
+    @cached_property
+    def _recipes(self) -> tuple[tuple[Recipe, ...], set[int], tuple[int, ...]]:
         aimed = self.aimed[list(self.first)]
-        recipes, spared = search(self.shelf, aimed, self.settings), set[int]()
+        recipes, spared, turns = search(self.shelf, aimed, self.settings), set[int](), tuple[int, ...]()
         if self.wishes.needs is not None:
-            recipes, spared = sparing(self.shelf, aimed, self.settings, recipes, sums(self.like, self.weights))
+            needed = sums(self.like, self.weights)
+            recipes, spared, turns = sparing(self.shelf, aimed, self.settings, recipes, needed)
         own = {n: name for n, name in self.names.items() if name in self.wishes.recipes}
         given = {
             n: given_recipe(self.wishes.recipes[name], self.shelf, self.box, aimed[n], f"[mixes.{name}] recipe")
             for n, name in own.items()
         }
-        return tuple(given.get(n, recipe) for n, recipe in enumerate(recipes)), spared - own.keys()
+        return tuple(given.get(n, recipe) for n, recipe in enumerate(recipes)), spared - own.keys(), turns
 
     @cached_property
     def colours(self) -> Colours:

@@ -84,79 +84,15 @@ def choose(
     if not len(colours):
         return MixChoice((), (), 0)
     aimed = aims(colours, box, settings) if screen else colours
-<<<<<<< HEAD
-    groups = wishes.groups or [None] * len(aimed)
-    weights = wishes.needs if wishes.needs is not None else [1.0] * len(aimed)
-    like, first = gathered(aimed, groups, weights, wishes.leads)
-    told = {n: name for n, name in zip(like, groups, strict=True) if name is not None}
-    shelf = make_shelf(box, settings)
-    recipes, spared, turns = _own_recipes(shelf, box, aimed[list(first)], _sums(like, weights), told, wishes, settings)
-    meet = {(like[i], like[j]) for i, j in wishes.neighbours if like[i] != like[j]}
-    at = Colours(
-        aimed[list(first)],
-        colours[list(first)],
-        np.maximum(_sums(like, weights), _LEAST_WEIGHT),
-        recipes,
-        frozenset(told),
-        frozenset((min(pair), max(pair)) for pair in meet),
-    )
-    found = share(shelf, at, settings, known_mixes(wishes.book, shelf, box), curve=wishes.curve)
-    found = _without_twins(shelf, found, at, frozenset(told), settings)
-    mix_of, leads = tuple(found.pot_of[n] for n in like), tuple(first[n] for n in found.leads)
-    given = {found.pot_of[n]: name for n, name in told.items()} | {n: k.name for n, k in found.book.items()}
-    names = unique_names([_lab(lab(_seen(shelf, r))[0]) for r in found.recipes], given)
-    mixes = []
-    for number, (recipe, place) in enumerate(zip(found.recipes, leads, strict=True)):
-        mix = _mix(letters(number), names[number], recipe, shelf, box, colours[place], aimed[place], settings)
-        if (one := found.book.get(number)) is not None:
-            mix = _from_book(mix, one)
-        mine = [i for i, m in enumerate(mix_of) if m == number]
-        served = {hex_from_lab(colours[i]): aimed[i] for i in [place, *mine]}
-        few = any(found.pot_of[n] == number and recipes[n].parts is recipe.parts for n in spared)
-        own = [i for i in [*mine, place] if groups[i] is None or first[like[i]] == i]
-        nearest = {hex_from_lab(colours[i]): recipes[like[i]].best for i in own}
-        missed = {hex for hex, best in nearest.items() if best > settings.reach}
-        mixes.append(_served(replace(mix, few_drops=few), served, missed, settings.reach))
-    made = with_additions(tuple(mixes), box, settings)
-    return MixChoice(made, mix_of, found.least, found.curve, turns)
-
-
-def _own_recipes(
-    shelf: Shelf,
-    box: Box,
-    aimed: Array,
-    needs: Sequence[float],
-    told: Mapping[int, str],
-    wishes: Wishes,
-    settings: MixSettings,
-) -> tuple[tuple[Recipe, ...], set[int], tuple[int, ...]]:
-    """The recipe of each colour (n, 3) by itself, the maker's own where there is one; the places of the spared ones;
-    numbers of castings, see `sparing`."""
-    recipes, spared, turns = search(shelf, aimed, settings), set[int](), tuple[int, ...]()
-    if wishes.needs is not None:
-        recipes, spared, turns = sparing(shelf, aimed, settings, recipes, needs)
-    own = {n: name for n, name in told.items() if name in wishes.recipes}
-    recipes = tuple(
-        given_recipe(wishes.recipes[own[n]], shelf, box, aimed[n], f"[mixes.{own[n]}] recipe") if n in own else recipe
-        for n, recipe in enumerate(recipes)
-    )
-    return recipes, spared - own.keys(), turns
-
-
-def _without_twins(
-    shelf: Shelf, found: Shared, colours: Colours, named: frozenset[int], settings: MixSettings
-) -> Shared:
-=======
     asked = Asked(make_shelf(box, settings), box, settings, wishes, colours, aimed)
     at = asked.colours
     found = share(asked.shelf, at, settings, known_mixes(wishes.book, asked.shelf, box), curve=wishes.curve)
     found = _without_twins(asked.shelf, found, at, settings)
     mixes = with_additions(tuple(mixes_of(asked, found)), box, settings)
-    return MixChoice(mixes, tuple(found.pot_of[n] for n in asked.like), found.least, found.curve)
+    return MixChoice(mixes, tuple(found.pot_of[n] for n in asked.like), found.least, found.curve, asked.turns)
 
 
 def _without_twins(shelf: Shelf, found: Shared, colours: Colours, settings: MixSettings) -> Shared:
->>>>>>> world
     """The pots without those for which another serves, see `alike`; those with a name of the maker's stay."""
     if not found.recipes:
         return found
