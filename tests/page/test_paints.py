@@ -1,5 +1,6 @@
 """The maker's paints told by the page: the box file beside the job, in place, with undo."""
 
+import time
 from pathlib import Path
 from typing import Any
 
@@ -101,3 +102,15 @@ def test_what_will_not_do_is_told_and_nothing_is_written(figure: TestClient, ben
         answer = said(figure, wrong)
         assert answer.status_code == 422 and answer.json()["problem"]["cure"], wrong
     assert {p.name: p.read_bytes() for p in bench.desk.folder.iterdir()} == before
+
+
+def test_a_mix_is_kept_for_the_next_figure(figure: TestClient, bench: Bench) -> None:
+    mix = stage(figure, "painting")["mixes"][0]
+    assert not mix["book"] and figure.post("/api/keep", json={"mix": mix["id"]}).json()["kept"] == mix["name"]
+    assert f"[mixes.{mix['name']}]" in (bench.folder / "mixes.toml").read_text().replace('"', "")
+    figure.post("/api/keep", json={"mix": mix["id"]})
+    end = time.monotonic() + 60
+    while not next(m for m in stage(figure, "painting")["mixes"] if m["id"] == mix["id"])["book"]:
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    assert figure.post("/api/keep", json={"mix": "ZZ"}).status_code == 422

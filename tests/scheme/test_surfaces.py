@@ -74,9 +74,13 @@ def test_a_mesh_in_another_unit_is_questioned():
 def test_how_far_a_mesh_may_be_from_its_drawing():
     """Our rules: three times what the outline gives is a rugged form, five times is asked about; a feathery casting has
     forty of its outlines, sixty are no casting's."""
-    assert part_surface(10, mesh_cm2=3 * 40)[1] == part_surface(10, mesh_cm2=40 / 3)[1] == "from the mesh"
-    assert "millimetres?" in part_surface(10, mesh_cm2=5 * 40)[1]
-    assert "millimetres?" in part_surface(10, mesh_cm2=40 / 5)[1]
+    assert (
+        part_surface(PartSize(10, mesh_cm2=3 * 40))[1]
+        == part_surface(PartSize(10, mesh_cm2=40 / 3))[1]
+        == "from the mesh"
+    )
+    assert "millimetres?" in part_surface(PartSize(10, mesh_cm2=5 * 40))[1]
+    assert "millimetres?" in part_surface(PartSize(10, mesh_cm2=40 / 5))[1]
     assert not mesh_warning(40 * 10, 10, "x") and mesh_warning(60 * 10, 10, "x")
 
 

@@ -217,6 +217,7 @@ export class Figure {
       else if (drawn) this.hands.looped(this.within(drawn), event.shiftKey);
     };
     this.svg.addEventListener("pointerdown", (event) => {
+      points = []; // a finger's stroke is followed by no click that would forget it
       if (event.button !== 0 || !this.of || this.mode === "look" || this.mode === "borders") return;
       if (event.pointerType === "touch" && this.mode === "areas") return;
       start = [event.clientX, event.clientY];
