@@ -1,4 +1,4 @@
-"""finishplan keep: mixes of a plan in the maker's book, a corrected one as it came out, and what is said of bad books."""
+"""finishplan keep: mixes of a plan in the maker's book, a corrected one as it came out; and bad books told."""
 
 import json
 import tomllib
