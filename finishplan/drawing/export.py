@@ -40,7 +40,14 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
             for part in drawing.parts
         ],
         "details": [
-            {"area": s.area, "at": list(s.at), "length_px": s.length_px, "width_px": s.width_px, "hex": s.hex}
+            {
+                "area": s.area,
+                "at": list(s.at),
+                "length_px": s.length_px,
+                "width_px": s.width_px,
+                "hex": s.hex,
+                "alone": s.alone,
+            }
             for s in drawing.details
         ],
         "notes": list(drawing.notes),

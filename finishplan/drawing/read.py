@@ -10,10 +10,10 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import compact, shortest_fold
+from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
-from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
@@ -32,7 +32,8 @@ from finishplan.drawing.regions import (
     seeds,
 )
 from finishplan.drawing.settings import ReadSettings
-from finishplan.drawing.shades import Toned, shaded
+from finishplan.drawing.shades import Toned, shaded, toned_as
+from finishplan.drawing.soft_shades import soft_tones
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
@@ -48,6 +49,8 @@ MOST_NAMED = 6
 MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
+STREAKY_LIGHT = 0.4
+"""What it counts where a hand pressed on more or less."""
 
 
 def read_drawing(
@@ -74,17 +77,22 @@ def read_drawing(
         view.picture.noise / 4,
         fold,
         lossy * COLOUR_BLOCK * view.picture.scale,
-        SOFT if settings.shading == "base" else 0.0,
+        SOFT,
         _paper_tone(view) if view.tuning.soften else None,
+        view.laid_by_hand,
     )
     labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
     modelled = shaded_share(tones, rules.grain) > MODELLED
-    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base", modelled=modelled)
-    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if modelled else 1.0)
-    if settings.shading == "base":
+    folding = settings.shading == "base" or modelled
+    toned = shaded(labels, inner, view.picture.rgb, met, fold=folding, modelled=modelled)
+    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    group = _grouped(toned, view.tuning.palette, settings.colours, light)
+    if folding:
         labels, group, met, inner = toned.folded(labels, group, met, inner)
+    if modelled and settings.shading == "own mix":
+        labels, met, toned, group = _with_soft_tones(view, labels, inner, lines, group, size.speck)
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
@@ -147,7 +155,7 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
         return Lines(bare, float(speck), np.array(view.ink_rgb, float))
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
-    found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
+    found = find_lines(view.classes, Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand))
     if not view.tuning.soften:
         found = settled(found, view.classes, picture.rgb, ground, view.longest)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
@@ -170,6 +178,25 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
+def _with_soft_tones(
+    view: View, labels: np.ndarray, inner: np.ndarray, lines: Lines, group: np.ndarray, speck: int
+) -> tuple[np.ndarray, Contacts, Toned, np.ndarray]:
+    """(The labels with the dark and light parts of soft shadings as regions of their own; their contacts, tones and
+    groups.)"""
+    picture = view.picture
+    labels, base = soft_tones(labels, picture.rgb, speck)
+    rgb = region_colours(picture.rgb, labels, inner & (labels > 0), len(base) - 1)
+    toned = toned_as(labels, rgb, base)
+    met = contacts(labels, picture.rgb, lines, picture.noise)
+    return labels, met, toned, _with_shades(group[base], toned)
+
+
+def _with_shades(group: np.ndarray, toned: Toned) -> np.ndarray:
+    """(n + 1,) the groups (n + 1,) of the regions, a darker or lighter tone in that of its base's darker or lighter."""
+    tone = toned.base != np.arange(len(toned.base))
+    return np.where(tone, len(group) + 2 * group[toned.base] + toned.lighter, group)
+
+
 def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np.ndarray:
     """(n + 1,) the palette colour of each region, -1 for none; tones of one base, darker or lighter, share one. light:
     what a difference of lightness counts for."""
@@ -181,9 +208,7 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     )
     for orphan, base in toned.orphans(same):
         group[orphan] = group[base]
-    shade = np.flatnonzero(toned.base != regions)
-    group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
-    return group
+    return _with_shades(group, toned)
 
 
 def _pieces(

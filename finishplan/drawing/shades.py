@@ -4,7 +4,7 @@ A tone keeps about the hue of its base; its chroma may grow or shrink with the l
 border without a line is shading at once; without outlines only where most colours of the figure have such tones.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -117,13 +117,18 @@ def shaded(
     figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
     at_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
-    lab = lab_of(own)
-    base, sure = bases(met, lab, pixels, at_rim, modelled)
-    lighter = lab[:, 0] > lab[base, 0]
-    tones = np.flatnonzero(base != np.arange(n + 1))
+    base, sure = bases(met, lab_of(own), pixels, at_rim, modelled)
+    toned = toned_as(labels, own, base)
+    return toned if sure or not fold else replace(toned, base=np.arange(n + 1))
+
+
+def toned_as(labels: np.ndarray, rgb: np.ndarray, base: np.ndarray) -> Toned:
+    """The tones of regions 1..n whose bases (n + 1,) are known, by the regions' (n + 1, 3) sRGB."""
+    light = lab_of(rgb)[:, 0]
+    pixels, lighter = np.bincount(labels.ravel(), minlength=len(base)), light > light[base]
+    tones = np.flatnonzero(base != np.arange(len(base)))
     at, base_at = (np.array([int((labels == i).argmax()) for i in which], int) for which in (tones, base[tones]))
-    shades = Shades(at, base_at, own[tones], pixels[tones], lighter[tones])
-    return Toned(own, pixels, base if sure or not fold else np.arange(n + 1), lighter, shades)
+    return Toned(rgb, pixels, base, lighter, Shades(at, base_at, rgb[tones], pixels[tones], lighter[tones]))
 
 
 def bases(

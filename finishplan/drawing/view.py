@@ -93,6 +93,11 @@ class View:
     sheet: Corners | None = None
 
     @property
+    def laid_by_hand(self) -> bool:
+        """Whether pencil, chalk or brush left streaks in the colours."""
+        return self.tuning.soften and self.picture.streaks > STREAKS
+
+    @property
     def share(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) of the window in parts of the sheet's width and height."""
         height, width = self.ground.shape

@@ -98,14 +98,12 @@ def order_inputs(
     without a mix, nothing to paint."""
     mixes, mix_of = painted
     areas = {a.id: a for a in scheme.areas}
-    used = {a.id: mix_of[a.id] for a in _painted(scheme, mix_of)}
-    laid, mm = films(mixes, box, finish), coat_mm(method, "brush")
+    used, laid, mm = _used(scheme, mix_of), films(mixes, box, finish), coat_mm(method, "brush")
     seen = laid.seen(laid.opaque)
     looks = _looks(used, laid, mm)
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
     settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
-    groups = _wet_groups(scheme, used, order)
-    dots = dots_of(scheme)
+    groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     return OrderInputs(
@@ -144,8 +142,8 @@ def painted_areas(scheme: Scheme) -> list[SchemeArea]:
     return painted
 
 
-def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
-    """The areas to paint, once it is sure that they can be."""
+def _used(scheme: Scheme, mix_of: Mapping[int, int]) -> dict[int, int]:
+    """The mixes of the areas to paint, once it is sure that they can be painted."""
     painted = painted_areas(scheme)
     lost = [a.id for a in painted if a.id not in mix_of]
     if lost:
@@ -153,7 +151,7 @@ def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
     torn = [a.id for a in painted if {"first", "last"} <= a.flags]
     if torn:
         raise InputError(f"area {torn[0]} is flagged both first and last", key=f"areas.{torn[0]}", cure="keep one")
-    return painted
+    return {a.id: mix_of[a.id] for a in painted}
 
 
 def _kind(area: SchemeArea, dots: set[int], settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:

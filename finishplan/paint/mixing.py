@@ -64,12 +64,14 @@ class Wishes:
 @dataclass(frozen=True)
 class MixChoice:
     """mix_of: for each drawn colour the index of its mix; least: so many mixes are needed at any rate; curve:
-    (tolerance, pots) pairs, where asked for."""
+    (tolerance, pots) pairs, where asked for; turns: numbers of castings from which a mix of little paint is made
+    otherwise, so that between two of them all castings have the same mixes."""
 
     mixes: tuple[Mix, ...]
     mix_of: tuple[int, ...]
     least: int
     curve: tuple[tuple[float, int], ...] = ()
+    turns: tuple[int, ...] = ()
 
 
 def find_mixes(
@@ -111,7 +113,7 @@ def choose(
     like, first = gathered(aimed, groups, weights, wishes.leads)
     told = {n: name for n, name in zip(like, groups, strict=True) if name is not None}
     shelf = make_shelf(box, settings)
-    recipes, spared = _own_recipes(shelf, box, aimed[list(first)], _sums(like, weights), told, wishes, settings)
+    recipes, spared, turns = _own_recipes(shelf, box, aimed[list(first)], _sums(like, weights), told, wishes, settings)
     meet = {(like[i], like[j]) for i, j in wishes.neighbours if like[i] != like[j]}
     at = Colours(
         aimed[list(first)],
@@ -139,7 +141,7 @@ def choose(
         missed = {hex for hex, best in nearest.items() if best > settings.reach}
         mixes.append(_served(replace(mix, few_drops=few), served, missed, settings.reach))
     made = with_additions(tuple(mixes), box, settings)
-    return MixChoice(made, mix_of, found.least, found.curve)
+    return MixChoice(made, mix_of, found.least, found.curve, turns)
 
 
 def _own_recipes(
@@ -150,17 +152,18 @@ def _own_recipes(
     told: Mapping[int, str],
     wishes: Wishes,
     settings: MixSettings,
-) -> tuple[tuple[Recipe, ...], set[int]]:
-    """The recipe of each colour (n, 3) by itself, the maker's own where there is one; the places of the spared ones."""
-    recipes, spared = search(shelf, aimed, settings), set[int]()
+) -> tuple[tuple[Recipe, ...], set[int], tuple[int, ...]]:
+    """The recipe of each colour (n, 3) by itself, the maker's own where there is one; the places of the spared ones;
+    numbers of castings, see `sparing`."""
+    recipes, spared, turns = search(shelf, aimed, settings), set[int](), tuple[int, ...]()
     if wishes.needs is not None:
-        recipes, spared = sparing(shelf, aimed, settings, recipes, needs)
+        recipes, spared, turns = sparing(shelf, aimed, settings, recipes, needs)
     own = {n: name for n, name in told.items() if name in wishes.recipes}
     recipes = tuple(
         given_recipe(wishes.recipes[own[n]], shelf, box, aimed[n], f"[mixes.{own[n]}] recipe") if n in own else recipe
         for n, recipe in enumerate(recipes)
     )
-    return recipes, spared - own.keys()
+    return recipes, spared - own.keys(), turns
 
 
 def _without_twins(

@@ -21,8 +21,9 @@ Array = NDArray[np.float64]
 Limits = tuple[float, float]
 
 _COMPARED = 128
-"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
-_MOST_BASES = 4
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our limit on
+the search)."""
+_MOST_BASES = 4  # our limit on the search
 _SURER = 1.0
 """By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
 of twenty; our rule)."""
@@ -89,6 +90,10 @@ class _Hunt:
             self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
             self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
 
+    def chosen(self, aim: int) -> Recipe:
+        """The recipe for that aim of what was found."""
+        return _choose(self.shelf, self.found[aim], self.best[aim], self.aims[aim], self.settings)
+
     def missed(self) -> list[int]:
         """The aims that nothing found meets within a step."""
         return [i for i, best in enumerate(self.best) if best > self.settings.step]
@@ -97,12 +102,15 @@ class _Hunt:
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
 
-    Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN. Raises InputError for too
-    many recipes.
+    Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN, those with one where they
+    come nearer by more than a step. Raises InputError for too many recipes.
     """
-    few, many = _Hunt(shelf, aims, settings), _Hunt(shelf, aims, settings)
-    for number, groups in enumerate(tiers(shelf, settings)):
-        few.look(groups, few.missed() if number else [*range(len(aims))])
+    bare, few, many = (_Hunt(shelf, aims, settings) for _ in range(3))
+    first, *others = tiers(shelf, settings)
+    bare.look(first, [*range(len(aims))])
+    few.found, few.best = [[*found] for found in bare.found], [*bare.best]
+    for groups in others:
+        few.look(groups, few.missed())
     missed = few.missed() if settings.premixes else []
     bases = {i: _bases(shelf, few.found[i], few.best[i], aims[i], settings) for i in missed}
     every = sorted(set().union(*bases.values()))
@@ -113,10 +121,13 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     for base in every:
         many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
     taken = [many if many.best[i] < few.best[i] - PREMIX_GAIN else few for i in range(len(aims))]
-    nearest = [min(few.best[i], many.best[i]) for i in range(len(aims))]
-    return tuple(
-        replace(_choose(shelf, h.found[i], h.best[i], aims[i], settings), best=nearest[i]) for i, h in enumerate(taken)
-    )
+    recipes = list[Recipe]()
+    for i, hunt in enumerate(taken):
+        recipe = hunt.chosen(i)
+        if few.best[i] < bare.best[i] and (plain := bare.chosen(i)).delta_e <= recipe.delta_e + settings.step:
+            recipe = plain
+        recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
+    return tuple(recipes)
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:

@@ -47,6 +47,8 @@ class Mixes:
     curve: tuple[tuple[float, int], ...] = ()
     shared: bool = False
     """With other figures, so that they keep their letters."""
+    turns: tuple[int, ...] = ()
+    """Numbers of castings from which the mixes may be others."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

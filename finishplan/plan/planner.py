@@ -10,13 +10,14 @@ from finishplan.drawing.model import Drawing
 from finishplan.job.job import Job, job_path
 from finishplan.order.model import PaintingOrder
 from finishplan.order.order import order_of
+from finishplan.paint.book import BookMix
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
+from finishplan.paint.settings import MixSettings
 from finishplan.plan.area_marks import named_order, with_marks
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
-    castings_of_mixes,
     choose_mixes,
     known_orders,
     plan_amounts,
@@ -52,6 +53,31 @@ class Kept(Generic[P, R]):
         return self._last[1]
 
 
+class KeptMixes:
+    """`choose_mixes` for the last inputs, whatever the number of castings: between two of its turns the mixes are the
+    same."""
+
+    def __init__(self) -> None:
+        self._inputs: object = None
+        self._found: dict[int, Mixes] = {}
+        self._turns: tuple[int, ...] = ()
+
+    def __call__(
+        self, scheme: Scheme, box: Box, settings: MixSettings, wet_um: float, book: tuple[BookMix, ...]
+    ) -> Mixes:
+        """The mixes; what is raised is not remembered."""
+        inputs = (scheme, box, replace(settings, castings=1), wet_um, book)
+        if self._inputs != inputs:
+            self._inputs, self._found = None, {}
+        turned = sum(turn <= settings.castings for turn in self._turns) if self._found else 0
+        if turned not in self._found or self._inputs is None:
+            mixes = choose_mixes(scheme, box, settings, wet_um, book)
+            self._inputs, self._turns = inputs, mixes.turns
+            turned = sum(turn <= settings.castings for turn in mixes.turns)
+            self._found[turned] = mixes
+        return self._found[turned]
+
+
 class Planner:
     """The plan of one figure for a job that changes, stage by stage: ask for any, and those before it are made, if
     what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
@@ -66,8 +92,7 @@ class Planner:
         self.materials = materials
         self.cache = cache
         self.share: Mixes | None = None
-        self._scheme, self._marked, self._mixes = Kept(build_scheme), Kept(with_marks), Kept(choose_mixes)
-        self._castings = Kept(castings_of_mixes)
+        self._scheme, self._marked, self._mixes = Kept(build_scheme), Kept(with_marks), KeptMixes()
         self._named, self._with_names = Kept(named_order), Kept(with_names)
         self._known, self._order, self._painting = Kept(known_orders), Kept(order_of), Kept(plan_painting)
         self._runs, self._quick = Kept(partial(start_schedule, pool=pool)), Kept(quick_schedule)
@@ -82,10 +107,7 @@ class Planner:
             return self.share
         wet_um = coats_dry(job)[1].wet_um
         settings, scheme = mix_settings(job, self.cache), self._marked(self.scheme(job))
-        castings = self._castings(scheme, self.materials.box, settings, wet_um)
-        return self._mixes(
-            scheme, self.materials.box, replace(settings, castings=castings), wet_um, self.materials.book
-        )
+        return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
 
     def order(self, job: Job) -> PaintingOrder:
         """Primer, passes, coats and edges."""

@@ -22,13 +22,11 @@ from finishplan.order.order import order_of
 from finishplan.order.over_primer import Orders
 from finishplan.order.settings import OrderSettings
 from finishplan.paint.additions import additions_note
-from finishplan.paint.aim import aims
 from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
-from finishplan.paint.mixing import Wishes, choose, gathered
+from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.sparing import castings_counted
 from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
@@ -52,7 +50,8 @@ def choose_mixes(
 ) -> Mixes:
     """The mixes of a scheme, and that of each area that is painted. wet_um: of one coat; book: the maker's proven
     mixes. Raises InputError."""
-    painted, needs = painted_areas(scheme), _needs(scheme, wet_um)
+    painted = painted_areas(scheme)
+    needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
     place = {a.id: k for k, a in enumerate(painted)}
     meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
     leads = {name: place[id] for name, id in scheme.leads if id in place}
@@ -61,22 +60,7 @@ def choose_mixes(
     found = choose([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
     note = additions_note(found.mixes, box, settings)
-    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve)
-
-
-def castings_of_mixes(scheme: Scheme, box: Box, settings: MixSettings, wet_um: float) -> int:
-    """The least number of castings that has the same mixes as that of the settings: more of them only change a mix of
-    which one casting takes next to nothing. Raises InputError."""
-    painted, needs = painted_areas(scheme), _needs(scheme, wet_um)
-    aimed = aims([a.target for a in painted], box, settings)
-    like, first = gathered(aimed, [a.mix for a in painted], needs)
-    each = [sum(ml for n, ml in zip(like, needs, strict=True) if n == k) for k in range(len(first))]
-    return castings_counted(each, settings.castings)
-
-
-def _needs(scheme: Scheme, wet_um: float) -> list[float]:
-    """ml that one casting takes of each painted area's colour, as far as it is known before its coats are."""
-    return [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted_areas(scheme)]
+    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve, turns=found.turns)
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -102,8 +86,6 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
     labour = job.labour.paced
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
-    drawn = drawn_as(scheme, mixes.mixes)
-    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
     figure = Painted(scheme, order, mixes.mixes, dry, settings.primer_coats)
     cautions = plan_cautions(figure, box, job.room)
     steps = finishing_steps(figure, settings, labour=labour, run=job.run, finish=job.figure.finish)
@@ -129,14 +111,21 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         cautions=cautions,
         cautions_short=short_cautions(cautions),
         part_passes=part_passes(scheme, order, steps),
-        warnings=(
-            *box_warnings(box),
-            *book_warnings(materials.book, box),
-            *room_warnings(job.room),
-            *scheme.warnings,
-            *mesh_warnings(scheme, job, materials.meshes),
-            *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
-        ),
+        warnings=_warnings(materials, scheme, mixes, order, job),
+    )
+
+
+def _warnings(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> tuple[str, ...]:
+    """What the maker should mend before painting."""
+    drawn = drawn_as(scheme, mixes.mixes)
+    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
+    return (
+        *box_warnings(materials.box),
+        *book_warnings(materials.book, materials.box),
+        *room_warnings(job.room),
+        *scheme.warnings,
+        *mesh_warnings(scheme, job, materials.meshes),
+        *plan_warnings(mixes.mixes, materials.box, additions, drawn, order.extra_mixes),
     )
 
 

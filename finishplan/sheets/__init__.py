@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 if TYPE_CHECKING:
     from finishplan.plan.plan import Plan
@@ -18,24 +18,23 @@ OF_PART = ("parts", "palette", "cards")
 """Sheets that can be printed for one part."""
 
 
-def write_sheets(
-    plan: "Plan",
-    out: Path,
-    *,
-    sheets: Sequence[str] = BENCH,
-    paper: str = "a4",
-    grey: bool = False,
-    part: str | None = None,
-) -> Path:
-    """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes.
+class Printing(TypedDict, total=False):
+    """What is printed. sheets: which of KINDS, BENCH unless told; paper: 'a4' unless told; grey: every colour as the
+    grey of its luminance; part: only that part's page and the mixes it takes."""
 
-    sheets: which of KINDS. grey: every colour as the grey of its luminance. part: only that part's page and the mixes
-    it takes. Raises InputError for an unknown sheet, paper or part, or where `out` cannot be written.
-    """
+    sheets: Sequence[str]
+    paper: str
+    grey: bool
+    part: str | None
+
+
+def write_sheets(plan: "Plan", out: Path, **printing: Unpack[Printing]) -> Path:
+    """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes. Raises InputError for
+    an unknown sheet, paper or part, or where `out` cannot be written."""
     from finishplan.basics.files import write_whole
     from finishplan.sheets.book import pdf_bytes
 
-    write_whole(out, pdf_bytes(plan, sheets=sheets, paper=paper, grey=grey, part=part))
+    write_whole(out, pdf_bytes(plan, **printing))
     return out
 
 
