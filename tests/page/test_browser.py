@@ -174,6 +174,25 @@ def test_the_slider_paints_the_figure(page: Any) -> None:
     assert re.match("#[0-9a-f]{6}", primed) and cap.get_attribute("fill") != primed
 
 
+def test_a_pass_is_moved_by_the_keyboard_and_by_its_grip(page: Any) -> None:
+    planned(page)
+    page.goto(page.url.split("#")[0] + "#order")
+    mix = page.locator("[data-key=pass-2] .swatch").inner_text().split(maxsplit=1)[1]
+    moved = page.locator("[data-key=pass-1][aria-current]", has_text=mix)
+    page.locator("[data-key=pass-2]").click()
+    page.locator("[data-key=move-earlier]").press("Enter")
+    moved.wait_for()
+    page.locator("[data-key=move-earlier]").press("Enter")
+    page.locator("#order-said", has_text="first pass already").wait_for()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator("[data-key=pass-2]", has_text=mix).wait_for()
+    planned(page)
+    page.locator("[data-pass='2'] .grip").drag_to(page.locator("[data-pass='1']"), target_position={"x": 30, "y": 8})
+    moved.wait_for()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator("[data-key=pass-2]", has_text=mix).wait_for()
+
+
 def test_on_a_phone(browser: Any, session: Any) -> None:
     context = browser.new_context(
         viewport=PHONE, has_touch=True, is_mobile=True, storage_state=session.storage_state(), reduced_motion="reduce"
