@@ -15,7 +15,7 @@ import pypdfium2 as pdfium
 from PIL import Image
 
 from finishplan import find_sources, make_plan, read_sources
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.cli.tables import coats_told
 from finishplan.plan.plan_json import plan_json
 

@@ -4,12 +4,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.drawing.linework import WIDEST_LINE, Lines
 from finishplan.drawing.tones import tone_of
 
 SOFT_STEP = 2
 """Pixels to either side of a border at which colours are compared: past its soft rim."""
 LENS, INK = 5, 24
 """Pixels within which a lens blurs a fine line away, and how much darker than both sides its trace is, 0-255."""
+SHORTEST_EDGE = 5 / 1600
+"""Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
+CORNER, BOLD_CORNER = 2.0, 0.8
+"""The same in widths of the lines, which hide what happens in a corner; of bold ones, which hide whole edges."""
 LEFT = 0.05
 """Share of a border that must be free of lines for its step to be known."""
 
@@ -70,17 +75,28 @@ class Contacts:
         )
 
 
-def contacts(
-    labels: np.ndarray, rgb: np.ndarray, line_mask: np.ndarray, noise: float, step: int = SOFT_STEP
-) -> Contacts:
-    """The contacts of all pairs of regions that touch. labels: (h, w) int, 0 the background; rgb: (h, w, 3) uint8
-    sRGB; line_mask: (h, w) bool; noise: its grain, 0-255; step: pixels to either side at which colours are compared."""
+def shortest_edge(lines: Lines, longest: int) -> float:
+    """Pixels over which two areas must meet to share an edge, in a picture of that longer side."""
+    return max(SHORTEST_EDGE * longest, CORNER * min(lines.width, WIDEST_LINE * longest), shortest_fold(lines))
+
+
+def shortest_fold(lines: Lines) -> float:
+    """Pixels over which regions of one colour must face each other across a line to be one area with a fold in it."""
+    return BOLD_CORNER * lines.width
+
+
+def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, step: int = SOFT_STEP) -> Contacts:
+    """The contacts of all pairs of regions that touch, other than deep in the ink. labels: (h, w) int, 0 the
+    background; rgb: (h, w, 3) uint8 sRGB; noise: its grain, 0-255; step: pixels to either side at which colours are
+    compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
+    faces = ~lines.deep.ravel()[first]
+    first, second, pair = first[faces], second[faces], pair[faces]
     stride = second - first
     here = _shifted(first, -stride * step, height, width)
     there = _shifted(second, stride * step, height, width)
-    pixels, inked = rgb.reshape(-1, 3), line_mask.ravel()
+    pixels, inked = rgb.reshape(-1, 3), lines.mask.ravel()
     move = tone_of(pixels[there]) - tone_of(pixels[here])
     flat = labels.ravel()
     move[flat[first] > flat[second]] *= -1

@@ -5,6 +5,7 @@ what a colour loses to the square of the widest line; a black area or a pupil su
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -18,12 +19,18 @@ BOLDEST_LINE = 0.045
 """Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
 NETWORK = 3.0
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
-EVEN_WIDTH = 0.55
-"""Share of its length over which a network is about as wide as it is mostly."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
+EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
+"""Share of its length over which a network is about as wide as it is mostly, where it does not run along nearly all
+borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
+STREAK, STREAKED, LONELY = 25.0, 0.15, 0.1
+"""DIN99b from a streak to what lies round it; share of a tone's thin places that are streaks, from which it is none of
+a line's; share that must part two colours, or paper."""
+FACING = 1.1
+"""What lies deeper in the ink than so many widths of the line is where lines run together, and parts nothing."""
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
@@ -42,6 +49,15 @@ class Lines:
     width: float
     rgb: np.ndarray | None
     others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @cached_property
+    def deep(self) -> np.ndarray:
+        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other."""
+        reach = FACING * self.width + 1
+        if self.rgb is None or not even(self.mask, odd(reach)).any():
+            return np.zeros(self.mask.shape, bool)
+        deep: np.ndarray = depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach
+        return deep
 
     @property
     def inks(self) -> np.ndarray:
@@ -94,9 +110,21 @@ def odd(length: float) -> int:
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
-def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int, longest: int) -> Lines:
-    """The colours that are drawn as lines. rgb: (h, w, 3) uint8 sRGB. ground: (h, w) bool, background. speck: least
-    side of an area; longest: longer side of the drawing, pixels."""
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """What lines are sought on. rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; speck: least side of an
+    area, longest: longer side of the drawing, both in pixels; grain: paint laid by hand leaves streaks."""
+
+    rgb: np.ndarray
+    ground: np.ndarray
+    speck: int
+    longest: int
+    grain: bool = False
+
+
+def find_lines(classes: Classes, sheet: Sheet) -> Lines:
+    """The colours that are drawn as lines."""
+    rgb, ground, speck, longest = sheet.rgb, sheet.ground, sheet.speck, sheet.longest
     cls = classes.of_pixel
     widest = odd(longest * WIDEST_LINE)
     figure = ~ground
@@ -111,7 +139,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
     if bold is not None:
         c, width = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
-        return Lines(own & ~_solid(own, width, speck), width, classes.rgb[c])
+        return Lines(own & ~solid(own, width, speck), width, classes.rgb[c])
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -120,13 +148,15 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
             continue
+        if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
+            continue
         if count[c] < 0.8 * total[c]:
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
                 continue
         own = bits
-        side = _usual_width(own & thin)
-        mask |= own & ~_solid(own, side, speck)
+        side = usual_width(own & thin)
+        mask |= own & ~solid(own, side, speck)
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
@@ -148,7 +178,11 @@ def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[in
         width = float(np.median(widths))
         even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
         long = 2 * len(widths) >= NETWORK * np.sqrt(figure)
-        if long and even >= EVEN_WIDTH and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE:
+        if (
+            long
+            and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
+            and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE
+        ):
             return c, width
     return None
 
@@ -191,6 +225,32 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
 
 
+def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.ndarray) -> float:
+    """Share of line pixels (h, w) bool that lie as a streak does which a pencil or a wash left: inside one colour, of a
+    tone near it or lighter. bits: as for _is_line."""
+    step, cls = max(3, round(usual_width(lines))), classes.of_pixel
+    known = ~bits & (cls != classes.unsure)
+    apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
+    streaked = seen = parted = 0
+    for axis in (0, 1):
+        at = np.nonzero(lines)
+        at = tuple(places[_inside(at[axis], step, lines.shape[axis])] for places in at)
+        one, two = (tuple(p + sign * step * (k == axis) for k, p in enumerate(at)) for sign in (-1, 1))
+        both = known[one] & known[two]
+        own, left, right = cls[at][both], cls[one][both], cls[two][both]
+        like = (apart[own, left] < STREAK) | (classes.tone[own, 0] > classes.tone[left, 0])
+        inside = (apart[left, right] < CONTRAST) & ~(ground[one] & ground[two])[both]
+        seen += len(own)
+        streaked += int((like & inside).sum())
+        parted += int((~inside).sum())
+    return streaked / max(seen, 1) if parted > LONELY * seen else 1.0
+
+
+def _inside(places: np.ndarray, step: int, end: int) -> np.ndarray:
+    within: np.ndarray = (places >= step) & (places < end - step)
+    return within
+
+
 def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) -> bool:
     """True when the lines have the very colour of the areas of their class, and are not merely nearest to it."""
     gap = np.linalg.norm(tone_of(np.median(rgb[lines], axis=0)) - classes.tone[c])
@@ -207,13 +267,13 @@ def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3)
     return counts
 
 
-def _usual_width(lines: np.ndarray) -> float:
+def usual_width(lines: np.ndarray) -> float:
     """Twice the area of long lines over their outline, which has on average 4/pi pixel sides a pixel."""
     sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
     return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
 
 
-def _solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
+def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own

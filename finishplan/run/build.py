@@ -4,21 +4,20 @@ for."""
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from graphlib import TopologicalSorter
 
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import dry_times
 from finishplan.job.settings import Labour, Room, RunSettings
-from finishplan.order.minutes import cover_per_cm2, mixing_minutes
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2, mixing_minutes
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.paint.model import Mix
 from finishplan.run.hours import Hours
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem, Stream, ticks
 from finishplan.scheme.model import Scheme, SchemePart
 
-PRIMER_BRUSH_MM = 10.0
-"""A flat for priming by hand (common practice), as in bench/steps.py."""
 HARDER = 1.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
 EASY_COATS = 100
@@ -26,7 +25,7 @@ EASY_COATS = 100
 
 @dataclass(frozen=True, eq=False)
 class Painted:
-    """One figure as it is to be painted. dry: primer first, then the paint (one more may follow)."""
+    """One figure as it is to be painted. dry: primer first, then the paint, then the varnish where that counts."""
 
     scheme: Scheme
     order: PaintingOrder
@@ -107,7 +106,7 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
     """Each coat of primer on each part; the primer is the first mix."""
     primer, parts = figure.dry[0], figure.scheme.parts
     sprayed = paint_kind(primer.kind).sprayed
-    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, PRIMER_BRUSH_MM)
+    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, COATING_BRUSH_MM)
     return [
         Operation(
             0,
@@ -234,16 +233,14 @@ def _without_implied(operations: list[Operation]) -> list[Operation]:
 
 
 def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
-    ranks: dict[str, int] = {}
-    while len(ranks) < len(waits):
-        free = [n for n, w in waits.items() if n not in ranks and w <= ranks.keys()]
-        if not free:
-            raise InputError(
-                f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                key="parts.after",
-                cure="take one of them out of `after`",
-            )
-        ranks |= {n: len(set(ranks.values())) for n in free}
+    """How many parts, one after another, each waits for at the most."""
+    sorter, ranks, rank = TopologicalSorter(waits), dict[str, int](), 0
+    sorter.prepare()
+    while sorter.is_active():
+        free = sorter.get_ready()
+        ranks |= dict.fromkeys(free, rank)
+        sorter.done(*free)
+        rank += 1
     return ranks
 
 

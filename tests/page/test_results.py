@@ -43,6 +43,10 @@ def test_the_sheets_are_pictures_and_files(figure: TestClient, bench: Bench) -> 
     for wrong in ({"paper": "a3"}, {"detail": "some"}, {"part": "wing"}):
         answer = figure.post("/api/sheets", json=wrong)
         assert answer.status_code == 422 and answer.json()["problem"]["cure"]
+    (bench.laid.folder / "plan.json").unlink()
+    (bench.laid.folder / "plan.json").symlink_to(bench.folder / "elsewhere")
+    assert figure.post("/api/sheets", json={"detail": "wall"}).status_code == 422
+    assert not (bench.folder / "elsewhere").exists()
 
 
 def test_paints_are_ticked(figure: TestClient) -> None:

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image, ImageDraw
 from pypdfium2 import PdfDocument
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.cli.outputs import old_pages
 from finishplan.cli.wishes import file_words
 from finishplan.drawing.stored import NAME

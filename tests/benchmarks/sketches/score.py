@@ -38,7 +38,8 @@ class Tally:
 def score(sketch: Sketch, drawing: Drawing) -> Tally:
     """The figures of one reading. A palette entry near ink or paper alone is wrong; a pair is right where the true
     regions behind its two areas touch; regions that only a line keeps apart may touch or not; a second pair of the
-    same regions is not counted. Areas are compared where no line lies."""
+    same regions is not counted, nor are the edges of specks, which the truth does not hold. Areas are compared
+    where no line lies."""
     labels, truth = in_truth(sketch, drawing), sketch.regions
     n, areas = len(sketch.colours), len(drawing.areas)
     votes = np.bincount((labels * n + truth).ravel(), minlength=(areas + 1) * n).reshape(areas + 1, n)
@@ -46,7 +47,9 @@ def score(sketch: Sketch, drawing: Drawing) -> Tally:
     doubtful = {pair for pair in _near(truth, sketch.ink_px + NEAR_PX) if pair not in true}
     long = {pair for pair, length in true.items() if length > LONG_BORDER_PX}
     owner = votes.argmax(1)
-    read = {tuple(sorted((int(owner[a]), int(owner[b])))) for a, b in (edge.areas for edge in drawing.edges)} - doubtful
+    spots = _spots(sketch, labels)
+    met = [edge.areas for edge in drawing.edges if not spots.intersection(edge.areas)]
+    read = {tuple(sorted((int(owner[a]), int(owner[b])))) for a, b in met} - doubtful
     bare = ~sketch.inked
     seen = np.bincount((labels * n + truth)[bare], minlength=(areas + 1) * n).reshape(areas + 1, n)
     overlap = seen / np.maximum(seen.sum(1, keepdims=True) + seen.sum(0) - seen, 1)
@@ -115,13 +118,19 @@ def _colours(sketch: Sketch, drawing: Drawing) -> tuple[float, float, float]:
 
 
 def _specks(sketch: Sketch, drawing: Drawing, labels: np.ndarray) -> float:
-    sizes, hits = np.bincount(labels.ravel(), minlength=len(drawing.areas) + 1), 0
-    for (x, y, across), colour in zip(sketch.specks_at, sketch.specks, strict=True):
-        at = labels[int(y), int(x)]
-        small = at > 0 and sizes[at] <= SPECK_MOST * np.pi / 4 * across**2
-        near = small and difference(colour[None], _rgb(drawing.areas[at - 1].hex)[None])[0, 0] <= 2 * sketch.limit
+    small, hits = _spots(sketch, labels), 0
+    for (x, y, _), colour in zip(sketch.specks_at, sketch.specks, strict=True):
+        at = int(labels[int(y), int(x)])
+        near = at in small and difference(colour[None], _rgb(drawing.areas[at - 1].hex)[None])[0, 0] <= 2 * sketch.limit
         hits += bool(near)
     return _share(hits, len(sketch.specks))
+
+
+def _spots(sketch: Sketch, labels: np.ndarray) -> set[int]:
+    """The areas that are a speck of the drawing."""
+    sizes = np.bincount(labels.ravel())
+    at = [(int(labels[int(y), int(x)]), across) for x, y, across in sketch.specks_at]
+    return {area for area, across in at if area > 0 and sizes[area] <= SPECK_MOST * np.pi / 4 * across**2}
 
 
 def _rgb(code: str) -> np.ndarray:

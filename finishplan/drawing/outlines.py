@@ -1,0 +1,101 @@
+"""Whether what was found are the outlines of the drawing: lines run along most borders between colours, or lie inside
+one. Outlines of many tones are found by that network, whatever their colours."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from finishplan.drawing.components import spread
+from finishplan.drawing.linework import (
+    ACROSS,
+    COVERED,
+    WIDEST_LINE,
+    Lines,
+    darkest,
+    odd,
+    solid,
+    square_filter,
+    thick,
+    usual_width,
+)
+from finishplan.drawing.tones import Classes
+
+PARTLY = 0.3
+"""Share of all borders, or of the lines' own pixels with one colour on both sides, below which thin tones are no lines:
+outlines of a drawing with shadow tones run along over 0.45, shadows along under 0.2 (our rule)."""
+DARKER = 12
+"""Steps of 0-255 by which a line is darker than both sides."""
+MISSED = 0.25
+"""Share of the dark strips outside the lines found, from which on the outlines have many tones."""
+
+LEAST_SPOT = 3
+"""Working pixels; a dark spot by itself, no narrower, is a freckle and no line."""
+
+
+def settled(found: Lines, classes: Classes, rgb: np.ndarray, ground: np.ndarray, longest: int) -> Lines:
+    """The outlines: those found, with those of other tones, or none where what was found is a tone of shading.
+
+    rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; longest: longer side of the drawing, pixels.
+    """
+    widest = odd(longest * WIDEST_LINE)
+    if found.width > widest:
+        return found
+    known = found.rgb is not None
+    side = odd(max(1.6 * found.width, found.width + 3)) if known else widest
+    thin = ~thick(classes.of_pixel, max(side, 3)) & ~ground
+    strips = thin & _darker(rgb, max(side, 3))
+    missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
+    if (missed or len(found.others)) and _covered(classes, ground, strips) > COVERED:
+        return _of_many_tones(found, classes, rgb, strips, thin)
+    if known and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
+        return Lines(np.zeros(strips.shape, bool), 1.0, None)
+    return found
+
+
+def _darker(rgb: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) bool: pixels darker than what lies `side` pixels away on both sides (a black hat of the luma)."""
+    light = (rgb @ np.array([0.2, 0.7, 0.1], np.float32)).astype(np.uint8)
+    reach = 2 * side + 1
+    closed = square_filter(square_filter(light, reach, largest=True), reach, largest=False)
+    darker: np.ndarray = closed - light > DARKER
+    return darker
+
+
+def _covered(classes: Classes, ground: np.ndarray, mask: np.ndarray) -> float:
+    """Share of the borders between colours, the background's too, that (h, w) bool mask lies on."""
+    cls = np.where(ground, np.uint8(254), classes.of_pixel)
+    near, half = spread(mask, 3), ACROSS // 2
+    met = on = 0
+    for one, two, at in (
+        (cls[::4, :-ACROSS], cls[::4, ACROSS:], near[::4, half : half - ACROSS]),
+        (cls[:-ACROSS, ::4], cls[ACROSS:, ::4], near[half : half - ACROSS, ::4]),
+    ):
+        border = (one != two) & (one != classes.unsure) & (two != classes.unsure)
+        met, on = met + int(border.sum()), on + int((border & at).sum())
+    return on / max(met, 1)
+
+
+def _inside(classes: Classes, lines: Lines) -> float:
+    """Share of the lines' pixels that have one colour on both sides: strokes drawn inside an area."""
+    cls = np.where(lines.mask, np.uint8(255), classes.of_pixel)
+    reach = round(lines.width) + 3
+    inside = np.zeros(cls.shape, bool)
+    for here, one, two in (
+        (inside[:, reach:-reach], cls[:, 2 * reach :], cls[:, : -2 * reach]),
+        (inside[reach:-reach], cls[2 * reach :], cls[: -2 * reach]),
+    ):
+        here |= (one == two) & (one < classes.unsure)
+    return float(inside[lines.mask].mean())
+
+
+def _of_many_tones(found: Lines, classes: Classes, rgb: np.ndarray, strips: np.ndarray, thin: np.ndarray) -> Lines:
+    """The lines found with the dark strips, and with all thin bits of the tones that are mostly dark strips."""
+    of_pixel, width = classes.of_pixel, usual_width(strips) if found.rgb is None else found.width
+    mask = found.mask | strips
+    count, total = (np.bincount(c, minlength=classes.unsure + 1) for c in (of_pixel[mask], of_pixel.ravel()))
+    lined = count > 0.5 * np.maximum(total, 1)
+    lined[classes.unsure] = False
+    strips = strips | (thin & lined[of_pixel])
+    mask = found.mask | (strips & ~solid(strips, width, LEAST_SPOT))
+    main = darkest(rgb, strips) if found.rgb is None else found.rgb
+    return replace(Lines(mask, width, main), others=np.vstack([found.others, classes.rgb[lined[:-1]]]))
