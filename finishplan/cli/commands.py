@@ -74,9 +74,7 @@ def plan(
     if len(source) > 1:
         from finishplan.cli.family_command import plan_family
 
-        plan_family(
-            [sources_of(s, None, given) for s, given in zip(source, told, strict=True)], out, wishes, manner, kept
-        )
+        plan_family(list(zip(source, told, strict=True)), out, wishes, manner, kept)
         return
     plan_folder(sources_of(source[0], before(source[0], out), told[0], fresh=files.fresh), out, wishes, manner, kept)
 

@@ -26,6 +26,9 @@ EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
 borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
+STREAK, STREAKED, LONELY = 25.0, 0.15, 0.1
+"""DIN99b from a streak to what lies round it; share of a tone's thin places that are streaks, from which it is none of
+a line's; share that must part two colours, or paper."""
 FACING = 1.1
 """What lies deeper in the ink than so many widths of the line is where lines run together, and parts nothing."""
 ACROSS = 5
@@ -107,9 +110,21 @@ def odd(length: float) -> int:
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
-def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int, longest: int) -> Lines:
-    """The colours that are drawn as lines. rgb: (h, w, 3) uint8 sRGB. ground: (h, w) bool, background. speck: least
-    side of an area; longest: longer side of the drawing, pixels."""
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """What lines are sought on. rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; speck: least side of an
+    area, longest: longer side of the drawing, both in pixels; grain: paint laid by hand leaves streaks."""
+
+    rgb: np.ndarray
+    ground: np.ndarray
+    speck: int
+    longest: int
+    grain: bool = False
+
+
+def find_lines(classes: Classes, sheet: Sheet) -> Lines:
+    """The colours that are drawn as lines."""
+    rgb, ground, speck, longest = sheet.rgb, sheet.ground, sheet.speck, sheet.longest
     cls = classes.of_pixel
     widest = odd(longest * WIDEST_LINE)
     figure = ~ground
@@ -132,6 +147,8 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, speck: int
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
+            continue
+        if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
         if count[c] < 0.8 * total[c]:
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
@@ -206,6 +223,32 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     if found_any and share < 0.8:
         return False
     return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
+
+
+def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.ndarray) -> float:
+    """Share of line pixels (h, w) bool that lie as a streak does which a pencil or a wash left: inside one colour, of a
+    tone near it or lighter. bits: as for _is_line."""
+    step, cls = max(3, round(usual_width(lines))), classes.of_pixel
+    known = ~bits & (cls != classes.unsure)
+    apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
+    streaked = seen = parted = 0
+    for axis in (0, 1):
+        at = np.nonzero(lines)
+        at = tuple(places[_inside(at[axis], step, lines.shape[axis])] for places in at)
+        one, two = (tuple(p + sign * step * (k == axis) for k, p in enumerate(at)) for sign in (-1, 1))
+        both = known[one] & known[two]
+        own, left, right = cls[at][both], cls[one][both], cls[two][both]
+        like = (apart[own, left] < STREAK) | (classes.tone[own, 0] > classes.tone[left, 0])
+        inside = (apart[left, right] < CONTRAST) & ~(ground[one] & ground[two])[both]
+        seen += len(own)
+        streaked += int((like & inside).sum())
+        parted += int((~inside).sum())
+    return streaked / max(seen, 1) if parted > LONELY * seen else 1.0
+
+
+def _inside(places: np.ndarray, step: int, end: int) -> np.ndarray:
+    within: np.ndarray = (places >= step) & (places < end - step)
+    return within
 
 
 def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) -> bool:

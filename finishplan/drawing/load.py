@@ -21,7 +21,7 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
 from finishplan.basics.progress import doing
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.sheet import NOTE, Corners, sheet_size, straightened
+from finishplan.drawing.sheet import NOTE, Corners, proportions_note, straightened, true_size
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -84,7 +84,7 @@ class Loaded:
     def straightened(self, corners: Corners) -> "Loaded":
         """The sheet that has these corners in the file's pixels, as a picture of its own."""
         image = _srgb(self.image.transpose(TURNS[self.turn]) if self.turn in TURNS else self.image, self._profile)[0]
-        width, height = sheet_size(np.array(corners))
+        width, height = true_size(np.array(corners), self.size)
         size = (round(width), round(height))
         decoded = np.array(corners) * (image.size[0] / self.size[0], image.size[1] / self.size[1])
         image = Image.fromarray(straightened(np.asarray(image), decoded))
@@ -96,7 +96,7 @@ class Loaded:
             scale=scale_for(size),
             camera=True,
             sheet=corners,
-            notes=(*self.notes, NOTE),
+            notes=(*self.notes, NOTE, proportions_note(size)),
         )
 
     @property

@@ -122,6 +122,12 @@ class Desk:
                 write_whole(self.file, new)
                 self._files = self._files._replace(job=new)
 
+    def renewed(self) -> State:
+        """The state under a new revision: what the plan hangs on beside job and box has changed."""
+        with self._lock:
+            self._revision = self.state().revision + 1
+            return self.state()
+
     def undo(self, revision: int) -> State:
         """Take the last change back. Raises Behind; InputError where there is none."""
         with self._lock:

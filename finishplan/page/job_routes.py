@@ -34,6 +34,7 @@ class JobRoutes:
             Route("/api/redo", self.redo, methods=["POST"]),
             Route("/api/paints", self.paints),
             Route("/api/box", self.edit_box, methods=["POST"]),
+            Route("/api/keep", self.keep, methods=["POST"]),
             Route("/api/exchange", self.exchange),
             Route("/api/events", self.events),
         ]
@@ -91,6 +92,14 @@ class JobRoutes:
     async def paints(self, request: Request) -> Response:
         box = self._bench.planned.box
         return Json({} if box is None else paints_view(box))
+
+    async def keep(self, request: Request) -> Response:
+        letter, bench = str((await json_of(request)).get("mix", "")), self._bench
+        name = await run_in_threadpool(bench.planned.keep, letter, bench.folder)
+        found = bench.laid.renewed()
+        bench.planned.ask(found)
+        self._news.tell("job")
+        return Json({"kept": name, **of_state(found)})
 
     async def exchange(self, request: Request) -> Response:
         said = self._bench.laid.state()

@@ -4,9 +4,11 @@ import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.files import inside
 from finishplan.basics.progress import listening
 from finishplan.job.job import Job
 from finishplan.page.desk import Desk, State, job_of
@@ -14,7 +16,9 @@ from finishplan.page.exchange import exchange
 from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
 from finishplan.paint.model import Box
-from finishplan.plan.plan import Plan
+from finishplan.plan.inputs import BOOK
+from finishplan.plan.keeping import keep_in_book
+from finishplan.plan.plan import Painting, Plan
 from finishplan.plan.planner import Planner
 
 Tell = Callable[[str], None]
@@ -59,6 +63,7 @@ class Planning:
         self.results: dict[str, Result] = {}
         self.doing = ""
         self.plan: tuple[int, Plan] | None = None
+        self.painted: tuple[Job, Painting] | None = None
         self._look = Look(desk, max_megapixels)
         self._planner: Planner | None = None
         self._wanted = threading.Condition()
@@ -98,6 +103,19 @@ class Planning:
             if self._exchange[0] != key:
                 self._exchange = key, exchange(looked.materials, job)
             return self._exchange[1]
+
+    def keep(self, letter: str, beside: Path) -> str:
+        """Put a mix of the painting as it stands into the mix book, that which is there, else one in the folder
+        `beside`; its name there. Raises InputError."""
+        result, looked = self.painted, self.looked
+        if result is None or looked is None:
+            raise InputError("the mixes are not chosen yet", cure="wait a moment and try again")
+        job, painting = result
+        mix = next((m for m in painting.mixes if m.id == letter), None)
+        if mix is None:
+            raise InputError(f"there is no mix {letter[:10]}", where="mix", cure="load the page again")
+        book = looked.book or beside / BOOK
+        return keep_in_book(inside(book.parent, book.name, where=str(book)), painting, job, mix)
 
     def end(self) -> None:
         """Stop after the step that is being computed."""
@@ -161,7 +179,9 @@ class Planning:
         return reading_view(looked, self._planner.scheme(job), job)
 
     def _painting(self, job: Job, revision: int) -> dict[str, Any]:
-        return painting_view(self._need().painting(job))
+        painting = self._need().painting(job)
+        self.painted = job, painting
+        return painting_view(painting)
 
     def _quick(self, job: Job, revision: int) -> dict[str, Any]:
         return run_view(self._need().plan(job, quick=True), searched=False)

@@ -23,12 +23,13 @@ from finishplan.scheme.reread import reread
 @dataclass(frozen=True, eq=False)
 class Looked:
     """What was seen. paths: of the areas' outlines, edge_paths: of where two meet; said: what changed since the drawing
-    before."""
+    before; book: the mix book, where there is one."""
 
     materials: Materials
     paths: dict[int, str]
     edge_paths: dict[tuple[int, int], str]
     said: tuple[str, ...] = ()
+    book: Path | None = None
 
 
 class Look:
@@ -54,10 +55,10 @@ class Look:
             job = self._up_to_date(text, job, reading)
             said = changes_told(reading, job)
             materials = Materials(reading.drawing, **_paints(sources))
-            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
+            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said, sources.book)
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
-            last = replace(last, materials=replace(last.materials, **_paints(sources)))
+            last = replace(last, materials=replace(last.materials, **_paints(sources)), book=sources.book)
         self.last, self._keys = last, keys
         return job, last
 

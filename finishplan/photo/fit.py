@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import delta_e, lab, lab_from_xyz
 from finishplan.paint.model import Box, Paint
 from finishplan.photo.camera import GAIN, SIZE, STRAY, TONE, decoded, light_at, phone_prior, scene_lab, without_tone
 from finishplan.photo.model import TINT_SHARE, Calibration, LearnedTube, Shot
-from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, COAT_UM, TERMS, TubeModel, tube_model
+from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, TERMS, TubeModel, tube_model
 
 Array = NDArray[np.float64]
 
@@ -243,7 +244,7 @@ def _tube(problem: _Problem, solved: _Solved, i: int, paint: Paint) -> LearnedTu
         _triple(table[0]),
         _triple(table[1]),
         spread,
-        float(COAT_UM * np.exp(COAT_SPREAD * solved.fields[coat[0]])) if coat else None,
+        float(1000 * BRUSH_COAT_MM * np.exp(COAT_SPREAD * solved.fields[coat[0]])) if coat else None,
         float(z[i] @ z[i]),
     )
 

@@ -84,6 +84,8 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
 
     Raises InputError where pages are missing, or the fields do not fit any camera and tubes.
     """
+    if len({p.placed.page.size for p in photos}) > 1:
+        raise InputError("cards on unlike paper", where="PHOTO", cure="read each card by itself")
     pages = {p.placed.page.no for p in photos}
     missing = set(range(1, photos[0].placed.page.pages + 1)) - pages
     if missing:

@@ -19,8 +19,6 @@ from finishplan.plan.plan import Painting
 from finishplan.plan.well import PotMade, Well
 from finishplan.run.model import Run
 
-_CARD_BLACK = 0.01
-"""Reflectance of the black of a drawdown card (at most 1 %: ISO 6504-3)."""
 _UNKNOWN = "#ffffff"
 """Shown for a paint that the box has not."""
 
@@ -79,7 +77,7 @@ def _seen(painting: Painting, internal: np.ndarray) -> str:
 def _coats_over(painting: Painting, mix: Mix, coats: int) -> tuple[str, str]:
     """'#rrggbb' of so many thin coats over the white and over the black of a card."""
     mm = coats * coat_mm(painting.method, painting.method.tool)
-    grounds = [inverse_saunderson(g, painting.box.table.k1, painting.box.table.k2) for g in (CHART_WHITE, _CARD_BLACK)]
+    grounds = (inverse_saunderson(CHART_WHITE, painting.box.table.k1, painting.box.table.k2), 0.0)
     white, black = (_seen(painting, film(mix.K, mix.S, mm, ground)) for ground in grounds)
     return white, black
 

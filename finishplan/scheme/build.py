@@ -93,7 +93,7 @@ class _Given:
             cm2,
             area.narrow_px * scale,
             area.wide_px * scale,
-            frozenset(said.flags) | ({"blend"} if said.blend_into is not None else frozenset()),
+            frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
             said.mix or None,
             area.enclosed_by,
             extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
@@ -103,6 +103,11 @@ class _Given:
             return built
         base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
         return replace(built, blend_into=said.blend_into or base)
+
+    def _is_shade(self, area: Area, said: AreaJob) -> bool:
+        """Whether the maker says what it is shaded into, or wants every shade that the reading found painted."""
+        found = not said.flags and any(h.flag == "blend" for h in area.hints)
+        return said.blend_into is not None or (found and self.job.figure.shading == "own mix")
 
     def edge(self, edge: Edge) -> SchemeEdge:
         """An edge in millimetres, with the maker's wish."""

@@ -1,6 +1,6 @@
 """From the printed PDF through a photograph to learned tubes and corrected pots, by the command itself.
 
-    python tests/benchmarks/bench_card.py [--runs 24] [--pots 4] [--cameras FOLDER] [--seed 1]
+    python tests/benchmarks/bench_card.py [--runs 24] [--first 0] [--cameras FOLDER] [--seed 1] [--size 12]
 
 Pages, paints and pictures are made by printed.py, which shares nothing with the reading. Each run draws a camera (those
 of colour-science and, with a folder, others, each bent a little so that none is the prior's), a light, a renderer, a
@@ -29,6 +29,8 @@ from finishplan.paint.box import load_box  # noqa: E402
 
 LIGHTS = ("D50", "D65", "D75", "cloudy + LED", "window + lamp", "LED-B3", "LED-B5", "FL11", "A")
 BOX = load_box()
+SIZES = {"5": (1950, 2600), "12": (3000, 4000), "50": (6120, 8160)}
+"""Megapixels -> width and height."""
 RENDERERS = {
     "plain": {"tone": "srgb"},
     "soft S": {"tone": "s", "contrast": 0.25, "saturation": 1.08},
@@ -121,7 +123,7 @@ def one_card(run: int, given: argparse.Namespace, folder: Path) -> None:
     lamp, renderer = LIGHTS[run % len(LIGHTS)], list(RENDERERS)[run % len(RENDERERS)]
     pages, pdf = card(paper, folder)
     mine = pr.own_tubes(sorted({f["paint"] for p in pages for f in p["fields"]} - {""}), rng)
-    photos, size = [], (3000, 4000) if run % 6 else (6120, 8160)
+    photos, size = [], SIZES[given.size]
     for page in pages:
         looks = [None if f["kind"] == "bar" else pr.field_look(f, mine, rng) for f in page["fields"]]
         sheet = pr.painted(pdf, page, looks, rng)
@@ -148,6 +150,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--cameras", type=Path)
+    parser.add_argument("--size", choices=SIZES, default="12")
     given = parser.parse_args()
     print("| card | neat | tint | mixes | thin coat | neat by its uncertainty | |")
     print("| --- | --- | --- | --- | --- | --- | --- |")

@@ -139,10 +139,12 @@ class Watch:
         self.now, start = set(), time.process_time()
         if self.follow:
             signal.setitimer(signal.ITIMER_PROF, 3 * SLOWEST_S if of_file else SLOWEST_S)
+            signal.setitimer(signal.ITIMER_REAL, 30 * SLOWEST_S)  # waits for processes that it has started
             sys.settrace(self.called)
         yield
         sys.settrace(None)
         signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.setitimer(signal.ITIMER_REAL, 0)
         ran = self.ran.setdefault(item.nodeid, Ran(0.0))
         ran.seconds += time.process_time() - start
         (self.set_up.setdefault(item.nodeid.split("::")[0], set()) if of_file else ran.functions).update(self.now)
@@ -172,7 +174,8 @@ def too_slow(*_: object) -> None:
 def run_tests(tests: Sequence[str], follow: bool = False) -> Watch:
     """In this process; quiet. Raises SystemExit where pytest itself could not run."""
     watch = Watch(follow)
-    signal.signal(signal.SIGPROF, too_slow)
+    for told in (signal.SIGPROF, signal.SIGALRM):
+        signal.signal(told, too_slow)
     options = [*(f"-p{name}" for name in PLUGINS), "-q", "--assert=plain", "--hypothesis-profile=mutants"]
     with Path(os.devnull).open("w") as sink, contextlib.redirect_stdout(sink), contextlib.redirect_stderr(sink):
         code = pytest.main([*options, *([] if follow else ["-x"]), "--tb=no", *tests], plugins=[watch])

@@ -2,6 +2,7 @@
 there it ends and says so."""
 
 import http.client
+import re
 import socket
 import threading
 import time
@@ -76,3 +77,11 @@ def test_the_bench_goes_on_and_ends_when_nobody_is_there(maker: Maker, tmp_path:
         soon(lambda: list(tmp_path.glob(".sent-*")))
     soon(lambda: not list(tmp_path.iterdir()))
     assert maker.get("/api/state").status == 200
+
+
+def test_no_other_command_needs_a_server() -> None:
+    """Starlette and uvicorn are imported by the bench alone, which is imported where it is asked for."""
+    package = Path(serve.__file__).parents[1]
+    served = re.compile(r"^(import|from) (starlette|uvicorn|h11|finishplan\.page)\b", re.MULTILINE)
+    found = [p for p in package.rglob("*.py") if served.search(p.read_text(encoding="utf-8"))]
+    assert found and {p.parent.name for p in found} == {"page"}

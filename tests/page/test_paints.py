@@ -1,5 +1,6 @@
 """The maker's paints told by the page: the box file beside the job, in place, with undo."""
 
+import time
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +47,6 @@ def test_a_box_file_is_edited_in_its_place() -> None:
 
 
 def test_a_bottle_begins_a_box_file_and_is_taken_back(figure: TestClient, bench: Bench) -> None:
-    stage(figure, "painting")
     owned = {p["paint"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]}
     bottle = {"name": "lantern red", "colour": "#a0452e", "ci": "PR101", "opacity": "opaque", "ml_left": 20}
     assert said(figure, {"add": bottle}).status_code == 200
@@ -68,9 +68,11 @@ def test_a_bottle_begins_a_box_file_and_is_taken_back(figure: TestClient, bench:
 
 
 def test_ticks_go_where_the_list_is(figure: TestClient, bench: Bench) -> None:
-    stage(figure, "reading")
+    shown = figure.get("/api/paints").json()
+    assert len(shown["paints"]) > sum(p["owned"] for p in shown["paints"]) > 0
     edit(figure, {"paints.own": ["PW6", "PBk7", "PR101"]})
     stage(figure, "reading")
+    assert {p["ci"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]} == {"PW6", "PBk7", "PR101"}
     assert said(figure, {"own": {"yellow-ochre": True}}).json()["job"]["paints"]["own"][:1] == ["PW6"]
     box_file(bench).write_text(BOX)
     edit(figure, {"paints.own": None, "paints.file": "paints.toml"})
@@ -101,3 +103,15 @@ def test_what_will_not_do_is_told_and_nothing_is_written(figure: TestClient, ben
         answer = said(figure, wrong)
         assert answer.status_code == 422 and answer.json()["problem"]["cure"], wrong
     assert {p.name: p.read_bytes() for p in bench.desk.folder.iterdir()} == before
+
+
+def test_a_mix_is_kept_for_the_next_figure(figure: TestClient, bench: Bench) -> None:
+    mix = stage(figure, "painting")["mixes"][0]
+    assert not mix["book"] and figure.post("/api/keep", json={"mix": mix["id"]}).json()["kept"] == mix["name"]
+    assert f"[mixes.{mix['name']}]" in (bench.folder / "mixes.toml").read_text().replace('"', "")
+    figure.post("/api/keep", json={"mix": mix["id"]})
+    end = time.monotonic() + 60
+    while not next(m for m in stage(figure, "painting")["mixes"] if m["id"] == mix["id"])["book"]:
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    assert figure.post("/api/keep", json={"mix": "ZZ"}).status_code == 422

@@ -6,9 +6,13 @@ import numpy as np
 import pytest
 from small_schemes import mix, part_of
 
+from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.hiding import Films
+from finishplan.colour.light import hex_from_lab, lab
 from finishplan.paint import trust
 from finishplan.paint.box import load_box, make_box
 from finishplan.paint.estimate import Bottle, estimate_paint
+from finishplan.paint.measured import constants
 from finishplan.paint.measuring import Measured, pot_note, small_unit
 from finishplan.paint.report import opacity_class, paint_facts, spreading_m2_per_litre
 from finishplan.paint.settings import MixSettings
@@ -53,6 +57,12 @@ def test_what_is_told_of_a_paint() -> None:
     phthalo, cobalt = facts["phthalo-blue-green-shade"], facts["cobalt-blue"]
     assert phthalo.strength is not None and cobalt.strength is not None and phthalo.strength > 5 * cobalt.strength
     assert phthalo.tint is not None and int(phthalo.tint[5:], 16) - int(phthalo.tint[1:3], 16) > 100
+    white, paint = facts["titanium-white"].paint, facts["arylide-yellow"].paint
+    tinted = opaque(0.1 * paint.K + 0.9 * white.K, 0.1 * paint.S + 0.9 * white.S)
+    assert facts["arylide-yellow"].tint == hex_from_lab(lab(saunderson(tinted, table.k1, table.k2)))
+    yellow = Films(paint.K[None], paint.S[None], opaque(paint.K, paint.S)[None], table.k1, table.k2)
+    assert facts["arylide-yellow"].contrast == pytest.approx(float(yellow.contrast(0.040)[0])), "two coats of 20 um"
+    assert 10 < (facts["arylide-yellow"].coats_over_black or 0) <= 20, "hopeless alone, but told"
     assert spreading_m2_per_litre(0.038) == pytest.approx(10), "38 % of a litre in a film of 38 um (ISO 23811)"
 
 
@@ -76,3 +86,17 @@ def test_a_photographed_tube_is_trusted_about_twice_as_far(monkeypatch: pytest.M
     recipe = np.array([0, 1]), np.array([9.0, 1.0])
     off, left = (expect_within(make_shelf(b, MixSettings()), *recipe, hand=0.0) for b in (box, seen))
     assert 0.35 <= left / off <= 0.6
+
+
+def test_an_instruments_noise_hardly_moves_what_it_measures() -> None:
+    """A good hand instrument is uncertain by 0.0005 (common practice): taken up and down from band to band, on masstone
+    and tint of pyrrole red, where S is open at the blue end, it moves S by some six percent."""
+    table = load_table(None)
+    red, white = (next(p for p in table.paints if p.id == id) for id in ("pyrrole-red", "titanium-white"))
+    noise = np.where(np.arange(31) % 2, 0.0005, -0.0005)
+    mass, tint = (
+        saunderson(opaque(c * red.K + (1 - c) * white.K, c * red.S + (1 - c) * white.S), table.k1, table.k2)
+        for c in (1.0, 0.2)
+    )
+    _, S = constants(mass + noise, tint - noise, 0.2, white, (table.k1, table.k2))
+    assert np.sqrt(np.mean(np.log(S / red.S) ** 2)) < 0.066

@@ -104,17 +104,17 @@ def test_the_area_that_leads_a_mix_is_told_in_the_job(figures: list[tuple[Planne
 
     planner, job = figures[0]
     areas = {1: AreaJob(mix="coat"), 2: AreaJob(mix="coat")}
-    planner.share, body = None, COLOURS[0][0]
-    for leads, mixed, other in ((None, body, COLOURS[0][1]), (2, COLOURS[0][1], body)):
-        told = replace(job, areas=areas, mixes={"coat": MixJob(areas=(1, 2), leads=leads)})
-        (mix,) = planner.painting(told).mixes
-        assert (mix.drawn_hex, mix.merged_hex) == (mixed, (other,))
-        warned = next(w for w in planner.painting(told).warnings if "as you grouped them" in w)
-        assert mix.merged_off[0] > 5 and f"{mix.merged_off[0]:.1f} off" in warned
-        shared = family_mixes([(planner, told), figures[1]]).mixes
-        assert any(m.name == "coat" and m.drawn_hex == mixed for m in shared)
-        for one, _ in figures:
-            one.share = None
+    planner.share, (body, square) = None, COLOURS[0]
+    told = replace(job, areas=areas, mixes={"coat": MixJob(areas=(1, 2), leads=2)})
+    painting = planner.painting(told)
+    (mix,) = painting.mixes
+    assert (mix.drawn_hex, mix.merged_hex) == (square, (body,))
+    warned = next(w for w in painting.warnings if "as you grouped them" in w)
+    assert mix.merged_off[0] > 5 and f"{mix.merged_off[0]:.1f} off" in warned
+    shared = family_mixes([(planner, told), figures[1]]).mixes
+    assert any(m.name == "coat" and m.drawn_hex == square for m in shared)
+    for one, _ in figures:
+        one.share = None
 
 
 def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -128,3 +128,10 @@ def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.Cap
     assert all(name in text[0] for name in ("figure-0", "figure-1")) and "figure-1, pass 1, coat 1" in "".join(text)
     assert "titanium white" in text[-1]
     assert {p.name for p in (out / "figure-0").iterdir()} >= {"plan.json", "painting-order.pdf", "job.toml"}
+    job = out / "figure-1" / "job.toml"
+    job.write_text(job.read_text("utf-8") + "\n[run]\nsession_min = 77\nsearch_s = 0\n", "utf-8")
+    again = ["plan", one, other, "--out", str(out), "--sheets", "wall"]
+    assert run_command(again) == 0
+    assert "figure-1/job.toml is used as you edited it" in capsys.readouterr().err and "= 77" in job.read_text("utf-8")
+    assert run_command([*again, "--fresh"]) == 0
+    assert "= 77" not in job.read_text("utf-8") and len(list(job.parent.glob("job*.toml"))) == 2

@@ -44,7 +44,7 @@ export function bottles() {
     "bottles",
     there.length ? `Your own bottles: ${there.length}` : "Your own bottles",
     there.map((p) =>
-      h("div", { class: "offer" }, card(p), stock(p), button("Take it off the shelf", () => sendBox({ remove: p.paint }), { "data-key": `drop-${p.paint}`, "aria-label": `Take ${p.name} off the shelf` })),
+      h("div", { class: "offer" }, card(p), stock(p), button("Take it off the shelf", () => sendBox({ remove: p.paint }), { "data-key": `drop-${p.paint}`, "aria-label": `Take it off the shelf: ${p.name}` })),
     ),
     h("h4", {}, "One more bottle"),
     form(),

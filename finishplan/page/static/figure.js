@@ -4,7 +4,8 @@ import { s } from "./dom.js";
 
 /** Of the screen, that a pointer moves before it draws. */
 const DRAWS = 6;
-const NUMBER_PX = 13;
+/** Of a number on the screen: the first that has room is taken. */
+const NUMBER_PX = [13, 10];
 
 /**
  * @typedef {{
@@ -126,8 +127,9 @@ export class Figure {
     for (const area of this.of.areas) {
       const number = this.numbers.get(area.id);
       const room = Math.min(area.wide_px, area.bbox[2] - area.bbox[0]) / perPixel;
-      number.setAttribute("font-size", String(NUMBER_PX * perPixel));
-      number.classList.toggle("cramped", room < NUMBER_PX * (0.5 + 0.5 * String(area.id).length));
+      const fits = NUMBER_PX.find((px) => room >= px * (0.35 + 0.5 * String(area.id).length));
+      number.setAttribute("font-size", String((fits ?? NUMBER_PX[0]) * perPixel));
+      number.classList.toggle("cramped", !fits);
     }
   }
 
@@ -215,6 +217,7 @@ export class Figure {
       else if (drawn) this.hands.looped(this.within(drawn), event.shiftKey);
     };
     this.svg.addEventListener("pointerdown", (event) => {
+      points = []; // a finger's stroke is followed by no click that would forget it
       if (event.button !== 0 || !this.of || this.mode === "look" || this.mode === "borders") return;
       if (event.pointerType === "touch" && this.mode === "areas") return;
       start = [event.clientX, event.clientY];

@@ -24,8 +24,8 @@ export const mixSwatch = (mix) => swatch(mix.hex, [h("b", {}, mix.id), ` ${mix.n
 export const recipe = (mix) =>
   listed(mix.recipe.map((r) => `${counted(r.drops, "drop")} ${r.premix ? letDown(r.premix) : nameOf(r.paint)}`));
 
-/** A strong paint let down first: 'of a pre-mix, 1 phthalo green in 9 titanium white'. */
-const letDown = (p) => `of a pre-mix, ${p.parts} ${nameOf(p.paint)} in ${p.of} ${nameOf(p.into)}`;
+/** A strong paint let down first: 'of a pre-mix (1 phthalo green in 9 titanium white)'. */
+const letDown = (p) => `of a pre-mix (${p.parts} ${nameOf(p.paint)} in ${p.of} ${nameOf(p.into)})`;
 
 const nameOf = (id) =>
   [...(store.paints?.paints ?? []), ...(store.paints?.bottles ?? [])].find((p) => p.paint === id)?.name ??

@@ -142,7 +142,9 @@ export function sendBox(said) {
 
 /** @param {"undo" | "redo"} which */
 export function step(which) {
-  queue = queue.then(async () => void (await written(`/api/${which}`, {}, null)));
+  queue = queue.then(async () => {
+    if (which === "undo" ? store.canUndo : store.canRedo) await written(`/api/${which}`, {}, null);
+  });
   return queue;
 }
 

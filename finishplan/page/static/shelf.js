@@ -1,9 +1,9 @@
 // The shelf: which paints the maker owns, and which colours of the drawing they do not reach.
 
-import { field, h, s, tick } from "./dom.js";
+import { button, field, h, s, tick } from "./dom.js";
 import { bottles, left } from "./bottles.js";
 import { answer, block, card, chip, fold, mixSwatch, notes, recipe } from "./panels.js";
-import { edit, get, sendBox, tell } from "./server.js";
+import { edit, get, post, sendBox, tell } from "./server.js";
 import { areasOf, changed, data, outOfReach, store } from "./store.js";
 import { counted } from "./words.js";
 
@@ -150,13 +150,22 @@ function ownable(paint) {
   return tick({ key: `own-${paint.paint}`, label: card(paint), on: paint.owned, done });
 }
 
+/** Whether a mix is from the maker's book; else it can be kept there, for this figure and the next. */
+function booked(mix) {
+  if (mix.book) return h("span", { class: "quiet" }, "from your book");
+  if (!areasOf(mix.id).length) return null;
+  const keep = () => post("/api/keep", { mix: mix.id }).catch(tell);
+  return button("Keep", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep mix ${mix.id}, ${mix.name}, in the mix book` });
+}
+
 function mixes(painting) {
   return block(
     "What is mixed of them",
+    h("p", { class: "quiet" }, "Keep puts a mix into your mix book, for this figure and the next."),
     h(
       "ul",
       { class: "mixes" },
-      painting.mixes.map((m) => h("li", {}, mixSwatch(m), h("span", { class: "quiet" }, ` ${recipe(m)}`))),
+      painting.mixes.map((m) => h("li", {}, h("div", {}, mixSwatch(m), h("p", { class: "quiet" }, recipe(m))), booked(m))),
     ),
   );
 }
