@@ -88,9 +88,7 @@ def _inside(classes: Classes, lines: Lines) -> float:
     return float(inside[lines.mask].mean())
 
 
-def _of_many_tones(
-    found: Lines, classes: Classes, rgb: np.ndarray, strips: np.ndarray, thin: np.ndarray
-) -> Lines:
+def _of_many_tones(found: Lines, classes: Classes, rgb: np.ndarray, strips: np.ndarray, thin: np.ndarray) -> Lines:
     """The lines found with the dark strips, and with all thin bits of the tones that are mostly dark strips."""
     of_pixel, width = classes.of_pixel, usual_width(strips) if found.rgb is None else found.width
     mask = found.mask | strips
