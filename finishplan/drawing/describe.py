@@ -184,7 +184,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
         if has[1:].all():
             break
         inner |= fallback & ~has[labels]
-    return region_colours(reading.view.picture.own, labels, inner, n)
+    return region_colours(reading.view.picture.own, labels, inner, n, reading.view.tone_reach)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

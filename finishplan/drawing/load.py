@@ -21,7 +21,7 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
 from finishplan.basics.progress import doing
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.sheet import NOTE, Corners, straightened, true_size
+from finishplan.drawing.sheet import NOTE, Corners, proportions_note, straightened, true_size
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -96,7 +96,7 @@ class Loaded:
             scale=scale_for(size),
             camera=True,
             sheet=corners,
-            notes=(*self.notes, NOTE),
+            notes=(*self.notes, NOTE, proportions_note(size)),
         )
 
     @property

@@ -42,23 +42,23 @@ def settled(found: Lines, classes: Classes, rgb: np.ndarray, ground: np.ndarray,
         return found
     known = found.rgb is not None
     side = odd(max(1.6 * found.width, found.width + 3)) if known else widest
-    strips = _dark_strips(classes, rgb, ground, max(side, 3))
+    thin = ~thick(classes.of_pixel, max(side, 3)) & ~ground
+    strips = thin & _darker(rgb, max(side, 3))
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
     if (missed or len(found.others)) and _covered(classes, ground, strips) > COVERED:
-        return _of_many_tones(found, classes, rgb, strips)
+        return _of_many_tones(found, classes, rgb, strips, thin)
     if known and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
         return Lines(np.zeros(strips.shape, bool), 1.0, None)
     return found
 
 
-def _dark_strips(classes: Classes, rgb: np.ndarray, ground: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: pixels that no square of that odd side, of one class, covers, darker than both sides (a black-hat
-    transform of the luma)."""
+def _darker(rgb: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) bool: pixels darker than what lies `side` pixels away on both sides (a black hat of the luma)."""
     light = (rgb @ np.array([0.2, 0.7, 0.1], np.float32)).astype(np.uint8)
     reach = 2 * side + 1
     closed = square_filter(square_filter(light, reach, largest=True), reach, largest=False)
-    strips: np.ndarray = (closed - light > DARKER) & ~thick(classes.of_pixel, side) & ~ground
-    return strips
+    darker: np.ndarray = closed - light > DARKER
+    return darker
 
 
 def _covered(classes: Classes, ground: np.ndarray, mask: np.ndarray) -> float:
@@ -88,11 +88,14 @@ def _inside(classes: Classes, lines: Lines) -> float:
     return float(inside[lines.mask].mean())
 
 
-def _of_many_tones(found: Lines, classes: Classes, rgb: np.ndarray, strips: np.ndarray) -> Lines:
-    width = usual_width(strips) if found.rgb is None else found.width
-    mask = found.mask | strips & ~solid(strips, width, LEAST_SPOT)
-    count = np.bincount(classes.of_pixel[mask], minlength=classes.unsure + 1)[: classes.unsure]
-    total = np.bincount(classes.of_pixel.ravel(), minlength=classes.unsure + 1)[: classes.unsure]
-    tones = classes.rgb[count > 0.5 * np.maximum(total, 1)]
+def _of_many_tones(found: Lines, classes: Classes, rgb: np.ndarray, strips: np.ndarray, thin: np.ndarray) -> Lines:
+    """The lines found with the dark strips, and with all thin bits of the tones that are mostly dark strips."""
+    of_pixel, width = classes.of_pixel, usual_width(strips) if found.rgb is None else found.width
+    mask = found.mask | strips
+    count, total = (np.bincount(c, minlength=classes.unsure + 1) for c in (of_pixel[mask], of_pixel.ravel()))
+    lined = count > 0.5 * np.maximum(total, 1)
+    lined[classes.unsure] = False
+    strips = strips | (thin & lined[of_pixel])
+    mask = found.mask | (strips & ~solid(strips, width, LEAST_SPOT))
     main = darkest(rgb, strips) if found.rgb is None else found.rgb
-    return replace(Lines(mask, width, main), others=np.vstack([found.others, tones]))
+    return replace(Lines(mask, width, main), others=np.vstack([found.others, classes.rgb[lined[:-1]]]))

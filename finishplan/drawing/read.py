@@ -26,10 +26,10 @@ from finishplan.drawing.regions import (
     UNKNOWN,
     absorb,
     count_specks,
-    dark_strips,
     ink_bits,
     renumber,
     seeds,
+    thin_strips,
 )
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded, toned_as
@@ -66,44 +66,19 @@ def read_drawing(
     settings.check_for(path := Path(path))
     view = look(path, load(path, settings.max_megapixels), settings)
     size = _scale(view, settings)
-    marked, lines = _seeded(path, view, size, settings)
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
-    inner = _inner(marked)
-    fold = shortest_fold(lines)
-    lossy = view.tuning.lossy
-    rules = MergeRules(
-        view.tuning.same,
-        0.02 * size.height,
-        view.picture.noise / 4,
-        fold,
-        lossy * COLOUR_BLOCK * view.picture.scale,
-        SOFT,
-        _paper_tone(view) if view.tuning.soften else None,
-        view.laid_by_hand,
-    )
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
-    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
-    small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
-    modelled = shaded_share(tones, rules.grain) > MODELLED
-    folding = settings.shading == "base" or modelled
-    toned = shaded(labels, inner, view.picture.rgb, met, fold=folding, modelled=modelled)
-    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
-    group = _grouped(toned, view.tuning.palette, settings.colours, light)
-    if folding:
-        labels, group, met, inner = toned.folded(labels, group, met, inner)
-    if modelled and settings.shading == "own mix":
-        labels, met, toned, group = _with_soft_tones(view, labels, inner, lines, group, size.speck)
+    found = _regions(path, view, size, settings)
+    labels, lines, group = found.labels, found.lines, found.group
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    touching = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= fold)]
-    patches = _clean(_patches(labels, touching, group, pieces, cut=cut), size.speck, slivers=cut)
+    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
-    details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
-    notes = (*view.notes, *said, *empty, *small, *_notes(lost, settings.colours, len(np.unique(group[1:]))))
-    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades, details))
+    details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
+    told = _notes(lost, settings.colours, len(np.unique(group[1:])))
+    notes = (*view.notes, *said, *empty, *found.notes, *told)
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
 
 
 @dataclass(frozen=True)
@@ -113,6 +88,61 @@ class _Scale:
     speck: int
     height: float
     mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Regions:
+    """What is one colour, shades folded in or apart. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge
+    colours by; group: (n + 1,) palette colour of each."""
+
+    labels: np.ndarray
+    inner: np.ndarray
+    lines: Lines
+    met: Contacts
+    toned: Toned
+    group: np.ndarray
+    notes: tuple[str, ...]
+
+    @property
+    def touching(self) -> np.ndarray:
+        """(m, 2) regions that are one where they have one colour."""
+        met = self.met
+        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= shortest_fold(self.lines))]
+        return pairs
+
+
+def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
+    """Seeds, joined where they are one colour, with their shades."""
+    marked, lines = _seeded(path, view, size, settings)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
+    inner, rgb = _inner(marked), view.picture.rgb
+    rules = _rules(view, size, lines)
+    labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
+    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
+    notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
+    modelled = shaded_share(tones, rules.grain) > MODELLED
+    folding = settings.shading == "base" or modelled
+    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.tone_reach)
+    toned = shaded(labels, own, met, fold=folding, modelled=modelled)
+    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    group = _grouped(toned, view.tuning.palette, settings.colours, light)
+    if folding:
+        labels, group, met, inner = toned.folded(labels, group, met, inner)
+    found = _Regions(labels, inner, lines, met, toned, group, notes)
+    return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
+
+
+def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
+    return MergeRules(
+        view.tuning.same,
+        0.02 * size.height,
+        view.picture.noise / 4,
+        shortest_fold(lines),
+        view.tuning.lossy * COLOUR_BLOCK * view.picture.scale,
+        SOFT,
+        _paper_tone(view) if view.tuning.soften else None,
+        view.laid_by_hand,
+    )
 
 
 def _scale(view: View, settings: ReadSettings) -> _Scale:
@@ -135,8 +165,8 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))
         bits = ink_bits(marked, view.classes, lines, side, grain=view.tuning.lossy)
-        if not view.tuning.lossy and lines.width < WIDEST_LINE / 2 * view.longest:
-            bits |= dark_strips(marked, view.picture.rgb, lines)
+        if not view.tuning.soften and (len(lines.others) or lines.width < WIDEST_LINE / 2 * view.longest):
+            bits |= thin_strips(marked, view.picture.rgb, lines)
         marked[bits] = UNKNOWN
         marked = np.where(view.ground, GROUND, renumber(np.maximum(marked, 0))[0])
         lines = replace(lines, mask=lines.mask | bits)
@@ -156,14 +186,12 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     found = find_lines(view.classes, Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand))
-    if not view.tuning.soften:
-        found = settled(found, view.classes, picture.rgb, ground, view.longest)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
-        return Lines(mask, 1, rgb)
-    return found
+        found = Lines(mask, 1, rgb)
+    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, view.longest)
 
 
 def _inner(marked: np.ndarray) -> np.ndarray:
@@ -178,17 +206,13 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
-def _with_soft_tones(
-    view: View, labels: np.ndarray, inner: np.ndarray, lines: Lines, group: np.ndarray, speck: int
-) -> tuple[np.ndarray, Contacts, Toned, np.ndarray]:
-    """(The labels with the dark and light parts of soft shadings as regions of their own; their contacts, tones and
-    groups.)"""
-    picture = view.picture
-    labels, base = soft_tones(labels, picture.rgb, speck)
-    rgb = region_colours(picture.rgb, labels, inner & (labels > 0), len(base) - 1)
-    toned = toned_as(labels, rgb, base)
-    met = contacts(labels, picture.rgb, lines, picture.noise)
-    return labels, met, toned, _with_shades(group[base], toned)
+def _with_soft_tones(view: View, found: _Regions, speck: int) -> _Regions:
+    """The regions with the dark and light parts of soft shadings as regions of their own."""
+    rgb = view.picture.rgb
+    labels, base = soft_tones(found.labels, rgb, speck)
+    toned = toned_as(labels, region_colours(rgb, labels, found.inner & (labels > 0), len(base) - 1), base)
+    met = contacts(labels, rgb, found.lines, view.picture.noise)
+    return replace(found, labels=labels, met=met, toned=toned, group=_with_shades(found.group[base], toned))
 
 
 def _with_shades(group: np.ndarray, toned: Toned) -> np.ndarray:

@@ -111,9 +111,7 @@ def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, g
     of_seed[marked[inside]] = classes.of_pixel[inside]
     apart = np.linalg.norm(classes.tone[of_seed][:, None] - tone_of(lines.inks)[None], axis=-1).min(1)
     meeting = odd(max(side, MEETING * lines.width))
-    rim = inside & ~even(marked, 3)
-    beside = np.bincount(marked[rim & spread(lines.mask, 2)], minlength=n + 1)
-    bits = _slim(marked, meeting) & (beside > AMID * np.bincount(marked[rim], minlength=n + 1))
+    bits = _slim(marked, meeting) & (_amid(marked, lines) > AMID)
     bits &= apart < (INK_REACH if grain else INK_ALIKE)
     if grain:
         bits |= _slim(marked, side) & (apart < INK_REACH)
@@ -121,18 +119,30 @@ def ink_bits(marked: np.ndarray, classes: Classes, lines: Lines, side: int, *, g
     return found
 
 
-def dark_strips(marked: np.ndarray, rgb: np.ndarray, lines: Lines) -> np.ndarray:
-    """(h, w) bool: of the seeds marked (h, w) in (h, w, 3) uint8 sRGB, strips as thin as the outlines, darker than
-    what lies to both sides, and long or joined to lines: outlines in a tone too rare to be known by."""
+def thin_strips(marked: np.ndarray, rgb: np.ndarray, lines: Lines) -> np.ndarray:
+    """(h, w) bool: of the seeds marked (h, w) in (h, w, 3) uint8 sRGB, strips as thin as the outlines, and long or
+    joined to them, that are darker than what lies to both sides, or where the outlines have many tones are short or
+    have no lines of their own: outlines in a tone too rare to be known by."""
     side = odd(max(1.5 * lines.width, LEAST_STRIP))
     inside, n = marked > 0, int(marked.max())
     closed = square_filter(square_filter(rgb[..., 1], 2 * side + 1, largest=True), 2 * side + 1, largest=False)
     count = np.bincount(marked[inside], minlength=n + 1)
     depth = np.bincount(marked[inside], (closed - rgb[..., 1])[inside], minlength=n + 1) / np.maximum(count, 1)
     joined = np.bincount(marked[inside & spread(lines.mask, 3)], minlength=n + 1) > 0
-    strips = _slim(marked, side) & (depth > STRIP_DEPTH) & ((count > STRIP_LONG * side**2) | joined)
+    long = count > STRIP_LONG * side**2
+    of_own_tone = (len(lines.others) > 0) & (~long | (_amid(marked, lines) < AMID))
+    strips = _slim(marked, side) & ((depth > STRIP_DEPTH) | of_own_tone) & (long | joined)
     found: np.ndarray = strips[np.maximum(marked, 0)] & inside
     return found
+
+
+def _amid(marked: np.ndarray, lines: Lines) -> np.ndarray:
+    """(n + 1,) share of the rim of each seed that lies beside lines."""
+    rim = (marked > 0) & ~even(marked, 3)
+    n = int(marked.max())
+    beside = np.bincount(marked[rim & spread(lines.mask, 2)], minlength=n + 1)
+    share: np.ndarray = beside / np.maximum(np.bincount(marked[rim], minlength=n + 1), 1)
+    return share
 
 
 def _slim(marked: np.ndarray, side: int) -> np.ndarray:

@@ -8,19 +8,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from finishplan.drawing.cast import cast_light, under
 from finishplan.drawing.contacts import Contacts
 from finishplan.drawing.linework import square_filter
-from finishplan.drawing.palette import region_colours
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
 
-CLEAR = 0.3
+CLEAR = 0.5
 """A border of which lines cover less than this has none."""
 LINED = 0.2
 """Share of all borders along lines from which on a drawing is an outlined one."""
-SYSTEM, ALIKE, SYSTEM_LEAST = 0.6, 5.0, 3
-"""Without outlines: share of the colours that must have a tone, and how far these may lie apart in lightness; and
-how many tones make a system."""
+SYSTEM, ALIKE, SYSTEM_LEAST = 0.6, 0.06, 3
+"""Without outlines: share of the colours that must have a tone, how far the shadows' lightness in parts of their bases'
+may vary (standard deviation), and how many tones make a system."""
+ONE_SIDED = 3.0
+"""Shadows lie to one side of their bases where n R^2 is beyond this, R the mean of n directions (Rayleigh's test at
+p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
+LIT = 2.0
+"""Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size."""
 BLURRED = 0.5
 """Of the difference between two tones: what a soft border shows of it close by."""
 SMALL = 0.004
@@ -105,19 +110,15 @@ class Toned:
         return table[labels], group[bare], met.joined(table), inner & bare[labels]
 
 
-def shaded(
-    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts, *, fold: bool, modelled: bool
-) -> Toned:
-    """The colours of the regions and which are tones of others. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to
-    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts; fold: tones that are not sure are only offered;
-    modelled: see bases."""
+def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, modelled: bool) -> Toned:
+    """Which regions are tones of others. labels: (h, w) int, 1..n; own: (n + 1, 3) sRGB of each; met: their contacts;
+    fold: tones that are not sure are only offered; modelled: see bases."""
     n = int(labels.max())
-    own = region_colours(rgb, labels, inner & (labels > 0), n)
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
     figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
     at_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
-    base, sure = bases(met, lab_of(own), pixels, at_rim, modelled)
+    base, sure = bases(met, Regions(own, lab_of(own), pixels, at_rim, _centres(labels, n)), modelled)
     toned = toned_as(labels, own, base)
     return toned if sure or not fold else replace(toned, base=np.arange(n + 1))
 
@@ -131,35 +132,83 @@ def toned_as(labels: np.ndarray, rgb: np.ndarray, base: np.ndarray) -> Toned:
     return Toned(rgb, pixels, base, lighter, Shades(at, base_at, rgb[tones], pixels[tones], lighter[tones]))
 
 
-def bases(
-    met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray, modelled: bool
-) -> tuple[np.ndarray, bool]:
+@dataclass(frozen=True, eq=False)
+class Regions:
+    """Of regions 1..n: rgb (n + 1, 3) sRGB 0-255; lab (n + 1, 3); pixels (n + 1,); open_rim (n + 1,) bool, touches the
+    background; centre (n + 1, 2) row and column of the middle."""
+
+    rgb: np.ndarray
+    lab: np.ndarray
+    pixels: np.ndarray
+    open_rim: np.ndarray
+    centre: np.ndarray
+
+
+def _centres(labels: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1, 2) mean row and column of the labels (h, w), on a lattice; nan for one too small for it."""
+    coarse = labels[::2, ::2]
+    count = np.bincount(coarse.ravel(), minlength=n + 1).astype(float)
+    count[count == 0] = np.nan
+    places = (np.broadcast_to(at, coarse.shape).ravel() for at in np.ogrid[: coarse.shape[0], : coarse.shape[1]])
+    return np.stack([np.bincount(coarse.ravel(), at, minlength=n + 1) / count for at in places], -1)
+
+
+def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, bool]:
     """((n + 1,) the region each region is a tone of, itself for a base; whether that is sure enough to fold them).
 
-    met: contacts of regions 1..n; lab: (n + 1, 3); pixels: (n + 1,); open_rim: (n + 1,) bool, touches the background;
-    modelled: most of the figure is shaded softly, so that soft borders are shading without more ado.
+    met: contacts of the regions; modelled: most of the figure is shaded softly, so that soft borders are shading
+    without more ado.
     """
+    lab, pixels = regions.lab, regions.pixels
     n = len(lab) - 1
     base = np.arange(n + 1)
     clear = met.inked_share < CLEAR
     lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
     a, b = met.pairs.T
-    first = pixels[a] >= pixels[b]
+    lighter = lab[a, 0] > lab[b, 0]
+    cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
+    lit = np.ones(len(a)) if modelled else np.where(lighter, LIT, 1 / LIT)
+    first = np.where(cast, lighter, lit * pixels[a] >= pixels[b])
     big, small = np.where(first, a, b), np.where(first, b, a)
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < BLURRED * gap
-    shades = clear & held & ~_freckles(met, lab, pixels, open_rim, big, small)
-    sure = bool(lined) or modelled or _systematic(lab, pixels, big[shades], small[shades])
+    shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
+    shades &= ~_has_shadow(big, small, lab[:, 0], shades)
+    sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
     for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
         one, two = _root(base, int(big[k])), _root(base, int(small[k]))
         if one != two:
-            keep, lose = (one, two) if pixels[one] >= pixels[two] else (two, one)
+            keep, lose = (one, two) if two == small[k] or pixels[one] >= pixels[two] else (two, one)
             if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(n + 1)]), sure
+
+
+def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:
+    """(m,) bool: pairs whose lighter tone, other than a highlight, has a shadow that is none of the base's. light: (n +
+    1,) L*."""
+    darker: dict[int, set[int]] = {}
+    for k in np.flatnonzero(shades).tolist():
+        one, two = int(big[k]), int(small[k])
+        lighter, dark = (one, two) if light[one] > light[two] else (two, one)
+        darker.setdefault(lighter, set()).add(dark)
+    highlight = shades & (light[small] > light[big])
+    own = [bool(darker[s] - {b} - darker.get(b, set())) for b, s in zip(big[highlight], small[highlight], strict=True)]
+    has = np.zeros(len(big), bool)
+    has[highlight] = own
+    return has
+
+
+def _cast(met: Contacts, rgb: np.ndarray, clear: np.ndarray, lighter: np.ndarray) -> np.ndarray:
+    """(m,) bool: pairs of which one is the other under the light that most shadows of the figure have in common."""
+    a, b = met.pairs.T
+    base, tone = np.where(lighter, a, b), np.where(lighter, b, a)
+    order = np.flatnonzero(clear)[np.argsort(-met.sides[clear], kind="stable")]
+    light = cast_light(rgb, base[order], tone[order])
+    return np.zeros(len(a), bool) if light is None else clear & under(rgb, base, tone, light)
 
 
 def _root(base: np.ndarray, i: int) -> int:
@@ -168,21 +217,25 @@ def _root(base: np.ndarray, i: int) -> int:
     return i
 
 
-def _freckles(
-    met: Contacts, lab: np.ndarray, pixels: np.ndarray, open_rim: np.ndarray, big: np.ndarray, small: np.ndarray
-) -> np.ndarray:
+def _freckles(met: Contacts, regions: Regions, big: np.ndarray, small: np.ndarray) -> np.ndarray:
+    lab, pixels = regions.lab, regions.pixels
     neighbours = np.bincount(met.pairs.ravel(), minlength=len(lab))
-    enclosed = (neighbours == 1) & ~open_rim
+    enclosed = (neighbours == 1) & ~regions.open_rim
     freckles: np.ndarray = enclosed[small] & (lab[small, 0] < lab[big, 0]) & (pixels[small] < SMALL * pixels[big])
     return freckles
 
 
-def _systematic(lab: np.ndarray, pixels: np.ndarray, big: np.ndarray, small: np.ndarray) -> bool:
-    """Whether most large regions have a tone or are one, and the tones lie about as far from their bases."""
-    if len(big) < 3:
-        return False
+def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray, *, alike: bool) -> bool:
+    """Whether most large regions have a tone or are one, and the shadows are about as dark for their bases (known to
+    be where `alike`) and lie to one side of them, away from the light."""
+    lab, pixels = regions.lab, regions.pixels
     large = np.flatnonzero(pixels > SMALL * pixels.sum())
-    told = np.isin(large, np.concatenate([big, small])).mean()
-    step = lab[small, 0] - lab[big, 0]
-    darker = step[step < 0]
-    return bool(told > SYSTEM and len(darker) >= 3 and np.std(darker) < ALIKE)
+    told = np.isin(large, np.concatenate([big, small])).mean() if len(large) else 0.0
+    darker = (lab[small, 0] < lab[big, 0]) & np.isfinite(regions.centre[small] + regions.centre[big]).all(1)
+    big, small = big[darker], small[darker]
+    if told <= SYSTEM or len(small) < SYSTEM_LEAST:
+        return False
+    alike = alike or float(np.std(lab[small, 0] / np.maximum(lab[big, 0], 1))) < ALIKE
+    way = regions.centre[small] - regions.centre[big]
+    unit = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
+    return alike and bool(len(unit) * (unit.mean(0) ** 2).sum() > ONE_SIDED)

@@ -30,6 +30,9 @@ SUPPORT, WEAKEST = 0.75, 0.5
 EVEN, EVEN_STEP = 0.8, 0.12
 """Of the inside of the rim that must be alike, and the logarithm of light by which it may differ from its
 surroundings."""
+WELL_OUTSIDE, DARKER = 4, 0.35
+"""How far outside, in NEAR, no line that was drawn along the sides is met; logarithm of light that a sheet may be
+darker by than what it lies on (our rule): paper is about as light as anything on a table."""
 LIT = 0.03
 """Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
 SAME_SHEET = 0.25
@@ -44,6 +47,7 @@ LEAST_SEEN, ON_RIM = 0.25, 0.8501
 """Of a side, that must lie in the picture; what a side counts that is the rim of the picture itself."""
 SERIES, SNAP = (2**0.5, 11 / 8.5), 0.025
 """Length of a sheet in its widths: the A series (ISO 216) and Letter (ANSI/ASME Y14.1); how near to them (our rule)."""
+NAMES = (", a sheet of the A series", ", a Letter sheet")
 FOCAL, USUAL_FOCAL = (0.6, 2.2), 0.78
 """Of the longer side of the picture: focal lengths that phones and cameras have, as far as the sides tell it, and the
 usual one of a phone, 28 mm on 36 (common practice)."""
@@ -132,6 +136,13 @@ def true_size(corners: np.ndarray, picture: tuple[int, int]) -> tuple[float, flo
             ratio = usual
     side = np.sqrt(across * down)
     return float(side * np.sqrt(ratio)), float(side / np.sqrt(ratio))
+
+
+def proportions_note(size: tuple[int, int]) -> str:
+    """What to say of the proportions of a straightened sheet of (width, height)."""
+    ratio = max(size) / min(size)
+    series = next((name for usual, name in zip(SERIES, NAMES, strict=True) if abs(ratio / usual - 1) < 0.005), "")
+    return f"its sides, as they converge, make it 1 : {ratio:.2f}{series}"
 
 
 def proportion(corners: np.ndarray, longest: float) -> float:
@@ -291,9 +302,13 @@ def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
 
 def _paper_share(small: Small, quad: np.ndarray) -> float:
     """Share of the rim, 0-1, with the same paper inside of it; 0 where it is not bare paper along most of the sides in
-    view, or lies under a light that is wholly even, as none is."""
+    view, is darker than what lies well outside, or lies under a light that is wholly even, as none is."""
     near = NEAR * max(small.size)
-    outside, rim, deeper = (np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-1, 1, 3))
+    far, outside, rim, deeper = (
+        np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-WELL_OUTSIDE, -1, 1, 3)
+    )
+    if np.isfinite(far).any() and np.nanmedian(deeper) < np.nanmedian(far) - DARKER:
+        return 0.0
     seen = np.isfinite(outside + rim + deeper).all(1)
     if not seen.any():
         return 0.0

@@ -12,6 +12,7 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.palette import NEAR, STREAKED
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
@@ -96,6 +97,11 @@ class View:
     def laid_by_hand(self) -> bool:
         """Whether pencil, chalk or brush left streaks in the colours."""
         return self.tuning.soften and self.picture.streaks > STREAKS
+
+    @property
+    def tone_reach(self) -> float:
+        """DIN99b about the commonest tone of an area within which its pixels have its colour."""
+        return STREAKED if self.laid_by_hand else NEAR
 
     @property
     def share(self) -> tuple[float, float, float, float]:
