@@ -69,7 +69,7 @@ def test_figures_share_mixes_letters_and_one_run(figures: list[tuple[Planner, Jo
 
 
 def test_the_judge_finds_nothing_amiss_in_a_run_of_six_and_four(figures: list[tuple[Planner, Job]]) -> None:
-    """In evenings of an hour and a quarter, pots that last four: no more pots than apart, and less time at the bench."""
+    """In evenings of 75 min, pots that last four hours: no more pots than apart, and less time at the bench."""
     changes = {"session_min": 75.0, "search_s": 0.05, "pot_life_min": 240.0}
     jobs = [
         (p, replace(j, run=replace(j.run, castings=n, **changes))) for (p, j), n in zip(figures, (6, 4), strict=True)
