@@ -21,8 +21,8 @@ Picture = NDArray[np.uint8]
 LEAST_MARKS = 6
 """Of eight: fewer and the fit could hide a wrong one (our rule)."""
 WORST_MM = 0.4
-"""Largest distance of a mark's corner from where the others put it (our rule: of 400 pages folded by up to 6 % none that
-passes has a field 1 mm off; flat ones stay under 0.1)."""
+"""Largest distance of a mark's corner from where the others put it (our rule: of 400 pages curled by up to 6 % none
+that passes has a field 1 mm off; flat ones stay under 0.1)."""
 _SEARCH_PX = 2400
 """Longer side of the picture in which marks are sought; their corners are then refined in the whole picture."""
 
