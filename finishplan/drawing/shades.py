@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from finishplan.drawing.cast import cast_light, under
 from finishplan.drawing.contacts import Contacts
 from finishplan.drawing.linework import square_filter
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
 
-CLEAR = 0.3
+CLEAR = 0.5
 """A border of which lines cover less than this has none."""
 LINED = 0.2
 """Share of all borders along lines from which on a drawing is an outlined one."""
@@ -117,7 +118,7 @@ def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, mo
     figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
     at_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
-    base, sure = bases(met, Regions(lab_of(own), pixels, at_rim, _centres(labels, n)), modelled)
+    base, sure = bases(met, Regions(own, lab_of(own), pixels, at_rim, _centres(labels, n)), modelled)
     toned = toned_as(labels, own, base)
     return toned if sure or not fold else replace(toned, base=np.arange(n + 1))
 
@@ -133,9 +134,10 @@ def toned_as(labels: np.ndarray, rgb: np.ndarray, base: np.ndarray) -> Toned:
 
 @dataclass(frozen=True, eq=False)
 class Regions:
-    """Of regions 1..n: lab (n + 1, 3); pixels (n + 1,); open_rim (n + 1,) bool, touches the background; centre (n + 1,
-    2) row and column of the middle."""
+    """Of regions 1..n: rgb (n + 1, 3) sRGB 0-255; lab (n + 1, 3); pixels (n + 1,); open_rim (n + 1,) bool, touches the
+    background; centre (n + 1, 2) row and column of the middle."""
 
+    rgb: np.ndarray
     lab: np.ndarray
     pixels: np.ndarray
     open_rim: np.ndarray
@@ -163,16 +165,19 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     clear = met.inked_share < CLEAR
     lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
     a, b = met.pairs.T
-    lit = np.ones(len(a)) if modelled else np.where(lab[a, 0] > lab[b, 0], LIT, 1 / LIT)
-    first = lit * pixels[a] >= pixels[b]
+    lighter = lab[a, 0] > lab[b, 0]
+    cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
+    lit = np.ones(len(a)) if modelled else np.where(lighter, LIT, 1 / LIT)
+    first = np.where(cast, lighter, lit * pixels[a] >= pixels[b])
     big, small = np.where(first, a, b), np.where(first, b, a)
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < BLURRED * gap
-    shades = clear & held & ~_freckles(met, regions, big, small)
-    sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades])
+    shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
+    shades &= ~_has_shadow(big, small, lab[:, 0], shades)
+    sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
     for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
         one, two = _root(base, int(big[k])), _root(base, int(small[k]))
         if one != two:
@@ -180,6 +185,30 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
             if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(n + 1)]), sure
+
+
+def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:
+    """(m,) bool: pairs whose lighter tone, other than a highlight, has a shadow that is none of the base's. light: (n +
+    1,) L*."""
+    darker: dict[int, set[int]] = {}
+    for k in np.flatnonzero(shades).tolist():
+        one, two = int(big[k]), int(small[k])
+        lighter, dark = (one, two) if light[one] > light[two] else (two, one)
+        darker.setdefault(lighter, set()).add(dark)
+    highlight = shades & (light[small] > light[big])
+    own = [bool(darker[s] - {b} - darker.get(b, set())) for b, s in zip(big[highlight], small[highlight], strict=True)]
+    has = np.zeros(len(big), bool)
+    has[highlight] = own
+    return has
+
+
+def _cast(met: Contacts, rgb: np.ndarray, clear: np.ndarray, lighter: np.ndarray) -> np.ndarray:
+    """(m,) bool: pairs of which one is the other under the light that most shadows of the figure have in common."""
+    a, b = met.pairs.T
+    base, tone = np.where(lighter, a, b), np.where(lighter, b, a)
+    order = np.flatnonzero(clear)[np.argsort(-met.sides[clear], kind="stable")]
+    light = cast_light(rgb, base[order], tone[order])
+    return np.zeros(len(a), bool) if light is None else clear & under(rgb, base, tone, light)
 
 
 def _root(base: np.ndarray, i: int) -> int:
@@ -196,9 +225,9 @@ def _freckles(met: Contacts, regions: Regions, big: np.ndarray, small: np.ndarra
     return freckles
 
 
-def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray) -> bool:
-    """Whether most large regions have a tone or are one, and the shadows are about as dark for their bases and lie to
-    one side of them, away from the light."""
+def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray, *, alike: bool) -> bool:
+    """Whether most large regions have a tone or are one, and the shadows are about as dark for their bases (known to
+    be where `alike`) and lie to one side of them, away from the light."""
     lab, pixels = regions.lab, regions.pixels
     large = np.flatnonzero(pixels > SMALL * pixels.sum())
     told = np.isin(large, np.concatenate([big, small])).mean() if len(large) else 0.0
@@ -206,7 +235,7 @@ def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray) -> bool:
     big, small = big[darker], small[darker]
     if told <= SYSTEM or len(small) < SYSTEM_LEAST:
         return False
-    alike = float(np.std(lab[small, 0] / np.maximum(lab[big, 0], 1))) < ALIKE
+    alike = alike or float(np.std(lab[small, 0] / np.maximum(lab[big, 0], 1))) < ALIKE
     way = regions.centre[small] - regions.centre[big]
     unit = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
     return alike and bool(len(unit) * (unit.mean(0) ** 2).sum() > ONE_SIDED)

@@ -33,7 +33,7 @@ PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8
 """Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
-WORTH_A_POT = 2
+WORTH_A_POT = 1
 """Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
@@ -124,18 +124,17 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     recipes = list[Recipe]()
     for i, hunt in enumerate(taken):
         recipe = hunt.chosen(i)
-        if few.best[i] < bare.best[i] and _simpler(shelf, plain := bare.chosen(i), recipe, settings):
+        made = (shelf.of[recipe.ingredients] > 0).any()
+        if made and _as_good(shelf, plain := bare.chosen(i), recipe, settings):
             recipe = plain
         recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
     return tuple(recipes)
 
 
-def _simpler(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings) -> bool:
-    """Whether the recipe without a pre-mix lies no more than a step farther and takes no coat more."""
-    if plain.delta_e > recipe.delta_e + settings.step:
-        return False
+def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings) -> bool:
+    """Whether a recipe without pre-mixes serves as well as one with: no more than a step farther, in as few coats."""
     coats = [int(coats_over_white(shelf, r.ingredients[None], r.parts[None])[0]) for r in (plain, recipe)]
-    return settings.few_drops or coats[0] <= coats[1]
+    return plain.delta_e <= recipe.delta_e + settings.step and coats[0] <= coats[1]
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:

@@ -189,7 +189,7 @@ def _lit(rng: np.random.Generator, plan: Layout, colours: np.ndarray) -> np.ndar
     times = light[int(rng.integers(3))] * rng.uniform(0.9, 1.25)
     linear = (colours / 255) ** 2.2
     shadow = 255 * (linear * times) ** (1 / 2.2)
-    glint = 255 * (linear + (1 - linear) * rng.uniform(0.3, 0.5)) ** (1 / 2.2)
+    glint = colours + (255 - colours) * rng.uniform(0.15, 0.3)
     picture, way = colours[plan.fine], rng.uniform(0.1, 0.9) * np.pi
     cut, lit = int(rng.integers(3)), rng.random() < 0.5
     for i in range(1, int(plan.fine.max()) + 1):
