@@ -12,7 +12,7 @@ from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import compact, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
-from finishplan.drawing.linework import WIDEST_LINE, Lines, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.linework import WIDEST_LINE, Lines, Sizes, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
@@ -145,13 +145,15 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
         return Lines(bare, float(speck), np.array(view.ink_rgb, float))
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
-    found = find_lines(view.classes, picture.rgb, ground, speck, view.longest)
+    told = None if settings.lines == "auto" else float(settings.lines) * picture.scale
+    sizes = Sizes(speck, view.longest, told)
+    found = find_lines(view.classes, picture.rgb, ground, sizes)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
         found = Lines(mask, 1, rgb)
-    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, view.longest)
+    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, sizes)
 
 
 def _inner(marked: np.ndarray) -> np.ndarray:

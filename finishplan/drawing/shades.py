@@ -134,8 +134,8 @@ def shaded(
 
 @dataclass(frozen=True, eq=False)
 class Regions:
-    """Of regions 1..n: rgb (n + 1, 3) sRGB 0-255; lab (n + 1, 3); pixels (n + 1,); open_rim (n + 1,) bool, touches the background; centre (n + 1,
-    2) row and column of the middle."""
+    """Of regions 1..n: rgb (n + 1, 3) sRGB 0-255; lab (n + 1, 3); pixels (n + 1,); open_rim (n + 1,) bool, touches the
+    background; centre (n + 1, 2) row and column of the middle."""
 
     rgb: np.ndarray
     lab: np.ndarray
