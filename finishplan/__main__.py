@@ -11,7 +11,7 @@ except KeyboardInterrupt:
 def main() -> None:
     """Run the command line; leave with 0, 2 on input that cannot be used, 130 on Ctrl-C."""
     heed()
-    from finishplan.cli.commands import main as run
+    from finishplan.cli.main import main as run
 
     run()
 

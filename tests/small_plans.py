@@ -11,7 +11,7 @@ from finishplan.bench.model import Step
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, PaletteColour
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Labour, Method, Room, RunSettings
-from finishplan.order.model import AreaCoats, EdgeOrder, PaintingOrder, Pass, PassWork, Primer
+from finishplan.order.model import AreaCoats, Care, EdgeOrder, PaintingOrder, Pass, PassWork, Primer
 from finishplan.paint.model import Box, ColourTable, Ingredient, Mix, Paint, Premix
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.part_passes import part_passes
@@ -159,8 +159,8 @@ def _passes(
         kind = ("colour", "colour", "undercoat", "colour", "dot", "blend", "recut")[k % 7]
         passes.append(
             Pass(len(passes) + 1, kind, mix.id, work, max(w.coats for w in work), "flat brush, 6 mm", "brush",
-                 1.5 * len(work), settled, ("glue face under the collar",) if k % 3 == 0 else (),
-                 "by the stick in its neck" if k % 2 else "", why, 12.0, 18.0)
+                 1.5 * len(work), settled, (Care("", "glue face under the collar"),) if k % 3 == 0 else (),
+                 (Care("", "by the stick in its neck", usual=True),) if k % 2 else (), why, 12.0, 18.0)
         )  # fmt: skip
     return passes
 
@@ -191,7 +191,8 @@ def _run(passes: list[Pass], size: Size) -> Run:
         ]  # fmt: skip
         number = int(end // length) + 1
         sessions = tuple(
-            Session(k + 1, k * 1440.0, k * 1440.0 + length, "Sat 09:00" if k == 0 else "") for k in range(number)
+            Session(k + 1, k * 1440.0, k * 1440.0 + length, "09:00" if k == 0 else "", at_min=None if k else 540)
+            for k in range(number)
         )
         end = max(t.end_min for t in tasks)
     finish = tuple(max((t.end_min for t in tasks if t.casting == c), default=0.0) for c in range(1, size.castings + 1))

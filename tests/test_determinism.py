@@ -14,7 +14,7 @@ WRITTEN = ("plan.json", "painting-order.pdf", "areas.png", "job.toml")
 
 ONE_CORE = "import os; os.cpu_count = lambda: 1"
 STARTED = "import multiprocessing; multiprocessing.set_start_method('{}')"
-MAIN = "from finishplan.cli.commands import main\nif __name__ == '__main__':\n    main()"
+MAIN = "from finishplan.cli.main import main\nif __name__ == '__main__':\n    main()"
 
 
 def written(out: Path, seed: str = "0", first: str = "", cache: Path | None = None) -> dict[str, bytes]:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tools"))

@@ -16,7 +16,8 @@ PACKAGE = Path(finishplan.__file__).parent
 ROOT = PACKAGE.parent
 REGISTER = tomllib.loads((Path(__file__).parent / "reference" / "constant-sources.toml").read_text(encoding="utf-8"))
 SOURCE = re.compile(
-    r"common practice|our (own )?(rule|choice|assumption|limit|layout)|from memory|derived|convention|measured"
+    r"common practice|our (own )?(rule|choice|assumption|limit|layout|numerical step)|from memory|derived|convention"
+    r"|measured"
     r"|tests|tools/|\b(19|20)\d\d\b|\b(ISO|ASTM|CIE|IEC|ASHRAE|POSIX|PNG|TOML|JPEG|CODATA|IAPWS-95|Colour Index)\b"
 )
 """What counts as a source: a word for our own rules and the trade's, or a work, a standard, a year."""

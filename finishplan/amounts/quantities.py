@@ -7,7 +7,7 @@ whole number of drops for each part of its recipe, so it is rounded up pot by po
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from finishplan.amounts.model import Quantity
 from finishplan.amounts.pots import pots_and_turns
@@ -34,66 +34,58 @@ from finishplan.paint.measuring import (
 )
 from finishplan.paint.model import Box, Mix, Paint
 from finishplan.paint.settings import DROP_ML
+from finishplan.run.build import Painted
 from finishplan.run.films import Laid, film_ml, laid_ml
 from finishplan.run.model import Pot, Run
-from finishplan.scheme.model import Scheme
+
+
+@dataclass(frozen=True)
+class Supplies:
+    """What else the amounts hang on. resin: None where the castings are bought; density_g_cm3: of the casting."""
+
+    varnish_coats: int = 2
+    resin: Resin | None = None
+    density_g_cm3: float = RESIN_G_PER_CM3
+    drop_ml: float = DROP_ML
 
 
 def quantities(
-    scheme: Scheme,
-    order: PaintingOrder,
-    mixes: Sequence[Mix],
-    box: Box,
-    settings: RunSettings,
-    dry: Sequence[DryTimes],
-    *,
-    run: Run | None = None,
-    primer_coats: int = 1,
-    varnish_coats: int = 2,
-    resin: Resin | None = None,
-    density_g_cm3: float = RESIN_G_PER_CM3,
-    drop_ml: float = DROP_ML,
+    figure: Painted, box: Box, settings: RunSettings, run: Run | None = None, supplies: Supplies | None = None
 ) -> tuple[Quantity, ...]:
     """Mixes, pre-mixes, paints, primer, varnish, resin, then passes, for one casting and for the run, loss included.
 
-    dry: primer, paint, varnish. run: its pots are those measured out; without it one pot of each mix, turned to once a
-    pass. density_g_cm3: of the casting. ml_per_casting is what the piece and the brush's loss take; ml_run, drops and
-    grams are what is measured out, pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
+    figure: its `dry` has the varnish too. run: its pots are those measured out; without it one pot of each mix, turned
+    to once a pass. ml_per_casting is what the piece and the brush's loss take; ml_run, drops and grams are what is
+    measured out, pot by pot. Raises InputError for an unknown kind of coating and less than no coats.
     """
-    primer, paint, varnish = dry[:3]
-    used = tuple({m.id: m for m in (*mixes, *order.extra_mixes)}.values())
-    laid = laid_ml(scheme, order, paint, settings.loss)
+    supplies = supplies or Supplies()
+    (primer, paint, varnish), order = figure.dry[:3], figure.order
+    every = tuple({m.id: m for m in (*figure.mixes, *order.extra_mixes)}.values())
+    laid = laid_ml(figure.scheme, order, paint, settings.loss)
     told = pots_and_turns(run, laid, settings.brush_ml)[0] if run is not None else ()
-    pots = {m.id: [p.ml for p in told if p.mix == m.id] or _one_pot(m, order, laid, settings) for m in used}
-    used = tuple(m for m in used if pots[m.id])
+    pots = {m.id: [p.ml for p in told if p.mix == m.id] or _one_pot(m, order, laid, settings) for m in every}
+    used, drop_ml = tuple(m for m in every if pots[m.id]), supplies.drop_ml
     measured = {m.id: tuple(_measured(m, ml, settings, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
-    surface = sum(p.surface_cm2 for p in scheme.parts)
+    surface = sum(p.surface_cm2 for p in figure.scheme.parts)
     name = f"{order.primer.name.removesuffix(' primer')} primer"
+    resin = supplies.resin
     return (
         *(_mix(m, _mix_ml(m, laid), measured[m.id], density, drop_ml) for m in used),
         *_premixes(used, laid, measured, box, drop_ml),
         *_paints(used, laid, measured, box, drop_ml),
-        *_coating("primer", name, primer, surface, primer_coats, settings),
-        *_coating("varnish", "varnish", varnish, surface, varnish_coats, settings),
-        *(resin_quantities(resin, settings, density_g_cm3) if resin is not None else ()),
+        *_coating(("primer", name), primer, surface, figure.primer_coats, settings),
+        *_coating(("varnish", "varnish"), varnish, surface, supplies.varnish_coats, settings),
+        *(resin_quantities(resin, settings, supplies.density_g_cm3) if resin is not None else ()),
         *_passes(order, used, laid, density, settings.castings),
     )
 
 
-def with_pots(
-    scheme: Scheme,
-    order: PaintingOrder,
-    mixes: Sequence[Mix],
-    box: Box,
-    settings: RunSettings,
-    paint: DryTimes,
-    run: Run,
-    drop_ml: float = DROP_ML,
-) -> Run:
+def with_pots(figure: Painted, box: Box, settings: RunSettings, run: Run, drop_ml: float = DROP_ML) -> Run:
     """The run with its pots in drops and grams, and every turn to them; they add up to what `quantities` tells."""
-    used = {m.id: m for m in (*mixes, *order.extra_mixes)}
-    return in_drops(run, laid_ml(scheme, order, paint, settings.loss), (used, box), settings, drop_ml)
+    used = {m.id: m for m in (*figure.mixes, *figure.order.extra_mixes)}
+    laid = laid_ml(figure.scheme, figure.order, figure.dry[1], settings.loss)
+    return in_drops(run, laid, (used, box), settings, drop_ml)
 
 
 def in_drops(
@@ -240,10 +232,11 @@ def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quant
 
 
 def _coating(
-    what: str, name: str, dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings
+    named: tuple[str, str], dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings
 ) -> tuple[Quantity, ...]:
-    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat."""
-    kind = paint_kind(dry.kind)
+    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat. named: what it is,
+    and its name."""
+    (what, name), kind = named, paint_kind(dry.kind)
     if coats < 0:
         raise InputError(f"{coats} coats of {what} cannot be laid", where=what, cure="give 0 or more")
     if not coats:

@@ -29,21 +29,21 @@ def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN
     moulds = math.ceil(count / resin.mould_life)
     life = f"{_shots(count)}, {resin.mould_life} to a mould"
     out = [
-        _grams("resin", "resin-a", "resin part A", one * a / (a + b), total * a / (a + b), density, note),
-        _grams("resin", "resin-b", "resin part B", one * b / (a + b), total * b / (a + b), density, note),
+        _grams("resin-a", "resin part A", (one * a / (a + b), total * a / (a + b)), density, note),
+        _grams("resin-b", "resin part B", (one * b / (a + b), total * b / (a + b)), density, note),
     ]
     if resin.pigment_pct:
         share = resin.pigment_pct / 100
         made = total * share * (1 + resin.pigment_excess)
         why = "stir the whole amount into the resin of all shots at once"
-        out.append(_grams("resin", "pigment", "resin pigment", one * share, made, 1.0, why))
+        out.append(_grams("pigment", "resin pigment", (one * share, made), 1.0, why))
     if resin.silicone_g is not None:
         whole = moulds * resin.silicone_g
         base = whole / (1 + resin.hardener_pct / 100)
         text = f"{moulds} mould{'s' if moulds > 1 else ''} ({life})"
         for id, grams in (("silicone", base), ("silicone hardener", whole - base)):
-            one = grams / settings.castings
-            out.append(_grams("resin", id.replace(" ", "-"), id, one, grams, resin.silicone_density, text))
+            each = (grams / settings.castings, grams)
+            out.append(_grams(id.replace(" ", "-"), id, each, resin.silicone_density, text))
     return tuple(out)
 
 
@@ -51,7 +51,7 @@ def _shots(count: int) -> str:
     return "1 shot" if count == 1 else f"{count} shots"
 
 
-def _grams(what: str, id: str, name: str, one_g: float, run_g: float, density: float, note: str) -> Quantity:
-    """By mass, rounded up to the gram; ml by density."""
-    grams = math.ceil(run_g - 1e-9)
-    return Quantity(what, id, name, one_g / density, grams / density, grams=float(grams), note=note)
+def _grams(id: str, name: str, each_g: tuple[float, float], density: float, note: str) -> Quantity:
+    """By mass, rounded up to the gram; ml by density. each_g: of one casting, of the run."""
+    one_g, grams = each_g[0], math.ceil(each_g[1] - 1e-9)
+    return Quantity("resin", id, name, one_g / density, grams / density, grams=float(grams), note=note)

@@ -3,7 +3,8 @@
 import datetime
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
 from finishplan.basics.errors import InputError, nearest
@@ -151,3 +152,15 @@ def shown(value: Any) -> str:
         str(value).lower() if isinstance(value, bool) else str(value) if isinstance(value, _MOMENTS) else repr(value)
     )
     return words if len(words) <= 60 else words[:57] + "..."
+
+
+def check_no_circle(section: str, key: str, after: Mapping[str, Iterable[str]], file: str = "") -> None:
+    """Raises InputError where things of a section, each told after which others it comes, wait for each other in a
+    circle."""
+    try:
+        TopologicalSorter(after).prepare()
+    except CycleError as error:
+        circle = error.args[1]
+        what = f"{section} wait for each other in a circle: {', '.join(circle)}"
+        at = f"{section}.{circle[0]}.{key}"
+        raise InputError(what, where=f"{file}: {at}" if file else "", key=at, cure="take one of them out") from error

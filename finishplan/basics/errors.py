@@ -35,16 +35,22 @@ class NoSuchArea(InputError):
 def nearest(name: str, known: "list[str] | tuple[str, ...]", most: int | None = None) -> str:
     """'did you mean' for a misspelt name: those of `known` that hold it, else the closest, as a whole or in as many of
     its words, capitals aside; when none is close the whole list, of more than `most` only the likest."""
+    close = near(name, known)
+    if not close and most and len(known) > most:
+        word = name.strip().lower()
+        likest = sorted(known, key=lambda k: -_likeness(word, k.lower()))[:most]
+        return f"the nearest of its {len(known)} names: {', '.join(likest)}"
+    return f"did you mean '{close[0]}'?" if len(close) == 1 else "use one of: " + ", ".join(close or known)
+
+
+def near(name: str, known: "list[str] | tuple[str, ...]") -> list[str]:
+    """Those of `known` that hold a misspelt name, else the closest; none where no one is close."""
     word = name.strip().lower()
-    near = [k for k in known if len(word) > 2 and word in k.lower()]
-    if not near:
-        close = {k: _likeness(word, k.lower()) for k in known}
-        best = max(close.values(), default=0.0)
-        near = [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
-        if not near and most and len(known) > most:
-            likest = sorted(close, key=lambda k: -close[k])[:most]
-            return f"the nearest of its {len(known)} names: {', '.join(likest)}"
-    return f"did you mean '{near[0]}'?" if len(near) == 1 else "use one of: " + ", ".join(near or known)
+    if holding := [k for k in known if len(word) > 2 and word in k.lower()]:
+        return holding
+    close = {k: _likeness(word, k.lower()) for k in known}
+    best = max(close.values(), default=0.0)
+    return [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
 
 
 def _likeness(word: str, known: str) -> float:

@@ -3,6 +3,7 @@
 import re
 import stat
 import tomllib
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -66,13 +67,19 @@ def text_of(path: Path, most_bytes: int, kind: str) -> str:
         raise InputError("is not UTF-8 text", where=where, cure="save it as UTF-8") from error
 
 
+@lru_cache(maxsize=4)
+def loaded(text: str) -> dict[str, Any]:
+    """The tables of a TOML text, to be read, never changed: the last few are kept. Raises as tomllib."""
+    return tomllib.loads(text)
+
+
 def toml_of(text: str, where: str) -> dict[str, Any]:
     """The tables of a TOML text. Raises InputError with the parser's own line and column."""
     if found := next((m for m in _NAMES.finditer(text) if m["key"]), None):
         line = text.count("\n", 0, found.start()) + 1
         raise InputError(f"line {line}: a name of too many parts", where=where, cure="write it as [section] and key")
     try:
-        data = tomllib.loads(text)
+        data = loaded(text)
     except tomllib.TOMLDecodeError as error:
         what, cure = _plainly(str(error))
         raise InputError(f"is not valid TOML: {what}", where=where, cure=cure) from error

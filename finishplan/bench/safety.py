@@ -5,11 +5,10 @@ from functools import cache
 
 from finishplan.basics.text_files import shipped_toml
 from finishplan.drying.kinds import paint_kind
-from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Room
-from finishplan.order.model import PaintingOrder
 from finishplan.paint.hazards import is_unknown, kept_from_spray, metals_in, metals_of, paints_used
-from finishplan.paint.model import Box, Mix
+from finishplan.paint.model import Box
+from finishplan.run.build import Painted
 
 
 @cache
@@ -23,30 +22,21 @@ def caution(key: str) -> str:
     return caution_texts()[key]["short"]
 
 
-def plan_cautions(
-    mixes: Sequence[Mix],
-    box: Box,
-    order: PaintingOrder,
-    dry: Sequence[DryTimes],
-    *,
-    room: Room | None = None,
-    pieces: int = 1,
-    resin: bool = True,
-) -> tuple[str, ...]:
-    """Cautions for one plan. dry: the coatings used (primer, paint, varnish). pieces: of one casting.
-    resin: whether the maker casts (False: castings are bought). Raises InputError for an unknown kind of coating."""
-    kinds = [paint_kind(d.kind) for d in dry]
-    airbrush = any(p.tool == "airbrush" for p in order.passes)
-    used = (*mixes, *order.extra_mixes)
-    marked = [p for p in paints_used(used, box) if metals_of(p)]
-    unknown = [p.name for p in paints_used(used, box) if is_unknown(p)]
+def plan_cautions(figure: Painted, box: Box, room: Room | None = None, *, resin: bool = True) -> tuple[str, ...]:
+    """Cautions for one plan. figure: its `dry` are the coatings used. resin: whether the maker casts (False: castings
+    are bought). Raises InputError for an unknown kind of coating."""
+    order, kinds = figure.order, [paint_kind(d.kind) for d in figure.dry]
+    used = (*figure.mixes, *order.extra_mixes)
+    held = paints_used(used, box)
+    marked, unknown = [p.name for p in held if metals_of(p)], [p.name for p in held if is_unknown(p)]
     risky = {m.id for m in used if kept_from_spray([m], box)}
-    passes = [p.no for p in order.passes if p.tool == "airbrush" and risky & {p.mix, *p.also_open}]
+    sprayed = [p for p in order.passes if p.tool == "airbrush"]
+    passes = [str(p.no) for p in sprayed if risky & {p.mix, *p.also_open}]
     facts = {
         "always": True,
         "resin": resin,
-        "pieces": pieces > 1,
-        "sprayed": airbrush or any(k.sprayed for k in kinds),
+        "pieces": sum(p.copies for p in figure.scheme.parts) > 1,
+        "sprayed": bool(sprayed) or any(k.sprayed for k in kinds),
         "aerosol": any("aerosol" in k.key for k in kinds),
         "solvent": any(k.medium == "solvent" for k in kinds),
         "dryer": room is not None and room.dryer,
@@ -54,16 +44,15 @@ def plan_cautions(
         "unknown": bool(unknown),
         "sprayed-metals": bool(passes),
     }
-    metals = ", ".join((*metals_in(used, box), *(["unknown pigments"] if unknown else [])))
-    names = ", ".join(p.name for p in marked)
-    chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
+    metals = metals_in(used, box)
     words = {
-        "metals": ", ".join(metals_in(used, box)),
-        "held": metals,
-        "paints": names,
+        "metals": ", ".join(metals),
+        "held": ", ".join((*metals, *(["unknown pigments"] if unknown else []))),
+        "paints": ", ".join(marked),
         "unknown": ", ".join(unknown),
-        "passes": ", ".join(map(str, passes)),
+        "passes": ", ".join(passes),
     }
+    chosen = [row["text"] for row in caution_texts().values() if facts[row["when"]]]
     return tuple(text.format(**words) for text in chosen) + box.table.cautions
 
 

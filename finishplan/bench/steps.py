@@ -1,7 +1,7 @@
 """From the mould to the box: every step of the finishing job, with its minutes, waits, reasons and cautions."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,29 +15,41 @@ from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, RunSettings, StepChange, StepSettings
 from finishplan.order.area_names import line_told, whole_coats
-from finishplan.order.minutes import cover_per_cm2
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2
 from finishplan.order.model import PaintingOrder, Pass
-from finishplan.paint.model import Mix
+from finishplan.run.build import Painted
 from finishplan.scheme.model import Scheme
-
-COATING_BRUSH_MM = 10.0
-"""A flat for priming and varnishing by hand (common practice)."""
 
 
 @dataclass(frozen=True)
 class _Job:
     """All that the steps are made from."""
 
-    scheme: Scheme
-    order: PaintingOrder
-    primer: DryTimes
-    paint: DryTimes
-    varnish: DryTimes
+    figure: Painted
     settings: StepSettings
     labour: Labour
     run: RunSettings
     finish: Gloss
-    mixes: Mapping[str, str]
+
+    @property
+    def scheme(self) -> Scheme:
+        return self.figure.scheme
+
+    @property
+    def order(self) -> PaintingOrder:
+        return self.figure.order
+
+    @property
+    def primer(self) -> DryTimes:
+        return self.figure.dry[0]
+
+    @property
+    def paint(self) -> DryTimes:
+        return self.figure.dry[1]
+
+    @property
+    def varnish(self) -> DryTimes:
+        return self.figure.dry[2]
 
     @property
     def pieces(self) -> int:
@@ -59,42 +71,27 @@ class _Job:
 
 
 def finishing_steps(
-    scheme: Scheme,
-    order: PaintingOrder,
-    dry: Sequence[DryTimes],
+    figure: Painted,
     settings: StepSettings | None = None,
     *,
     labour: Labour | None = None,
     run: RunSettings | None = None,
     finish: Gloss = "satin",
-    mixes: Sequence[Mix] = (),
 ) -> tuple[Step, ...]:
     """The steps of one casting in working order, numbered from 1.
 
-    dry: primer, paint, varnish. Step.minutes are the painter's for one casting, with its share of what is set up once
-    for the run; Step.wait_min is how long that casting must rest. Raises InputError when settings name no step.
+    figure: its `dry` has the varnish too. Step.minutes are the painter's for one casting, with its share of what is set
+    up once for the run; Step.wait_min is how long that casting must rest. Raises InputError when settings name no step.
     """
-    primer, paint, varnish = dry[:3]
-    job = _Job(
-        scheme,
-        order,
-        primer,
-        paint,
-        varnish,
-        settings or StepSettings(),
-        labour or Labour(),
-        run or RunSettings(),
-        finish,
-        {m.id: m.name for m in (*mixes, *order.extra_mixes)},
-    )
+    job = _Job(figure, settings or StepSettings(), labour or Labour(), run or RunSettings(), finish)
     rows: dict[str, Any] = shipped_toml("bench/data/steps.toml")
     steps: list[Step] = []
     for key, row in rows.items():
         if key == "touch-up":
-            steps += [_pass_step(job, one) for one in order.passes]
+            steps += [_pass_step(job, one) for one in figure.order.passes]
         if _needed(job, row.get("needs")):
             steps.append(_step(job, key, row))
-    _check_keys(job, [*rows, *(f"pass-{p.no}" for p in order.passes)])
+    _check_keys(job, [*rows, *(f"pass-{p.no}" for p in figure.order.passes)])
     changed = [_changed(s, job.settings.changes.get(s.key, StepChange())) for s in steps]
     return tuple(replace(s, no=no) for no, s in enumerate((s for s in changed if s is not None), 1))
 
@@ -270,7 +267,8 @@ def _pass_coats(job: _Job, one: Pass) -> str:
 
 
 def _mix_name(job: _Job, id: str) -> str:
-    return f"mix {id} ({job.mixes[id]})" if id in job.mixes else f"mix {id}"
+    name = next((m.name for m in (*job.figure.mixes, *job.order.extra_mixes) if m.id == id), "")
+    return f"mix {id} ({name})" if name else f"mix {id}"
 
 
 def _areas(job: _Job, one: Pass) -> str:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ from finishplan.basics.words import listed
 from finishplan.cli import terminal
 from finishplan.cli.planning import planner_of
 from finishplan.cli.wishes import Manner
-from finishplan.job.job import Job, MixJob, area_name
+from finishplan.job.job import Job, area_name
 from finishplan.plan.inputs import BOOK, Sources, book_of
 
 if TYPE_CHECKING:
@@ -20,26 +20,21 @@ if TYPE_CHECKING:
     from finishplan.paint.book import BookMix, Part
     from finishplan.paint.model import Box, Mix
     from finishplan.paint.settings import MixSettings
-    from finishplan.plan.plan import Painting
-
-_LONGEST_BOOK = 1_000_000
 
 
 def keep_mixes(sources: Sources, wanted: Sequence[str], book: Path | None, gpl: Path | None, manner: Manner) -> None:
     """Put mixes of a plan, by letter or name, into the mix book, all where none is named. Raises InputError."""
-    from finishplan.basics.text_files import text_of
-    from finishplan.paint.book import looks, parse_book, with_mixes
+    from finishplan.paint.book import looks, parse_book
     from finishplan.paint.book_palette import book_gpl
     from finishplan.paint.shelf import make_shelf
+    from finishplan.plan.keeping import book_with, kept_mix
 
     with sources.naming(), terminal.progress(manner.silent) as progress:
         planner, _ = planner_of(sources, manner, progress, None)
         painting = planner.painting(sources.job)
-        kept = [_kept(painting, sources.job, m) for m in _named(painting.mixes, wanted)]
+        kept = [kept_mix(painting, sources.job, m) for m in _named(painting.mixes, wanted)]
     path = book or sources.book or (sources.job_file or sources.drawing).parent / BOOK
-    before = text_of(path, _LONGEST_BOOK, "a mix book (TOML)") if path.is_file() else ""
-    parse_book(before, painting.box.table, str(path))
-    after = with_mixes(before, kept)
+    after = book_with(path, kept, painting.box.table)
     whole = parse_book(after, painting.box.table, str(path))
     files: dict[Path, bytes | str] = {path: after}
     if gpl is not None:
@@ -61,21 +56,6 @@ def _named(mixes: Sequence["Mix"], wanted: Sequence[str]) -> list["Mix"]:
             raise InputError(f"no mix is called '{said[:60]}'", where="MIX", cure=cure)
     found = [called[said.strip().casefold()] for said in wanted] if wanted else list(mixes)
     return list({m.id: m for m in found}.values())
-
-
-def _kept(painting: "Painting", job: Job, mix: "Mix") -> "BookMix":
-    """What the book keeps of a mix: where it is used; the drops poured and their dab's colour where that was measured
-    and nothing was added after it."""
-    from finishplan.colour.light import parse_colour
-    from finishplan.paint.book import book_mix, drops_parts
-
-    areas = [id for id, i in painting.mix_of if painting.mixes[i].id == mix.id]
-    places = listed((area_name(job, id) for id in areas), 3)
-    used = (f"{painting.scheme.name}: {places}",)
-    said = job.mixes.get(mix.name, MixJob())
-    came = said.came_out if said.poured and not said.add else ""
-    kept = book_mix(mix, mix.from_book or mix.name, parse_colour(came)[0] if came else None, painting.date, used)
-    return replace(kept, recipe=drops_parts(said.proven, painting.box.table)) if came else kept
 
 
 def _told(mix: "BookMix") -> dict[str, Any]:

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from finishplan.basics.errors import InputError
 from finishplan.cli import terminal
-from finishplan.cli.options import CardPaper, Debug, Json, Paints, Quiet, Table
+from finishplan.cli.options import Debug, Json, Paints, PrintedPaper, Quiet, Table
 
 if TYPE_CHECKING:
     from finishplan.paint.model import Box
     from finishplan.photo.correct import Correction
+    from finishplan.photo.model import DabColour
     from finishplan.plan.correcting import Pot
     from finishplan.plan.inputs import Sources
 
@@ -24,10 +26,14 @@ def correct(
     poured: Annotated[
         str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
     ] = None,
+    dab: Annotated[
+        str | None,
+        typer.Option(help="The dab lies beside the painted swatch card: its corners in pixels, 'x,y x,y x,y x,y'."),
+    ] = None,
     left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False,
     paints: Paints = None,
     table: Table = None,
-    paper: CardPaper = "a4",
+    paper: PrintedPaper = None,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -35,6 +41,7 @@ def correct(
     """What to add to a pot so that its colour comes nearer to the aim, from a photograph of its dab."""
     given = {"paints": paints, "table": table}
     from finishplan.cli.sources import sources_of
+    from finishplan.photo.correct import correct as corrected
     from finishplan.plan.correcting import kept_edits, pot_of
 
     sources = sources_of(source, None, given)
@@ -42,7 +49,9 @@ def correct(
     with sources.naming():
         painting, box = planned(sources)
         pot = pot_of(painting, sources.job, mix, told, left=left)
-        found = _found(painting, pot, photo, paper.lower())
+        page = paper and paper.lower()
+        seen = _on_the_page(painting, pot, photo, page) if dab is None else _beside(box, dab, photo, page)
+        found = corrected(box, pot.poured, seen, pot.aim, times=pot.times)
     if sources.job_file is not None:
         _keep(sources.job_file, kept_edits(pot, found, box))
     if json:
@@ -71,15 +80,28 @@ def _told(poured: str) -> dict[str, float]:
     return dict(value_of(KEYS["mixes"]["poured"], poured, "--poured") or ())
 
 
-def _found(painting: Any, pot: "Pot", photos: list[Path], paper: str) -> "Correction":
-    from finishplan.photo.correct import correct as corrected
+def _on_the_page(painting: Any, pot: "Pot", photos: list[Path], paper: str | None) -> "DabColour":
     from finishplan.photo.dab_page import Dab, dab_pages
+    from finishplan.photo.layout import on_papers
     from finishplan.photo.read import read_dabs, read_photo
 
-    pages = dab_pages(painting.box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+    mixes = [Dab(m.id, m.name) for m in painting.mixes]
+    pages = on_papers(lambda one: dab_pages(painting.box, mixes, one), paper)
     shown = [read_photo(p, pages) for p in photos]
-    dab = read_dabs(shown, pot.mix.id, painting.box)
-    return corrected(painting.box, pot.poured, dab.lab, pot.aim, uncertainty=dab.uncertainty, times=pot.times)
+    return read_dabs(shown, pot.mix.id, painting.box)
+
+
+def _beside(box: "Box", corners: str, photos: list[Path], paper: str | None) -> "DabColour":
+    from finishplan.photo.card import card_pages
+    from finishplan.photo.chart import corners_of
+    from finishplan.photo.layout import on_papers
+    from finishplan.photo.read import read_dab_beside, read_photo
+
+    if len(photos) > 1:
+        raise InputError("--dab tells of one photograph", where="PHOTO", cure="name the photograph that it belongs to")
+    place = corners_of(corners, "--dab", "its top left")
+    pages = on_papers(lambda one: card_pages(box, one), paper)
+    return read_dab_beside(read_photo(photos[0], pages, dab=place), box)
 
 
 def _keep(file: Path, edits: dict[str, Any]) -> None:

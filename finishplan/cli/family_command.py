@@ -1,7 +1,7 @@
 """`finishplan plan` of several figures: one set of mixes, a folder for each figure, one run, one shopping list."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +14,7 @@ from finishplan.cli.job_file import Wishes
 from finishplan.cli.plan_command import Drawn, write_figure
 from finishplan.cli.planning import planner_of
 from finishplan.cli.pool import pool
+from finishplan.cli.sources import before, sources_of
 from finishplan.cli.wishes import Manner, SheetWishes, file_words
 from finishplan.plan.inputs import Sources
 
@@ -34,9 +35,21 @@ class _Together:
     shopping: Sequence["Quantity"]
 
 
-def plan_family(
-    all_sources: Sequence[Sources], out: Path | None, sheets: SheetWishes, manner: Manner, files: Wishes
-) -> None:
+Told = tuple[Path, Mapping[str, Any]]
+"""A drawing or a job, and the options that were given for it."""
+
+
+def _placed(figures: Sequence[Told], folder: Path, fresh: bool) -> list[tuple[Sources, str]]:
+    """The sources of each figure and the name of its folder, where a drawing's job from an earlier plan is found."""
+    alone = [sources_of(path, None, given) for path, given in figures]
+    names = file_words([s.job.figure.name or s.drawing.stem for s in alone])
+    again = (
+        sources_of(path, before(path, folder / n), g, fresh=fresh) for (path, g), n in zip(figures, names, strict=True)
+    )
+    return list(zip(again, names, strict=True))
+
+
+def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, manner: Manner, files: Wishes) -> None:
     """Plan figures together: a folder for each, and what they share beside. Raises InputError."""
     from finishplan.plan.family import family_mixes, family_problem, shopping, with_pots
     from finishplan.run.schedule import start_schedule
@@ -44,10 +57,11 @@ def plan_family(
     if sheets.part is not None:
         raise InputError("one part of several figures", where="--part", cure="plan that figure alone for it")
     folder = out or Path("family-plan")
-    names = file_words([s.job.figure.name or s.drawing.stem for s in all_sources])
+    placed = _placed(figures, folder, files.fresh)
+    names = [name for _, name in placed]
     remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
     with terminal.progress(manner.silent) as progress, pool() as processes:
-        for sources in all_sources:
+        for sources, _ in placed:
             with sources.naming():
                 planner, reading = planner_of(sources, manner, progress, processes)
                 drawn.append(Drawn(planner, reading, sources))
@@ -58,7 +72,7 @@ def plan_family(
             with one.sources.naming():
                 plan, _, said, _ = write_figure(one, folder / name, sheets, files, (progress, processes))
             plans.append(plan)
-            remarks += [*plan.warnings, *said]
+            remarks += said
         together = _Together(family, plans, with_pots(plans, run()), shopping([p.quantities for p in plans]))
         from finishplan.run.calendar import run_csv
 
@@ -68,12 +82,19 @@ def plan_family(
             folder / "family.pdf": _printed(together, sheets),
         }
         write_together(shared | {folder / "family.json": text})
-    for line in dict.fromkeys(remarks):
+    for line in (*_warnings(plans), *dict.fromkeys(remarks)):
         terminal.warn(line)
     if manner.as_json:
         print(text, end="")
     elif not manner.quiet:
         _show(together, folder, names)
+
+
+def _warnings(plans: Sequence["Plan"]) -> list[str]:
+    """What all figures warn of, then what is of some, under their names."""
+    every = dict.fromkeys(w for p in plans for w in p.warnings)
+    common = [w for w in every if all(w in p.warnings for p in plans)]
+    return common + [f"{p.scheme.name}: {w}" for p in plans for w in p.warnings if w not in common]
 
 
 def _printed(together: _Together, wishes: SheetWishes) -> bytes:

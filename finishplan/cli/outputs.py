@@ -5,10 +5,9 @@ import io
 import os
 import re
 import tempfile
-import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ from finishplan.basics.files import printable
 from finishplan.drawing.stored import digest
 from finishplan.job.job import Job, PartJob
 from finishplan.plan.inputs import Sources
+from finishplan.sheets import SOFTWARE
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -24,11 +24,6 @@ if TYPE_CHECKING:
     from finishplan.drawing.model import Drawing
     from finishplan.scheme.model import Scheme
 
-_HEAD = 33
-"""Bytes of a PNG's signature and header chunk (PNG 1.2, 3.1 and 4.1.1)."""
-_TEXT = b"tEXtSoftware\0finishplan"
-_MARK = (len(_TEXT) - 4).to_bytes(4, "big") + _TEXT + zlib.crc32(_TEXT).to_bytes(4, "big")
-"""The chunk that tells which program made a picture (PNG 1.2, 4.2.3.1): only such pages are ever taken away."""
 _PLAN = re.compile(rb"/Keywords \(plan [0-9a-f]{16}\)")
 """Where sheets say which plan they belong to (PDF 1.7, 14.3.3)."""
 
@@ -49,42 +44,51 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     hash of the drawing read before, whose copy gives way to the one read now.
     Raises InputError where such a file has a name that the box file gives.
     """
-    copies: dict[str, Path] = {}
-
-    def copy(stem: str, path: Path | None) -> str:
-        if path is None:
-            return ""
-        kind = printable(path.suffix.lower()).replace("?", "")
-        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
-        name = next(n for n in names if _free_for(folder / n, path))
-        copies[name] = path
-        return name
-
-    job = sources.job
-    table = copy("colour-table", sources.table)
+    job, packed = sources.job, _Packed(folder)
+    table = packed.copy("colour-table", sources.table)
     if sources.table is not None and sources.table.with_suffix(".toml").is_file():
-        copies["colour-table.toml"] = sources.table.with_suffix(".toml")
-    for name, path in _named_in_box(sources.paints).items() if sources.paints is not None else ():
-        if not _free_for(folder / name, path):
-            raise InputError(
-                "a file of the box is there with other bytes", where=str(folder / name), cure="choose --out"
-            )
-        copies[name] = path
+        packed.copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    packed.keep_names(_named_in_box(sources.paints) if sources.paints is not None else {})
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
-        parts[name] = replace(parts.get(name, PartJob()), mesh=copy(f"mesh-{no}", path))
-    drawing = f"drawing{printable(sources.drawing.suffix.lower()).replace('?', '')}"
-    if ours and (folder / drawing).is_file() and digest(folder / drawing) == ours:
-        copies[drawing] = sources.drawing
-    else:
-        drawing = copy("drawing", sources.drawing)
+        parts[name] = replace(parts.get(name, PartJob()), mesh=packed.copy(f"mesh-{no}", path))
+    drawing = packed.copy("drawing", sources.drawing, ours)
     said = printable(sources.drawing.name)
     named = job.figure.name or said == drawing  # a copy's own name tells nothing of the figure
     name = job.figure.name if named else Path(said).stem.strip()[:120]
-    figure = replace(job.figure, name=name, drawing=drawing, parts_map=copy("parts-map", sources.parts_map))
-    book = copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
-    paints = replace(job.paints, file=copy("paints", sources.paints), table=table, book=book)
-    return replace(job, figure=figure, paints=paints, parts=parts), copies
+    parts_map = packed.copy("parts-map", sources.parts_map)
+    figure = replace(job.figure, name=name, drawing=drawing, parts_map=parts_map)
+    book = packed.copy("mixes", sources.book) if job.paints.book or "paints.book" in sources.options else ""
+    paints = replace(job.paints, file=packed.copy("paints", sources.paints), table=table, book=book)
+    return replace(job, figure=figure, paints=paints, parts=parts), packed.copies
+
+
+@dataclass(frozen=True, eq=False)
+class _Packed:
+    """The copies to make in a folder: name -> source."""
+
+    folder: Path
+    copies: dict[str, Path] = field(default_factory=dict)
+
+    def copy(self, stem: str, path: Path | None, ours: str = "") -> str:
+        """The name of the copy, '' of no file: the first that is free for it, or whose file has the hash `ours`."""
+        if path is None:
+            return ""
+        kind = printable(path.suffix.lower()).replace("?", "")
+        first = self.folder / f"{stem}{kind}"
+        names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
+        gives_way = bool(ours) and first.is_file() and digest(first) == ours
+        name = first.name if gives_way else next(n for n in names if _free_for(self.folder / n, path))
+        self.copies[name] = path
+        return name
+
+    def keep_names(self, files: Mapping[str, Path]) -> None:
+        """Copies under the files' own names. Raises InputError where one is taken."""
+        for name, path in files.items():
+            if not _free_for(self.folder / name, path):
+                what = "a file of the box is there with other bytes"
+                raise InputError(what, where=str(self.folder / name), cure="choose --out")
+            self.copies[name] = path
 
 
 def _named_in_box(box: Path) -> dict[str, Path]:
@@ -171,11 +175,6 @@ def numbered_png(drawing: "Drawing", scheme: "Scheme | None" = None) -> bytes:
     return png(numbered_drawing(drawing, scheme))
 
 
-def marked(page: bytes) -> bytes:
-    """A page, a PNG, that says which program made it."""
-    return page[:_HEAD] + _MARK + page[_HEAD:]
-
-
 def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
     """The pages 'STEM-NN.png' there that this program made, none of the maker's, none that is read."""
     found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
@@ -205,8 +204,14 @@ def _keywords(told: bytes) -> bytes:
 
 
 def _made_here(page: Path) -> bool:
-    with page.open("rb") as data:
-        return data.read(_HEAD + len(_MARK))[_HEAD:] == _MARK
+    """Whether a picture says that this program made it: only such pages are ever taken away."""
+    from PIL.PngImagePlugin import PngImageFile
+
+    try:
+        with PngImageFile(page) as picture:
+            return picture.info.get(SOFTWARE[0]) == SOFTWARE[1]
+    except (OSError, SyntaxError, ValueError):  # not a PNG, or a broken one
+        return False
 
 
 def _inputs(sources: Sources) -> list[Path]:

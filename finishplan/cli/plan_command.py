@@ -131,4 +131,4 @@ class _Made:
 
         pages = pages_as_png(self._printed(Look("screen", self.wishes.grey)), SCREEN_DPI)
         stem = f"page{self.suffix}"
-        return {folder / name.replace("page", stem, 1): outputs.marked(page) for name, page in pages.items()}
+        return {folder / name.replace("page", stem, 1): page for name, page in pages.items()}

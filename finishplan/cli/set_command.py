@@ -98,4 +98,4 @@ def offered(job: Path | None, begun: str) -> list[str]:
     return [word for word in words if word.startswith(begun)]
 
 
-_HOLD_AREAS = ("areas", "blend_into", "swallow", "join", "first")
+_HOLD_AREAS = ("areas", "blend_into", "before", "swallow", "join", "first", "leads")

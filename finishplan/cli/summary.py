@@ -33,8 +33,7 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
     for line in _run_lines(plan):
         say(line)
     said = {a.casefold() for a in run.advice}
-    _some(run.advice)
-    _some(n for n in plan.notes if n.casefold() not in said)
+    _some(run.advice, [n for n in plan.notes if n.casefold() not in said])
     written(files)
 
 
@@ -71,11 +70,12 @@ def _run_lines(plan: "Plan") -> Iterator[str]:
     yield f"{castings} painted in {taken(run)}{who}: {hand} of work, {waiting} of waiting; {least(run)}"
 
 
-def _some(lines: Iterable[str]) -> None:
-    """The first MOST_LINES lines; how many more there are."""
-    told = list(dict.fromkeys(lines))
-    shown = told if len(told) <= MOST_LINES else told[: MOST_LINES - 1]
-    for line in shown:
-        say(f"- {sentence(line)}")
-    if len(told) > len(shown):
-        say(f"- {len(told) - len(shown)} more in plan.json.")
+def _some(*groups: Iterable[str]) -> None:
+    """The first MOST_LINES lines of each group; how many more there are in all."""
+    left = 0
+    for told in (list(dict.fromkeys(lines)) for lines in groups):
+        for line in told[:MOST_LINES]:
+            say(f"- {sentence(line)}")
+        left += len(told[MOST_LINES:])
+    if left:
+        say(f"- {left} more in plan.json.")

@@ -1,6 +1,6 @@
 """What each command shows in the terminal; figures to standard output, warnings to standard error."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,49 +58,37 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
-    table(
-        ["colour", "share", "areas"],
-        [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in drawing.palette if c.areas],
-        "Palette",
-    )
-    unit, part_of = "px" if mm_per_px is None else "mm", parts_of_areas(drawing, job)
-    table(
-        [
-            "area",
-            "name",
-            "part",
-            "colour",
-            "share",
-            f"narrowest, {unit}",
-            f"widest, {unit}",
-            *(["cm2 as drawn"] * (unit == "mm")),
-        ],
-        [
-            [str(a.id), job.areas.get(a.id, AreaJob()).name, part_of[a.id], _swatch(a.hex), *_measures(a, mm_per_px)]
-            for a in drawing.areas
-        ],
-        "Areas",
-    )
-    twins = {p.name: (p.twin_of, p.mirrored) for p in drawing.parts if p.twin_of is not None}
-    table(
-        ["part", "areas", ""],
-        [
-            [name, _ids(ids), _twin(drawing, *twins[name]) if name in twins else ""]
-            for name, ids in grouped(part_of).items()
-        ],
-        "Parts",
-    )
+    used = [c for c in drawing.palette if c.areas]
+    shares = [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in used]
+    table(["colour", "share", "areas"], shares, "Palette")
+    part_of = parts_of_areas(drawing, job)
+    _show_areas(drawing, job, part_of, mm_per_px)
+    twins = {p.name: _twin(drawing, p.twin_of, p.mirrored) for p in drawing.parts if p.twin_of is not None}
+    parts: list[list[Cell]] = [[name, _ids(ids), twins.get(name, "")] for name, ids in grouped(part_of).items()]
+    table(["part", "areas", ""], parts, "Parts")
     for word, ids in offers(drawing, job).items():
-        what = {
-            "dots": "small enclosed spots, easier to dot on than to cut around",
-            "recesses": "may be hollows",
-            "gaps": "as white as the paper, with the figure all round: perhaps gaps, and not painted",
-        }
-        about = what.get(word, "tones of a colour beside them, with no line between")
+        about = _OFFERS.get(word, "tones of a colour beside them, with no line between")
         say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     written(files)
+
+
+_OFFERS = {
+    "dots": "small enclosed spots, easier to dot on than to cut around",
+    "recesses": "may be hollows",
+    "gaps": "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+}
+
+
+def _show_areas(drawing: Drawing, job: Job, part_of: Mapping[int, str], mm_per_px: float | None) -> None:
+    unit = "px" if mm_per_px is None else "mm"
+    sizes = [f"narrowest, {unit}", f"widest, {unit}", *(["cm2 as drawn"] * (unit == "mm"))]
+    rows: list[list[Cell]] = [
+        [str(a.id), job.areas.get(a.id, AreaJob()).name, part_of[a.id], _swatch(a.hex), *_measures(a, mm_per_px)]
+        for a in drawing.areas
+    ]
+    table(["area", "name", "part", "colour", "share", *sizes], rows, "Areas")
 
 
 def _measures(area: Area, mm_per_px: float | None) -> list[str]:
@@ -184,7 +172,6 @@ def _drop_name(mix: Mix) -> str:
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
     from finishplan.run.words import least, taken, when
-    from finishplan.sheets.words import ml as amount
 
     run = plan.run
     finish = run.finish_min
@@ -196,34 +183,27 @@ def show_run(plan: "Plan") -> None:
     if run.castings > 1:
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
-    for line in (*run.advice, *(note for note in plan.notes if "[run]" in note)):
+    for line in (*run.advice, *plan.run_notes):
         say(f"- {line}")
-    if len(run.sessions) > 1 or run.sessions[0].clock:
-        table(
-            ["evening", "starts", "ends", "at the bench", "open from before"],
-            [
-                [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
-                for s in run.sessions
-            ],
-            "Evenings",
-        )
+    if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
+        evenings: list[list[Cell]] = [
+            [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
+            for s in run.sessions
+        ]
+        table(["evening", "starts", "ends", "at the bench", "open from before"], evenings, "Evenings")
+    _show_quantities(plan)
+
+
+def _show_quantities(plan: "Plan") -> None:
+    from finishplan.sheets.words import ml
+
     mixes = {m.id: m for m in (*plan.mixes, *plan.order.extra_mixes)}
-    table(
-        ["what", "name", "one casting", "the run", "drops", "short of", "recipe (parts)"],
-        [
-            [
-                q.what,
-                (q.name, mixes[q.id].hex) if q.what == "mix" and q.id in mixes else q.name,
-                amount(q.ml_per_casting),
-                amount(q.ml_run),
-                str(q.drops or ""),
-                amount(q.short_ml) if q.short_ml else "",
-                recipe_text(mixes[q.id]) if q.what == "mix" and q.id in mixes else "",
-            ]
-            for q in plan.quantities
-        ],
-        "Quantities",
-    )
+    rows: list[list[Cell]] = []
+    for q in plan.quantities:
+        mix = mixes.get(q.id) if q.what == "mix" else None
+        amounts = [ml(q.ml_per_casting), ml(q.ml_run), str(q.drops or ""), ml(q.short_ml) if q.short_ml else ""]
+        rows.append([q.what, (q.name, mix.hex) if mix else q.name, *amounts, recipe_text(mix) if mix else ""])
+    table(["what", "name", "one casting", "the run", "drops", "short of", "recipe (parts)"], rows, "Quantities")
 
 
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:

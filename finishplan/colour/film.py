@@ -13,7 +13,7 @@ from finishplan.basics.errors import InputError
 Array = NDArray[np.float64]
 
 _THICK_MM = 1e9
-"""As good as infinite (our choice)."""
+"""As good as infinite (our numerical step)."""
 _SURFACE_SHARE = {"matt": 5 / 3, "satin": 1.0, "gloss": 1 / 3}
 """Share of the satin surface's reflection that reaches the eye (common practice)."""
 

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.basics.progress import doing
 from finishplan.colour.lab import Lab
 from finishplan.drawing import measure
 from finishplan.drawing.contacts import contacts, shortest_edge
-from finishplan.drawing.details import InnerLine
+from finishplan.drawing.details import InnerLine, stroke_note
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
 from finishplan.drawing.palette import region_colours
@@ -53,6 +54,7 @@ class Reading:
 
 def describe(reading: Reading) -> Drawing:
     """Measure everything and number it."""
+    doing("Measuring and numbering the areas")
     patches, size = _numbered(reading)
     labels, part_of, n = patches.labels, patches.part, len(patches.part) - 1
     rgb = _own_colours(reading, labels, n)
@@ -65,7 +67,7 @@ def describe(reading: Reading) -> Drawing:
     hints = _hints(blends, around, labs, size, reading.mm)
     hints |= {i: (*hints.get(i, ()), GAP) for i in _gaps(reading.view, lengths, around, labs)}
     areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints, folded)
-    view = reading.view
+    view, details = reading.view, _details(reading, labels)
     return Drawing(
         source=view.source,
         size=view.size,
@@ -79,9 +81,9 @@ def describe(reading: Reading) -> Drawing:
         parts=_parts(reading, areas, labels, part_of, colour_of),
         labels=labels,
         ink_mask=(reading.lines.mask if view.ink is None else view.ink) & (labels > 0),
-        notes=reading.notes,
+        notes=(*reading.notes, *stroke_note(details, view.size)),
         origin=_place(view, 0, 0),
-        details=_details(reading, labels),
+        details=details,
         sheet=view.sheet,
     )
 
@@ -92,7 +94,8 @@ def _details(reading: Reading, labels: np.ndarray) -> tuple[Detail, ...]:
     for found in reading.details:
         x, y = found.at
         length, width = round(found.length / scale, 1), round(found.width / scale, 1)
-        told.append(Detail(int(labels[int(y), int(x)]), _place(reading.view, x, y), length, width, hex_of(found.rgb)))
+        at, area = _place(reading.view, x, y), int(labels[int(y), int(x)])
+        told.append(Detail(area, at, length, width, hex_of(found.rgb), found.alone))
     return tuple(sorted(told, key=lambda line: (line.area, -line.length_px)))
 
 
@@ -181,7 +184,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
         if has[1:].all():
             break
         inner |= fallback & ~has[labels]
-    return region_colours(reading.view.picture.own, labels, inner, n)
+    return region_colours(reading.view.picture.own, labels, inner, n, reading.view.tone_reach)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -4,14 +4,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from finishplan.drawing.components import Box, boxes, components
+from finishplan.drawing.components import Box, boxes, components, spread
 from finishplan.drawing.linework import Lines, even, odd
+from finishplan.drawing.model import Detail
 from finishplan.drawing.tones import tone_of
 
 LONG = 3.0
 """A stroke is at least this many times as long as it is wide."""
 LEAST = 12
 """Pixels of the least stroke."""
+MOST_TOLD = 4
+"""Strokes named in one note (our rule)."""
 NEAR = 0.02
 """A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
 
@@ -19,7 +22,7 @@ NEAR = 0.02
 @dataclass(frozen=True, eq=False)
 class InnerLine:
     """One stroke. box: rows and columns; mask: its pixels in the box; area: the label it lies in; length, width:
-    pixels; rgb: (3,) sRGB 0-255."""
+    pixels; rgb: (3,) sRGB 0-255; alone: it joins no other line."""
 
     box: Box
     mask: np.ndarray
@@ -27,6 +30,7 @@ class InnerLine:
     length: float
     width: float
     rgb: np.ndarray
+    alone: bool
 
     @property
     def at(self) -> tuple[float, float]:
@@ -46,7 +50,7 @@ def inner_lines(labels: np.ndarray, lines: Lines, rgb: np.ndarray) -> tuple[Inne
     line's width away and more."""
     inside = even(labels, odd(2 * lines.width + 3)) & lines.mask & (labels > 0)
     pieces, n = components(inside, corners=True)
-    found = []
+    others, found = lines.mask & ~inside, []
     for number, box in enumerate(boxes(pieces, n), 1):
         mask = pieces[box] == number
         pixels = int(mask.sum())
@@ -57,8 +61,27 @@ def inner_lines(labels: np.ndarray, lines: Lines, rgb: np.ndarray) -> tuple[Inne
         width = 2 * pixels / (np.pi / 4 * float(sides))
         if pixels >= LONG * width**2:
             area = int(labels[box][mask][0])
-            found.append(InnerLine(box, mask, area, pixels / width, width, np.median(rgb[box][mask], axis=0)))
+            around = tuple(slice(max(s.start - 2, 0), s.stop + 2) for s in box)
+            alone = not (spread(pieces[around] == number, 2) & others[around]).any()
+            found.append(InnerLine(box, mask, area, pixels / width, width, np.median(rgb[box][mask], axis=0), alone))
     return tuple(found)
+
+
+def stroke_note(details: tuple[Detail, ...], size: tuple[int, int]) -> tuple[str, ...]:
+    """What to say of the strokes that may be paint; size: (width, height) of the drawing in pixels."""
+    alone = sorted((d for d in details if d.alone), key=lambda d: -d.length_px)
+    if not alone:
+        return ()
+    places = ", ".join(f"{place_of(d, size)} in area {d.area}" for d in alone[:MOST_TOLD])
+    more = f" and {len(alone) - MOST_TOLD} shorter" if len(alone) > MOST_TOLD else ""
+    what = "strokes that stand alone inside an area, read as lines and not painted"
+    return (f"{what}: {places}{more}. Eyebrow, stripe or whisker? Write its place under [figure]: details = [[x, y]]",)
+
+
+def place_of(detail: Detail, size: tuple[int, int]) -> str:
+    """'[0.31, 0.42]', a place on it in shares of the picture's width and height."""
+    x, y = (round(at / side, 3) for at, side in zip(detail.at, size, strict=True))
+    return f"[{x:g}, {y:g}]"
 
 
 def told(found: tuple[InnerLine, ...], places: list[tuple[float, float]], longest: int) -> tuple[InnerLine, ...]:

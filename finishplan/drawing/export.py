@@ -5,7 +5,7 @@ import io
 import re
 from typing import Any
 
-from finishplan.drawing.model import Area, Drawing, Edge, PaletteColour
+from finishplan.drawing.model import Area, Detail, Drawing, Edge, PaletteColour
 
 
 def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, Any]:
@@ -39,11 +39,19 @@ def drawing_json(drawing: Drawing, mm_per_px: float | None = None) -> dict[str, 
             }
             for part in drawing.parts
         ],
-        "details": [
-            {"area": s.area, "at": list(s.at), "length_px": s.length_px, "width_px": s.width_px, "hex": s.hex}
-            for s in drawing.details
-        ],
+        "details": [_stroke(s) for s in drawing.details],
         "notes": list(drawing.notes),
+    }
+
+
+def _stroke(stroke: Detail) -> dict[str, Any]:
+    return {
+        "area": stroke.area,
+        "at": list(stroke.at),
+        "length_px": stroke.length_px,
+        "width_px": stroke.width_px,
+        "hex": stroke.hex,
+        "alone": stroke.alone,
     }
 
 

@@ -30,6 +30,9 @@ EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
 borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
+STREAK, STREAKED, LONELY = 25.0, 0.15, 0.1
+"""DIN99b from a streak to what lies round it; share of a tone's thin places that are streaks, from which it is none of
+a line's; share that must part two colours, or paper."""
 FACING = 1.1
 """What lies deeper in the ink than so many widths of the line is where lines run together, and parts nothing."""
 ACROSS = 5
@@ -111,13 +114,17 @@ def odd(length: float) -> int:
     return max(1, 2 * round((length - 1) / 2) + 1)
 
 
-@dataclass(frozen=True)
-class Sizes:
-    """speck: least side of an area; longest: longer side of the drawing; told: width of its outlines as the maker told
-    it, None for not; all in pixels of the working copy."""
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """What lines are sought on. rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; speck: least side of an
+    area, longest: longer side of the drawing, told: width of its outlines as the maker told it, None for not, all in
+    pixels; grain: paint laid by hand leaves streaks."""
 
+    rgb: np.ndarray
+    ground: np.ndarray
     speck: int
     longest: int
+    grain: bool = False
     told: float | None = None
 
     @property
@@ -132,9 +139,10 @@ class Sizes:
         return WIDEST_LINE / 2 < width / self.longest < BOLDEST_LINE
 
 
-def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, sizes: Sizes) -> Lines:
-    """The colours that are drawn as lines. rgb: (h, w, 3) uint8 sRGB. ground: (h, w) bool, background."""
-    cls, speck, widest = classes.of_pixel, sizes.speck, sizes.widest
+def find_lines(classes: Classes, sheet: Sheet) -> Lines:
+    """The colours that are drawn as lines."""
+    rgb, ground, speck, widest = sheet.rgb, sheet.ground, sheet.speck, sheet.widest
+    cls = classes.of_pixel
     figure = ~ground
     thin = ~thick(cls, widest) & figure
     count = np.bincount(cls[thin], minlength=len(classes.tone))
@@ -143,7 +151,7 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, sizes: Siz
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
-    bold = bold_network(classes, ground, sizes)
+    bold = bold_network(classes, sheet)
     if bold is not None:
         c, width, broad = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
@@ -155,6 +163,8 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, sizes: Siz
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
+            continue
+        if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
         if count[c] < 0.8 * total[c]:
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
@@ -168,15 +178,15 @@ def find_lines(classes: Classes, rgb: np.ndarray, ground: np.ndarray, sizes: Siz
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
-def bold_network(classes: Classes, ground: np.ndarray, sizes: Sizes) -> tuple[int, float, float] | None:
+def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
     thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
-    of other colours; or as wide as told. ground: as for find_lines."""
-    cls = np.where(ground, np.uint8(254), classes.of_pixel)
+    of other colours; or as wide as told."""
+    cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
-        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sizes.longest:
+        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
         widths = stroke_widths((cls == c)[::2, ::2]) * 2
         if not len(widths):
@@ -184,7 +194,7 @@ def bold_network(classes: Classes, ground: np.ndarray, sizes: Sizes) -> tuple[in
         width = float(np.median(widths))
         even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
         network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
-        if sizes.fits(width) and (network or sizes.told is not None):
+        if sheet.fits(width) and (network or sheet.told is not None):
             return c, width, float(np.quantile(widths, BROAD))
     return None
 
@@ -225,6 +235,32 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     if found_any and share < 0.8:
         return False
     return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
+
+
+def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.ndarray) -> float:
+    """Share of line pixels (h, w) bool that lie as a streak does which a pencil or a wash left: inside one colour, of a
+    tone near it or lighter. bits: as for _is_line."""
+    step, cls = max(3, round(usual_width(lines))), classes.of_pixel
+    known = ~bits & (cls != classes.unsure)
+    apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
+    streaked = seen = parted = 0
+    for axis in (0, 1):
+        at = np.nonzero(lines)
+        at = tuple(places[_inside(at[axis], step, lines.shape[axis])] for places in at)
+        one, two = (tuple(p + sign * step * (k == axis) for k, p in enumerate(at)) for sign in (-1, 1))
+        both = known[one] & known[two]
+        own, left, right = cls[at][both], cls[one][both], cls[two][both]
+        like = (apart[own, left] < STREAK) | (classes.tone[own, 0] > classes.tone[left, 0])
+        inside = (apart[left, right] < CONTRAST) & ~(ground[one] & ground[two])[both]
+        seen += len(own)
+        streaked += int((like & inside).sum())
+        parted += int((~inside).sum())
+    return streaked / max(seen, 1) if parted > LONELY * seen else 1.0
+
+
+def _inside(places: np.ndarray, step: int, end: int) -> np.ndarray:
+    within: np.ndarray = (places >= step) & (places < end - step)
+    return within
 
 
 def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) -> bool:

@@ -19,8 +19,9 @@ from PIL import Image, UnidentifiedImageError
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import printable
+from finishplan.basics.progress import doing
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.sheet import NOTE, Corners, sheet_size, straightened
+from finishplan.drawing.sheet import NOTE, Corners, proportions_note, straightened, true_size
 
 WORKING_PIXELS = 900_000
 SOFT_WORKING_PIXELS = 1_800_000
@@ -28,6 +29,7 @@ SOFT_WORKING_PIXELS = 1_800_000
 SMALLEST_SIDE = 8
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "GIF", "BMP")
 FORMAT_CURE = "export the drawing as PNG, JPEG, TIFF, WebP, GIF, BMP or OpenRaster"
+DAMAGE_CURE = "open it in a drawing program and export it again"
 ORIENTATION_TAG, EXPOSURE_TAG, EXIF_IFD = 0x0112, 0x829A, 0x8769
 TURNS = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -82,7 +84,7 @@ class Loaded:
     def straightened(self, corners: Corners) -> "Loaded":
         """The sheet that has these corners in the file's pixels, as a picture of its own."""
         image = _srgb(self.image.transpose(TURNS[self.turn]) if self.turn in TURNS else self.image, self._profile)[0]
-        width, height = sheet_size(np.array(corners))
+        width, height = true_size(np.array(corners), self.size)
         size = (round(width), round(height))
         decoded = np.array(corners) * (image.size[0] / self.size[0], image.size[1] / self.size[1])
         image = Image.fromarray(straightened(np.asarray(image), decoded))
@@ -94,7 +96,7 @@ class Loaded:
             scale=scale_for(size),
             camera=True,
             sheet=corners,
-            notes=(*self.notes, NOTE),
+            notes=(*self.notes, NOTE, proportions_note(size)),
         )
 
     @property
@@ -144,6 +146,7 @@ def load(path: Path, max_megapixels: float = 100, box: tuple[float, float, float
 
     Raises InputError for what is missing, unreadable, not a picture, cut short, too large or too small.
     """
+    doing("Opening the picture")
     with _opened(path) as stream:
         head = stream.read(4)
         stream.seek(0)
@@ -175,9 +178,9 @@ def _opened(path: Path) -> Iterator[IO[bytes]]:
 
 
 @contextmanager
-def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
+def decoding(path: Path, max_megapixels: float, cures: tuple[str, str] = (FORMAT_CURE, DAMAGE_CURE)) -> Iterator[None]:
     """Raises one InputError for whatever Pillow raises within it on a broken or oversized picture; the size is ours to
-    check."""
+    check. cures: of what is no picture, of a damaged one."""
     where, limit = str(path), Image.MAX_IMAGE_PIXELS
     Image.MAX_IMAGE_PIXELS = None
     try:
@@ -187,13 +190,13 @@ def decoding(path: Path, max_megapixels: float) -> Iterator[None]:
     except (InputError, KeyboardInterrupt):
         raise
     except UnidentifiedImageError as error:
-        raise InputError("this is not a picture that can be read", where=where, cure=FORMAT_CURE) from error
+        raise InputError("this is not a picture that can be read", where=where, cure=cures[0]) from error
     except MemoryError as error:
         raise InputError("not enough memory to decode it", where=where, cure="save it smaller") from error
     # Pillow's decoders raise nearly every type on damaged data: OSError, SyntaxError, struct.error, zlib.error ...
     except Exception as error:
         what = f"the picture is damaged or cut short ({type(error).__name__})"
-        raise InputError(what, where=where, cure="open it in a drawing program and export it again") from error
+        raise InputError(what, where=where, cure=cures[1]) from error
     finally:
         Image.MAX_IMAGE_PIXELS = limit
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.basics.progress import doing
 from finishplan.drawing.contacts import Contacts, compact, contacts
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.regions import renumber
@@ -22,6 +23,12 @@ STEPPED = 1.5
 LONG, PAPER, BROAD, BESIDE = 4.0, 8.0, 1.5, 0.4
 """A bare streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; its
 tone so near to the paper's, DIN99b; so many times as broad as other streaks may be; lines along less of its rim."""
+BETWEEN, SLIGHT, MANY, OFF, DENSER = 0.6, 0.005, 5, 7.0, 0.35
+"""Of a bit's rim that lines may take, where the white of an eye has more; of the figure that a bit may be; so many pale
+bits are the medium's, no glints; DIN99b from the tones between a colour and the paper; how far beyond the colour, of
+the way to the paper, lies what was laid on more thickly."""
+STREAKY = 9.0
+"""DIN99b by which streaks of one hue differ where a hand pressed on more or less."""
 VARIED = 2.5
 """Standard deviation of lightness, DIN99b, beyond which a region is shaded: an even ramp of over 8 L*."""
 
@@ -69,7 +76,7 @@ def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: n
     n, k = int(labels.max()), len(classes.tone)
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
     inner = inner[rows]
-    chosen, light = labels[rows][inner], _lightness99(rgb[rows, :, 1][inner])
+    chosen, light = labels[rows][inner], lightness99(rgb[rows, :, 1][inner])
     code = chosen.astype(np.int64) * k + classes.of_pixel[rows][inner]
     rim = np.zeros(n + 1)
     small = compact(labels)
@@ -91,7 +98,7 @@ def shaded_share(tones: Tones, grain: float) -> float:
     return float(tones.pixels[1:][varied[1:]].sum() / max(tones.pixels[1:].sum(), 1))
 
 
-def _lightness99(green: np.ndarray) -> np.ndarray:
+def lightness99(green: np.ndarray) -> np.ndarray:
     """DIN99b lightness of grey, by the green channel: a cheap measure of how much a region varies."""
     grey = np.arange(256)
     table = tone_of(np.stack([grey] * 3, -1))[:, 0]
@@ -105,8 +112,8 @@ class MergeRules:
     a step of a shading. grain: DIN99b, spread that is mere noise. bleed: pixels; how far lossy compression lets hues
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
-    the colours are laid by hand on it. fold: pixels over which
-    regions of one colour must face each other across a line to be one."""
+    there is grain; by_hand: pencil, chalk or brush left streaks. fold: pixels over which regions of one colour must
+    face each other across a line to be one."""
 
     same: float
     thin: float
@@ -115,6 +122,7 @@ class MergeRules:
     bleed: float = 0.0
     soft: float = SOFT
     paper: np.ndarray | None = None
+    by_hand: bool = False
 
 
 def merge(
@@ -131,6 +139,7 @@ def merge(
     region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
     tones and their contacts.
     """
+    doing("Parting the colours")
     tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
@@ -156,29 +165,62 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
-    streak = clear & (narrow < rules.thin) & (gap < 6.5) & (hue < 3.5)
+    broad, far = (BROAD * rules.thin, STREAKY) if rules.by_hand else (rules.thin, 6.5)
+    streak = clear & (narrow < broad) & (gap < far) & (hue < 3.5)
     bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
-    same = (gap < rules.same) & ~(clear & (contrast > STEPPED * rules.same) & (contrast < np.inf))
+    stepped = clear & (contrast > STEPPED * rules.same) & (contrast < np.inf)
+    same = (gap < rules.same) & (rules.by_hand | ~stepped)  # across a bare streak there is a step, too
     same &= clear | (met.sides >= rules.fold)
     bare = _unfilled(met, tones, mode, rules)
-    missed = (met.inked_share < FREE_OF_LINES) & (bare[a] != bare[b])
-    joined: np.ndarray = same | soft | streak | bled | missed
+    missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])
+    joined: np.ndarray = same | soft | streak | bled | missed | _thinly_laid(met, tones, mode, rules)
     return joined
 
 
 def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
-    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare."""
+    """(n,) bool: regions of the paper's tone, narrow, long and with few lines beside: where a pencil left it bare.
+    Where there are many, short and lined ones are no glints or whites of eyes either."""
     if rules.paper is None:
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     alone = np.bincount(met.pairs.ravel(), minlength=len(mode)) < 2
     long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
-    inked = np.bincount(met.pairs.ravel(), np.repeat(met.dark, 2), minlength=len(mode))
-    lined = inked > BESIDE * np.bincount(met.pairs.ravel(), np.repeat(met.sides, 2), minlength=len(mode))
-    bare: np.ndarray = (
-        ~lined & (np.linalg.norm(mode - rules.paper, axis=1) < PAPER) & (breadth < BROAD * rules.thin) & long
-    )
+    lined = _lined(met, len(mode))
+    pale = np.linalg.norm(mode - rules.paper, axis=1) < PAPER
+    bare: np.ndarray = (lined <= BESIDE) & pale & (breadth < BROAD * rules.thin) & long
+    if rules.by_hand:
+        bits = pale & (lined <= BETWEEN) & _slight(tones, rules)
+        bare |= bits & ((bits.sum() >= MANY) | long)
     return bare
+
+
+def _lined(met: Contacts, n: int) -> np.ndarray:
+    """(n,) 0-1 of each region's rim that runs along lines."""
+    inked, sides = (np.bincount(met.pairs.ravel(), np.repeat(k, 2), minlength=n) for k in (met.dark, met.sides))
+    share: np.ndarray = inked / np.maximum(sides, 1)
+    return share
+
+
+def _slight(tones: Tones, rules: MergeRules) -> np.ndarray:
+    """(n,) bool: regions that are narrow and a small part of the figure."""
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    slight: np.ndarray = (breadth < rules.thin) & (tones.pixels < SLIGHT * tones.pixels[1:].sum())
+    return slight
+
+
+def _thinly_laid(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
+    """(m,) bool: a slight region and a neighbour with no line between, whose tone with more or less paper in it it is,
+    or with more or less of its colour."""
+    if rules.paper is None or not rules.by_hand:
+        return np.zeros(len(met.pairs), bool)
+    slight = _slight(tones, rules) & (_lined(met, len(mode)) <= BETWEEN)
+    joined = np.zeros(len(met.pairs), bool)
+    for one, two in (met.pairs.T, met.pairs.T[::-1]):
+        away, paper = mode[one] - mode[two], rules.paper - mode[two]
+        share = (away * paper).sum(1) / np.maximum((paper**2).sum(1), 1)
+        off = np.linalg.norm(away - share[:, None] * paper, axis=1)
+        joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (off < OFF) & (share > -DENSER) & (share < 1)
+    return joined & (met.inked_share < BETWEEN)
 
 
 def _chosen(n: int, pairs: np.ndarray, gap: np.ndarray) -> np.ndarray:

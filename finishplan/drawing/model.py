@@ -46,13 +46,15 @@ class Shade:
 @dataclass(frozen=True)
 class Detail:
     """A line that borders one area on both sides: an eyebrow or whisker as well as a crease. area: the id of the area
-    it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour."""
+    it lies in; at: a place on it, length_px, width_px: all in pixels of the drawing; hex: its colour; alone: it joins
+    no other line, as a crease or a fold does."""
 
     area: int
     at: tuple[float, float]
     length_px: float
     width_px: float
     hex: str
+    alone: bool = True
 
 
 @dataclass(frozen=True)

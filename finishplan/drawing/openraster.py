@@ -201,26 +201,13 @@ def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: floa
         raise InputError(
             "every layer is named as paper or lines", where=str(path), cure="name the coloured layers after the parts"
         )
-    colours = Image.new("RGBA", drawn[0].image.size)
-    for layer in reversed(parts):
-        colours.alpha_composite(layer.image)
+    colours = _over_each_other(parts)
     masks, taken = [], np.zeros(colours.size[::-1], bool)
     for layer in parts:
         mask = (np.asarray(layer.image.getchannel("A")) >= 128) & ~taken
         taken |= mask
         masks.append((layer.name, mask))
-    ink_mask, ink_rgb = None, None
-    if ink:
-        lines = Image.new("RGBA", colours.size)
-        for layer in reversed(ink):
-            lines.alpha_composite(layer.image)
-        ink_mask = np.asarray(lines.getchannel("A")) >= 128
-        if ink_mask.any():
-            r, g, b = (round(float(v)) for v in np.median(np.asarray(lines)[ink_mask][:, :3], axis=0))
-            ink_rgb = (r, g, b)
-        alpha = np.asarray(colours.getchannel("A")).copy()
-        alpha[ink_mask] = 255
-        colours.putalpha(Image.fromarray(alpha))
+    ink_mask, ink_rgb = _inked(colours, ink) if ink else (None, None)
     if np.asarray(colours.getchannel("A")).max() < 128:
         raise InputError("every layer is transparent", where=str(path), cure="draw on the coloured layers")
     return Loaded(
@@ -233,6 +220,28 @@ def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: floa
         ink_rgb=ink_rgb,
         notes=tuple(notes),
     )
+
+
+def _over_each_other(layers: list[_Layer]) -> Image.Image:
+    """One picture of layers, topmost first."""
+    canvas = Image.new("RGBA", layers[0].image.size)
+    for layer in reversed(layers):
+        canvas.alpha_composite(layer.image)
+    return canvas
+
+
+def _inked(colours: Image.Image, ink: list[_Layer]) -> tuple[np.ndarray, tuple[int, int, int] | None]:
+    """((h, w) bool, where the layers of ink have lines; their colour). The colours are opaque there. In place."""
+    lines = _over_each_other(ink)
+    mask: np.ndarray = np.asarray(lines.getchannel("A")) >= 128
+    rgb = None
+    if mask.any():
+        r, g, b = (round(float(v)) for v in np.median(np.asarray(lines)[mask][:, :3], axis=0))
+        rgb = (r, g, b)
+    alpha = np.asarray(colours.getchannel("A")).copy()
+    alpha[mask] = 255
+    colours.putalpha(Image.fromarray(alpha))
+    return mask, rgb
 
 
 def _is_blank(image: Image.Image) -> bool:

@@ -10,7 +10,7 @@ from finishplan.drawing.linework import (
     ACROSS,
     COVERED,
     Lines,
-    Sizes,
+    Sheet,
     darkest,
     odd,
     solid,
@@ -32,16 +32,17 @@ LEAST_SPOT = 3
 """Working pixels; a dark spot by itself, no narrower, is a freckle and no line."""
 
 
-def settled(found: Lines, classes: Classes, rgb: np.ndarray, ground: np.ndarray, sizes: Sizes) -> Lines:
+def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     """The outlines: those found, with those of other tones, or none where what was found is a tone of shading.
 
-    rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background. Lines of a told width are taken at the maker's word.
+    Lines of a told width are taken at the maker's word.
     """
-    if found.width > sizes.widest:
+    rgb, ground = sheet.rgb, sheet.ground
+    if found.width > sheet.widest:
         return found
-    known, told = found.rgb is not None, sizes.told is not None
-    width = sizes.told or found.width
-    side = max(odd(max(1.6 * width, width + 3)), 3) if known or told else sizes.widest
+    known, told = found.rgb is not None, sheet.told is not None
+    width = sheet.told or found.width
+    side = max(odd(max(1.6 * width, width + 3)), 3) if known or told else sheet.widest
     thin = ~thick(classes.of_pixel, side) & ~ground
     strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)

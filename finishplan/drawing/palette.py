@@ -6,17 +6,20 @@ from finishplan.drawing.paper import from_linear, to_linear
 from finishplan.drawing.tones import keys_of, tone_of
 
 NEAR = 3.0
+STREAKED = 9.0
+"""DIN99b from the commonest tone to what counts for a region's colour; the same where the streaks of a hand vary about
+the colour that was laid (our rule)."""
 LATTICE = 4
 SAMPLE = 300
 """Pixels on the lattice that are enough to tell a colour by."""
 INDISTINCT = 1.0
 
 
-def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
+def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, near: float = NEAR) -> np.ndarray:
     """(n + 1, 3) sRGB 0-255: the mean, in linear light, of each region's inner pixels close to its commonest tone.
 
-    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool. The commonest tone is the colour that was
-    laid; shading, glints and grain on top of it are left out.
+    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool; near: DIN99b from that tone. The commonest
+    tone is the colour that was laid; shading, glints and grain on top of it are left out.
     """
     at = _sample(labels, inner, n)
     chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
@@ -33,8 +36,8 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         span = slice(starts[i], starts[i + 1])
         if starts[i] == starts[i + 1]:
             continue
-        near = _commonest(tones[span], count[span])
-        out[i] = from_linear(sums[span][near].sum(0) / count[span][near].sum())
+        laid = _commonest(tones[span], count[span], near)
+        out[i] = from_linear(sums[span][laid].sum(0) / count[span][laid].sum())
     return out
 
 
@@ -46,12 +49,12 @@ def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
     return np.flatnonzero(kept)
 
 
-def _commonest(tones: np.ndarray, count: np.ndarray) -> np.ndarray:
-    """Mask of the bins within NEAR of the densest place."""
+def _commonest(tones: np.ndarray, count: np.ndarray, reach: float) -> np.ndarray:
+    """Mask of the bins within `reach` of the densest place."""
     top = np.argsort(-count, kind="stable")[:200]
     squared = ((tones[top][:, None] - tones[None]) ** 2).sum(-1)
-    density = np.exp(-squared / (2 * (NEAR / 2) ** 2)) @ count
-    near: np.ndarray = squared[density.argmax()] <= NEAR**2
+    density = np.exp(-squared / (2 * (reach / 2) ** 2)) @ count
+    near: np.ndarray = squared[density.argmax()] <= reach**2
     return near
 
 

@@ -7,12 +7,13 @@ from typing import Any
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import compact, shortest_fold
+from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
-from finishplan.drawing.linework import WIDEST_LINE, Lines, Sizes, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
@@ -31,7 +32,8 @@ from finishplan.drawing.regions import (
     thin_strips,
 )
 from finishplan.drawing.settings import ReadSettings
-from finishplan.drawing.shades import Toned, shaded
+from finishplan.drawing.shades import Toned, shaded, toned_as
+from finishplan.drawing.soft_shades import soft_tones
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
@@ -47,6 +49,8 @@ MOST_NAMED = 6
 MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
+STREAKY_LIGHT = 0.4
+"""What it counts where a hand pressed on more or less."""
 
 
 def read_drawing(
@@ -62,39 +66,19 @@ def read_drawing(
     settings.check_for(path := Path(path))
     view = look(path, load(path, settings.max_megapixels), settings)
     size = _scale(view, settings)
-    marked, lines = _seeded(path, view, size, settings)
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
-    inner = _inner(marked)
-    fold = shortest_fold(lines)
-    lossy = view.tuning.lossy
-    rules = MergeRules(
-        view.tuning.same,
-        0.02 * size.height,
-        view.picture.noise / 4,
-        fold,
-        lossy * COLOUR_BLOCK * view.picture.scale,
-        SOFT if settings.shading == "base" else 0.0,
-        _paper_tone(view) if view.tuning.soften else None,
-    )
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
-    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
-    small = _speck_note(specks, 1.5 * size.speck / size.mm, lossy)
-    modelled = shaded_share(tones, rules.grain) > MODELLED
-    toned = shaded(labels, inner, view.picture.rgb, met, fold=settings.shading == "base", modelled=modelled)
-    group = _grouped(toned, view.tuning.palette, settings.colours, MODELLED_LIGHT if modelled else 1.0)
-    if settings.shading == "base":
-        labels, group, met, inner = toned.folded(labels, group, met, inner)
+    found = _regions(path, view, size, settings)
+    labels, lines, group = found.labels, found.lines, found.group
     pieces, lost, said = _pieces(view, labels > 0, lines.mask, settings.parts_map, (2.0 * size.speck) ** 2)
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    touching = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= fold)]
-    patches = _clean(_patches(labels, touching, group, pieces, cut=cut), size.speck, slivers=cut)
+    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
-    details, patches, lines, inner = _with_details(view, patches, lines, inner, settings)
-    notes = (*view.notes, *said, *empty, *small, *_notes(lost, settings.colours, len(np.unique(group[1:]))))
-    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, toned.shades, details))
+    details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
+    told = _notes(lost, settings.colours, len(np.unique(group[1:])))
+    notes = (*view.notes, *said, *empty, *found.notes, *told)
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
 
 
 @dataclass(frozen=True)
@@ -104,6 +88,61 @@ class _Scale:
     speck: int
     height: float
     mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Regions:
+    """What is one colour, shades folded in or apart. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge
+    colours by; group: (n + 1,) palette colour of each."""
+
+    labels: np.ndarray
+    inner: np.ndarray
+    lines: Lines
+    met: Contacts
+    toned: Toned
+    group: np.ndarray
+    notes: tuple[str, ...]
+
+    @property
+    def touching(self) -> np.ndarray:
+        """(m, 2) regions that are one where they have one colour."""
+        met = self.met
+        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= shortest_fold(self.lines))]
+        return pairs
+
+
+def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
+    """Seeds, joined where they are one colour, with their shades."""
+    marked, lines = _seeded(path, view, size, settings)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
+    inner, rgb = _inner(marked), view.picture.rgb
+    rules = _rules(view, size, lines)
+    labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
+    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
+    notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
+    modelled = shaded_share(tones, rules.grain) > MODELLED
+    folding = settings.shading == "base" or modelled
+    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.tone_reach)
+    toned = shaded(labels, own, met, fold=folding, modelled=modelled)
+    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    group = _grouped(toned, view.tuning.palette, settings.colours, light)
+    if folding:
+        labels, group, met, inner = toned.folded(labels, group, met, inner)
+    found = _Regions(labels, inner, lines, met, toned, group, notes)
+    return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
+
+
+def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
+    return MergeRules(
+        view.tuning.same,
+        0.02 * size.height,
+        view.picture.noise / 4,
+        shortest_fold(lines),
+        view.tuning.lossy * COLOUR_BLOCK * view.picture.scale,
+        SOFT,
+        _paper_tone(view) if view.tuning.soften else None,
+        view.laid_by_hand,
+    )
 
 
 def _scale(view: View, settings: ReadSettings) -> _Scale:
@@ -120,6 +159,7 @@ def _paper_tone(view: View) -> np.ndarray | None:
 
 def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[np.ndarray, Lines]:
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
+    doing("Finding the drawn lines")
     speck, lines = size.speck, _lines(view, size.speck, settings)
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
     if lines.rgb is not None and lines.mask.any():
@@ -146,14 +186,14 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
     told = None if settings.lines == "auto" else float(settings.lines) * picture.scale
-    sizes = Sizes(speck, view.longest, told)
-    found = find_lines(view.classes, picture.rgb, ground, sizes)
+    sheet = Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand, told)
+    found = find_lines(view.classes, sheet)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
         found = Lines(mask, 1, rgb)
-    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, sizes)
+    return found if view.tuning.soften else settled(found, view.classes, sheet)
 
 
 def _inner(marked: np.ndarray) -> np.ndarray:
@@ -168,6 +208,21 @@ def _inner(marked: np.ndarray) -> np.ndarray:
     return inner
 
 
+def _with_soft_tones(view: View, found: _Regions, speck: int) -> _Regions:
+    """The regions with the dark and light parts of soft shadings as regions of their own."""
+    rgb = view.picture.rgb
+    labels, base = soft_tones(found.labels, rgb, speck)
+    toned = toned_as(labels, region_colours(rgb, labels, found.inner & (labels > 0), len(base) - 1), base)
+    met = contacts(labels, rgb, found.lines, view.picture.noise)
+    return replace(found, labels=labels, met=met, toned=toned, group=_with_shades(found.group[base], toned))
+
+
+def _with_shades(group: np.ndarray, toned: Toned) -> np.ndarray:
+    """(n + 1,) the groups (n + 1,) of the regions, a darker or lighter tone in that of its base's darker or lighter."""
+    tone = toned.base != np.arange(len(toned.base))
+    return np.where(tone, len(group) + 2 * group[toned.base] + toned.lighter, group)
+
+
 def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np.ndarray:
     """(n + 1,) the palette colour of each region, -1 for none; tones of one base, darker or lighter, share one. light:
     what a difference of lightness counts for."""
@@ -179,15 +234,14 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     )
     for orphan, base in toned.orphans(same):
         group[orphan] = group[base]
-    shade = np.flatnonzero(toned.base != regions)
-    group[shade] = len(regions) + 2 * group[toned.base[shade]] + toned.lighter[shade]
-    return group
+    return _with_shades(group, toned)
 
 
 def _pieces(
     view: View, figure: np.ndarray, lines: np.ndarray, parts_map: Path | None, least: float
 ) -> tuple[Pieces, int, tuple[str, ...]]:
     """(The pieces; stray specks left out; notes.) A parts map's are named by their colours."""
+    doing("Finding the pieces")
     top, tall = view.corner[1], view.size[1] * view.picture.scale
     if parts_map is not None:
         found = read_parts_map(parts_map, view.size, view.share, figure, lines)

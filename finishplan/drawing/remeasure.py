@@ -7,10 +7,8 @@ from typing import Any
 import numpy as np
 
 from finishplan.drawing import measure
+from finishplan.drawing.contacts import SHORTEST_EDGE
 from finishplan.drawing.model import Area, Drawing, DrawnPart, Edge, Hint, PaletteColour
-
-SHORTEST_EDGE = 5 / 1600
-"""As in describe: areas that meet over less than this part of the longer side meet in a corner."""
 
 
 def remeasured(drawing: Drawing, areas: Sequence[Area], changed: Collection[int]) -> Drawing:

@@ -4,14 +4,13 @@ A tone keeps about the hue of its base; its chroma may grow or shrink with the l
 border without a line is shading at once; without outlines only where most colours of the figure have such tones.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from finishplan.drawing.cast import cast_light, under
 from finishplan.drawing.contacts import Contacts
 from finishplan.drawing.linework import square_filter
-from finishplan.drawing.palette import region_colours
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
 
@@ -111,25 +110,26 @@ class Toned:
         return table[labels], group[bare], met.joined(table), inner & bare[labels]
 
 
-def shaded(
-    labels: np.ndarray, inner: np.ndarray, rgb: np.ndarray, met: Contacts, *, fold: bool, modelled: bool
-) -> Toned:
-    """The colours of the regions and which are tones of others. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to
-    judge colours by; rgb: (h, w, 3) uint8 sRGB; met: their contacts; fold: tones that are not sure are only offered;
-    modelled: see bases."""
+def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, modelled: bool) -> Toned:
+    """Which regions are tones of others. labels: (h, w) int, 1..n; own: (n + 1, 3) sRGB of each; met: their contacts;
+    fold: tones that are not sure are only offered; modelled: see bases."""
     n = int(labels.max())
-    own = region_colours(rgb, labels, inner & (labels > 0), n)
     pixels = np.bincount(labels.ravel(), minlength=n + 1)
     figure = (labels > 0).view(np.uint8)
     at_rim = np.zeros(n + 1, bool)
     at_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
-    lab = lab_of(own)
-    base, sure = bases(met, Regions(own, lab, pixels, at_rim, _centres(labels, n)), modelled)
-    lighter = lab[:, 0] > lab[base, 0]
-    tones = np.flatnonzero(base != np.arange(n + 1))
+    base, sure = bases(met, Regions(own, lab_of(own), pixels, at_rim, _centres(labels, n)), modelled)
+    toned = toned_as(labels, own, base)
+    return toned if sure or not fold else replace(toned, base=np.arange(n + 1))
+
+
+def toned_as(labels: np.ndarray, rgb: np.ndarray, base: np.ndarray) -> Toned:
+    """The tones of regions 1..n whose bases (n + 1,) are known, by the regions' (n + 1, 3) sRGB."""
+    light = lab_of(rgb)[:, 0]
+    pixels, lighter = np.bincount(labels.ravel(), minlength=len(base)), light > light[base]
+    tones = np.flatnonzero(base != np.arange(len(base)))
     at, base_at = (np.array([int((labels == i).argmax()) for i in which], int) for which in (tones, base[tones]))
-    shades = Shades(at, base_at, own[tones], pixels[tones], lighter[tones])
-    return Toned(own, pixels, base if sure or not fold else np.arange(n + 1), lighter, shades)
+    return Toned(rgb, pixels, base, lighter, Shades(at, base_at, rgb[tones], pixels[tones], lighter[tones]))
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,7 @@ SEEN, MEASURED = 360, 1400
 """Pixels of the longer side of the copies in which sides are sought and measured."""
 LEAST_SIDE = 0.12
 """Of the longer side of the picture: shorter segments are none of a sheet's."""
-MOST_LINES = 9
+MOST_LINES, MOST_SHEETS = 9, 24
 LEAST_AREA, MOST_AREA = 0.2, 0.97
 """Of the picture, that the sheet takes in it."""
 ASLANT = 30.0
@@ -30,6 +30,9 @@ SUPPORT, WEAKEST = 0.75, 0.5
 EVEN, EVEN_STEP = 0.8, 0.12
 """Of the inside of the rim that must be alike, and the logarithm of light by which it may differ from its
 surroundings."""
+WELL_OUTSIDE, DARKER = 4, 0.35
+"""How far outside, in NEAR, no line that was drawn along the sides is met; logarithm of light that a sheet may be
+darker by than what it lies on (our rule): paper is about as light as anything on a table."""
 LIT = 0.03
 """Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
 SAME_SHEET = 0.25
@@ -42,6 +45,12 @@ NEAR = 0.009
 """Of the longer side: how far beside a line it is looked at."""
 LEAST_SEEN, ON_RIM = 0.25, 0.8501
 """Of a side, that must lie in the picture; what a side counts that is the rim of the picture itself."""
+SERIES, SNAP = (2**0.5, 11 / 8.5), 0.025
+"""Length of a sheet in its widths: the A series (ISO 216) and Letter (ANSI/ASME Y14.1); how near to them (our rule)."""
+NAMES = (", a sheet of the A series", ", a Letter sheet")
+FOCAL, USUAL_FOCAL = (0.6, 2.2), 0.78
+"""Of the longer side of the picture: focal lengths that phones and cameras have, as far as the sides tell it, and the
+usual one of a phone, 28 mm on 36 (common practice)."""
 NOTE = "the drawing lies on a sheet, straightened; crop it yourself if that is wrong"
 
 Corners = tuple[tuple[float, float], ...]
@@ -101,7 +110,7 @@ def find_sheet(rgb: np.ndarray) -> np.ndarray | None:
 def straightened(rgb: np.ndarray, corners: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB: the sheet with those corners (4, 2), as large as it is in the picture; its frayed rim, and
     what of it lies outside the picture, made of what is next to it."""
-    width, height = (max(16, round(side)) for side in sheet_size(corners))
+    width, height = (max(16, round(side)) for side in true_size(corners, rgb.shape[1::-1]))
     flat = np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float32)
     view = cv2.getPerspectiveTransform(corners.astype(np.float32) - 0.5, flat - 0.5)
     out = cv2.warpPerspective(rgb, view, (width, height), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
@@ -115,6 +124,39 @@ def sheet_size(corners: np.ndarray) -> tuple[float, float]:
     """(width, height) of the sheet with those corners (4, 2): the means of its opposite sides."""
     sides = np.linalg.norm(np.roll(corners, -1, 0) - corners, axis=1)
     return float(sides[0] + sides[2]) / 2, float(sides[1] + sides[3]) / 2
+
+
+def true_size(corners: np.ndarray, picture: tuple[int, int]) -> tuple[float, float]:
+    """(width, height) of the sheet with those corners (4, 2) in a picture of (width, height) pixels, in the proportions
+    that it has seen from above: as large as it looks, and a sheet of a series where it is nearly one."""
+    across, down = sheet_size(corners)
+    ratio = proportion(corners - np.array(picture) / 2, max(picture))
+    for usual in (*SERIES, *(1 / k for k in SERIES)):
+        if abs(ratio / usual - 1) < SNAP:
+            ratio = usual
+    side = np.sqrt(across * down)
+    return float(side * np.sqrt(ratio)), float(side / np.sqrt(ratio))
+
+
+def proportions_note(size: tuple[int, int]) -> str:
+    """What to say of the proportions of a straightened sheet of (width, height)."""
+    ratio = max(size) / min(size)
+    series = next((name for usual, name in zip(SERIES, NAMES, strict=True) if abs(ratio / usual - 1) < 0.005), "")
+    return f"its sides, as they converge, make it 1 : {ratio:.2f}{series}"
+
+
+def proportion(corners: np.ndarray, longest: float) -> float:
+    """Width over height of a rectangle with these corners (4, 2), clockwise from the top left and from the middle of a
+    picture with that longer side, all in pixels (Zhang and He, Digital Signal Processing 17, 2007, eq. 11 and 14)."""
+    one, two, four, three = np.column_stack([corners, np.full(4, 1.0)]) / [longest, longest, 1]
+    second = (np.cross(one, four) @ three) / (np.cross(two, four) @ three) * two - one
+    third = (np.cross(one, four) @ two) / (np.cross(three, four) @ two) * three - one
+    known = abs(second[2] * third[2]) > 1e-9
+    square = -(second[:2] @ third[:2]) / (second[2] * third[2]) if known else -1.0
+    low, high = (k**2 for k in FOCAL)
+    square = square if low <= square <= high else USUAL_FOCAL**2
+    lengths = [np.sqrt(n[:2] @ n[:2] / square + n[2] ** 2) for n in (second, third)]
+    return float(lengths[0] / lengths[1])
 
 
 def _lines(small: Small) -> tuple[list[Line], list[Line]]:
@@ -183,7 +225,10 @@ def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | Non
         if _sheetlike(quad, small.size):
             area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
             rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
-    return next((quad for _, quad in sorted(rated, key=lambda pair: -pair[0]) if _even(small, quad)), None)
+    likely = sorted(rated, key=lambda pair: -pair[0])[:MOST_SHEETS]
+    weighed = [(rating * _paper_share(small, quad), quad) for rating, quad in likely]
+    best = max(weighed, key=lambda pair: pair[0], default=(0.0, None))
+    return best[1] if best[0] > 0 else None
 
 
 def _shown(shares: np.ndarray) -> np.ndarray:
@@ -255,18 +300,24 @@ def _along(quad: np.ndarray, inset: float, number: int = 48) -> np.ndarray:
     return along
 
 
-def _even(small: Small, quad: np.ndarray) -> bool:
-    """Whether it is bare paper along most of the rim, under a light that is not wholly even, as none is."""
+def _paper_share(small: Small, quad: np.ndarray) -> float:
+    """Share of the rim, 0-1, with the same paper inside of it; 0 where it is not bare paper along most of the sides in
+    view, is darker than what lies well outside, or lies under a light that is wholly even, as none is."""
     near = NEAR * max(small.size)
-    outside, rim, deeper = (np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-1, 1, 3))
+    far, outside, rim, deeper = (
+        np.concatenate([small.at(side) for side in _along(quad, k * near)]) for k in (-WELL_OUTSIDE, -1, 1, 3)
+    )
+    if np.isfinite(far).any() and np.nanmedian(deeper) < np.nanmedian(far) - DARKER:
+        return 0.0
     seen = np.isfinite(outside + rim + deeper).all(1)
     if not seen.any():
-        return False
-    paper = deeper[seen]
-    paper = paper[np.abs(paper - np.median(paper, axis=0)).max(1) < SAME_SHEET]
+        return 0.0
+    middle, inside = np.median(deeper[seen], axis=0), deeper[np.isfinite(deeper).all(1)]
+    same = np.abs(inside - middle).max(1) < SAME_SHEET
+    paper = deeper[seen][np.abs(deeper[seen] - middle).max(1) < SAME_SHEET]
     low, high = np.percentile(paper, (5, 95), axis=0) if len(paper) else (np.zeros(3), np.zeros(3))
     alike = np.abs(rim - deeper)[seen].max(1) < EVEN_STEP
-    return bool(alike.mean() > EVEN and (high - low).max() > LIT)
+    return float(same.mean()) if alike.mean() > EVEN and (high - low).max() > LIT else 0.0
 
 
 def _measured(fine: Small, quad: np.ndarray) -> np.ndarray | None:

@@ -9,8 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.load import Loaded, load
+from finishplan.drawing.palette import NEAR, STREAKED
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
@@ -92,6 +94,16 @@ class View:
     sheet: Corners | None = None
 
     @property
+    def laid_by_hand(self) -> bool:
+        """Whether pencil, chalk or brush left streaks in the colours."""
+        return self.tuning.soften and self.picture.streaks > STREAKS
+
+    @property
+    def tone_reach(self) -> float:
+        """DIN99b about the commonest tone of an area within which its pixels have its colour."""
+        return STREAKED if self.laid_by_hand else NEAR
+
+    @property
     def share(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) of the window in parts of the sheet's width and height."""
         height, width = self.ground.shape
@@ -102,6 +114,7 @@ class View:
 
 def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""
+    doing("Looking for the paper and the figure")
     loaded = _on_its_sheet(loaded, settings)
     view = _seen(loaded, settings)
     if view.ground.all() or (len(view.classes.rgb) < 2 and loaded.opaque is None):

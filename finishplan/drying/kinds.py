@@ -22,11 +22,11 @@ class PaintKind:
     volume_solids: float
     density: float
     cured_h: float
+    handling: float
     source: str
     touch_min: float = 0.0
     recoat_min: float = 0.0
-    recoat: float = 1.5
-    handling: float = 4.0
+    recoat: float = 0.0
     flight_loss: float = 0.0
     overspray: float = 1.0
     measure_ml: float = 0.05

@@ -1,9 +1,8 @@
 """Rules of a job file that cross its sections; what one section says of another's areas is brought together."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from graphlib import CycleError, TopologicalSorter
 
+from finishplan.basics.checks import check_no_circle
 from finishplan.basics.errors import InputError
 from finishplan.job.job import AreaJob, Job
 
@@ -18,7 +17,7 @@ def check_across(job: Job) -> Job:
     _check_flags(job)
     _check_corrections(job)
     _check_run(job)
-    _check_circle("parts", "after", {name: part.after for name, part in job.parts.items()}, job)
+    check_no_circle("parts", "after", {name: part.after for name, part in job.parts.items()}, job.file)
     return replace(job, areas=_with_mixes(job))
 
 
@@ -54,17 +53,8 @@ def _check_corrections(job: Job) -> None:
             what = f"'{said[0]}' and '{said[1]}' contradict each other"
             raise InputError(what, where=f"{job.file}: areas.{id}", cure="leave one of them")
     into = {id: area.swallow or area.join for id, area in job.areas.items()}
-    _check_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job)
-
-
-def _check_circle(section: str, key: str, after: Mapping[str, tuple[str, ...]], job: Job) -> None:
-    try:
-        TopologicalSorter(after).prepare()
-    except CycleError as error:
-        circle = error.args[1]
-        what = f"{section} wait for each other in a circle: " + ", ".join(circle)
-        where = f"{job.file}: {section}.{circle[0]}.{key}"
-        raise InputError(what, where=where, cure="take one of them out") from error
+    check_no_circle("areas", "before", {str(id): tuple(map(str, a.before)) for id, a in job.areas.items()}, job.file)
+    check_no_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job.file)
 
 
 def _check_run(job: Job) -> None:

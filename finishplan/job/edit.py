@@ -10,7 +10,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT
 
-from finishplan.basics.errors import InputError, nearest
+from finishplan.basics.errors import InputError, near, nearest
 from finishplan.basics.text_files import toml_of
 from finishplan.job.in_place import Path, listed, with_values
 from finishplan.job.keys import KEYS
@@ -59,9 +59,8 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     else:
         names = Names(toml_of(text, file).get("areas", {}), file)
         if home not in names.number and not home.isdigit():
-            cure = nearest(home or said, [*names.number])
-            if not cure.startswith("did you mean"):
-                cure = nearest(home or said, [*names.number, *TOP])
+            meant = [*names.number] if len(near(home or said, [*names.number])) == 1 else [*names.number, *TOP]
+            cure = nearest(home or said, meant)
             raise InputError(f"no area and no section is called '{(home or said)[:60]}'", where=said, cure=cure)
         known, path = [*KEYS["areas"]], ("areas", home, key)
     also = {"areas": ("name", "cut"), "parts": ("name",), "mixes": ("name",)}.get(path[0], ())

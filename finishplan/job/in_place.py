@@ -1,6 +1,5 @@
 """Values put into a job file's text in place: comments, order and spelling of all else stay."""
 
-import tomllib
 from collections.abc import Mapping
 from typing import Any
 
@@ -8,6 +7,7 @@ import tomlkit
 from tomlkit.container import OutOfOrderTableProxy
 from tomlkit.items import InlineTable, Table
 
+from finishplan.basics.text_files import loaded
 from finishplan.job.keys import KEYS, Key
 
 Tables = tomlkit.TOMLDocument | Table | InlineTable | OutOfOrderTableProxy
@@ -26,7 +26,7 @@ def key_of(path: Path) -> Key | None:
 def with_values(text: str, values: Mapping[Path, Any], comments: bool = True) -> str:
     """The text with the values at these paths, None taking one out; what is so already is not touched. comments: a new
     line gets the comment of its key."""
-    data = tomllib.loads(text)
+    data = loaded(text)
     changed = {path: value for path, value in values.items() if _unlike(data, path, value)}
     if not changed:  # reading a text to be edited takes twenty times as long
         return text

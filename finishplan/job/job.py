@@ -19,6 +19,7 @@ from finishplan.job.settings import (
     StepSettings,
     Treat,
 )
+from finishplan.paint.settings import DROP_ML, MixSettings
 
 Point = tuple[float, float]
 """A place in the picture, as shares of its width and height from the top left corner."""
@@ -68,7 +69,8 @@ class AreaJob:
 
     at, colour, size: by which it is found again in a changed drawing: a place well inside, the colour as drawn
     ('#rrggbb'), its share of the figure (0-1). swallow: the area that takes its pixels; join: the area with which it is
-    one; paper: it is no figure; line: it is a drawn line, no paint.
+    one; paper: it is no figure; line: it is a drawn line, no paint. before: areas to be laid after it, where the rules
+    leave that free.
     """
 
     name: str = ""
@@ -80,6 +82,7 @@ class AreaJob:
     mix: str = ""
     flags: tuple[Flag, ...] = ()
     blend_into: int | None = None
+    before: tuple[int, ...] = ()
     swallow: int | None = None
     join: int | None = None
     paper: bool = False
@@ -96,13 +99,15 @@ class EdgeJob:
 
 @dataclass(frozen=True)
 class MixJob:
-    """One mix of several areas. target: '#rrggbb', '' as drawn. recipe: the maker's own, paint -> drops.
+    """One mix of several areas. target: '#rrggbb', '' as drawn. leads: the area whose colour it takes, None: that
+    of the most paint. recipe: the maker's own, paint -> drops.
 
     Kept by `finishplan correct`: poured: the drops in the last pot; came_out: the colour of its dab as 'lab(L a b)';
     aim: the colour aimed at, likewise; add: drops advised on top; corrected: how often drops were added."""
 
     areas: tuple[int, ...] = ()
     target: str = ""
+    leads: int | None = None
     recipe: tuple[tuple[str, int], ...] = ()
     poured: tuple[tuple[str, float], ...] = ()
     came_out: str = ""
@@ -143,12 +148,12 @@ class PaintsJob:
     own: tuple[str, ...] | None = None
     file: str = ""
     kind: str = ""
-    max_paints: int = 4
-    max_parts: int = 12
-    within: float = 3.0
+    max_paints: int = MixSettings.max_paints
+    max_parts: int = MixSettings.max_parts
+    within: float = MixSettings.within
     merge: float | None = None
     book: str = ""
-    drop_ml: float = 0.05
+    drop_ml: float = DROP_ML
     dark: str = "exact"
     dry: OwnTiming | None = None
 

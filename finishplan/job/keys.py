@@ -125,10 +125,12 @@ _LISTED = (
         Key("mix", text(80, empty=False), "two areas or more that name one mix share it"),
         Key("flags", list_of(choice(*FLAGS)), ", ".join(FLAGS)),
         Key("blend_into", area_ref, "the area it is shaded into"),
+        Key("before", list_of(area_ref), "areas to lay after it, where the rules leave that free"),
     ]),
     *_section("mixes", MixJob, "mixes", [
         Key("areas", area_refs, "names or numbers of the areas that share it"),
         Key("target", colour, "the colour you want; without it as drawn"),
+        Key("leads", area_ref, "the area whose colour it takes; without it the one that takes the most paint"),
         Key("recipe", recipe, 'your own, in drops: { "PW6" = 6, "PY43" = 1 }'),
         Key("poured", poured, "drops in the last pot; kept by finishplan correct"),
         Key("came_out", lab_text, "the colour of its dab; kept by finishplan correct"),

@@ -88,8 +88,11 @@ def _area(id: int, table: dict[str, Any], names: Names) -> AreaJob:
     refs: dict[str, Any] = {
         k: names.of(table[k], f"{where}.{k}") for k in ("blend_into", "swallow", "join") if k in table
     }
-    for key in ("swallow", "join"):
-        if refs.get(key) == id:
+    if "before" in table:
+        refs["before"] = names.all_of(table["before"], f"{where}.before")
+    for key in ("swallow", "join", "before"):
+        told = refs.get(key)
+        if told == id or (isinstance(told, tuple) and id in told):
             raise InputError("is the area itself", where=f"{where}.{key}", cure="name another area")
     return AreaJob(**table | refs)
 
@@ -115,7 +118,13 @@ def _mix(name: str, data: Any, names: Names) -> MixJob:
     said = mix.get("areas", ())
     if any(isinstance(s, tuple) for s in said) or not said:
         raise InputError("needs the areas that share it", where=f"{where}.areas", cure='write areas = ["hood", 5]')
-    return MixJob(**mix | {"areas": names.all_of(said, f"{where}.areas")})
+    mix["areas"] = names.all_of(said, f"{where}.areas")
+    if "leads" in mix:
+        mix["leads"] = names.of(mix["leads"], f"{where}.leads")
+        if mix["leads"] not in mix["areas"] or {"target", "recipe"} & mix.keys():
+            cure = "name one of its areas, and give neither target nor recipe"
+            raise InputError("nothing there that could lead", where=f"{where}.leads", cure=cure)
+    return MixJob(**mix)
 
 
 def _edges(data: dict[str, Any], names: Names) -> dict[tuple[int, int], EdgeJob]:

@@ -7,12 +7,13 @@ from typing import Any
 import tomlkit
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.text_files import loaded
 from finishplan.job.checks import NUMBER
 from finishplan.job.in_place import with_values
 from finishplan.job.keys import NAME
 
 REFERENCES = {
-    "areas": ("areas", "blend_into", "swallow", "join", "first", "area"),
+    "areas": ("areas", "blend_into", "before", "swallow", "join", "first", "area", "leads"),
     "parts": ("after", "part"),
     "mixes": ("mix",),
 }
@@ -24,7 +25,7 @@ def renamed(text: str, thing: tuple[str, str], name: Any, file: str = "job") -> 
     the file knows the number alone gets a line of its own. Raises InputError for a name that is taken or none."""
     section, old = thing
     new = _checked(text, section, old, name, file)
-    data = tomllib.loads(text)
+    data = loaded(text)
     there = data.get(section, {})
     number = there.get(old, {}).get("number", int(old) if section == "areas" and re.fullmatch(NUMBER, old) else None)
     if section == "areas" and old not in there:
@@ -37,6 +38,8 @@ def renamed(text: str, thing: tuple[str, str], name: Any, file: str = "job") -> 
             halves = [new if half.strip() == before else half.strip() for half in edge.split(" - ")]
             if len(halves) == 2 and " - ".join(halves) != edge:
                 text = _with_header(text, "edges", edge, " - ".join(halves), file)
+    if not _is_named(loaded(text), REFERENCES[section], before):  # reading a text to be edited takes long
+        return text
     doc = tomlkit.parse(text)
     _follow(doc, REFERENCES[section], before, new)
     return tomlkit.dumps(doc)
@@ -47,7 +50,7 @@ def _checked(text: str, section: str, old: str, name: Any, file: str) -> str:
     new = str(NAME(name, where)).strip()
     if section == "areas" and re.fullmatch("[0-9]+", new):
         raise InputError(f"'{new}' is a number, not a name", where=where, cure="add a word to it")
-    taken = tomllib.loads(text).get(section, {})
+    taken = loaded(text).get(section, {})
     names = {key: table.get("name", key) for key, table in taken.items() if isinstance(table, dict)}
     if any(new in (key, said) for key, said in names.items() if key != old):
         raise InputError(f"'{new}' is taken", where=where, cure="choose another name")
@@ -66,7 +69,7 @@ def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
         rf"^(?P<a>[ \t]*)(?:{spelt})(?P<z>[ \t]*[=.])",
         rf"^(?P<a>[ \t]*{section}[ \t]*\.[ \t]*)(?:{spelt})(?P<z>[ \t]*[=.])",
     )
-    data = tomllib.loads(text)
+    data = loaded(text)
     wanted = data | {section: {new if key == old else key: value for key, value in data[section].items()}}
     for form in forms:
         for found in re.finditer(form, text, re.MULTILINE):
@@ -79,7 +82,7 @@ def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
 
 def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
     try:
-        return tomllib.loads(text) == wanted
+        return loaded(text) == wanted
     except tomllib.TOMLDecodeError:
         return False
 
@@ -90,6 +93,18 @@ def _with_number(text: str, header: str, number: int | None) -> str:
     if number is not None:
         values = {("areas", header, "number"): number} | values
     return with_values(text, values, comments=False)
+
+
+def _is_named(value: Any, keys: tuple[str, ...], name: str) -> bool:
+    """Whether one of these keys holds the name, alone or in a list, anywhere in a table."""
+    if isinstance(value, list):
+        return any(_is_named(item, keys, name) for item in value)
+    if not isinstance(value, dict):
+        return False
+    held = (value[key] for key in keys if key in value)
+    return any(one == name or (isinstance(one, list) and name in one) for one in held) or any(
+        _is_named(item, keys, name) for item in value.values()
+    )
 
 
 def _follow(table: Any, keys: tuple[str, ...], old: str, new: str) -> None:

@@ -213,7 +213,3 @@ class Resin:
 def _refuse(wrong: dict[str, float], cure: str) -> None:
     for key, value in wrong.items():
         raise InputError(f"{key} = {value:g} cannot be right", key=f"resin.{key}", cure=cure)
-
-
-RESIN_G_PER_CM3 = 1.1
-"""Cast polyurethane (common practice: 1.03-1.15)."""

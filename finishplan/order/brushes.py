@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from finishplan.job.settings import Tool
 from finishplan.order.area_names import label, listed
-from finishplan.order.model import Pass, PassKind
+from finishplan.order.model import Care, Pass, PassKind
 from finishplan.scheme.model import Scheme, SchemeArea, SchemePart
 
 ROUNDS_MM = {
@@ -59,10 +59,12 @@ def stroke_mm(area: SchemeArea) -> float:
     return area.wide_mm
 
 
-def hold_for(scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], sticks: bool) -> str:
+def hold_for(
+    scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], sticks: bool
+) -> tuple[Care, ...]:
     """How to hold each part of a pass: by its stick; where the maker puts it on none, by its glue face, else by its
     largest area that is not begun (`painted`: those that are), not due nor beside what is, and broad enough."""
-    return "; ".join(f"{part.name}: {_hold(scheme, part, set(due), painted, sticks)}" for part in parts)
+    return tuple(Care(part.name, _hold(scheme, part, set(due), painted, sticks), usual=sticks) for part in parts)
 
 
 def _hold(scheme: Scheme, part: SchemePart, due: set[int], painted: set[int], sticks: bool) -> str:
@@ -85,13 +87,14 @@ def glue_bare(part: SchemePart) -> str:
 
 def mask_for(
     scheme: Scheme, parts: Sequence[SchemePart], one: Pass, painted: set[int], lightness: Mapping[int, float]
-) -> tuple[str, ...]:
+) -> tuple[Care, ...]:
     """What keeps clear of paint in a pass: glue faces and bare areas beside it; when spraying, also what is painted
     already on the same part and what is not yet but will be lighter (over-spray would darken its ground). lightness:
     L* of areas."""
     areas = {a.id: a for a in scheme.areas}
     due = set(one.areas)
-    lines = [f"{p.name}: {glue_bare(p)}" for p in parts if p.glue_faces]
+    kept = [Care(p.name, glue_bare(p), usual=True) for p in parts if p.glue_faces]
+    lines = []
     beside = {n for e in scheme.edges if due & set(e.areas) for n in e.areas} - due
     spray = one.tool == "airbrush"
     bare = [areas[i] for i in sorted(beside) if "bare" in areas[i].flags]
@@ -105,4 +108,4 @@ def mask_for(
         lines.append(f"mask {listed(map(label, dry))}, painted already")
     if lighter:
         lines.append(f"mask {listed(map(label, lighter))}, lighter and still to come")
-    return tuple(lines)
+    return (*kept, *(Care("", line) for line in lines))

@@ -72,8 +72,8 @@ class Bare:
     ground: Array
     mm: float
     alone: int
-    speck: bool = False
-    least: int = 1
+    speck: bool
+    least: int
 
 
 def undercoats_for(

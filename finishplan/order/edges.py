@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from finishplan.basics.words import counted
 from finishplan.job.settings import Treat
 from finishplan.order.area_names import label
-from finishplan.order.rules import CUTS_OVER, Ruling
+from finishplan.order.rules import Ruling
 from finishplan.scheme.model import SchemeArea, SchemeEdge
 
 SAME = 3.0
@@ -89,15 +89,15 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
         return f"{alike}; {_asked(facts)}" if treat != "lap" else f"{alike}: paint straight across"
     if facts.wet:
         return f"{second} is worked into {first} while both are wet, as you asked"
-    why = facts.ruling.why
+    why = facts.ruling.why + facts.ruling.if_cut
     if facts.recut:
         return (
             f"{why}, but the rules contradict each other here: touch up {label_of(facts.ruling, facts)} along this edge"
         )
-    if treat != "cut" and why.endswith(CUTS_OVER):
-        why = f"{why.removesuffix(CUTS_OVER)}, so it goes first"
+    if treat != "cut":
+        why = facts.ruling.why + facts.ruling.else_so
     if not facts.kept:
-        why = f"{why}; given up, it would cost another pass"
+        why = f"{why}; given up, it would cost another pass or go against your wish"
     if facts.edge.treat == treat != facts.ruling.rule:
         why = f"{why}; {_asked(facts)}"
     if not facts.kept:

@@ -8,7 +8,6 @@ size), so that the numbering of the drawing settles nothing.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from graphlib import CycleError, TopologicalSorter
 from typing import NamedTuple
 
 import numpy as np
@@ -17,13 +16,13 @@ from numpy.typing import NDArray
 from finishplan.basics.errors import InputError
 from finishplan.colour.hiding import Films, dabs_to_hide
 from finishplan.colour.light import delta_e
-from finishplan.job.settings import Method
+from finishplan.job.settings import Gloss, Method
 from finishplan.order.brushes import stroke_mm
 from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
 from finishplan.order.rules import Look, Ruling, dots_of, rulings
-from finishplan.order.settings import OrderSettings
+from finishplan.order.wishes import BEFORE, with_wishes
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme, SchemeArea
 
@@ -70,7 +69,8 @@ class OrderInputs:
     mixes: tuple[Mix, ...]
     mix_of: Mapping[int, int]
     box: Box
-    settings: OrderSettings
+    method: Method
+    finish: Gloss
     areas: Mapping[int, SchemeArea]
     films: Films
     over: NDArray[np.int64]
@@ -84,11 +84,6 @@ class OrderInputs:
     order: tuple[int, ...]
     copies: Mapping[str, int]
 
-    @property
-    def method(self) -> Method:
-        """How the maker paints."""
-        return self.settings.method
-
     def need(self, area: int) -> Need:
         """What an area's coats depend on."""
         brushed = self.kind[area] == "colour" and self.areas[area].cm2 >= BROAD_CM2
@@ -97,28 +92,18 @@ class OrderInputs:
 
 
 def order_inputs(
-    scheme: Scheme,
-    mixes: Sequence[Mix],
-    mix_of: Mapping[int, int],
-    box: Box,
-    settings: OrderSettings,
+    scheme: Scheme, painted: tuple[Sequence[Mix], Mapping[int, int]], box: Box, method: Method, finish: Gloss
 ) -> OrderInputs:
-    """Check what arrives and prepare it. Raises InputError: an area without a mix, nothing to paint, parts in a
-    circle."""
+    """Check what arrives and prepare it. painted: the mixes, and area id -> index into them. Raises InputError: an area
+    without a mix, nothing to paint."""
+    mixes, mix_of = painted
     areas = {a.id: a for a in scheme.areas}
-    painted = _painted(scheme, mix_of)
-    _check_parts(scheme)
-    used = {a.id: mix_of[a.id] for a in painted}
-    laid, mm = films(mixes, box, settings.finish), coat_mm(settings.method, "brush")
-    contrast, seen = laid.contrast(mm), laid.seen(laid.opaque)
-    looks = {
-        i: Look(m, (float(seen[m, 0]), float(seen[m, 1]), float(seen[m, 2])), float(contrast[m]))
-        for i, m in used.items()
-    }
+    used, laid, mm = _used(scheme, mix_of), films(mixes, box, finish), coat_mm(method, "brush")
+    seen = laid.seen(laid.opaque)
+    looks = _looks(used, laid, mm)
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
-    settled = tuple(rulings(scheme, looks))
-    groups = _wet_groups(scheme, used, order)
-    dots = dots_of(scheme)
+    settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
+    groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
     kind = {i: _kind(areas[i], dots, settled, groups[i]) for i in order}
     dabs = dabs_to_hide(laid.curves(laid.opaque, DOT_COATS * mm))
     return OrderInputs(
@@ -126,7 +111,8 @@ def order_inputs(
         mixes=tuple(mixes),
         mix_of=used,
         box=box,
-        settings=settings,
+        method=method,
+        finish=finish,
         areas=areas,
         films=laid,
         over=laid.coats(laid.opaque, mm),
@@ -142,6 +128,12 @@ def order_inputs(
     )
 
 
+def _looks(mix_of: Mapping[int, int], laid: Films, mm: float) -> dict[int, Look]:
+    """Of each painted area what the rules ask of its mix."""
+    labs, contrast = laid.seen(laid.opaque).tolist(), laid.contrast(mm).tolist()
+    return {i: Look(m, (labs[m][0], labs[m][1], labs[m][2]), contrast[m]) for i, m in mix_of.items()}
+
+
 def painted_areas(scheme: Scheme) -> list[SchemeArea]:
     """The areas that are not left bare. Raises InputError where there is none."""
     painted = [a for a in scheme.areas if "bare" not in a.flags]
@@ -150,8 +142,8 @@ def painted_areas(scheme: Scheme) -> list[SchemeArea]:
     return painted
 
 
-def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
-    """The areas to paint, once it is sure that they can be."""
+def _used(scheme: Scheme, mix_of: Mapping[int, int]) -> dict[int, int]:
+    """The mixes of the areas to paint, once it is sure that they can be painted."""
     painted = painted_areas(scheme)
     lost = [a.id for a in painted if a.id not in mix_of]
     if lost:
@@ -159,7 +151,7 @@ def _painted(scheme: Scheme, mix_of: Mapping[int, int]) -> list[SchemeArea]:
     torn = [a.id for a in painted if {"first", "last"} <= a.flags]
     if torn:
         raise InputError(f"area {torn[0]} is flagged both first and last", key=f"areas.{torn[0]}", cure="keep one")
-    return painted
+    return {a.id: mix_of[a.id] for a in painted}
 
 
 def _kind(area: SchemeArea, dots: set[int], settled: Sequence[Ruling], group: Sequence[int]) -> PassKind:
@@ -191,17 +183,6 @@ def _ground(
 
 def _shape(area: SchemeArea) -> tuple[float, float, float, str]:
     return (-area.cm2, -area.wide_mm, -area.narrow_mm, area.hex)
-
-
-def _check_parts(scheme: Scheme) -> None:
-    try:
-        TopologicalSorter({p.name: p.after for p in scheme.parts}).prepare()
-    except CycleError as error:
-        raise InputError(
-            f"parts wait for each other: {' after '.join(error.args[1])}",
-            key="parts.after",
-            cure="take one of them out of `after`",
-        ) from error
 
 
 def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int]) -> dict[int, tuple[int, ...]]:
@@ -244,8 +225,9 @@ def problem_of(
         first, second = lays[ruling.first], lays[ruling.second]
         if first == second:
             continue
-        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None)
-        if ruling.rule == "tie":
+        wish = ruling.rule == BEFORE
+        arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None, wish)
+        if ruling.rule in ("tie", BEFORE):
             ties.append((arc, ruling))
         else:
             arcs.append((arc, ruling))

@@ -2,21 +2,23 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from finishplan.colour.film import film
 from finishplan.colour.hiding import MOST_TRIED, dabs_to_hide, full_coats
-from finishplan.job.settings import Tool
+from finishplan.job.settings import Labour, Tool
 from finishplan.order.area_names import listed
 from finishplan.order.brushes import SPRAY_FROM_MM, broad_mm
 from finishplan.order.coats import DOT_COATS, Array, Undercoat, coat_mm
 from finishplan.order.edges import EdgeFacts, lap_and_edge_coats, reason, treatment
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs
-from finishplan.order.minutes import cover_per_cm2, pass_minutes, run_minutes, work_minutes
+from finishplan.order.minutes import AreaWork, cover_per_cm2, pass_minutes, run_minutes, work_minutes
 from finishplan.order.model import AreaCoats, EdgeOrder, Pass, PassWork
 from finishplan.order.primer import BARE, Tone
 from finishplan.order.problem import Opening, OrderSolution
 from finishplan.order.reasons import coats_reason
 from finishplan.order.rules import TIE_L, Ruling
+from finishplan.order.settings import Weights
 from finishplan.paint.hazards import kept_from_spray
 from finishplan.paint.model import Mix
 from finishplan.scheme.model import SchemeEdge
@@ -24,13 +26,15 @@ from finishplan.scheme.model import SchemeEdge
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """An order of items. arcs, ties: the rulings behind the problem's; items end with the recuts."""
+    """An order of items, which end with the recuts, and what was given up for it: rulings recut, wishes waived, ties
+    dropped, wishes refused with the reason."""
 
     items: tuple[Item, ...]
     solution: OrderSolution
     recut: tuple[Ruling, ...]
     waived: tuple[Ruling, ...]
     dropped: tuple[Ruling, ...]
+    refused: tuple[tuple[Ruling, str], ...] = ()
 
     def pass_of(self) -> dict[int, int]:
         """Item -> number of its pass, from 1."""
@@ -83,23 +87,24 @@ Overs = dict[tuple[int, int, str, int], int]
 """Coats of a mix over another's dry colour with an undercoat between, by the two and the undercoat's mix and coats."""
 
 
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What the orders over all primers share. mixes: those of the scheme, then the spare undercoats; insides, overs:
+    those already found."""
+
+    mixes: tuple[Mix, ...]
+    insides: Insides = field(default_factory=dict)
+    overs: Overs = field(default_factory=dict)
+
+
 class Laying:
-    """One order in the making: what each area needs, edge by edge and pass by pass. insides, overs: those already
-    found."""
+    """One order in the making: what each area needs, edge by edge and pass by pass."""
 
     def __init__(
-        self,
-        given: OrderInputs,
-        tone: Tone,
-        undercoats: Mapping[Need, Undercoat],
-        mixes: tuple[Mix, ...],
-        solved: Solved,
-        insides: Insides,
-        overs: Overs,
+        self, given: OrderInputs, tone: Tone, undercoats: Mapping[Need, Undercoat], solved: Solved, known: Known
     ) -> None:
-        self.given, self.tone, self.undercoats, self.mixes, self.solved, self.insides, self.overs = (
-            given, tone, undercoats, mixes, solved, insides, overs,
-        )  # fmt: skip
+        self.given, self.tone, self.undercoats, self.solved = given, tone, undercoats, solved
+        self.mixes, self.insides, self.overs = known.mixes, known.insides, known.overs
         self.pass_of = solved.pass_of()
         self.lays = {
             i: k for k, item in enumerate(solved.items) if item.kind not in ("undercoat", "recut") for i in item.areas
@@ -107,25 +112,29 @@ class Laying:
         self.beds = {item.areas[0]: k for k, item in enumerate(solved.items) if item.kind == "undercoat"}
         self.rulings = {r.edge.areas: r for r in given.rulings if r.edge is not None}
         numbers = range(1, len(solved.solution.openings) + 1)
-        broad = {no: saves for no in numbers if (saves := self._spray_saves(no)) is not None}
+        broad = [no for no in numbers if self._broad(no)]
         self.kept_from_spray = {no: metals for no in broad if (metals := self._metals(no))}
-        self.sprayed = {no: saves for no, saves in broad.items() if no not in self.kept_from_spray}
+        self.sprayed = {no for no in broad if no not in self.kept_from_spray}
         self.inside = {i: self._inside(i) for i in given.order}
         self.facts = {e.areas: self._edge_facts(e) for e in given.scheme.edges}
         self.edge_coats: dict[int, int] = {}
         self.edges = tuple(self._edge(self.facts[e.areas]) for e in given.scheme.edges)
 
-    def primed(self) -> PrimedOrder:
+    def primed(self, weights: Weights) -> PrimedOrder:
         """What was found, with its passes and the painter's minutes."""
-        passes = tuple(self._pass(no, o) for no, o in enumerate(self.solved.solution.openings, start=1))
-        coats = tuple(self._area_coats(i) for i in sorted(self.given.order))
-        given = self.given
-        minutes = run_minutes(passes, given.settings.castings, given.settings.labour, given.settings.wait_min)
-        at_least = minutes - (len(passes) - self.solved.solution.bound) * given.settings.labour.turn_min
+        openings = enumerate(self.solved.solution.openings, start=1)
+        passes = tuple(self._pass(no, o, weights.labour) for no, o in openings)
+        minutes = run_minutes(passes, weights.castings, weights.labour, weights.wait_min)
+        at_least = minutes - (len(passes) - self.solved.solution.bound) * weights.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
-            self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, coats, minutes, at_least, laid
+            self.tone, self.solved, self.undercoats, self.mixes, passes, self.edges, self.coats, minutes, at_least, laid
         )
+
+    @cached_property
+    def coats(self) -> tuple[AreaCoats, ...]:
+        """The coats of every painted area."""
+        return tuple(self._area_coats(i) for i in sorted(self.given.order))
 
     # What an area needs over its own ground.
 
@@ -230,6 +239,7 @@ class Laying:
             reversed_rule=facts.lighter_last or facts.recut or not facts.kept,
             rule="same" if facts.ruling is None else facts.ruling.rule,
             pass_no=0 if nothing else self._settled_in(facts, treat),
+            tie="" if facts.ruling is None else facts.ruling.tie,
         )
 
     def _settled_in(self, facts: EdgeFacts, treat: str) -> int:
@@ -240,20 +250,22 @@ class Laying:
 
     # Passes.
 
-    def _spray_saves(self, no: int) -> float | None:
-        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted, below 0 where it
-        takes more; None where it is brushed.
-
-        A maker who says airbrush wants the broad passes sprayed, for their smooth coat; only those are. Two brush coats
-        are taken for every area.
-        """
-        given, labour = self.given, self.given.settings.labour
+    def _broad(self, no: int) -> bool:
+        """Whether pass `no` is broad enough to spray, and sprayed if it may be: a maker who says airbrush wants the
+        broad passes sprayed, for their smooth coat; only those are."""
         items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
-        areas = [given.areas[i] for item in items for i in item.areas]
-        if given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
-            return None
-        if any(len(i.areas) > 1 for i in items) or any(a.wide_mm < SPRAY_FROM_MM for a in areas):
-            return None
+        if self.given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
+            return False
+        wide = all(self.given.areas[i].wide_mm >= SPRAY_FROM_MM for item in items for i in item.areas)
+        return wide and not any(len(i.areas) > 1 for i in items)
+
+    def _spray_saves(self, no: int, labour: Labour) -> float:
+        """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted, below 0 where it
+        takes more. Two brush coats are taken for every area."""
+        given = self.given
+        areas = [
+            given.areas[i] for k in self.solved.solution.openings[no - 1].items for i in self.solved.items[k].areas
+        ]
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
         brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)
@@ -279,12 +291,11 @@ class Laying:
         }
         return bool(here.glue_faces or painted or any("bare" in self.given.areas[i].flags for i in here.areas))
 
-    def _pass(self, no: int, opening: Opening) -> Pass:
-        given, tool = self.given, self.tool(no)
-        items = self.solved.items
-        work = _merged([self._work(no, items[k], area, k) for k in opening.items for area in items[k].areas])
+    def _pass(self, no: int, opening: Opening, labour: Labour) -> Pass:
+        tool, items = self.tool(no), self.solved.items
+        work = _merged([self._work(no, k, area, labour) for k in opening.items for area in items[k].areas])
         masked = {w.part for w in work if tool == "airbrush" and self._to_mask(w.part, no)}
-        work = [_with_mask(w, work, masked, given.settings.labour.mask_min) for w in work]
+        work = [_with_mask(w, work, masked, labour.mask_min) for w in work]
         work.sort(key=lambda w: (w.part, w.area))
         kinds = [w.kind for w in work]
         mix = self.mixes[self.solved.items[opening.items[0]].mix]
@@ -296,20 +307,20 @@ class Laying:
             coats=max(w.coats for w in work),
             brush="",
             tool=tool,
-            minutes=pass_minutes(work, given.settings.labour, given.copies),
+            minutes=pass_minutes(work, labour, self.given.copies),
             edges=tuple(e.areas for e in self.edges if e.pass_no == no),
-            why=self._tool_reason(no),
-            tool_why=self._tool_reason(no),
+            why=(why := self._tool_reason(no, labour)),
+            tool_why=why,
             also_open=tuple(dict.fromkeys(w.mix for w in work if w.mix)),
         )
 
-    def _tool_reason(self, no: int) -> tuple[str, ...]:
+    def _tool_reason(self, no: int, labour: Labour) -> tuple[str, ...]:
         if no in self.kept_from_spray:
             return (f"brushed, not sprayed: holds {listed(self.kept_from_spray[no])}",)
-        return _spray_reason(self.sprayed[no]) if no in self.sprayed else ()
+        return _spray_reason(self._spray_saves(no, labour)) if no in self.sprayed else ()
 
-    def _work(self, no: int, item: Item, area: int, k: int) -> PassWork:
-        given, facts = self.given, self.given.areas[area]
+    def _work(self, no: int, k: int, area: int, labour: Labour) -> PassWork:
+        given, facts, item = self.given, self.given.areas[area], self.solved.items[k]
         mix = self.mixes[given.mix_of[area]].id if area != item.areas[0] else ""
         edge_coats, mm = 0, 0.0
         if item.kind == "undercoat":
@@ -324,17 +335,9 @@ class Laying:
             edge_coats = self.edge_coats.get(area, 0)
             coats = self.inside[area].coats + edge_coats
             mm = sum(e.length_mm for e in self.edges if e.second == area and e.treat in ("cut", "recut", "lap"))
-        minutes = work_minutes(
-            item.kind,
-            self.tool(no),
-            given.settings.labour,
-            coats=coats,
-            edge_coats=edge_coats,
-            cm2=facts.cm2,
-            cut_mm=mm,
-            copies=given.copies.get(facts.part, 1),
-            brush_mm=broad_mm(facts),
-        )
+        copies = given.copies.get(facts.part, 1)
+        done = AreaWork(item.kind, self.tool(no), coats, edge_coats, facts.cm2, mm, copies, broad_mm(facts))
+        minutes = work_minutes(done, labour)
         return PassWork(area, facts.part, coats, minutes / coats, item.kind, mix)
 
     def _recut_coats(self, ruling: Ruling) -> int:
@@ -346,7 +349,7 @@ class Laying:
     def _area_coats(self, area: int) -> AreaCoats:
         inside, extra = self.inside[area], self.edge_coats.get(area, 0)
         bed, names = inside.bed, {m.id: m.name for m in self.mixes}
-        own = "your" if self.tone.name.startswith("#") else inside.ground
+        own = "your" if self.tone.own else inside.ground
         found = AreaCoats(
             area=area,
             mix=self.given.mixes[self.given.mix_of[area]].id,

@@ -1,6 +1,7 @@
 """The painter's minutes, from the labour settings: of one area's work in a pass, of a pass, of a pot, of the run."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from finishplan.job.settings import Labour, Tool
 from finishplan.order.model import Pass, PassKind, PassWork
@@ -14,6 +15,8 @@ WIDTHS_A_S = 10.0
 """A narrow brush goes so many of its widths a second, until the hand's own speed is reached (derived)."""
 USUAL_PAINTS = 3
 """Paints of a mix that is not at hand."""
+COATING_BRUSH_MM = 10.0
+"""A flat for priming and varnishing by hand (common practice)."""
 
 
 def cover_per_cm2(labour: Labour, brush_mm: float) -> float:
@@ -36,29 +39,31 @@ def cut_minutes(labour: Labour, cut_mm: float, coats: int) -> float:
     return cut_mm / 10 * (labour.line_10mm_min + (coats - 1) * labour.edge_10mm_min)
 
 
-def work_minutes(
-    kind: PassKind,
-    tool: Tool,
-    labour: Labour,
-    *,
-    coats: int,
-    edge_coats: int,
-    cm2: float,
-    cut_mm: float,
-    copies: int,
-    brush_mm: float,
-) -> float:
-    """Minutes for all coats of one area in one pass, one casting, handling not counted. cut_mm: edges cut with this
-    colour; edge_coats: those of the coats that are only drawn along them; copies: of the piece, a dot is set on
-    each; brush_mm: width of the brush it is covered with."""
-    if kind == "dot":
-        return coats * copies * labour.per_dot_min
-    by_brush = coats if tool == "brush" or kind == "recut" else edge_coats
-    cut = cut_minutes(labour, cut_mm, by_brush)
-    if kind == "recut":
+@dataclass(frozen=True)
+class AreaWork:
+    """All coats of one area in one pass. edge_coats: those of them that are only drawn along edges; cut_mm: edges cut
+    with this colour; copies: of the piece, a dot is set on each; brush_mm: width of the brush it is covered with."""
+
+    kind: PassKind
+    tool: Tool
+    coats: int
+    edge_coats: int
+    cm2: float
+    cut_mm: float
+    copies: int
+    brush_mm: float
+
+
+def work_minutes(work: AreaWork, labour: Labour) -> float:
+    """Minutes for all coats of one area in one pass, one casting, handling not counted."""
+    if work.kind == "dot":
+        return work.coats * work.copies * labour.per_dot_min
+    brushed = work.tool == "brush"
+    cut = cut_minutes(labour, work.cut_mm, work.coats if brushed or work.kind == "recut" else work.edge_coats)
+    if work.kind == "recut":
         return cut
-    cover = cm2 * (cover_per_cm2(labour, brush_mm) if tool == "brush" else labour.spray_per_cm2_min)
-    return (coats - edge_coats) * cover + cut
+    cover = work.cm2 * (cover_per_cm2(labour, work.brush_mm) if brushed else labour.spray_per_cm2_min)
+    return (work.coats - work.edge_coats) * cover + cut
 
 
 def pass_minutes(work: Sequence[PassWork], labour: Labour, copies: Mapping[str, int]) -> float:

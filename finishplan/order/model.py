@@ -65,9 +65,11 @@ class EdgeOrder:
     reversed_rule: bool = False
     """The darker colour goes first here, or the rules contradict each other: `why` gives the reason."""
     rule: str = ""
-    """The rule that settled it, a word of finish/rules.py: 'wish', 'dot', 'blend', 'recess', 'lighter', 'tie' ..."""
+    """The rule that settled it, a word of order/rules.py: 'wish', 'dot', 'blend', 'recess', 'lighter', 'tie' ..."""
     pass_no: int = 0
     """The pass that makes the line: the second colour's, or that of the recut; 0 where nothing is laid."""
+    tie: str = ""
+    """By what a tie is settled: 'hiding', 'size' or 'warmth'."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,19 @@ class PassWork:
 
 
 @dataclass(frozen=True)
+class Care:
+    """What keeps clear of paint in a pass, or how a piece is held. part: '' where it is of several; usual: so it is in
+    every pass on the part."""
+
+    part: str
+    text: str
+    usual: bool = False
+
+    def __str__(self) -> str:
+        return f"{self.part}: {self.text}" if self.part else self.text
+
+
+@dataclass(frozen=True)
 class Pass:
     """Laying one mix on all the areas that are due. minutes: painter's minutes of one casting, all coats, washing not
     counted."""
@@ -102,22 +117,41 @@ class Pass:
     minutes: float
     edges: tuple[tuple[int, int], ...] = ()
     """The edges settled by this pass: those whose second colour is laid in it."""
-    mask: tuple[str, ...] = ()
-    hold: str = ""
+    masks: tuple[Care, ...] = ()
+    holds: tuple[Care, ...] = ()
     why: tuple[str, ...] = ()
     touch_dry_min: float = 0.0
     recoat_min: float = 0.0
     wet_um: float = 0.0
     """Film of one coat as laid, once the paint is known."""
     also_open: tuple[str, ...] = ()
+    """Second mixes on the palette, worked wet in wet into this one."""
     tool_why: tuple[str, ...] = ()
     """Why it is sprayed, or kept from the spray; among `why` too."""
-    """Second mixes on the palette, worked wet in wet into this one."""
+
+    @property
+    def mask(self) -> tuple[str, ...]:
+        """What keeps clear of paint, a line each."""
+        return tuple(map(str, self.masks))
+
+    @property
+    def hold(self) -> str:
+        """How each part is held, in one line."""
+        return "; ".join(map(str, self.holds))
 
     @property
     def areas(self) -> tuple[int, ...]:
         """The ids of the areas it lays paint on."""
         return tuple(dict.fromkeys(w.area for w in self.work))
+
+
+@dataclass(frozen=True)
+class WishedOrder:
+    """The maker's wish that area `first` be laid before `second`. refused: why it was not granted, '' where it was."""
+
+    first: int
+    second: int
+    refused: str = ""
 
 
 @dataclass(frozen=True)
@@ -140,6 +174,7 @@ class PaintingOrder:
     primers: tuple[tuple[str, float], ...] = ()
     broken: tuple[tuple[int, int], ...] = ()
     minutes_per_casting: float = 0.0
+    wished: tuple[WishedOrder, ...] = ()
 
     def line_coats(self, work: PassWork) -> int:
         """How many of a work's coats, its last, go only along the line where it laps over a neighbour."""

@@ -27,11 +27,12 @@ from finishplan.order.brushes import brush_for, hold_for, mask_for
 from finishplan.order.coats import Undercoat, films
 from finishplan.order.items import Need, OrderInputs, order_inputs
 from finishplan.order.layering import PrimedOrder
-from finishplan.order.model import PaintingOrder, Pass
+from finishplan.order.model import PaintingOrder, Pass, WishedOrder
 from finishplan.order.over_primer import Orders, order_over, rough_order_over
 from finishplan.order.primer import NEAR, Tone, chosen, tones
 from finishplan.order.reasons import pass_reasons
-from finishplan.order.settings import OrderSettings
+from finishplan.order.settings import OrderSettings, Weights
+from finishplan.order.wishes import BEFORE
 from finishplan.paint.model import Box, Mix
 from finishplan.scheme.model import Scheme
 
@@ -45,12 +46,18 @@ def paint_order(
 ) -> PaintingOrder:
     """The painting order of a scheme. mix_of: area id -> index into mixes; bare areas may lack one.
 
-    Raises InputError: an area without a mix, nothing to paint, parts that wait for each other, an unknown primer.
+    Raises InputError: an area without a mix, nothing to paint, an unknown primer.
     """
-    method, primer_coats = settings.method, settings.primer_coats
-    facts = order_inputs(scheme, mixes, mix_of, box, settings)
-    wished = method.primer.strip().lower() != "auto"
-    orders = _weighed(facts, tones(method.primer, box, primer_coats), wished)
+    facts = order_inputs(scheme, (mixes, mix_of), box, settings.method, settings.finish)
+    return order_of(Orders(facts), settings)
+
+
+def order_of(known: Orders, settings: OrderSettings) -> PaintingOrder:
+    """The painting order where the orders over some primers may be known. settings: of the method and finish for which
+    they are. Raises InputError: an unknown primer."""
+    facts, primer_coats = known.given, settings.primer_coats
+    wished = settings.method.primer.strip().lower() != "auto"
+    orders = _weighed(known, tones(settings.method.primer, facts.box, primer_coats), settings.weights, wished)
     best = orders[0]
     primer = chosen(best, orders[1:], settings.castings, wished, primer_coats)
     passes = _told(facts, best, settings.sticks)
@@ -64,18 +71,18 @@ def paint_order(
         bound=solution.bound,
         proven=solution.proven,
         notes=_notes(facts, best),
-        extra_mixes=tuple(m for m in best.mixes[len(mixes) :] if m.id in used),
+        extra_mixes=tuple(m for m in best.mixes[len(facts.mixes) :] if m.id in used),
         primers=tuple((d.tone.name, d.minutes) for d in orders),
         broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
         minutes_per_casting=sum(p.minutes for p in passes),
+        wished=_wished(facts, best),
     )
 
 
-def _weighed(facts: OrderInputs, choice: Sequence[Tone], wished: bool) -> list[PrimedOrder]:
+def _weighed(known: Orders, choice: Sequence[Tone], weights: Weights, wished: bool) -> list[PrimedOrder]:
     """An order for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
     two and the one to take, as rough as they can be without a chance of being among them for the rest."""
-    shared = Orders(facts)
-    orders = [rough_order_over(facts, tone, shared) for tone in choice]
+    orders = [rough_order_over(known, tone, weights) for tone in choice]
     minutes = [d.at_least for d in orders]
     rough = set(range(len(orders)))
     while True:
@@ -87,7 +94,7 @@ def _weighed(facts: OrderInputs, choice: Sequence[Tone], wished: bool) -> list[P
         if not leading:
             return [orders[k] for k in sorted(ranks, key=lambda k: k != taken)]
         k = leading[0]
-        orders[k] = order_over(facts, choice[k], shared)
+        orders[k] = order_over(known, choice[k], weights)
         minutes[k] = orders[k].minutes
         rough.remove(k)
 
@@ -105,13 +112,20 @@ def _told(facts: OrderInputs, best: PrimedOrder, sticks: bool) -> tuple[Pass, ..
             replace(
                 one,
                 brush=brush_for(due, one.kind, one.tool),
-                hold=hold_for(scheme, parts, one.areas, painted, sticks),
-                mask=mask_for(scheme, parts, one, painted, lightness),
+                holds=hold_for(scheme, parts, one.areas, painted, sticks),
+                masks=mask_for(scheme, parts, one, painted, lightness),
                 why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
             )
         )
         painted.update(one.areas)
     return tuple(result)
+
+
+def _wished(facts: OrderInputs, best: PrimedOrder) -> tuple[WishedOrder, ...]:
+    """What the maker wished of the order, granted or refused; of areas of one mix and bare ones, nothing."""
+    refused = {(r.first, r.second): why for r, why in best.solved.refused}
+    pairs = [(r.first, r.second) for r in facts.rulings if r.rule == BEFORE]
+    return tuple(WishedOrder(*pair, refused.get(pair, "")) for pair in pairs)
 
 
 def _notes(facts: OrderInputs, best: PrimedOrder) -> tuple[str, ...]:
@@ -125,9 +139,12 @@ def _order_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     notes = [f"{passes}, and {fewer}" if solution.proven else f"{passes}; {fewer} than {solution.bound}"]
     for r in best.solved.recut:
         pair = f"{label(areas[r.first])} and {label(areas[r.second])}"
-        notes.append(f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why})")
-    notes += [f"a wish is given up, the others run against it: {r.why}" for r in best.solved.waived]
+        notes.append(
+            f"the rules contradict each other; the edge of {pair} is the cheapest to touch up ({r.why}{r.if_cut})"
+        )
+    notes += [f"a wish is given up, the others run against it: {r.why}{r.if_cut}" for r in best.solved.waived]
     notes += [f"a tie is given up, it would cost a pass: {r.why}" for r in best.solved.dropped]
+    notes += [f"{r.why}; not granted: {why}" for r, why in best.solved.refused]
     sprayed = [str(p.no) for p in best.passes if p.tool == "airbrush"]
     if sprayed:
         noun = "pass" if len(sprayed) == 1 else "passes"
@@ -177,6 +194,6 @@ def _varnish_note(facts: OrderInputs) -> str:
     finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")
     seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
     k = int(seen["satin"].argmin())
-    moves = [(g, float(seen[g][k] - seen[facts.settings.finish][k])) for g in finishes if g != facts.settings.finish]
+    moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
     shift = " and ".join(f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
-    return f"colours are those under a {facts.settings.finish} varnish; the darkest, {used[k].name}, would dry {shift}"
+    return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"

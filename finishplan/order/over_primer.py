@@ -13,9 +13,11 @@ from finishplan.order.coats import (
     undercoats_for,
 )
 from finishplan.order.items import PRIMER, Item, Need, OrderInputs, items_of, problem_of
-from finishplan.order.layering import Insides, Laying, Overs, PrimedOrder, Solved, ground_of
+from finishplan.order.layering import Known, Laying, PrimedOrder, Solved, ground_of
 from finishplan.order.passes import solve
 from finishplan.order.primer import Tone
+from finishplan.order.settings import Weights
+from finishplan.order.wishes import BEFORE, against
 from finishplan.paint.model import Mix
 
 ROUGH, FAIR = 0, 200
@@ -23,16 +25,17 @@ ROUGH, FAIR = 0, 200
 
 
 class Orders:
-    """What the orders over all primers share, by what it depends on: those already solved (primers that ask for the
-    same undercoats have one), the undercoats and the insides of areas over each primer."""
+    """The orders over all primers as far as they are known, by what each depends on: those solved (primers that ask for
+    the same undercoats have one), the undercoats over each primer, the layings. Nothing here hangs on minutes, castings
+    or drying, so other `Weights` find all of it again."""
 
     def __init__(self, given: OrderInputs) -> None:
         self.given, self.known = given, dict[tuple[int | None, tuple[tuple[Need, int], ...]], Solved]()
-        self.spare = spare_undercoats(given.box, given.settings.finish)
-        self.lightness = [m.lab[0] for m in (*given.mixes, *self.spare)]
+        self.spare = spare_undercoats(given.box, given.finish)
+        self.shared = Known((*given.mixes, *self.spare))
+        self.lightness = [m.lab[0] for m in self.shared.mixes]
         self.beds: dict[str, dict[Need, tuple[Undercoat, ...]]] = {}
-        self.insides: Insides = {}
-        self.overs: Overs = {}
+        self.layings: dict[tuple[str, int | None, tuple[tuple[Need, Undercoat], ...]], Laying] = {}
 
     def undercoats(self, tone: Tone) -> dict[Need, tuple[Undercoat, ...]]:
         """The undercoats worth a thought over a primer, the best first."""
@@ -52,31 +55,36 @@ class Orders:
             again = tuple(
                 Item((r.second,), self.given.mix_of[r.second], "recut", self.given.areas[r.second].part) for r in recut
             )
-            dropped = tuple(ties[k] for k in solution.dropped)
-            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped)
+            dropped = tuple(ties[k] for k in solution.dropped if ties[k].rule != BEFORE)
+            refused = tuple(
+                (ties[k], against(k, problem, behind, ties, solution))
+                for k in solution.dropped
+                if ties[k].rule == BEFORE
+            )
+            self.known[key] = Solved((*items, *again), solution, recut, waived, dropped, refused)
         return self.known[key]
 
+    def laying(self, tone: Tone, undercoats: Mapping[Need, Undercoat], limit: int | None) -> Laying:
+        """The order over a primer with these undercoats."""
+        key = tone.name, limit, tuple(sorted(undercoats.items(), key=lambda pair: pair[0]))
+        if key not in self.layings:
+            index = {m.id: k for k, m in enumerate(self.shared.mixes)}
+            solved = self.solved({need: index[u.by.id] for need, u in undercoats.items()}, limit)
+            self.layings[key] = Laying(self.given, tone, undercoats, solved, self.shared)
+        return self.layings[key]
 
-def rough_order_over(given: OrderInputs, tone: Tone, orders: Orders) -> PrimedOrder:
+
+def rough_order_over(orders: Orders, tone: Tone, weights: Weights) -> PrimedOrder:
     """Everything over the primer `tone` with a quick order, that may have passes too many."""
-    return _order_over(given, tone, orders, _best(orders.undercoats(tone)), ROUGH)
+    return orders.laying(tone, _best(orders.undercoats(tone)), ROUGH).primed(weights)
 
 
-def order_over(given: OrderInputs, tone: Tone, orders: Orders) -> PrimedOrder:
+def order_over(orders: Orders, tone: Tone, weights: Weights) -> PrimedOrder:
     """Everything over the primer `tone`, with the undercoats that are worth the painter's minutes."""
-    undercoats, spurned = _weighed(given, tone, orders)
-    found = _order_over(given, tone, orders, undercoats, None)
-    without = _order_over(given, tone, orders, {}, FAIR).at_least if undercoats else found.minutes
+    undercoats, spurned = _weighed(orders, tone, weights)
+    found = orders.laying(tone, undercoats, None).primed(weights)
+    without = orders.laying(tone, {}, FAIR).primed(weights).at_least if undercoats else found.minutes
     return replace(found, spurned=spurned, without=without)
-
-
-def _order_over(
-    given: OrderInputs, tone: Tone, orders: Orders, undercoats: Mapping[Need, Undercoat], limit: int | None
-) -> PrimedOrder:
-    mixes = (*given.mixes, *orders.spare)
-    index = {m.id: k for k, m in enumerate(mixes)}
-    solved = orders.solved({need: index[u.by.id] for need, u in undercoats.items()}, limit)
-    return Laying(given, tone, undercoats, mixes, solved, orders.insides, orders.overs).primed()
 
 
 def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:
@@ -84,7 +92,7 @@ def _best(options: Mapping[Need, Sequence[Undercoat]]) -> dict[Need, Undercoat]:
 
 
 def _weighed(
-    given: OrderInputs, tone: Tone, orders: Orders
+    orders: Orders, tone: Tone, weights: Weights
 ) -> tuple[dict[Need, Undercoat], dict[Need, tuple[Undercoat, float]]]:
     """The undercoats to lay; those that spare coats but would cost minutes, and how many.
 
@@ -93,15 +101,15 @@ def _weighed(
     """
     options = orders.undercoats(tone)
     laid, spurned = _best(options), dict[Need, tuple[Undercoat, float]]()
-    best = _order_over(given, tone, orders, laid, FAIR)
+    best = orders.laying(tone, laid, FAIR).primed(weights)
     for mix in dict.fromkeys(p.mix for p in best.passes):
         mine = {need: bed for need, bed in laid.items() if bed.by.id == mix}
         if not mine:
             continue
         other = {need: options[need][-1] for need in mine}
-        spared = {need for need, bed in mine.items() if bed.alone <= given.method.max_coats}
+        spared = {need for need, bed in mine.items() if bed.alone <= orders.given.method.max_coats}
         trials = [{**laid, **other}, {need: bed for need, bed in laid.items() if need not in spared}]
-        drafts = [(_order_over(given, tone, orders, beds, FAIR), beds) for beds in trials if beds != laid]
+        drafts = [(orders.laying(tone, beds, FAIR).primed(weights), beds) for beds in trials if beds != laid]
         for found, beds in drafts:
             gain = best.at_least - found.at_least
             if gain > 0.5:
@@ -125,7 +133,7 @@ def _undercoats(given: OrderInputs, tone: Tone, spare: Sequence[Mix]) -> dict[Ne
             Bare(given.mixes[m], ground_of(given, tone, need), thick[speck], max(int(alone), least), speck, least),
             in_use,
             spare,
-            lambda mixes: films(mixes, given.box, given.settings.finish),
+            lambda mixes: films(mixes, given.box, given.finish),
             given.method.max_coats,
         )
         if beds:

@@ -4,7 +4,7 @@ The search (fewest_passes.py) is exact up to NODE_LIMIT knots; beyond, a beam yi
 is proven. Among orders equally short light comes before dark (light_first.py).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from graphlib import CycleError, TopologicalSorter
 
 from finishplan.order.circles import cheapest_breaks
@@ -49,30 +49,34 @@ def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution
 def _keep_ties(plain: Knots, ties: Sequence[Arc], passes: int) -> tuple[Knots, tuple[int, ...]]:
     """The search with every tie, heaviest first, that closes no circle and costs no pass; indices of the other ties.
 
-    What holds for a set of ties holds for fewer of them, so halves are tried instead of one tie after the other.
+    Wishes go before all others.
     """
-    order = sorted(range(len(ties)), key=lambda k: -ties[k].weight)
     budget = NICE_LIMIT
 
-    def keep(search: Knots, some: Sequence[int]) -> Knots:
+    def tried(arcs: Sequence[tuple[int, int]]) -> Knots | None:
         nonlocal budget
-        arcs = [*search.arcs, *((ties[k].first, ties[k].second) for k in some)]
-        if len(arcs) == len(search.arcs):
-            return search
-        if _acyclic(arcs):
-            tried = Knots(plain.mix, arcs, budget, plain.groups)
-            found = tried.fits(tried.everything, passes)
-            budget = max(0, budget - tried.opened)
-            if found:
-                return tried
-        if len(some) <= 1:
-            return search
-        half = len(some) // 2
-        return keep(keep(search, some[:half]), some[half:])
+        search = Knots(plain.mix, arcs, budget, plain.groups)
+        found = search.fits(search.everything, passes)
+        budget = max(0, budget - search.opened)
+        return search if found else None
 
-    search = keep(plain, order)
+    search = _with_most(plain, sorted(ties, key=lambda t: (not t.wish, -t.weight)), tried)
     kept = set(search.arcs[len(plain.arcs) :])
     return search, tuple(k for k, t in enumerate(ties) if (t.first, t.second) not in kept)
+
+
+def _with_most(search: Knots, ties: Sequence[Arc], tried: Callable[[Sequence[tuple[int, int]]], Knots | None]) -> Knots:
+    """The search with each of these ties, in turn, that closes no circle and passes `tried`. What holds for a set of
+    ties holds for fewer of them, so halves are tried instead of one tie after the other."""
+    arcs = [*search.arcs, *((t.first, t.second) for t in ties)]
+    if not ties:
+        return search
+    if _acyclic(arcs) and (found := tried(arcs)) is not None:
+        return found
+    if len(ties) == 1:
+        return search
+    half = len(ties) // 2
+    return _with_most(_with_most(search, ties[:half], tried), ties[half:], tried)
 
 
 def _acyclic(arcs: Sequence[tuple[int, int]]) -> bool:
@@ -98,13 +102,28 @@ def _laid(search: Knots, sequence: Sequence[int]) -> tuple[Opening, ...]:
 def _quick(
     search: Knots, ties: Sequence[Arc], lightness: Sequence[float], breadth: Sequence[float]
 ) -> tuple[tuple[Opening, ...], tuple[int, ...]]:
-    """A good order where the search is too long, with the ties that it happens to keep; indices of the other ties."""
+    """A good order where the search is too long, with the wishes that cost no pass of it and the ties that it happens
+    to keep; indices of the other ties."""
+    search = _granted(search, [t for t in ties if t.wish])
     openings = _laid(search, _beam(search))
     place = {i: no for no, one in enumerate(openings) for i in one.items}
     dropped = tuple(k for k, t in enumerate(ties) if place[t.first] > place[t.second])
     kept = [(t.first, t.second) for k, t in enumerate(ties) if k not in dropped]
     tied = Knots(search.mix, [*search.arcs, *kept], 0, search.groups)
     return _reordered(openings, LightFirst(tied, lightness, breadth)), dropped
+
+
+def _granted(plain: Knots, wishes: Sequence[Arc]) -> Knots:
+    """The search with the wishes with which a quick order has no more passes than without."""
+    if not wishes:
+        return plain
+    passes = len(_beam(plain))
+
+    def tried(arcs: Sequence[tuple[int, int]]) -> Knots | None:
+        search = Knots(plain.mix, arcs, plain.node_limit, plain.groups)
+        return search if len(_beam(search)) <= passes else None
+
+    return _with_most(plain, wishes, tried)
 
 
 def _beam(search: Knots) -> list[int]:

@@ -18,10 +18,11 @@ from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import hex_from_lab, lab, lab_from_hex, weights, xyz, xyz_from_lab
 from finishplan.order.model import Primer
 from finishplan.paint.model import Box
+from finishplan.paint.settings import BLACK_PRIMER, WHITE_PRIMER
 
 Array = NDArray[np.float64]
 
-TONES = {"white": 0.85, "light grey": 0.55, "mid grey": 0.20, "black": 0.045}
+TONES = {"white": WHITE_PRIMER, "light grey": 0.55, "mid grey": 0.20, "black": BLACK_PRIMER}
 NEAR = 1.05
 """A primer whose minutes of the run lie within a twentieth of the cheapest's is as cheap: minutes are not known more
 closely. Of those the lightest is taken on which no more coats are laid than on the cheapest (our rule): light colours
@@ -33,12 +34,14 @@ BARE_HEX = "#e9e4d4"
 
 @dataclass(frozen=True, eq=False)
 class Tone:
-    """A primer that may be chosen. reflectance: its Y / 100; ground: (31,) internal reflectance under paint."""
+    """A primer that may be chosen. reflectance: its Y / 100; ground: (31,) internal reflectance under paint; own: the
+    maker's own colour."""
 
     name: str
     hex: str
     reflectance: float
     ground: Array
+    own: bool = False
 
 
 def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
@@ -56,7 +59,7 @@ def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
         cure = f"{nearest(wish, ('auto', *TONES))} or write a colour as '#rrggbb'"
         raise InputError(f"unknown primer '{wish}'", key="method.primer", cure=cure)
     own = _tone(wish, smooth_reflectance(lab_from_hex(wish)), box)
-    return (own, *usual) if coats else (replace(own, name=BARE),)
+    return (replace(own, own=True), *usual) if coats else (replace(own, name=BARE),)
 
 
 def _tone(name: str, R: Array, box: Box) -> Tone:

@@ -11,12 +11,14 @@ class Arc:
     """Item `first` is laid before item `second`; breaking it costs `weight` (mm of edge x coats to recut it).
 
     recut: when broken, the mix of `second` ... laid too early ... is laid again along the edge after `first`.
+    wish: of a tie, that it goes before all others.
     """
 
     first: int
     second: int
-    weight: float = 1.0
+    weight: float
     recut: bool = True
+    wish: bool = False
 
 
 @dataclass(frozen=True)

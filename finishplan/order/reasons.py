@@ -9,11 +9,11 @@ from finishplan.order.model import AreaCoats, EdgeOrder, Pass
 from finishplan.scheme.model import SchemeArea
 
 _TIES = {
-    "hides better": ("which {0} better and {1} over it", "hides better"),
-    "is the smaller": ("but larger: {2} over it", "but smaller"),
-    "is the warmer": ("but warmer: {2} over it", "but less warm"),
+    "hiding": ("which {0} better and {1} over it", "hides better"),
+    "size": ("but larger: {2} over it", "but smaller"),
+    "warmth": ("but warmer: {2} over it", "but less warm"),
 }
-"""What settled a tie, in the words of its ruling -> how the first and the second of the edge say it."""
+"""What settled a tie -> how the first and the second of the edge say it."""
 
 
 def pass_reasons(
@@ -103,7 +103,7 @@ def _ties(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]
     """What goes over it, and what it goes over, where the two are as light as each other."""
     laid, lines = set(_coloured(one)), []
     for settled, (as_first, as_second) in _TIES.items():
-        ties = [e for e in edges if e.rule == "tie" and not e.reversed_rule and settled in e.why]
+        ties = [e for e in edges if e.rule == "tie" and not e.reversed_rule and e.tie == settled]
         if over := {e.second for e in ties if e.first in laid and e.pass_no > one.no}:
             names, few = _names([*over], areas), len(over) == 1
             told = as_first.format(*(("hides", "goes", "that goes") if few else ("hide", "go", "those go")))

@@ -10,6 +10,7 @@ The first rule that applies settles the edge:
   blend    a shade is laid over the base it is shaded into, wet over dry;
   recess   a hollow before every neighbour that touches it and would close it off;
   lighter  the lighter colour first, so that the darker cuts over it;
+  before   the maker wishes it, where it would be a tie (wishes.py);
   tie      under TIE_L apart in L*, either would do: more hiding later (contrast ratio of one coat, TIE_HIDING apart),
            then smaller later, then warmer first. A tie is kept while it costs no pass.
 Lightness is that of the mix as it dries, not of the drawing. Two areas of one mix need no ruling: they are painted
@@ -19,21 +20,21 @@ straight across.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import cos, radians, sin
+from typing import Literal
 
 from finishplan.colour.lab import Lab
+from finishplan.drawing.measure import DOT_MM
 from finishplan.order.area_names import label
 from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge
 
-DOT_MM = 3.0
-"""An enclosed area no longer and no wider than this is dotted on rather than cut around: one or two touches of a
-round 2, which is 2.2 mm in the belly (common practice)."""
-CUTS_OVER = ", so the darker cuts over it"
-"""What follows from the rule of lightness where the edge is cut."""
 TIE_L = 3.0
 TIE_HIDING = 0.02
 TIE_SIZE = 1.05
 WARM_HUE_DEG = 55.0
 """Hue angle taken as the warmest (orange); warmth is a*b* projected on it."""
+
+
+Tie = Literal["", "hiding", "size", "warmth"]
 
 
 @dataclass(frozen=True)
@@ -47,13 +48,22 @@ class Look:
 
 @dataclass(frozen=True)
 class Ruling:
-    """`first` before `second` (area ids) by `rule`. edge: where they touch, None for a rule of the whole part."""
+    """`first` before `second` (area ids) by `rule`. edge: where they touch, None for a rule of the whole part.
+    if_cut, else_so: how `why` goes on where the edge is cut, and where it is not. tie: by what a tie is settled."""
 
     first: int
     second: int
     rule: str
     why: str
     edge: SchemeEdge | None = None
+    if_cut: str = ""
+    else_so: str = ""
+    tie: Tie = ""
+
+    @property
+    def pair(self) -> frozenset[int]:
+        """The two areas."""
+        return frozenset((self.first, self.second))
 
 
 def is_dot(area: SchemeArea) -> bool:
@@ -126,19 +136,22 @@ def _by_lightness(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, looks: Mapping
     light, dark = sorted((a, b), key=lambda x: -looks[x.id].lab[0])
     gap = looks[light.id].lab[0] - looks[dark.id].lab[0]
     if gap >= TIE_L:
-        why = f"{label(light)} is lighter than {label(dark)} by {gap:.0f} L*{CUTS_OVER}"
-        return Ruling(light.id, dark.id, "lighter", why, edge)
+        why = f"{label(light)} is lighter than {label(dark)} by {gap:.0f} L*"
+        return Ruling(light.id, dark.id, "lighter", why, edge, ", so the darker cuts over it", ", so it goes first")
     hiding = looks[light.id].hiding - looks[dark.id].hiding
+    tie: Tie = "warmth"
     if abs(hiding) >= TIE_HIDING:
+        tie = "hiding"
         first, second = (light, dark) if hiding < 0 else (dark, light)
         why = f"as light as each other, {label(second)} hides better and goes over {label(first)}"
     elif max(a.cm2, b.cm2) > TIE_SIZE * min(a.cm2, b.cm2):
+        tie = "size"
         first, second = sorted((a, b), key=lambda x: -x.cm2)
         why = f"as light as each other, {label(second)} is the smaller and goes after {label(first)}"
     else:
         first, second = sorted((light, dark), key=lambda x: -_warmth(looks[x.id].lab))
         why = f"as light as each other, {label(first)} is the warmer and goes before {label(second)}"
-    return Ruling(first.id, second.id, "tie", why, edge)
+    return Ruling(first.id, second.id, "tie", why, edge, tie=tie)
 
 
 def _warmth(lab: Lab) -> float:

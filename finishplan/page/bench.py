@@ -7,9 +7,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import inside, write_whole
-from finishplan.job.read import load_job
-from finishplan.page.desk import JOB_NAME, Desk, new_job
+from finishplan.basics.files import inside, printable, write_whole
+from finishplan.basics.text_files import text_of
+from finishplan.job.read import LONGEST_JOB, load_job
+from finishplan.page.desk import JOB_NAME, Desk, State, new_job
 from finishplan.page.planning import Planning
 
 MOST_RECENT = 30
@@ -29,6 +30,28 @@ class Bench:
         self.desk: Desk | None = None
         self.planning: Planning | None = None
 
+    @property
+    def laid(self) -> Desk:
+        """The desk of the figure on the bench. Raises InputError where there is none."""
+        if self.desk is None:
+            raise InputError("no figure is open", cure="choose a drawing first")
+        return self.desk
+
+    @property
+    def planned(self) -> Planning:
+        """The planning of the figure on the bench. Raises InputError where there is none."""
+        if self.planning is None:
+            raise InputError("no figure is open", cure="choose a drawing first")
+        return self.planning
+
+    def taken_in(self) -> State:
+        """The state, and planning asked for where the job was changed by hand. Raises InputError."""
+        found = self.laid.state()
+        newest = max((r.revision for r in self.planned.results.values()), default=0)
+        if found.revision > newest:
+            self.planned.ask(found)
+        return found
+
     def open_folder(self, folder: Path) -> None:
         """Lay the figure of that folder, which has a job file, on the bench. Raises InputError."""
         job = load_job(folder / JOB_NAME)
@@ -44,20 +67,26 @@ class Bench:
     def open_drawing(self, drawing: Path, folder: Path) -> None:
         """Work on a drawing in `folder`, where a copy of it is kept; a job that lies there is taken. Raises
         InputError."""
-        folder.mkdir(parents=True, exist_ok=True)
         if (folder / JOB_NAME).exists():
             self.open_folder(folder)
             return
-        kept = folder / f"drawing{drawing.suffix.lower()}"
         _ending(drawing, self.max_megapixels)
+        folder.mkdir(parents=True, exist_ok=True)
+        kept = folder / f"drawing{drawing.suffix.lower()}"
+        for name in (JOB_NAME, kept.name):
+            inside(folder, name, where=str(folder / name))
         if drawing.resolve() != kept.resolve():
             shutil.copyfile(drawing, kept)
         beside = drawing.with_suffix(".toml")
         if beside.is_file():
             from finishplan.job.edit import edit_job
 
-            text = edit_job(beside.read_text(encoding="utf-8"), {"figure.drawing": kept.name}, str(beside))
-            (folder / JOB_NAME).write_text(text, encoding="utf-8")
+            text = edit_job(
+                text_of(beside, LONGEST_JOB, "a job file (TOML)"), {"figure.drawing": kept.name}, str(beside)
+            )
+        else:
+            text = new_job(kept.name, printable(drawing.stem)[:80])
+        write_whole(folder / JOB_NAME, text)
         self._lay(Desk(folder, kept.name))
 
     def take_in(self, picture: Path, name: str = "") -> None:
@@ -69,20 +98,27 @@ class Bench:
         while (folder := self.folder / f"figure-{number}").exists():
             number += 1
         folder.mkdir(parents=True)
-        os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
-        write_whole(folder / JOB_NAME, text)
+        try:
+            os.replace(picture, folder / drawing)  # noqa: PTH105  in one step
+            write_whole(folder / JOB_NAME, text)
+        except (InputError, OSError):
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
         self._lay(Desk(folder, drawing))
 
     def redraw(self, picture: Path) -> None:
         """Put another drawing in the place of the figure's: the job and its corrections stay. Raises InputError."""
-        if self.desk is None:
-            raise InputError("no figure is open", cure="choose a drawing first")
-        ending, desk = _ending(picture, self.max_megapixels), self.desk
+        desk = self.laid
+        ending = _ending(picture, self.max_megapixels)
         number = 2
         while (target := desk.folder / f"drawing-{number}{ending}").exists():
             number += 1
         os.replace(picture, target)  # noqa: PTH105  in one step
-        state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        try:
+            state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
+        except (InputError, OSError):
+            target.unlink(missing_ok=True)
+            raise
         if self.planning is not None:
             self.planning.ask(state)
 
@@ -93,8 +129,9 @@ class Bench:
             self.desk = self.planning = None
 
     def recent(self) -> list[dict[str, str]]:
-        """Figures that may be opened: name and folder's name, newest first."""
-        found = [p.parent for p in self.folder.glob(f"*/{JOB_NAME}") if p.is_file()]
+        """Figures that may be opened: name and folder's name, newest first. What a link leads elsewhere is none."""
+        there = (p for p in self.folder.glob(f"*/{JOB_NAME}") if p.is_file())
+        found = [p.parent for p in there if p.resolve().is_relative_to(self.folder)]
         found.sort(key=lambda p: (p / JOB_NAME).stat().st_mtime, reverse=True)
         return [{"id": p.name, "name": _name(p)} for p in found[:MOST_RECENT]]
 

@@ -14,7 +14,6 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-COOKIE = "finishplan"
 HOSTS = ("127.0.0.1", "localhost")
 LARGEST_EDIT = 1_000_000
 """Bytes of a posted edit; a job file has at most twice that (our rule)."""
@@ -31,6 +30,11 @@ HEADERS = {
 }
 
 
+def cookie_of(host: str) -> str:
+    """The cookie's name at a Host. Ports share cookies (RFC 6265bis, 8.5): each bench has one of its own."""
+    return f"finishplan-{host.rpartition(':')[2]}"
+
+
 @dataclass
 class Keys:
     """The token of the opened address, good once, and the cookie that it becomes."""
@@ -43,16 +47,17 @@ class Keys:
         told = request.query_params.get("token", "")
         known = bool(self.token) and hmac.compare_digest(told.encode(), self.token.encode())
         if not known:
-            if self.known(request.cookies.get(COOKIE, "")):
+            if self.known(request):
                 return RedirectResponse("/", status_code=303)
             return PlainTextResponse("This address was used before: start finishplan bench again.", status_code=403)
         self.token = ""
         answer = RedirectResponse("/", status_code=303)
-        answer.set_cookie(COOKIE, self.cookie, httponly=True, samesite="strict", path="/")
+        answer.set_cookie(cookie_of(request.headers["host"]), self.cookie, httponly=True, samesite="strict", path="/")
         return answer
 
-    def known(self, cookie: str) -> bool:
-        """Whether this is the cookie that was given."""
+    def known(self, request: Request) -> bool:
+        """Whether it comes with the cookie that was given."""
+        cookie = request.cookies.get(cookie_of(request.headers.get("host", "")), "")
         return hmac.compare_digest(cookie.encode(), self.cookie.encode())
 
 
@@ -63,6 +68,8 @@ class Guard:
         self.app, self.keys = app, keys
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
         if scope["type"] != "http":
             return
         refused = self._refused(scope)
@@ -94,6 +101,6 @@ class Guard:
             return PlainTextResponse("Not from this page.", status_code=403)
         if scope["path"] == "/enter" and not writes:
             return None
-        if not self.keys.known(Request(scope).cookies.get(COOKIE, "")):
+        if not self.keys.known(Request(scope)):
             return PlainTextResponse("Open the page from the address that finishplan printed.", status_code=401)
         return None

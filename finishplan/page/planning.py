@@ -1,19 +1,24 @@
 """One worker that plans what is on the desk: a newer edit overtakes an older one, each stage is told when there."""
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.files import inside
+from finishplan.basics.progress import listening
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
-from finishplan.page.desk import JOB_NAME, Desk, State
+from finishplan.page.desk import Desk, State, job_of
 from finishplan.page.exchange import exchange
 from finishplan.page.reading import Look, Looked
 from finishplan.page.views import STAGES, painting_view, reading_view, run_view
 from finishplan.paint.model import Box
-from finishplan.plan.plan import Plan
+from finishplan.plan.inputs import BOOK
+from finishplan.plan.keeping import keep_in_book
+from finishplan.plan.plan import Painting, Plan
 from finishplan.plan.planner import Planner
 
 Tell = Callable[[str], None]
@@ -32,19 +37,33 @@ class Overtaken(Exception):
     """A newer revision waits: what is left of this one need not be computed."""
 
 
+ELSEWHERE = (
+    (r",? or raise (the limit with )?--max-megapixels( \d+)?", ""),
+    (r"give another folder with --out, or start over with --fresh", "lay it on the bench as another figure"),
+    (r" with --out", ""),
+    (r"give --start as", "write the beginning as"),
+)
+"""What only the command line has, and what the page says in its place."""
+
+
 def told(error: InputError) -> dict[str, str]:
     """An error as the page shows it."""
-    return {"what": error.what, "where": error.where, "cure": error.cure}
+    cure = error.cure
+    for pattern, said in ELSEWHERE:
+        cure = re.sub(pattern, said, cure)
+    return {"what": error.what, "where": error.where, "cure": cure}
 
 
 class Planning:
     """The results of every stage, and the thread that computes them. `heard` is called with the stage's name, from that
-    thread, whenever one is new."""
+    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin; doing: the last of them."""
 
     def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
         self.desk, self._heard = desk, heard
         self.results: dict[str, Result] = {}
+        self.doing = ""
         self.plan: tuple[int, Plan] | None = None
+        self.painted: tuple[Job, Painting] | None = None
         self._look = Look(desk, max_megapixels)
         self._planner: Planner | None = None
         self._wanted = threading.Condition()
@@ -52,8 +71,8 @@ class Planning:
         self._newest = 0
         self._ended = False
         self._weighing = threading.Lock()
-        self._exchange: tuple[str, list[dict[str, Any]]] = ("", [])
-        desk.check = self._look.check
+        self._exchange: tuple[Any, list[dict[str, Any]]] = (None, [])
+        desk.check, desk.check_box = self._look.check, self._look.check_box
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
 
@@ -77,15 +96,29 @@ class Planning:
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
         with self._weighing:
-            if self._exchange[0] != text:
-                job, looked = parse_job(text, self.desk.folder, JOB_NAME), self.looked
-                if looked is None:
-                    raise InputError("the drawing is not read yet", cure="wait a moment and try again")
-                self._exchange = text, exchange(looked.materials, job)
+            job, looked = job_of(text, self.desk.folder), self.looked
+            if looked is None:
+                raise InputError("the drawing is not read yet", cure="wait a moment and try again")
+            key = text, looked.materials
+            if self._exchange[0] != key:
+                self._exchange = key, exchange(looked.materials, job)
             return self._exchange[1]
 
+    def keep(self, letter: str, beside: Path) -> str:
+        """Put a mix of the painting as it stands into the mix book, that which is there, else one in the folder
+        `beside`; its name there. Raises InputError."""
+        result, looked = self.painted, self.looked
+        if result is None or looked is None:
+            raise InputError("the mixes are not chosen yet", cure="wait a moment and try again")
+        job, painting = result
+        mix = next((m for m in painting.mixes if m.id == letter), None)
+        if mix is None:
+            raise InputError(f"there is no mix {letter[:10]}", where="mix", cure="load the page again")
+        book = looked.book or beside / BOOK
+        return keep_in_book(inside(book.parent, book.name, where=str(book)), painting, job, mix)
+
     def end(self) -> None:
-        """Stop after the stage that is being computed."""
+        """Stop after the step that is being computed."""
         with self._wanted:
             self._ended = True
             self._wanted.notify()
@@ -103,7 +136,9 @@ class Planning:
     def _plan(self, state: State) -> None:
         stage = STAGES[0]
         try:
-            job, looked = self._look.at(state.text)
+            with listening(self._goes_on):
+                job, looked = self._look.at(state.text)
+            self.doing = ""
             self._publish(stage, Result(state.revision, self._reading(job, looked)))
             for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
                 self._publish(stage, Result(state.revision, compute(job, state.revision)))
@@ -115,6 +150,13 @@ class Planning:
             what = f"internal error: {type(error).__name__}: {error}"
             problem = {"what": what, "where": "", "cure": "undo the last change"}
             self._publish(stage, Result(state.revision, problem=problem), final=True)
+
+    def _goes_on(self, step: str) -> None:
+        """A step of the reading begins; it ends here once the figure is put away."""
+        if self._ended:
+            raise Overtaken
+        self.doing = step
+        self._heard(f"doing {step}")
 
     def _need(self) -> Planner:
         assert self._planner is not None
@@ -137,7 +179,9 @@ class Planning:
         return reading_view(looked, self._planner.scheme(job), job)
 
     def _painting(self, job: Job, revision: int) -> dict[str, Any]:
-        return painting_view(self._need().painting(job))
+        painting = self._need().painting(job)
+        self.painted = job, painting
+        return painting_view(painting)
 
     def _quick(self, job: Job, revision: int) -> dict[str, Any]:
         return run_view(self._need().plan(job, quick=True), searched=False)

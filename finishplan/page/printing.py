@@ -63,8 +63,8 @@ class Printing:
             grey=wishes.get("grey") is True,
             part=None if part is None else str(part),
         )
-        target = desk.folder / "painting-order.pdf"
-        write_together({target: pdf, desk.folder / "plan.json": plan_json_text(plan)})
+        target = desk.place("painting-order.pdf")
+        write_together({target: pdf, desk.place("plan.json"): plan_json_text(plan)})
         self._pages = [*pages_as_png(pdf, SCREEN_DPI).values()]
         self._pdf, self._revision = pdf, revision
         return {"pages": len(self._pages), "file": str(target.resolve()), "revision": revision}

@@ -8,10 +8,9 @@ from typing import Any
 from finishplan.basics.files import write_whole
 from finishplan.drawing.stored import NAME, kept_bytes
 from finishplan.job.job import Job
-from finishplan.job.read import parse_job
 from finishplan.job.written import written
 from finishplan.page.borders import area_paths, edge_paths
-from finishplan.page.desk import JOB_NAME, Desk, new_job
+from finishplan.page.desk import Desk, job_of, new_job
 from finishplan.paint.box import load_box
 from finishplan.plan.found import changes_told, found_of
 from finishplan.plan.inputs import Reading, Sources, book_of, reading_of, sources_of
@@ -24,12 +23,13 @@ from finishplan.scheme.reread import reread
 @dataclass(frozen=True, eq=False)
 class Looked:
     """What was seen. paths: of the areas' outlines, edge_paths: of where two meet; said: what changed since the drawing
-    before."""
+    before; book: the mix book, where there is one."""
 
     materials: Materials
     paths: dict[int, str]
     edge_paths: dict[tuple[int, int], str]
     said: tuple[str, ...] = ()
+    book: Path | None = None
 
 
 class Look:
@@ -44,7 +44,7 @@ class Look:
 
     def at(self, text: str) -> tuple[Job, Looked]:
         """The job, brought up to date with what was found, and what was seen for it. Raises InputError."""
-        job = parse_job(text, self._desk.folder, JOB_NAME)
+        job = job_of(text, self._desk.folder)
         sources = _sources(job, self._desk)
         keys = _reading_key(sources), _paints_key(sources)
         last = self.last
@@ -55,10 +55,10 @@ class Look:
             job = self._up_to_date(text, job, reading)
             said = changes_told(reading, job)
             materials = Materials(reading.drawing, **_paints(sources))
-            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said)
+            last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said, sources.book)
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
-            last = replace(last, materials=replace(last.materials, **_paints(sources)))
+            last = replace(last, materials=replace(last.materials, **_paints(sources)), book=sources.book)
         self.last, self._keys = last, keys
         return job, last
 
@@ -78,13 +78,17 @@ class Look:
         if _paints_key(sources) != self._keys[1]:
             _paints(sources)
 
+    def check_box(self, job: Job, box: Path) -> None:
+        """Refuse a box file that cannot be used, before it takes the place of the job's. Raises InputError."""
+        _paints(replace(_sources(job, self._desk), paints=box))
+
     def _up_to_date(self, text: str, job: Job, reading: Reading) -> Job:
         """The job with the place of every area, for redraws; the file, and what is kept of the reading, are written."""
         first = text == new_job(job.figure.drawing, job.figure.name)
         new = written(job, found_of(reading, job), None if first else text, in_place=not first)
-        write_whole(self._desk.folder / NAME, kept_bytes(reading.kept))
+        write_whole(self._desk.place(NAME), kept_bytes(reading.kept))
         self._desk.bring_up_to_date(text, new)
-        return parse_job(new, self._desk.folder, JOB_NAME)
+        return job_of(new, self._desk.folder)
 
 
 def _sources(job: Job, desk: Desk) -> Sources:

@@ -6,11 +6,18 @@ import socket
 import time
 import webbrowser
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from starlette.types import ASGIApp
 
 from finishplan.basics.errors import InputError
 from finishplan.page.bench import Bench
 from finishplan.page.guard import Keys
-from finishplan.page.server import News, make_app
+from finishplan.page.news import News
+from finishplan.page.server import make_app
+
+if TYPE_CHECKING:
+    import uvicorn
 
 IDLE_MIN = 120.0
 """Without a page open for so long, the server ends (our rule)."""
@@ -47,30 +54,43 @@ def serve(path: Path | None, port: int, *, browser: bool, max_megapixels: int = 
         print(f"It works in {bench.folder}. Ctrl-C ends it, or {IDLE_MIN / 60:g} h without a page open.", flush=True)
         if browser:
             webbrowser.open(address)
-        config = uvicorn.Config(
-            make_app(bench, keys, news),
-            log_level="warning",
-            access_log=False,
-            limit_concurrency=100,
-            timeout_keep_alive=10,
-            timeout_graceful_shutdown=2,
-        )
         with contextlib.suppress(KeyboardInterrupt):
-            asyncio.run(_until_quiet(uvicorn.Server(config), listening, news))
+            asyncio.run(_until_quiet(uvicorn.Server(_config(make_app(bench, keys, news))), listening, news))
     bench.close()
 
 
-async def _until_quiet(server: "object", listening: socket.socket, news: News) -> None:
+def _config(app: ASGIApp) -> "uvicorn.Config":
     import uvicorn
 
-    assert isinstance(server, uvicorn.Server)
+    return uvicorn.Config(
+        app,
+        http="h11",
+        ws="none",
+        log_level="warning",
+        access_log=False,
+        proxy_headers=False,
+        server_header=False,
+        limit_concurrency=100,
+        timeout_keep_alive=10,
+        timeout_graceful_shutdown=2,
+    )
+
+
+async def _until_quiet(server: "uvicorn.Server", listening: socket.socket, news: News) -> None:
+    from finishplan.page.silent import Silent
+
     running = asyncio.create_task(server.serve(sockets=[listening]))
-    looked = time.monotonic()
+    looked, silent = time.monotonic(), Silent(server)
     while not running.done():
         await asyncio.wait({running}, timeout=1.0)
-        if news.listeners:
-            looked = time.monotonic()
-        server.should_exit = server.should_exit or time.monotonic() - looked > 60 * IDLE_MIN
+        now = time.monotonic()
+        silent.close(now)
+        looked = now if news.listeners else looked
+        if now - looked > 60 * IDLE_MIN and not server.should_exit:
+            print(f"No page was open for {IDLE_MIN / 60:g} h: the bench ends. All is in the job file.", flush=True)
+            server.should_exit = True
+        if server.should_exit:
+            news.end()
     await running
 
 
@@ -79,6 +99,7 @@ def _bound(port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.bind(("127.0.0.1", port))
+        listening.listen(128)  # the browser is opened before the server takes what waits
     except OSError as error:
         listening.close()
         raise InputError(

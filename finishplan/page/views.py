@@ -1,6 +1,7 @@
 """What the page is sent of each stage: fragments of plan.json, and the areas' borders beside the reading."""
 
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 from finishplan.basics.errors import InputError
@@ -20,6 +21,12 @@ from finishplan.scheme.model import Scheme, SchemeArea
 
 STAGES = ("reading", "painting", "run", "plan")
 """In the order in which they are computed and published; 'run' is the quick one, 'plan' the searched whole."""
+
+
+JOB_SECTIONS = (
+    "figure", "parts", "areas", "mixes", "edges", "cuts", "paints", "method", "labour", "room", "run",
+)  # fmt: skip
+"""What the page is told of the job."""
 
 
 def reading_view(looked: Looked, scheme: Scheme, job: Job) -> dict[str, Any]:
@@ -74,8 +81,10 @@ def _said(area: SchemeArea) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=4)
 def job_view(text: str) -> dict[str, Any]:
-    """What the job says, every key with its default, areas by number. {} for a text that is no job."""
+    """What the job says, every key with its default, areas by number; {} for a text that is no job. To be read, never
+    changed."""
     try:
         job = parse_job(text)
     except InputError:
@@ -83,7 +92,7 @@ def job_view(text: str) -> dict[str, Any]:
     found = asdict(job)
     spelt = _edge_headers(text)
     found["edges"] = {f"{a}-{b}": {**edge, "header": spelt[a, b]} for (a, b), edge in found["edges"].items()}
-    return {key: found[key] for key in ("figure", "parts", "areas", "mixes", "edges", "cuts", "paints", "room", "run")}
+    return {key: found[key] for key in JOB_SECTIONS}
 
 
 def _edge_headers(text: str) -> dict[tuple[int, int], str]:

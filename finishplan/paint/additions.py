@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
 """Paints in the mixes considered where paints are to be added (our choice)."""
 MOST_NAMED = 6
-"""Colours that nothing helps, more are counted (our choice)."""
+"""Colours that nothing helps, more are counted (our layout)."""
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:

@@ -65,20 +65,15 @@ def load_box(
     if table_path is None and file is not None and "table" in said:
         table_path = inside(file.parent, text_at(said, "table", where=where), where=where)
     table = load_table(table_path)
-    entries = said.get("paint", [])
     if own is not None and "own" in said:
         raise InputError("the job names the paints owned too", where=f"{where}: own", cure="leave one `own` of the two")
     names = own if own is not None else texts_at(said, "own", where=where) if "own" in said else None
-    if names is None and not entries:
+    if names is None and not said.get("paint"):
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
     told = f"{where}: own" if file is not None and own is None else ""
     paints = {p.id: p for p in found_paints(table, names or (), told)}
-    for number, entry in enumerate(entries, start=1):
-        paint = _entry(entry, table, file, f"{where}, paint {number}")
-        if paint.id in paints and "of" not in entry:
-            raise InputError(f"a second paint '{paint.id}'", where=f"{where}, paint {number}", cure="rename one")
-        paints[paint.id] = paint
+    _add_entries(paints, said.get("paint", []), table, file)
     seen = read_drawdowns(
         said.get("drawdown", []),
         lambda name, at: paints.get(slug_of(name)) or find_paint(table, name, at),
@@ -88,6 +83,18 @@ def load_box(
     )
     table, scaled = rescaled(table, tuple(paints.values()), seen)
     return make_box(table, tuple(scaled), told)
+
+
+def _add_entries(
+    paints: dict[str, Paint], entries: list[dict[str, Any]], table: ColourTable, file: Path | None
+) -> None:
+    """Add every [[paint]] of a box file; one of the table's takes that one's place."""
+    for number, entry in enumerate(entries, start=1):
+        where = f"{file}, paint {number}"
+        paint = _entry(entry, table, file, where)
+        if paint.id in paints and "of" not in entry:
+            raise InputError(f"a second paint '{paint.id}'", where=where, cure="rename one")
+        paints[paint.id] = paint
 
 
 def names_own(file: Path) -> bool:
@@ -205,24 +212,23 @@ def _constants(
             table,
             masstone=text_at(entry, "masstone", where=where),
             tint=text_at(entry, "tint", where=where),
-            ratio=number_at(entry, "ratio", 0.001, 0.9, where=where),
+            ratio=number_at(entry, "ratio", (0.001, 0.9), where=where),
         )
-    from finishplan.paint.estimate import estimate_paint
+    from finishplan.paint.estimate import Bottle, estimate_paint
 
-    return estimate_paint(
-        table,
+    bottle = Bottle(
         colour=text_at(entry, "colour", where=where),
         tint=text_at(entry, "tint", where=where) if "tint" in entry else None,
-        ratio=number_at(entry, "ratio", 0.001, 0.9, where=where, default=0.1),
-        opacity=text_at(entry, "opacity", where=where, default="semi-opaque"),
-        where=where,
+        ratio=number_at(entry, "ratio", (0.001, 0.9), where=where, default=Bottle.ratio),
+        opacity=text_at(entry, "opacity", where=where, default=Bottle.opacity),
     )
+    return estimate_paint(table, bottle, where)
 
 
 def _stocked(paint: Paint, entry: dict[str, Any], where: str) -> Paint:
-    left = number_at(entry, "ml_left", 0, 1e5, where=where) if "ml_left" in entry else None
-    price = number_at(entry, "price_per_ml", 0, 1e4, where=where) if "price_per_ml" in entry else None
-    density = number_at(entry, "density", 0.5, 5, where=where, default=paint.density)
+    left = number_at(entry, "ml_left", (0, 1e5), where=where) if "ml_left" in entry else None
+    price = number_at(entry, "price_per_ml", (0, 1e4), where=where) if "price_per_ml" in entry else None
+    density = number_at(entry, "density", (0.5, 5), where=where, default=paint.density)
     return replace(paint, ml_left=left, price_per_ml=price, density=density)
 
 

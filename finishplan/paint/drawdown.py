@@ -58,11 +58,11 @@ def read_drawdowns(
 def _read(paint: Paint, entry: dict[str, Any], k: tuple[float, float], um: float, at: str) -> Drawdown:
     films = Films(paint.K[None], paint.S[None], opaque(paint.K, paint.S)[None], *k)
     if "um" in entry:
-        seen = number_at(entry, "um", 1.0, 2000.0, where=at)
+        seen = number_at(entry, "um", (1.0, 2000.0), where=at)
         times = 1000 * float(films.hiding_mm()[0]) / seen
         told = f"a film of {seen:g} um hides a black bar"
     else:
-        coats = round(number_at(entry, "coats", 1, 20, where=at))
+        coats = round(number_at(entry, "coats", (1, 20), where=at))
         times = _times(1000 * float(films.bar_gone_mm()[0]) / um, coats)
         told = f"{counted(coats, 'thin coat')} {'hides' if coats == 1 else 'hide'} a black bar"
     if not 1 / _LARGEST_FACTOR <= times <= _LARGEST_FACTOR:

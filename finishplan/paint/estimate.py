@@ -5,13 +5,14 @@ sum of squared second differences of ln(K/S), first ones of ln S), as measured p
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import opaque, saunderson
-from finishplan.colour.light import lab, lab_from_hex
+from finishplan.colour.light import WAVELENGTHS_NM, lab, lab_from_hex
 from finishplan.paint.model import ColourTable, Paint
 
 Array = NDArray[np.float64]
@@ -25,22 +26,31 @@ SCATTERING_PER_MM: dict[str, float] = {
 """Mean S that an opacity class stands for: the medians (tests) of the four quarters of the acrylic table's paints."""
 _LOG_RATIO = (np.log(1e-3), np.log(40.0))
 """Of K/S: neat paints of the acrylic table keep within it where it shows (measured on the table)."""
-_N = 31
+_N = len(WAVELENGTHS_NM)
 _FIRST, _SECOND = np.diff(np.eye(_N), axis=0), np.diff(np.eye(_N), n=2, axis=0)
 
 
-def estimate_paint(
-    table: ColourTable, *, colour: str, tint: str | None, ratio: float, opacity: str, where: str = ""
-) -> tuple[Array, Array]:
-    """K and S, each (31,) per mm, whose opaque film is `colour` ('#rrggbb') and, mixed as `ratio` (0-1 of the
-    whole) into the table's white, `tint`. Raises InputError for an unknown opacity, for what is no colour, and where
-    no smooth paint has these colours."""
-    if opacity not in SCATTERING_PER_MM:
-        cure = nearest(opacity, (*SCATTERING_PER_MM,))
-        raise InputError(f"unknown opacity '{opacity}'", where=where, cure=cure)
+@dataclass(frozen=True)
+class Bottle:
+    """What is known of a bottle. colour: '#rrggbb' of its opaque film; tint: '#rrggbb' of it mixed as `ratio` (0-1 of
+    the whole) into the table's white; opacity: a word of SCATTERING_PER_MM."""
+
+    colour: str
+    tint: str | None = None
+    ratio: float = 0.1
+    opacity: str = "semi-opaque"
+
+
+def estimate_paint(table: ColourTable, bottle: Bottle, where: str = "") -> tuple[Array, Array]:
+    """K and S, each (31,) per mm, that give a bottle's colours. Raises InputError for an unknown opacity, for what is
+    no colour, and where no smooth paint has these colours."""
+    colour, tint, ratio = bottle.colour, bottle.tint, bottle.ratio
+    if bottle.opacity not in SCATTERING_PER_MM:
+        cure = nearest(bottle.opacity, (*SCATTERING_PER_MM,))
+        raise InputError(f"unknown opacity '{bottle.opacity}'", where=where, cure=cure)
     target = _surface_lab(colour, table, f"{where}: colour")
     q = _smoothest_ratio(target, table)
-    S = np.full(_N, SCATTERING_PER_MM[opacity])
+    S = np.full(_N, SCATTERING_PER_MM[bottle.opacity])
     if tint is None:
         return q * S, S
     white = table_white(table)
@@ -49,7 +59,12 @@ def estimate_paint(
             f"the table '{table.name}' has no white to judge a tint by", where=where, cure="leave 'tint' out"
         )
     aim = _surface_lab(tint, table, f"{where}: tint")
-    K, S, off = _with_tint(q, S, target, aim, ratio, white, table)
+
+    def shown(K: Array, S: Array) -> Array:
+        tinted = _seen(ratio * K + (1 - ratio) * white.K, ratio * S + (1 - ratio) * white.S, table)
+        return np.concatenate([_seen(K, S, table) - target, tinted - aim], axis=-1)
+
+    K, S, off = _with_tint(q, S, shown)
     if off > 1.0:
         raise InputError(
             f"no paint of colour {colour} gives the tint {tint} at {ratio:g} in white (nearest: {off:.1f} away)",
@@ -87,23 +102,21 @@ def _smoothest_ratio(target: Array, table: ColourTable) -> Array:
         return _seen(np.exp(log_q), np.ones(_N), table) - target
 
     smooth = np.concatenate([_SECOND, 0.1 * _FIRST])
-    log_q = _closest(away, smooth, np.zeros(len(smooth)), np.full(_N, np.log(0.3)), *_LOG_RATIO)
+    log_q = _closest(away, (smooth, np.zeros(len(smooth))), np.full(_N, np.log(0.3)), _LOG_RATIO)
     result: Array = np.exp(log_q)
     return result
 
 
-def _with_tint(
-    q: Array, S: Array, target: Array, aim: Array, ratio: float, white: Paint, table: ColourTable
-) -> tuple[Array, Array, float]:
-    """K, S and how far their tint lies from `aim`, starting from the smoothest K/S and a flat S."""
+def _with_tint(q: Array, S: Array, shown: Callable[[Array, Array], Array]) -> tuple[Array, Array, float]:
+    """K, S and how far their tint lies from the one wanted, starting from the smoothest K/S and a flat S.
+
+    shown: how far masstone and tint are from those wanted, (..., 6) L*a*b*."""
 
     def both(x: Array) -> tuple[Array, Array]:
         return np.exp(x[..., :_N] + x[..., _N:]), np.exp(x[..., _N:])
 
     def away(x: Array) -> Array:
-        K, S = both(x)
-        tinted = _seen(ratio * K + (1 - ratio) * white.K, ratio * S + (1 - ratio) * white.S, table)
-        return np.concatenate([_seen(K, S, table) - target, tinted - aim], axis=-1)
+        return shown(*both(x))
 
     none, one = np.zeros((_N, _N)), np.eye(_N)
     rows = [(_SECOND, none[2:]), (0.1 * _FIRST, none[1:]), (none[1:], _FIRST), (none, 0.05 * one)]
@@ -112,21 +125,22 @@ def _with_tint(
     wanted[-_N:] = 0.05 * np.log(S)
     low = np.repeat([_LOG_RATIO[0] - 2, np.log(0.36)], _N)
     high = np.repeat([_LOG_RATIO[1] + 2, np.log(1800.0)], _N)
-    x = _closest(away, smooth, wanted, np.concatenate([np.log(q), np.log(S)]), low, high)
+    x = _closest(away, (smooth, wanted), np.concatenate([np.log(q), np.log(S)]), (low, high))
     K, S = both(x)
     return K, S, float(np.linalg.norm(away(x)[3:]))
 
 
 def _closest(
-    away: Callable[[Array], Array], smooth: Array, wanted: Array, start: Array, low: ArrayLike, high: ArrayLike
+    away: Callable[[Array], Array], kept: tuple[Array, Array], start: Array, bounds: tuple[ArrayLike, ArrayLike]
 ) -> Array:
-    """x (n,) that makes `away` of x (..., n) nothing and keeps `smooth` x near `wanted`, from low to high.
+    """x (n,) within its bounds that makes `away` of x (..., n) nothing and, kept = (smooth, wanted), keeps `smooth` x
+    near `wanted`.
 
     Least squares with the first ever more heavily weighted; the derivatives of `away` are differences, all at once.
     """
     from scipy.optimize import least_squares
 
-    step = 1e-6 * np.eye(len(start))
+    (smooth, wanted), step = kept, 1e-6 * np.eye(len(start))
 
     def misfit(x: Array, weight: float) -> Array:
         return np.concatenate([smooth @ x - wanted, weight * away(x)])
@@ -136,5 +150,5 @@ def _closest(
 
     x = start
     for weight in (0.1, 1.0, 10.0, 100.0):
-        x = least_squares(misfit, x, jac=slope, args=(weight,), bounds=(low, high)).x
+        x = least_squares(misfit, x, jac=slope, args=(weight,), bounds=bounds).x
     return x

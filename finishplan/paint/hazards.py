@@ -26,9 +26,8 @@ METALS = (
     "vanadium",
 )
 """Elements of which a paint that names one among its hazards is neither sprayed nor sanded."""
-UNKNOWN = "pigment unknown"
-"""How the caution of a paint begins of which nobody said what pigments it holds."""
-_UNKNOWN_SAYS = f"{UNKNOWN}, it may hold a harmful metal: do not spray, do not sand"
+UNKNOWN = "pigment unknown, it may hold a harmful metal: do not spray, do not sand"
+"""The caution of a paint of which nobody said what pigments it holds."""
 _CI_NAME = re.compile(r"\b[PN](?:Bk|Br|B|G|M|O|R|V|W|Y) ?[0-9]+(?::[0-9]+)?\b", re.IGNORECASE)
 """A Colour Index generic name: pigment or natural, hue, number, shade (Colour Index International)."""
 _LOOKS_SO = re.compile(r"\b(hue|imitation|imit|free|tone|substitute)\b", re.IGNORECASE)
@@ -62,7 +61,7 @@ def hazards_of(ci: str, name: str = "") -> tuple[str, ...]:
     found = [_caution(row) for p in pigments if (row := _row(p)) is not None]
     told = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
     found += [text for metal, text in _by_words(name, known) if metal not in told]
-    return tuple(dict.fromkeys(found if known else (*found, _UNKNOWN_SAYS)))
+    return tuple(dict.fromkeys(found if known else (*found, UNKNOWN)))
 
 
 def _row(pigment: str) -> dict[str, Any] | None:
@@ -130,4 +129,4 @@ def kept_from_spray(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
 
 def is_unknown(paint: Paint) -> bool:
     """Whether nobody said what pigments the paint holds."""
-    return any(hazard.startswith(UNKNOWN) for hazard in paint.hazards)
+    return UNKNOWN in paint.hazards

@@ -12,7 +12,7 @@ from finishplan.basics.errors import InputError, nearest
 from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.estimate import table_white
-from finishplan.paint.model import ColourTable
+from finishplan.paint.model import ColourTable, Paint
 from finishplan.paint.table import read_text
 
 Array = NDArray[np.float64]
@@ -39,7 +39,7 @@ def read_measured_paint(
     white = table_white(table)
     if white is None:
         raise InputError(f"the table '{table.name}' has no white", where=str(path), cure="use a table with a white")
-    K, S = constants(samples[masstone], samples[tint], ratio, white.K, white.S, table.k1, table.k2)
+    K, S = constants(samples[masstone], samples[tint], ratio, white, (table.k1, table.k2))
     if not (np.isfinite(K).all() and np.isfinite(S).all()):
         raise InputError(
             f"'{tint}' is no tint of '{masstone}' in white", where=str(path), cure="check samples and ratio"
@@ -116,19 +116,22 @@ def _reflectance(cell: str, where: str) -> float:
 
 
 def constants(
-    masstone: Array, tint: Array, ratio: float, white_K: Array, white_S: Array, k1: float, k2: float
+    masstone: Array, tint: Array, ratio: float, white: Paint, surface: tuple[float, float]
 ) -> tuple[Array, Array]:
     """K and S (31,) of a paint whose opaque film has the reflectance `masstone` and its share `ratio` in white `tint`.
+    surface: k1 and k2 of what was measured.
 
     With c = ratio, q = K/S of the masstone and t of the tint: S = (1 - c)(t S_w - K_w) / (c (q - t)), and K is q S or,
     from the tint, (t (c S + (1 - c) S_w) - (1 - c) K_w) / c. Each wavelength is weighed by what an instrument's
     error does to it, S is smoothed where that leaves it open, K is the weighted mean of the two.
     """
+    k1, k2 = surface
 
     def scattering(R1: Array, R2: Array) -> Array:
         q, t = _ratio(R1, k1, k2), _ratio(R2, k1, k2)
         apart = np.where(np.abs(q - t) < 1e-9, 1e-9, q - t)
-        return (1 - ratio) * (t * white_S - white_K) / (ratio * apart)
+        found: Array = (1 - ratio) * (t * white.S - white.K) / (ratio * apart)
+        return found
 
     S = scattering(masstone, tint)
     e = INSTRUMENT_ERROR
@@ -141,9 +144,9 @@ def constants(
     S = np.exp(log_S)
     q, t = _ratio(masstone, k1, k2), _ratio(tint, k1, k2)
     from_mass = q * S
-    from_tint = np.maximum((t * (ratio * S + (1 - ratio) * white_S) - (1 - ratio) * white_K) / ratio, 0.0)
+    from_tint = np.maximum((t * (ratio * S + (1 - ratio) * white.S) - (1 - ratio) * white.K) / ratio, 0.0)
     loose_mass = np.abs(_ratio(masstone + e, k1, k2) - q) * S
-    loose_tint = np.abs(_ratio(tint + e, k1, k2) - t) * (ratio * S + (1 - ratio) * white_S) / ratio
+    loose_tint = np.abs(_ratio(tint + e, k1, k2) - t) * (ratio * S + (1 - ratio) * white.S) / ratio
     weight = loose_tint**2 / (loose_mass**2 + loose_tint**2 + 1e-30)
     return weight * from_mass + (1 - weight) * from_tint, S
 

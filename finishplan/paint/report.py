@@ -11,11 +11,10 @@ from finishplan.colour.hiding import BRUSH_COAT_MM, Films
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.paint.estimate import table_white
 from finishplan.paint.model import Box, Opacity, Paint
+from finishplan.paint.settings import BLACK_PRIMER, WHITE_PRIMER
 
 Array = NDArray[np.float64]
 
-WHITE_PRIMER, BLACK_PRIMER = 0.85, 0.045
-"""Reflectance of matt primers (common practice)."""
 CLASS_COATS = 2
 MOST_COATS = 20
 TINT = 0.1

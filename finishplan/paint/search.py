@@ -13,7 +13,7 @@ from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_f
 from finishplan.paint.cache import stored_index
 from finishplan.paint.nearest import ROUNDING, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
-from finishplan.paint.settings import DROP_ML, MixSettings
+from finishplan.paint.settings import DROP_ML, WHITE_PRIMER, MixSettings
 from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
 from finishplan.paint.trust import expect_within, looseness
 
@@ -21,8 +21,9 @@ Array = NDArray[np.float64]
 Limits = tuple[float, float]
 
 _COMPARED = 128
-"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our choice)."""
-_MOST_BASES = 4
+"""Of recipes with equally few pots, so many with the fewest parts are weighed against each other (our limit on
+the search)."""
+_MOST_BASES = 4  # our limit on the search
 _SURER = 1.0
 """By how much less a paint as it comes must be expected to miss than a mix to go before it (CIEDE2000 in nineteen cases
 of twenty; our rule)."""
@@ -32,10 +33,8 @@ PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8
 """Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
-WORTH_A_POT = 2
+WORTH_A_POT = 1
 """Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
-WHITE_PRIMER = 0.85
-"""Reflectance of a white primer (common practice; order/primer.py)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
 
@@ -91,6 +90,10 @@ class _Hunt:
             self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
             self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
 
+    def chosen(self, aim: int) -> Recipe:
+        """The recipe for that aim of what was found."""
+        return _choose(self.shelf, self.found[aim], self.best[aim], self.aims[aim], self.settings)
+
     def missed(self) -> list[int]:
         """The aims that nothing found meets within a step."""
         return [i for i, best in enumerate(self.best) if best > self.settings.step]
@@ -99,12 +102,15 @@ class _Hunt:
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
 
-    Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN. Raises InputError for too
-    many recipes.
+    Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN, those with one where they
+    come nearer by more than a step. Raises InputError for too many recipes.
     """
-    few, many = _Hunt(shelf, aims, settings), _Hunt(shelf, aims, settings)
-    for number, groups in enumerate(tiers(shelf, settings)):
-        few.look(groups, few.missed() if number else [*range(len(aims))])
+    bare, few, many = (_Hunt(shelf, aims, settings) for _ in range(3))
+    first, *others = tiers(shelf, settings)
+    bare.look(first, [*range(len(aims))])
+    few.found, few.best = [[*found] for found in bare.found], [*bare.best]
+    for groups in others:
+        few.look(groups, few.missed())
     missed = few.missed() if settings.premixes else []
     bases = {i: _bases(shelf, few.found[i], few.best[i], aims[i], settings) for i in missed}
     every = sorted(set().union(*bases.values()))
@@ -115,10 +121,20 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     for base in every:
         many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
     taken = [many if many.best[i] < few.best[i] - PREMIX_GAIN else few for i in range(len(aims))]
-    nearest = [min(few.best[i], many.best[i]) for i in range(len(aims))]
-    return tuple(
-        replace(_choose(shelf, h.found[i], h.best[i], aims[i], settings), best=nearest[i]) for i, h in enumerate(taken)
-    )
+    recipes = list[Recipe]()
+    for i, hunt in enumerate(taken):
+        recipe = hunt.chosen(i)
+        made = (shelf.of[recipe.ingredients] > 0).any()
+        if made and _as_good(shelf, plain := bare.chosen(i), recipe, settings):
+            recipe = plain
+        recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
+    return tuple(recipes)
+
+
+def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings) -> bool:
+    """Whether a recipe without pre-mixes serves as well as one with: no more than a step farther, in as few coats."""
+    coats = [int(coats_over_white(shelf, r.ingredients[None], r.parts[None])[0]) for r in (plain, recipe)]
+    return plain.delta_e <= recipe.delta_e + settings.step and coats[0] <= coats[1]
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
@@ -174,9 +190,9 @@ def _simplest(shelf: Shelf, near: tuple[Indices, Indices], aim: Array, limits: L
             break
         rows = np.flatnonzero(pots == count)
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
-        rows, difference = _kept(shelf, ingredients, parts, rows, aim, limit)
+        rows, difference = _kept(shelf, near, rows, aim, limit)
         if len(rows):
-            first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
+            first = _preferred(shelf, (ingredients[rows], parts[rows]), difference, aim, settings)
             row = rows[first]
             used = parts[row] > 0
             recipe = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
@@ -219,15 +235,15 @@ def _neat(shelf: Shelf, aim: Array, limit: float, settings: MixSettings) -> tupl
     paints, difference = paints[difference <= limit], difference[difference <= limit]
     if not len(paints):
         return None
-    row = _preferred(shelf, paints, np.ones_like(paints), difference, aim, settings)
+    row = _preferred(shelf, (paints, np.ones_like(paints)), difference, aim, settings)
     return paints[row], np.ones(1, np.int64), float(difference[row])
 
 
 def _kept(
-    shelf: Shelf, ingredients: Indices, parts: Indices, rows: Indices, aim: Array, limit: float
+    shelf: Shelf, near: tuple[Indices, Indices], rows: Indices, aim: Array, limit: float
 ) -> tuple[Indices, Array]:
     """The first rows, in their order of fewest parts, that lie within the limit in float64: _COMPARED or a few more."""
-    kept, differences, count = [], [], 0
+    (ingredients, parts), kept, differences, count = near, [], [], 0
     for start in range(0, len(rows), 2 * _COMPARED):
         some = rows[start : start + 2 * _COMPARED]
         difference = delta_e(lab(shelf.seen(ingredients[some], parts[some])), aim)
@@ -241,11 +257,11 @@ def _kept(
 
 
 def _preferred(
-    shelf: Shelf, ingredients: Indices, parts: Indices, difference: Array, aim: Array, settings: MixSettings
+    shelf: Shelf, near: tuple[Indices, Indices], difference: Array, aim: Array, settings: MixSettings
 ) -> int:
     """Of recipes with equally many pots the fewest coats over white; then the most forgiving, in whole just-visible
     steps, fewest parts, least metameric, least moved by a drop, nearest, first named."""
-    rows = np.arange(len(parts))
+    (ingredients, parts), rows = near, np.arange(len(near[1]))
     rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
         lambda i, n, _: coats_over_white(shelf, i, n) if not settings.few_drops else np.zeros(len(n)),
         lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),

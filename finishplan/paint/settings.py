@@ -17,6 +17,8 @@ DARK = ("exact", "keep contrast")
 DRAWN_ALIKE = 2.0
 """Neighbours drawn nearer to each other than this (CIEDE2000) may come to one pot (our rule: on a small figure nobody
 sees the border)."""
+WHITE_PRIMER, BLACK_PRIMER = 0.85, 0.045
+"""Reflectance of matt primers (common practice; L* about 94 and 25)."""
 DROP_ML = 0.05
 """A drop from a dropper, 20 to the millilitre; bottles with a fine tip drop down to 0.03 ml (common practice)."""
 NEXT_TO_NOTHING_ML = DROP_ML / 5

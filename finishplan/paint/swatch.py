@@ -9,14 +9,14 @@ from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.basics.words import listed
+from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.model import Paint
-from finishplan.paint.table import number_at, text_at
+from finishplan.paint.table import LARGEST_PER_MM, number_at, text_at
 
 Array = NDArray[np.float64]
 
 _KEYS = ("date", "uncertainty", "begun", "K", "S")
-_BANDS = 31
-_LARGEST = 1e5
+_BANDS = len(WAVELENGTHS_NM)
 SPREAD_LEFT = 0.45
 """Share of a tube's usual spread that a photograph leaves open: root mean square error of the strength and the
 scattering learned, by the spread drawn (tests/benchmarks/bench_photo.py)."""
@@ -38,7 +38,7 @@ def with_swatch(paint: Paint, said: Any, where: str) -> Paint:
         S=_constants(said, "S", where),
         estimate=False,
         source=", ".join(filter(None, ("swatch card", date, f"begun from {begun}" if begun else ""))),
-        swatch_off=number_at(said, "uncertainty", 0.0, 50.0, where=where),
+        swatch_off=number_at(said, "uncertainty", (0.0, 50.0), where=where),
     )
 
 
@@ -47,7 +47,7 @@ def _constants(said: dict[str, Any], key: str, where: str) -> Array:
     good = (
         isinstance(values, list)
         and len(values) == _BANDS
-        and all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= _LARGEST for v in values)
+        and all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= LARGEST_PER_MM for v in values)
     )
     if not good:
         raise InputError(

@@ -22,7 +22,7 @@ _HEADER = ("paint", "constant", *(str(w) for w in WAVELENGTHS_NM))
 _TABLE_KEYS = ("name", "binder", "k1", "k2", "sources", "cautions", "historical", "scale", "paints", "stand_ins")
 _SCALE_KEYS = ("of", "per_mm", "range", "source")
 _PAINT_KEYS = ("name", "ci", "density", "source", "hazards")
-_LARGEST = 1e5
+LARGEST_PER_MM = 1e5
 _MOST_BYTES = 4_000_000
 
 
@@ -64,8 +64,8 @@ def load_table(path: Path | None) -> ColourTable:
     return ColourTable(
         name=text_at(meta, "name", where=str(toml), default=printable(path.stem)),
         paints=paints,
-        k1=number_at(meta, "k1", 0.0, 0.2, where=str(toml)),
-        k2=number_at(meta, "k2", 0.0, 0.9, where=str(toml)),
+        k1=number_at(meta, "k1", (0.0, 0.2), where=str(toml)),
+        k2=number_at(meta, "k2", (0.0, 0.9), where=str(toml)),
         binder=text_at(meta, "binder", where=str(toml), default=""),
         sources=texts_at(meta, "sources", where=str(toml)),
         cautions=texts_at(meta, "cautions", where=str(toml)),
@@ -97,7 +97,7 @@ def _scale(said: Any, constants: Mapping[str, tuple[np.ndarray, np.ndarray]], wh
     of = text_at(said, "of", where=where)
     if of not in constants:
         raise InputError(f"paint '{of}' has no rows in the csv", where=where, cure=nearest(of, (*constants,)))
-    per_mm = number_at(said, "per_mm", 0.1, 1e4, where=where)
+    per_mm = number_at(said, "per_mm", (0.1, 1e4), where=where)
     match said.get("range", [per_mm, per_mm]):
         case [int() | float() as low, int() | float() as high] if 0 < low <= per_mm <= high:
             times = per_mm / float(constants[of][1].mean())
@@ -182,8 +182,8 @@ def _value(cell: str, where: str) -> float:
         value = float(cell)
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S") from None
-    if not math.isfinite(value) or value > _LARGEST:
-        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {_LARGEST:g} per mm")
+    if not math.isfinite(value) or value > LARGEST_PER_MM:
+        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
     if value < 0:
         raise InputError(f"{cell} is negative", where=where, cure="K and S are 0 or more")
     return value
@@ -204,7 +204,7 @@ def _paint(id: str, about: Any, K: np.ndarray, S: np.ndarray, *, where: str) -> 
         ci=ci,
         K=K,
         S=S,
-        density=number_at(about, "density", 0.5, 10.0, where=at),
+        density=number_at(about, "density", (0.5, 10.0), where=at),
         hazards=tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(about, "hazards", where=at)))),
         source=text_at(about, "source", where=at, default=""),
     )
@@ -233,9 +233,10 @@ def texts_at(table: dict[str, Any], key: str, *, where: str) -> tuple[str, ...]:
 
 
 def number_at(
-    table: dict[str, Any], key: str, low: float, high: float, *, where: str, default: float | None = None
+    table: dict[str, Any], key: str, span: tuple[float, float], *, where: str, default: float | None = None
 ) -> float:
-    """The number at `key`, from low to high. Raises InputError for anything else."""
+    """The number at `key`, from the lower to the upper end of `span`. Raises InputError for anything else."""
+    low, high = span
     value = table.get(key, default)
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         got = "is missing" if value is None else f"is {value}"

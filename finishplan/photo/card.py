@@ -34,6 +34,8 @@ GREYS = (
     (0.25, "1 drop with 3 of white, until it hides", "1 : 3 white"),
 )
 """Share of black, in words and under the field: greys between black and its tint (our choice)."""
+TINT = (TINT_SHARE, "1 drop in 9 of white, until it hides", "1 : 9 white")
+"""The same of every tube's tint."""
 _THIN_READ = 0.55
 """Share of the black half's sides that is read (our rule)."""
 assert MOST_PAGES * MARKS < DICTIONARY
@@ -96,19 +98,13 @@ def printed_bar(rect: Rect, page: int) -> CardField:
     return CardField(Field("", "bar", page=page), rect, rect.inner(READ), "leave bare", "leave bare", rect)
 
 
-def greys(black: Paint, rects: Sequence[Rect], page: int) -> list[CardField]:
-    """The two greys of a black."""
-    return [
-        CardField(Field(black.id, "tint", share, page), rect, rect.inner(READ), what, short)
-        for rect, (share, what, short) in zip(rects, GREYS, strict=True)
-    ]
+def tint(paint: Paint, share: tuple[float, str, str], rect: Rect, page: int) -> CardField:
+    """A field of a paint with white. share: as GREYS have it."""
+    return CardField(Field(paint.id, "tint", share[0], page), rect, rect.inner(READ), *share[1:])
 
 
 def _paint(paint: Paint, at: tuple[float, float], page: int) -> list[CardField]:
-    tint = cell(at, 1)
-    what = "1 drop in 9 of white, until it hides"
-    middle = CardField(Field(paint.id, "tint", TINT_SHARE, page), tint, tint.inner(READ), what, "1 : 9 white")
-    return [neat(paint, cell(at, 0), page), middle, _thin(paint, at, page)]
+    return [neat(paint, cell(at, 0), page), tint(paint, TINT, cell(at, 1), page), _thin(paint, at, page)]
 
 
 def _thin(paint: Paint, at: tuple[float, float], page: int) -> CardField:
@@ -123,4 +119,4 @@ def _white(white: Paint, at: tuple[float, float], page: int) -> list[CardField]:
 
 
 def _greys(black: Paint, at: tuple[float, float], page: int) -> list[CardField]:
-    return greys(black, (cell(at, 0), cell(at, 1)), page)
+    return [tint(black, share, cell(at, i), page) for i, share in enumerate(GREYS)]

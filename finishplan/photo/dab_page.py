@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from finishplan.basics.errors import InputError
 from finishplan.paint.model import Box, Paint
-from finishplan.photo.card import GREYS, MOST_PAGES, cell, greys, neat, printed_bar, white_and_black
+from finishplan.photo.card import GREYS, MOST_PAGES, cell, neat, printed_bar, tint, white_and_black
 from finishplan.photo.layout import (
     DICTIONARY,
     MARKS,
@@ -67,11 +67,15 @@ def _references(box: Box) -> Iterator[tuple[str, _Maker]]:
     yield white.name, lambda rect, page: neat(white, rect, page)
     yield "leave bare", printed_bar
     yield black.name, lambda rect, page: neat(black, rect, page)
-    for i in range(len(GREYS)):
-        yield f"{black.name}, {GREYS[i][2]}", lambda rect, page, i=i: greys(black, (rect, rect), page)[i]  # type: ignore[misc]
+    for share in GREYS:
+        yield f"{black.name}, {share[2]}", _tint_of(black, share)
     for paint in box.paints:
         if paint.id not in (white.id, black.id):
             yield paint.name, _neat_of(paint)
+
+
+def _tint_of(paint: Paint, share: tuple[float, str, str]) -> _Maker:
+    return lambda rect, page: tint(paint, share, rect, page)
 
 
 def _neat_of(paint: Paint) -> _Maker:

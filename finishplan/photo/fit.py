@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import delta_e, lab, lab_from_xyz
 from finishplan.paint.model import Box, Paint
 from finishplan.photo.camera import GAIN, SIZE, STRAY, TONE, decoded, light_at, phone_prior, scene_lab, without_tone
 from finishplan.photo.model import TINT_SHARE, Calibration, LearnedTube, Shot
-from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, COAT_UM, TERMS, TubeModel, tube_model
+from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, TERMS, TubeModel, tube_model
 
 Array = NDArray[np.float64]
 
@@ -183,13 +184,23 @@ def _problem(shots: Sequence[Shot], box: Box) -> _Problem:
     )
 
 
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """The unknowns as fitted, in units of their priors: tubes (p, 6), fields (n,), and the covariance of all."""
+
+    tubes: Array
+    fields: Array
+    covariance: Array
+
+
 def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Calibration:
     cameras, z, loose, bar = problem.split(x)
     want = problem.predicted(z, loose, bar)
     off = np.concatenate(
         [delta_e(problem.read(i, c)[: len(problem.at[i])], want[problem.at[i]]) for i, c in enumerate(cameras)]
     )
-    tubes = tuple(_tube(problem, i, z, loose, covariance, box.paints[i]) for i in range(problem.paints))
+    solved = _Solved(z, loose, covariance)
+    tubes = tuple(_tube(problem, solved, i, paint) for i, paint in enumerate(box.paints))
     return Calibration(
         tubes,
         tuple(problem.camera(i, c) for i, c in enumerate(cameras)),
@@ -207,8 +218,8 @@ def _loose(problem: _Problem, i: int, z: Array, covariance: Array) -> Array:
     return np.array([problem.camera(i, z + step) for step in steps.T])
 
 
-def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, paint: Paint) -> LearnedTube:
-    model = problem.model
+def _tube(problem: _Problem, solved: _Solved, i: int, paint: Paint) -> LearnedTube:
+    model, z = problem.model, solved.tubes
     K, S = model.constants(z)
     x = z[i] * model.spread[i]
     none = np.zeros(2, bool)
@@ -219,7 +230,7 @@ def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, 
 
     here, table = look(z), look(np.where(np.arange(len(z))[:, None] == i, 0.0, z))
     a = SIZE * len(problem.shots) + TERMS * i
-    block = covariance[a : a + TERMS, a : a + TERMS]
+    block = solved.covariance[a : a + TERMS, a : a + TERMS]
     steps = np.linalg.cholesky(block + 1e-12 * np.eye(TERMS))
     moved = [look(np.where(np.arange(len(z))[:, None] == i, z + s, z)) for s in steps.T]
     spread = float(np.sqrt(np.sum(np.square([delta_e(m, here) for m in moved]), axis=0)).max())
@@ -233,7 +244,7 @@ def _tube(problem: _Problem, i: int, z: Array, loose: Array, covariance: Array, 
         _triple(table[0]),
         _triple(table[1]),
         spread,
-        float(COAT_UM * np.exp(COAT_SPREAD * loose[coat[0]])) if coat else None,
+        float(1000 * BRUSH_COAT_MM * np.exp(COAT_SPREAD * solved.fields[coat[0]])) if coat else None,
         float(z[i] @ z[i]),
     )
 

@@ -45,52 +45,63 @@ class Placed:
 
 
 def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> Placed:
-    """The page of the card in a picture (h, w, 3).
+    """The page of the card in a picture (h, w, 3); of the same page on several papers the one whose marks fit.
 
     Raises InputError where no card, another card's or two pages' marks are found, where it is cut off, or where the
     marks do not fit together.
     """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), np.uint8)
-    found = _marks_in(grey)
-    known = {m.number: (page, m) for page in pages for m in page.marks}
+    found, twice = _marks_in(grey)
+    known = {m.number: page.no for page in pages for m in page.marks}
     seen = {number: corners for number, corners in found.items() if number in known}
-    if not seen:
-        raise _not_it(pages, bool(found), where)
-    numbers = {known[n][0].no for n in seen}
-    if len(numbers) > 1 or (len(found) > len(seen) + 1):
+    numbers = {known[n] for n in seen}
+    if len(numbers) > 1 or len(found) > len(seen) + 1 > 1 or twice > 1:
         raise InputError("shows more than one page", where=where, cure="photograph each page by itself")
-    page = known[next(iter(seen))][0]
+    if not seen:
+        raise _not_it(pages, found, grey, where)
+    (no,) = numbers
     if len(seen) < LEAST_MARKS:
         raise InputError(
-            f"only {len(seen)} of the {MARKS} marks of page {page.no} can be read",
+            f"only {len(seen)} of the {MARKS} marks of page {no} can be read",
             where=where,
             cure="show the whole page, flat and sharp, nothing lying on the marks",
         )
-    marks, corners = [known[n][1] for n in seen], np.array([*seen.values()])
-    placed = _place(page, marks, corners, grey.shape)
-    if placed.worst_mm > WORST_MM and len(marks) > LEAST_MARKS:  # one corner may be caught by dirt
-        odd = _odd_one(placed, marks, corners)
-        placed = _place(page, [m for i, m in enumerate(marks) if i != odd], np.delete(corners, odd, axis=0), grey.shape)
+    tried = [_by_marks(page, seen, grey.shape) for page in pages if page.no == no]
+    placed = min(tried, key=lambda p: p.worst_mm)
     _check(placed, grey.shape, where)
     return placed
 
 
-def _marks_in(grey: Any) -> dict[int, Array]:
-    """Mark number -> its corners (4, 2) in pixels, clockwise from its own top left, refined in the whole picture."""
+def _by_marks(page: CardPage, seen: dict[int, Array], shape: tuple[int, ...]) -> Placed:
+    """Where a page lies by its marks, without one of them where all do not fit: one corner may be caught by dirt."""
+    own = {m.number: m for m in page.marks}
+    marks, corners = [own[n] for n in seen], np.array([*seen.values()])
+    placed = _place(page, marks, corners, shape)
+    if placed.worst_mm <= WORST_MM or len(marks) <= LEAST_MARKS:
+        return placed
+    odd = _odd_one(placed, marks, corners)
+    return _place(page, [m for i, m in enumerate(marks) if i != odd], np.delete(corners, odd, axis=0), shape)
+
+
+def _marks_in(grey: Any) -> tuple[dict[int, Array], int]:
+    """Mark number -> its corners (4, 2) in pixels, clockwise from its own top left, refined in the whole picture; and
+    how many numbers are seen more than once, which are left out."""
     step = max(1.0, max(grey.shape) / _SEARCH_PX)
     size = round(grey.shape[1] / step), round(grey.shape[0] / step)
     small = cv2.resize(grey, size, interpolation=cv2.INTER_AREA) if step > 1 else grey
     finder = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_250))
     corners, seen, _ = finder.detectMarkers(small)
     numbers: list[int] = [] if seen is None else [int(n) for n in np.ravel(seen)]
-    found = dict[int, Array]()
+    found, twice = dict[int, Array](), {n for n in numbers if numbers.count(n) > 1}
     for number, quad in zip(numbers, corners, strict=False):
+        if number in twice:
+            continue
         points = (quad.reshape(4, 1, 2) + 0.5) * np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]]) - 0.5
         reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 24))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
         refined = cv2.cornerSubPix(grey, points.astype(np.float32), (reach, reach), (-1, -1), stop)
         found[number] = refined.reshape(4, 2).astype(np.float64)
-    return found
+    return found, len(twice)
 
 
 def _odd_one(placed: Placed, marks: Sequence[Mark], corners: Array) -> int:
@@ -140,13 +151,16 @@ def _bent(px: Array, bend: float, centre: Array, half: float) -> Array:
     return result
 
 
-def _not_it(pages: Sequence[CardPage], other: bool, where: str) -> InputError:
-    """That the picture does not show what was asked for; other: it shows marks of something else."""
-    what = "another card" if other else "no swatch card"
+def _not_it(pages: Sequence[CardPage], others: dict[int, Array], grey: Any, where: str) -> InputError:
+    """That the picture does not show what was asked for; others: marks of something else that it shows."""
+    what = "another card" if others else "no swatch card"
     cure = "photograph the whole printed page, sharp and well lit"
     if any(f.field.kind == "dab" for page in pages for f in page.fields):
-        what = "another page or card, not this job's page of dabs" if other else "no page of dabs"
+        what = "another page or card, not this job's page of dabs" if others else "no page of dabs"
         cure = f"print one with `finishplan swatches --mixes JOB`, then {cure}"
+        cure += "; or tell with --dab where the dab lies beside a swatch card" if others else ""
+    if not others and len(_marks_in(np.ascontiguousarray(grey[:, ::-1]))[0]) >= LEAST_MARKS:
+        what, cure = "the page in a mirror", "switch off mirroring, or use the camera at the back"
     return InputError(f"shows {what}", where=where, cure=cure)
 
 

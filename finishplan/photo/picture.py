@@ -9,9 +9,15 @@ from PIL import Image, ImageCms, ImageOps
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import check_file
-from finishplan.drawing.load import check_size, decoding
+from finishplan.drawing.load import decoding
 
 MOST_MEGAPIXELS = 60.0
+"""Phones take 12 to 50 (our rule: a little more than that)."""
+CURES = (
+    "save the photograph as JPEG, PNG, TIFF or WebP",
+    "copy it from the phone once more, or take it again",
+)
+"""Of what is no picture, and of a damaged one."""
 SMALLEST_SIDE = 900
 """Pixels; a card on a smaller picture shows under four a millimetre (our rule)."""
 _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
@@ -32,16 +38,20 @@ def open_photo(path: Path) -> NDArray[np.uint8]:
         reason = error.strerror or str(error)
         raise InputError(f"cannot be read: {reason}", where=str(path), cure="check its name") from error
     formats = (*_FORMATS, "HEIF") if _is_heic(head, path) else _FORMATS
-    with decoding(path, MOST_MEGAPIXELS), Image.open(path, formats=formats) as image:
-        check_size(image.size, path, MOST_MEGAPIXELS)
-        if min(image.size) < SMALLEST_SIDE:
-            raise InputError(
-                f"{image.size[0]} x {image.size[1]} pixels is too small",
-                where=str(path),
-                cure="send the photograph itself, not a preview or a screenshot of it",
-            )
+    with decoding(path, MOST_MEGAPIXELS, CURES), Image.open(path, formats=formats) as image:
+        _check_size(image.size, str(path))
         upright = ImageOps.exif_transpose(image)
         return np.asarray(_srgb(upright if upright is not None else image))
+
+
+def _check_size(size: tuple[int, int], where: str) -> None:
+    said, megapixels = f"{size[0]} x {size[1]} pixels", size[0] * size[1] / 1e6
+    if megapixels > MOST_MEGAPIXELS:
+        cure = f"set the camera to fewer megapixels, or save it smaller: {MOST_MEGAPIXELS:g} megapixels at most"
+        raise InputError(f"{said} are {megapixels:.0f} megapixels", where=where, cure=cure)
+    if min(size) < SMALLEST_SIDE:
+        cure = "send the photograph itself, not a preview or a screenshot of it"
+        raise InputError(f"{said} is too small", where=where, cure=cure)
 
 
 def _is_heic(head: bytes, path: Path) -> bool:
@@ -60,6 +70,8 @@ def _is_heic(head: bytes, path: Path) -> bool:
 
 def _srgb(image: Image.Image) -> Image.Image:
     profile = image.info.get("icc_profile")
+    if image.mode.startswith("I;16"):  # Pillow would clip, not scale, sixteen bits of grey
+        image = Image.fromarray((np.asarray(image, np.uint16) >> 8).astype(np.uint8))
     image = image if image.mode in ("RGB", "L", "CMYK") else image.convert("RGB")
     if profile:
         try:

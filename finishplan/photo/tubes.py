@@ -11,19 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
+from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import WAVELENGTHS_NM
 from finishplan.paint.model import Paint
 from finishplan.paint.swatch import SPREAD_LEFT
+from finishplan.paint.trust import TUBE_SCATTERING, TUBE_STRENGTH
 from finishplan.photo.model import Field
 
 Array = NDArray[np.float64]
 
-TUBE_SPREAD = np.array([0.36, 0.42, 0.25, 0.2, 0.15, 0.1])
+TUBE_SPREAD = np.array([TUBE_STRENGTH, TUBE_SCATTERING, 0.25, 0.2, 0.15, 0.1])
 """One sigma: strength, scattering, four cosines of ln K (tools/measure_spread.py, rounded)."""
 WHITE_SPREAD = np.array([0.1, 0.1, 0.05, 0.05, 0.03, 0.03])
 """Of the white, by which all is judged: whites are alike (our rule)."""
-COAT_UM, COAT_SPREAD = 20.0, 0.25
-"""A thin brush coat, dry, and one sigma of its logarithm (common practice)."""
+COAT_SPREAD = 0.25
+"""One sigma of the logarithm of a thin brush coat (common practice)."""
 TINT_SPREAD = 0.15
 """One sigma of the logarithm of a tint's ratio, counted in drops (common practice: a tenth for each of two)."""
 BAR_REFLECTANCE, BAR_SPREAD = 0.05, 0.4
@@ -73,7 +75,7 @@ class TubeModel:
         mixed_S = c * S[self.tube] + (1 - c) * S[self.white]
         black = BAR_REFLECTANCE * np.exp(BAR_SPREAD * bar)
         ground = inverse_saunderson(black, self.k1, self.k2)
-        X = COAT_UM / 1000 * np.exp(COAT_SPREAD * loose)[:, None]
+        X = BRUSH_COAT_MM * np.exp(COAT_SPREAD * loose)[:, None]
         r = np.where(self.thin[:, None], film(mixed_K, mixed_S, X, ground), opaque(mixed_K, mixed_S))
         return np.where(self.bar[:, None], black, saunderson(r, self.k1, self.k2))
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 
-from finishplan.basics.assumption import Assumption
+from finishplan.basics.assumption import YOURS, Assumption
 from finishplan.basics.words import listed
 from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
 from finishplan.drying.model import DryTimes
@@ -65,61 +65,73 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
     """Every number the plan rests on. A value that the maker changed says so."""
     table = box.table
     rows = [
-        Assumption("dry film of one thin coat", f"{dry[1].dry_um:g}", "µm", _source(job.method.coat_um is None)),
+        Assumption(
+            "dry film of one thin coat",
+            f"{dry[1].dry_um:g}",
+            "µm",
+            _source(job.method.coat_um is None),
+            "method.coat_um",
+        ),
         Assumption("a film hides when it is within", f"{HIDDEN:g}", "CIEDE2000", "just-visible step"),
         Assumption("or within, where it lies even", f"{CLOSE:g}", "CIEDE2000", "our rule"),
         Assumption("a coat is thinner and thicker in places by", f"{100 * UNEVEN:g}", "%", "our assumption"),
         *_opacity(box),
         Assumption("surface reflection k1, k2", f"{table.k1:g}, {table.k2:g}", "", "; ".join(table.sources)),
         *(
-            Assumption(f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source)
+            Assumption(
+                f"painted surface of {p.name}", f"{p.surface_cm2:.1f}", "cm²", p.surface_source, "parts.surface_cm2"
+            )
             for p in scheme.parts
         ),
-        Assumption("one drop", f"{job.paints.drop_ml:g}", "ml", _source(job.paints.drop_ml == DROP_ML)),
+        Assumption(
+            "one drop", f"{job.paints.drop_ml:g}", "ml", _source(job.paints.drop_ml == DROP_ML), "paints.drop_ml"
+        ),
     ]
     default = {Room: Room(), RunSettings: RunSettings(), Labour: Labour()}
-    for given, names in ((job.room, ROOM), (job.run, RUN), (job.labour, LABOUR)):
+    for section, given, names in (("room", job.room, ROOM), ("run", job.run, RUN), ("labour", job.labour, LABOUR)):
         for f in fields(given):
             if f.name in names:
                 value = getattr(given, f.name)
                 name, unit = names[f.name]
                 usual = STEERING if "10mm" in f.name else COMMON
                 source = _source(value == getattr(default[type(given)], f.name), usual)
-                rows.append(Assumption(name, f"{value:g}", unit, source))
+                rows.append(Assumption(name, f"{value:g}", unit, source, f"{section}.{f.name}"))
     rows.append(_pots(job.run))
     rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
 
 
-_FOREMOST = (
-    "air temperature",
-    "relative humidity",
-    "dry film of one thin coat",
-    "a pot stays workable",
-    "paint mixed for each ml",
-    "turning to another mix",
-    "setting up and clearing",
-    "cutting an edge",
-    "painted surface",
-    "one drop",
+FOREMOST = (
+    "room.temperature_c",
+    "room.humidity_pct",
+    "method.coat_um",
+    "run.pot_life_min",
+    "run.loss",
+    "labour.turn_min",
+    "labour.setup_min",
+    "labour.line_10mm_min",
+    "parts.surface_cm2",
+    "paints.drop_ml",
 )
-"""What moves a plan most and a maker can measure, by how its name begins."""
+"""Keys of what moves a plan most and a maker can measure."""
 
 
 def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
     """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
-
-    def rank(row: Assumption) -> tuple[bool, int]:
-        begins = (k for k, words in enumerate(_FOREMOST) if row.name.startswith(words))
-        return not row.source.startswith("as you"), next(begins, len(_FOREMOST))
-
-    return tuple(sorted(rows, key=rank)[:most])
+    rank = {key: k for k, key in enumerate(FOREMOST)}
+    return tuple(sorted(rows, key=lambda row: (not row.own, rank.get(row.key, len(rank))))[:most])
 
 
 def _pots(run: RunSettings) -> Assumption:
     """How long a pot stays workable."""
     kept = {"wet": "on a lidded wet palette", "dish": "in an open dish"}[run.palette]
-    return Assumption(f"a pot stays workable {kept}", f"{run.pot_life / 60:g}", "h", _source(run.pot_life_min is None))
+    return Assumption(
+        f"a pot stays workable {kept}",
+        f"{run.pot_life / 60:g}",
+        "h",
+        _source(run.pot_life_min is None),
+        "run.pot_life_min",
+    )
 
 
 def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
@@ -147,11 +159,17 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
             notes.append(f"Mix {mix.id} is {mix.from_book}, from your mix book, {mix.delta_e:.1f} off (CIEDE2000).")
         if mix.estimate:
             notes.append(f"Mix {mix.id} ({mix.name}) uses a bottle without measurements: try it on a scrap first.")
-    if run.makespan_min > LONG_STRETCH_MIN and len(run.sessions) < 2:
-        notes.append("One stretch of work: set session_min in [run] to cut it into sessions that suit you.")
+    notes += run_notes(run)
     if told := unproven(len(painting.mixes), painting.least_mixes):
         notes.append(told)
     return (*notes, *painting.order.notes, *_few_drops_notes(painting.mixes))
+
+
+def run_notes(run: Run) -> tuple[str, ...]:
+    """Of those notes, what is of the run alone."""
+    if run.makespan_min <= LONG_STRETCH_MIN or len(run.sessions) > 1:
+        return ()
+    return ("One stretch of work: set session_min in [run] to cut it into sessions that suit you.",)
 
 
 def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
@@ -188,10 +206,8 @@ def plan_warnings(
     if len(missed) == 1:
         ((colour, far, mix),) = told
         helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
-        return (
-            *study,
-            f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}",
-        )
+        line = f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}"
+        return (*study, line, additions) if additions and mix.reachable else (*study, line)
     colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
     of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
@@ -203,11 +219,10 @@ def plan_warnings(
 
 def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
     """Colours that share a mix though it lies far from them, in one line."""
-    far = sorted(
-        ((off, asked.get(hex, hex), m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True)),
-        key=lambda row: -row[0],
-    )
-    told = [f"{colour} by {m.id} {m.name}, {off:.1f} off" for off, colour, m in far if off > FAR_MEMBER and m.reachable]
+    members = ((off, hex, m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True))
+    out = {one.hex for m in mixes for one in m.missed}
+    far = sorted((row for row in members if row[0] > FAR_MEMBER and row[1] not in out), key=lambda row: -row[0])
+    told = [f"{asked.get(hex, hex)} by {m.id} {m.name}, {off:.1f} off" for off, hex, m in far]
     say = "These areas are painted with a mix of another colour, as you grouped them (colour error, CIEDE2000)"
     return (f"{say}: {listed(told, MOST_MISSED)}.",) if told else ()
 
@@ -222,4 +237,4 @@ def _opacity(box: Box) -> list[Assumption]:
 
 
 def _source(default: bool, usual: str = COMMON) -> str:
-    return usual if default else "as you set it"
+    return usual if default else YOURS

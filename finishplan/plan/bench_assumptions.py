@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from finishplan.basics.assumption import Assumption
+from finishplan.basics.assumption import YOURS, Assumption
 from finishplan.basics.text_files import shipped_toml
 from finishplan.basics.words import duration
 from finishplan.drying import times as drying
@@ -13,7 +13,6 @@ from finishplan.paint.measuring import MOST_DROPS
 from finishplan.run.films import LINE_MM
 
 COMMON = "common practice"
-JOB = "as you set it"
 
 
 def bench_assumptions(
@@ -30,7 +29,7 @@ def bench_assumptions(
         rows += _model()
     if own is not None:
         day = f"your own timing of a thin coat at {own.temperature_c:g} °C and {own.humidity_pct:g} %"
-        rows.append(Assumption(day, f"{own.touch_min:g}", "min", JOB))
+        rows.append(Assumption(day, f"{own.touch_min:g}", "min", YOURS))
     rows += [
         Assumption("coats of primer, of varnish", f"{steps.primer_coats}, {steps.varnish_coats}", "", COMMON),
         Assumption("air speed of a spray at the piece", f"{steps.spray_m_s:g}", "m/s", COMMON),
@@ -95,14 +94,14 @@ def _steps(steps: StepSettings) -> list[Assumption]:
         given = [] if change.minutes is None else [f"{change.minutes:g} min"]
         wait = [] if change.wait_min is None else [f"{duration(change.wait_min, up=True)} of waiting"]
         if text := "left out" if change.skip else ", ".join(given + wait):
-            rows.append(Assumption(f"step {key}", text, "", JOB))
+            rows.append(Assumption(f"step {key}", text, "", YOURS))
     return rows
 
 
 def _resin(resin: Resin) -> tuple[Assumption, ...]:
     first, later = 100 * resin.first_margin, 100 * resin.margin
     return (
-        Assumption("resin of one casting, of its vents and sprues", f"{resin.part_g:g}, {resin.waste_g:g}", "g", JOB),
+        Assumption("resin of one casting, of its vents and sprues", f"{resin.part_g:g}, {resin.waste_g:g}", "g", YOURS),
         Assumption("resin part A to part B", f"{resin.ratio[0]:g} : {resin.ratio[1]:g}", "by mass", COMMON),
         Assumption("excess of the first shot, of later ones", f"{first:g}, {later:g}", "%", COMMON),
         Assumption("pulls from one mould", f"{resin.mould_life}", "", COMMON),

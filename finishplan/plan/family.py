@@ -1,17 +1,19 @@
 """Several figures on one bench: one set of mixes under one set of letters, and one run of all their castings."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, replace
 
 from finishplan.amounts.model import Quantity
 from finishplan.amounts.quantities import in_drops
 from finishplan.basics.errors import InputError
 from finishplan.colour.lab import Lab
+from finishplan.colour.light import hex_from_lab
 from finishplan.job.job import Job
 from finishplan.order.items import painted_areas
 from finishplan.paint.additions import additions_note
 from finishplan.paint.mixing import Wishes, choose, letters
-from finishplan.paint.model import Mix
+from finishplan.paint.model import Box, Mix
+from finishplan.paint.settings import MixSettings
 from finishplan.plan.area_marks import with_marks
 from finishplan.plan.plan import Mixes, Painting, Plan
 from finishplan.plan.planner import Planner
@@ -22,7 +24,7 @@ from finishplan.run.films import film_ml, laid_ml
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem, joined
 from finishplan.run.schedule import schedule
-from finishplan.scheme.model import Scheme
+from finishplan.scheme.model import Scheme, SchemeArea
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,16 +56,29 @@ def family_mixes(figures: Sequence[tuple[Planner, Job]]) -> Family:
     mixes = tuple(replace(found.mixes[k], id=letters(n)) for n, k in enumerate(order))
     shares, start = list[Mixes](), 0
     for planner, scheme in zip((p for p, _ in figures), schemes, strict=True):
-        ids = [a.id for a in painted_areas(scheme)]
-        taken = [place[m] for m in found.mix_of[start : start + len(ids)]]
-        start += len(ids)
-        used = sorted(set(taken))
-        own_mixes = tuple(mixes[n] for n in used)
-        mix_of = tuple(sorted((id, used.index(n)) for id, n in zip(ids, taken, strict=True)))
-        note = additions_note(own_mixes, first.materials.box, settings)
-        share = Mixes(own_mixes, mix_of, settings, note, len(own_mixes), shared=True)
-        planner.share, shares = share, [*shares, share]
+        painted = painted_areas(scheme)
+        taken = [place[m] for m in found.mix_of[start : start + len(painted)]]
+        start += len(painted)
+        planner.share = _share(painted, taken, mixes, first.materials.box, settings)
+        shares.append(planner.share)
     return Family(mixes, tuple(shares), found.least, found.curve)
+
+
+def _share(
+    painted: Sequence[SchemeArea], taken: Sequence[int], mixes: Sequence[Mix], box: Box, settings: MixSettings
+) -> Mixes:
+    """One figure's share of the mixes. taken: the place of the mix of each of its painted areas."""
+    used, drawn = sorted(set(taken)), {hex_from_lab(a.target) for a in painted}
+    own = tuple(_of_figure(mixes[n], drawn) for n in used)
+    mix_of = tuple(sorted((a.id, used.index(n)) for a, n in zip(painted, taken, strict=True)))
+    return Mixes(own, mix_of, settings, additions_note(own, box, settings), len(own), shared=True)
+
+
+def _of_figure(mix: Mix, drawn: Container[str]) -> Mix:
+    """The mix as a figure tells it that is drawn in these colours: what it does for others is told there."""
+    own = [(hex, off) for hex, off in zip(mix.merged_hex, mix.merged_off, strict=True) if hex in drawn]
+    missed = tuple(m for m in mix.missed if m.hex in drawn)
+    return replace(mix, merged_hex=tuple(h for h, _ in own), merged_off=tuple(o for _, o in own), missed=missed)
 
 
 def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float) -> tuple[list[Lab], Wishes]:
@@ -72,6 +87,7 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
     groups: list[str | None] = []
     drawn, needs, meet = list[Lab](), list[float](), list[tuple[int, int]]()
     recipes: dict[str, tuple[tuple[str, int], ...]] = {}
+    leads: dict[str, int] = {}
     for scheme, count in zip(schemes, castings, strict=True):
         painted = painted_areas(scheme)
         place = {a.id: len(drawn) + k for k, a in enumerate(painted)}
@@ -79,11 +95,12 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
         drawn += [a.target for a in painted]
         needs += [USUAL_COATS * film_ml(a.cm2, wet_um) * count for a in painted]
         meet += [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+        leads = {name: place[id] for name, id in scheme.leads if id in place} | leads
         for name, recipe in scheme.recipes:
             if recipes.setdefault(name, recipe) != recipe:
                 cure = "give one of the two another name"
                 raise InputError(f"two figures give different recipes to '{name}'", where=f"[mixes.{name}]", cure=cure)
-    return drawn, Wishes(groups, needs, recipes=recipes, neighbours=meet)
+    return drawn, Wishes(groups, needs, leads, recipes, meet)
 
 
 def family_problem(paintings: Sequence[Painting]) -> RunProblem:

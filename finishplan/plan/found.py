@@ -1,6 +1,7 @@
 """What a reading says of a job's areas: what goes into the job file, and what is told of a changed drawing."""
 
 from finishplan.basics.words import counted
+from finishplan.drawing.details import place_of
 from finishplan.drawing.model import Mark
 from finishplan.job.job import Job, area_name
 from finishplan.job.parts import grouped, parts_of_areas
@@ -9,6 +10,8 @@ from finishplan.plan.inputs import Reading
 
 MOST_NAMED = 8
 """Areas named in one message; more are counted (our rule)."""
+MOST_STROKES = 2
+"""Strokes told beside an area in the job file (our rule)."""
 
 
 def found_of(reading: Reading, job: Job) -> Found:
@@ -19,7 +22,15 @@ def found_of(reading: Reading, job: Job) -> Found:
         for id, a in job.areas.items()
         if a.at is not None and id not in marked
     )
-    hints = {a.id: ", ".join(f"{h.flag}?" for h in a.hints) for a in drawing.areas}
+    strokes = {
+        a.id: [place_of(d, drawing.size) for d in drawing.details if d.alone and d.area == a.id] for a in drawing.areas
+    }
+    hints = {
+        a.id: ", ".join(
+            [*(f"{h.flag}?" for h in a.hints), *(f"stroke at {at}?" for at in strokes[a.id][:MOST_STROKES])]
+        )
+        for a in drawing.areas
+    }
     return Found(drawing.marks, grouped(parts_of_areas(drawing, job)), gone, hints, reading.cuts)
 
 

@@ -1,10 +1,10 @@
 """What each pass does on each part: brush, lines, what to keep off and why, complete for a sheet or a page."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from finishplan.bench.model import Step
-from finishplan.order.brushes import brush_for, glue_bare
+from finishplan.order.brushes import brush_for
 from finishplan.order.model import PaintingOrder, Pass, PassKind, PassWork
 from finishplan.order.reasons import pass_reasons
 from finishplan.plan.edge_words import Pair, edge_marks, edge_notes
@@ -70,7 +70,7 @@ def _part_pass(scheme: Scheme, order: PaintingOrder, laid: Pass, part: str, own_
         line_coats=tuple(sorted((area, n) for area, n in line.items() if n)),
         cut=cut,
         lap=lap,
-        care=_care(scheme, laid, part),
+        care=_care(laid, part),
         own_text=own_text,
         told=edge_notes(laid, order.edges, work),
         why=(*_reasons(scheme, order, replace(laid, work=work), part), *laid.tool_why),
@@ -90,20 +90,12 @@ def _brush(scheme: Scheme, laid: Pass, work: Sequence[PassWork]) -> str:
     return "; ".join(f"{own[kind]}: {brush}" if kind in own else brush for kind, brush in brushes.items())
 
 
-def _care(scheme: Scheme, laid: Pass, part: str) -> tuple[str, ...]:
+def _care(laid: Pass, part: str) -> tuple[str, ...]:
     """What keeps clear of paint on the part beyond its glue faces, and how to hold it where no stick does."""
-    parts = [p.name for p in scheme.parts]
-    always = {glue_bare(p) for p in scheme.parts if p.name == part and p.glue_faces}
-    masks = [m for m in _of_part(laid.mask, part, parts) if m not in always]
-    holds = [f"hold it {h}" for h in _of_part(laid.hold.split("; "), part, parts) if h and "stick" not in h]
+    masks = [m.text for m in laid.masks if m.part in ("", part) and not m.usual]
+    holds = [f"hold it {h.text}" for h in laid.holds if h.part == part and not h.usual]
     kept = [why for why in laid.tool_why if laid.tool == "brush"]
     return (*kept, *masks, *holds)
-
-
-def _of_part(lines: Iterable[str], part: str, parts: Iterable[str]) -> list[str]:
-    """The lines that speak of `part` ('head: keep the neck bare' becomes 'keep the neck bare') or of no part."""
-    others = tuple(f"{p}: " for p in parts if p != part)
-    return [text.removeprefix(f"{part}: ") for text in lines if not text.startswith(others)]
 
 
 def _reasons(scheme: Scheme, order: PaintingOrder, own: Pass, part: str) -> tuple[str, ...]:

@@ -47,6 +47,8 @@ class Mixes:
     curve: tuple[tuple[float, int], ...] = ()
     shared: bool = False
     """With other figures, so that they keep their letters."""
+    turns: tuple[int, ...] = ()
+    """Numbers of castings from which the mixes may be others."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -92,3 +94,5 @@ class Plan(Painting):
     quantities: tuple[Quantity, ...]
     wells: tuple[Well, ...] = ()
     notes: tuple[str, ...] = ()
+    run_notes: tuple[str, ...] = ()
+    """Of the notes, those of the run alone."""

@@ -56,7 +56,12 @@ def painting_json(painting: Painting) -> dict[str, Any]:
             "mixes_within": [{"within": limit, "mixes": pots} for limit, pots in painting.pots_within],
         },
         "passes": [_pass(p) for p in order.passes],
-        "order": {"passes_at_least": order.bound, "proven": order.proven, "notes": order.notes},
+        "order": {
+            "passes_at_least": order.bound,
+            "proven": order.proven,
+            "notes": order.notes,
+            "wished": [asdict(w) for w in order.wished],
+        },
         "dry": [asdict(d) for d in painting.dry],
         "steps": [asdict(s) for s in painting.steps],
         "assumptions": [asdict(a) for a in painting.assumptions],
@@ -106,7 +111,8 @@ def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
 
 
 def _pass(one: Pass) -> dict[str, Any]:
-    return {**asdict(one), "areas": one.areas}
+    told = {key: value for key, value in asdict(one).items() if key not in ("masks", "holds")}
+    return told | {"areas": one.areas, "mask": one.mask, "hold": one.hold}
 
 
 def rounded(value: Any) -> Any:

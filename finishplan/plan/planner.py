@@ -9,14 +9,17 @@ from typing import Generic, ParamSpec, TypeVar
 from finishplan.drawing.model import Drawing
 from finishplan.job.job import Job, job_path
 from finishplan.order.model import PaintingOrder
+from finishplan.order.order import order_of
+from finishplan.paint.book import BookMix
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Box
+from finishplan.paint.settings import MixSettings
 from finishplan.plan.area_marks import named_order, with_marks
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
 from finishplan.plan.settings import brush_coat_um, coats_dry, mix_settings, order_settings
 from finishplan.plan.stages import (
     choose_mixes,
-    order_passes,
+    known_orders,
     plan_amounts,
     plan_painting,
     plan_run,
@@ -26,7 +29,7 @@ from finishplan.plan.stages import (
 )
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem
-from finishplan.run.schedule import start_schedule
+from finishplan.run.schedule import quick_schedule, start_schedule
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
 
@@ -50,6 +53,31 @@ class Kept(Generic[P, R]):
         return self._last[1]
 
 
+class KeptMixes:
+    """`choose_mixes` for the last inputs, whatever the number of castings: between two of its turns the mixes are the
+    same."""
+
+    def __init__(self) -> None:
+        self._inputs: object = None
+        self._found: dict[int, Mixes] = {}
+        self._turns: tuple[int, ...] = ()
+
+    def __call__(
+        self, scheme: Scheme, box: Box, settings: MixSettings, wet_um: float, book: tuple[BookMix, ...]
+    ) -> Mixes:
+        """The mixes; what is raised is not remembered."""
+        inputs = (scheme, box, replace(settings, castings=1), wet_um, book)
+        if self._inputs != inputs:
+            self._inputs, self._found = None, {}
+        turned = sum(turn <= settings.castings for turn in self._turns) if self._found else 0
+        if turned not in self._found or self._inputs is None:
+            mixes = choose_mixes(scheme, box, settings, wet_um, book)
+            self._inputs, self._turns = inputs, mixes.turns
+            turned = sum(turn <= settings.castings for turn in mixes.turns)
+            self._found[turned] = mixes
+        return self._found[turned]
+
+
 class Planner:
     """The plan of one figure for a job that changes, stage by stage: ask for any, and those before it are made, if
     what they hang on has changed. Drawing and box count as changed where they are others, whatever they hold.
@@ -64,9 +92,10 @@ class Planner:
         self.materials = materials
         self.cache = cache
         self.share: Mixes | None = None
-        self._scheme, self._mixes = Kept(build_scheme), Kept(choose_mixes)
-        self._order, self._painting = Kept(order_passes), Kept(plan_painting)
-        self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
+        self._scheme, self._marked, self._mixes = Kept(build_scheme), Kept(with_marks), KeptMixes()
+        self._named, self._with_names = Kept(named_order), Kept(with_names)
+        self._known, self._order, self._painting = Kept(known_orders), Kept(order_of), Kept(plan_painting)
+        self._runs, self._quick = Kept(partial(start_schedule, pool=pool)), Kept(quick_schedule)
 
     def scheme(self, job: Job) -> Scheme:
         """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
@@ -77,26 +106,28 @@ class Planner:
         if self.share is not None:
             return self.share
         wet_um = coats_dry(job)[1].wet_um
-        settings, scheme = mix_settings(job, self.cache), with_marks(self.scheme(job))
+        settings, scheme = mix_settings(job, self.cache), self._marked(self.scheme(job))
         return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
 
     def order(self, job: Job) -> PaintingOrder:
         """Primer, passes, coats and edges."""
         scheme, mixes = self.scheme(job), self.mixes(job)
-        order = self._order(with_marks(scheme), mixes, self.materials.box, order_settings(job))
-        return named_order(order, with_names(scheme, mixes))
+        settings = order_settings(job)
+        known = self._known(self._marked(scheme), mixes, self.materials.box, settings.method, settings.finish)
+        return self._named(self._order(known, settings), self._with_names(scheme, mixes))
 
     def painting(self, job: Job) -> Painting:
         """All but the run."""
         mixes = self.mixes(job)
-        return self._painting(self.materials, with_names(self.scheme(job), mixes), mixes, self.order(job), job)
+        scheme = self._with_names(self.scheme(job), mixes)
+        return self._painting(self.materials, scheme, mixes, self.order(job), job)
 
     def start_run(self, job: Job) -> None:
         """Have the pool search the run; what is asked for next need not wait for it before it needs it."""
-        self._runs[False](problem_of(self.painting(job)))
+        self._runs(problem_of(self.painting(job)))
 
     def run(self, job: Job, *, quick: bool = False) -> Run:
-        """The run. quick: the best that is found without a search."""
+        """The run. quick: the best that is found without a search, and no advice."""
         return self._run_of(self.painting(job), quick)
 
     def plan(self, job: Job, *, quick: bool = False) -> Plan:
@@ -107,7 +138,7 @@ class Planner:
 
     def _run_of(self, painting: Painting, quick: bool) -> Run:
         def scheduled(problem: RunProblem) -> Run:
-            return self._runs[quick](replace(problem, effort=0.0) if quick else problem)()
+            return self._quick(problem) if quick else self._runs(problem)()
 
         return plan_run(painting, scheduled)
 

@@ -9,15 +9,17 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from finishplan.amounts.model import Quantity
-from finishplan.amounts.quantities import quantities, with_pots
+from finishplan.amounts.quantities import Supplies, quantities, with_pots
 from finishplan.bench.safety import plan_cautions, short_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import room_warnings
 from finishplan.job.job import Job
-from finishplan.order.items import painted_areas
+from finishplan.job.settings import Gloss, Method
+from finishplan.order.items import order_inputs, painted_areas
 from finishplan.order.model import PaintingOrder, Pass
-from finishplan.order.order import paint_order
+from finishplan.order.order import order_of
+from finishplan.order.over_primer import Orders
 from finishplan.order.settings import OrderSettings
 from finishplan.paint.additions import additions_note
 from finishplan.paint.book import BookMix, book_warnings
@@ -25,7 +27,7 @@ from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
-from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings
+from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
@@ -52,13 +54,13 @@ def choose_mixes(
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
     place = {a.id: k for k, a in enumerate(painted)}
     meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
-    wishes = Wishes(
-        [a.mix for a in painted], needs, recipes=dict(scheme.recipes), neighbours=meet, book=book, curve=True
-    )
+    leads = {name: place[id] for name, id in scheme.leads if id in place}
+    groups, recipes = [a.mix for a in painted], dict(scheme.recipes)
+    wishes = Wishes(groups, needs, leads, recipes, meet, book, curve=True)
     found = choose([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
     note = additions_note(found.mixes, box, settings)
-    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve)
+    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve, turns=found.turns)
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -67,10 +69,15 @@ def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
     return named(scheme, {id: mixes.mixes[i].name for id, i in mixes.mix_of if mixes.mixes[i].reachable})
 
 
+def known_orders(scheme: Scheme, mixes: Mixes, box: Box, method: Method, finish: Gloss) -> Orders:
+    """What the order of the passes hangs on, and the orders found in it so far: none. Raises InputError."""
+    return Orders(order_inputs(scheme, (mixes.mixes, dict(mixes.mix_of)), box, method, finish))
+
+
 def order_passes(scheme: Scheme, mixes: Mixes, box: Box, settings: OrderSettings) -> PaintingOrder:
     """Primer, passes, coats and edges of one casting; `plan_painting` adds how long each coat dries. Raises
     InputError."""
-    return paint_order(scheme, mixes.mixes, dict(mixes.mix_of), box, settings)
+    return order_of(known_orders(scheme, mixes, box, settings.method, settings.finish), settings)
 
 
 def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> Painting:
@@ -79,13 +86,9 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
     labour = job.labour.paced
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
-    drawn = drawn_as(scheme, mixes.mixes)
-    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
-    pieces = sum(p.copies for p in scheme.parts)
-    cautions = plan_cautions(mixes.mixes, box, order, dry, room=job.room, pieces=pieces)
-    steps = finishing_steps(
-        scheme, order, dry, settings, labour=labour, run=job.run, finish=job.figure.finish, mixes=mixes.mixes
-    )
+    figure = Painted(scheme, order, mixes.mixes, dry, settings.primer_coats)
+    cautions = plan_cautions(figure, box, job.room)
+    steps = finishing_steps(figure, settings, labour=labour, run=job.run, finish=job.figure.finish)
     return Painting(
         date=job.figure.date,
         finish=job.figure.finish,
@@ -108,14 +111,21 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         cautions=cautions,
         cautions_short=short_cautions(cautions),
         part_passes=part_passes(scheme, order, steps),
-        warnings=(
-            *box_warnings(box),
-            *book_warnings(materials.book, box),
-            *room_warnings(job.room),
-            *scheme.warnings,
-            *mesh_warnings(scheme, job, materials.meshes),
-            *plan_warnings(mixes.mixes, box, additions, drawn, order.extra_mixes),
-        ),
+        warnings=_warnings(materials, scheme, mixes, order, job),
+    )
+
+
+def _warnings(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> tuple[str, ...]:
+    """What the maker should mend before painting."""
+    drawn = drawn_as(scheme, mixes.mixes)
+    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
+    return (
+        *box_warnings(materials.box),
+        *book_warnings(materials.book, materials.box),
+        *room_warnings(job.room),
+        *scheme.warnings,
+        *mesh_warnings(scheme, job, materials.meshes),
+        *plan_warnings(mixes.mixes, materials.box, additions, drawn, order.extra_mixes),
     )
 
 
@@ -131,38 +141,30 @@ def _with_drying(order: PaintingOrder, brushed: DryTimes, sprayed: DryTimes) -> 
 
 def problem_of(painting: Painting) -> RunProblem:
     """What is to be scheduled. Raises InputError for hours too short for one coat."""
+    return run_problem(_painted(painting), painting.labour, painting.room, painting.run_settings)
+
+
+def _painted(painting: Painting) -> Painted:
     p = painting
-    figure = Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
-    return run_problem(figure, p.labour, p.room, p.run_settings)
+    return Painted(p.scheme, p.order, p.mixes, p.dry, p.order.primer.coats)
 
 
 def plan_run(painting: Painting, scheduled: Callable[[RunProblem], Run] = schedule) -> Run:
     """The run of all castings, with its pots and every turn to them. scheduled: what searches. Raises InputError."""
     run = scheduled(problem_of(painting))
-    p = painting
-    return with_pots(p.scheme, p.order, p.mixes, p.box, p.run_settings, p.dry[1], run, p.mix_settings.drop_ml)
+    drop_ml = painting.mix_settings.drop_ml
+    return with_pots(_painted(painting), painting.box, painting.run_settings, run, drop_ml)
 
 
 def plan_amounts(painting: Painting, run: Run, job: Job) -> tuple[Quantity, ...]:
     """How much of everything the run takes. Raises InputError."""
     steps = steps_of(job)
-    return quantities(
-        painting.scheme,
-        painting.order,
-        painting.mixes,
-        painting.box,
-        painting.run_settings,
-        painting.dry,
-        run=run,
-        primer_coats=steps.primer_coats,
-        varnish_coats=steps.varnish_coats,
-        resin=job.resin,
-        density_g_cm3=steps.density,
-        drop_ml=painting.mix_settings.drop_ml,
-    )
+    supplies = Supplies(steps.varnish_coats, job.resin, steps.density, painting.mix_settings.drop_ml)
+    return quantities(_painted(painting), painting.box, painting.run_settings, run, supplies)
 
 
 def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> Plan:
     """The painting with its run and amounts."""
     made = wells(painting, run, amounts)
-    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=plan_notes(painting, run))
+    notes, of_run = plan_notes(painting, run), run_notes(run)
+    return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=notes, run_notes=of_run)

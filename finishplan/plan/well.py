@@ -39,7 +39,8 @@ class Well:
     """A mix on the palette. no: its place, in the order of use; areas, undercoats: that take it as their colour, as an
     undercoat; ingredients: (name as printed, '#rrggbb' alone); over_white, over_black: '#rrggbb' of one and of two thin
     coats over a drawdown card; one: the pot of one casting; pots: of the run; premixes, cautions: sentences;
-    holds: the metals, and the unknown pigments, for which it is neither sprayed nor sanded."""
+    holds: the metals, and the unknown pigments, for which it is neither sprayed nor sanded; last_pot: what was
+    in the pot made before and the colour of its dab, '' where none was photographed."""
 
     no: int
     mix: str
@@ -54,6 +55,7 @@ class Well:
     premixes: tuple[str, ...]
     cautions: tuple[str, ...]
     holds: tuple[str, ...] = ()
+    last_pot: str = ""
 
     @property
     def largest(self) -> PotMade:

@@ -8,6 +8,7 @@ import numpy as np
 from finishplan.amounts.model import Quantity
 from finishplan.basics.words import listed
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
+from finishplan.colour.hiding import CHART_WHITE
 from finishplan.colour.light import hex_from_lab, lab
 from finishplan.order.coats import coat_mm
 from finishplan.paint.hazards import kept_from_spray
@@ -18,8 +19,6 @@ from finishplan.plan.plan import Painting
 from finishplan.plan.well import PotMade, Well
 from finishplan.run.model import Run
 
-_CARD_WHITE, _CARD_BLACK = 0.80, 0.01
-"""Reflectance of the white and the black of a drawdown card (at least 78 %, at most 1 %: ISO 6504-3)."""
 _UNKNOWN = "#ffffff"
 """Shown for a paint that the box has not."""
 
@@ -54,7 +53,20 @@ def _well(painting: Painting, run: Run, amounts: Sequence[Quantity], mix: Mix, n
         premixes=tuple(_premixes(painting, amounts, mix)),
         cautions=tuple(_cautions(painting, mix)),
         holds=kept_from_spray([mix], painting.box),
+        last_pot=_last_pot(painting, mix),
     )
+
+
+def _last_pot(painting: Painting, mix: Mix) -> str:
+    """'last pot: 8 drops of titanium white and 3 of yellow ochre, its dab #a89977, 2.3 from the aim'."""
+    made = next((p for p in painting.scheme.last_pots if p.mix == mix.name), None)
+    if made is None:
+        return ""
+    names = {p.id: p.name for p in painting.box.paints}
+    first, *others = (f"{amount:g}{{}} of {names.get(id, id)}" for id, amount in made.poured)
+    what = listed([first.format(" drops"), *(o.format("") for o in others)])
+    since = "; the recipe here is the corrected one" if made.added else ""
+    return f"last pot: {what}, its dab {hex_from_lab(made.lab)}, {made.off:.1f} from the aim{since}"
 
 
 def _seen(painting: Painting, internal: np.ndarray) -> str:
@@ -65,7 +77,7 @@ def _seen(painting: Painting, internal: np.ndarray) -> str:
 def _coats_over(painting: Painting, mix: Mix, coats: int) -> tuple[str, str]:
     """'#rrggbb' of so many thin coats over the white and over the black of a card."""
     mm = coats * coat_mm(painting.method, painting.method.tool)
-    grounds = [inverse_saunderson(g, painting.box.table.k1, painting.box.table.k2) for g in (_CARD_WHITE, _CARD_BLACK)]
+    grounds = (inverse_saunderson(CHART_WHITE, painting.box.table.k1, painting.box.table.k2), 0.0)
     white, black = (_seen(painting, film(mix.K, mix.S, mm, ground)) for ground in grounds)
     return white, black
 
@@ -93,19 +105,16 @@ def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
 def _small_pot(painting: Painting, mix: Mix, ml: float) -> PotMade:
     """The pot of one casting, in toothpick tips or brush loads where it takes less than a few drops."""
     unit, drop_ml = small_unit(mix, ml, painting.mix_settings.drop_ml)
-    return replace(_pot(painting, mix, ml, drop_ml=drop_ml), unit=unit)
+    return replace(_pot(painting, mix, ml, drop_ml), unit=unit)
 
 
-def _pot(
-    painting: Painting, mix: Mix, ml: float, session: int = 0, start_min: float = 0.0, drop_ml: float | None = None
-) -> PotMade:
-    """The smallest pot of whole drops that holds `ml`."""
-    drop_ml = drop_ml or painting.mix_settings.drop_ml
+def _pot(painting: Painting, mix: Mix, ml: float, drop_ml: float) -> PotMade:
+    """The smallest pot of whole drops that holds `ml`, made before any session."""
     each = measured_pot(mix, ml, drop_ml).each
     paints = {p.id: p for p in painting.box.paints}
     drops = tuple(each * i.parts for i in mix.recipe)
     grams = tuple(n * drop_ml * _density(i, paints) for n, i in zip(drops, mix.recipe, strict=True))
-    return PotMade(session, start_min, drops, grams, drop_ml)
+    return PotMade(0, 0.0, drops, grams, drop_ml)
 
 
 def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
@@ -116,7 +125,10 @@ def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     def session(minute: float) -> int:
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
-    return tuple(_pot(painting, mix, p.drops * drop_ml, session(p.made_min), p.made_min) for p in made)
+    return tuple(
+        replace(_pot(painting, mix, p.drops * drop_ml, drop_ml), session=session(p.made_min), start_min=p.made_min)
+        for p in made
+    )
 
 
 def ingredient_name(ingredient: Ingredient) -> str:

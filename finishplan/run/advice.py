@@ -7,7 +7,7 @@ from typing import NamedTuple
 from finishplan.basics.words import counted, duration
 from finishplan.run.dispatch import round_by_round
 from finishplan.run.hours import Hours
-from finishplan.run.model import RunAdvice
+from finishplan.run.model import Hint, RunAdvice
 from finishplan.run.problem import TICKS_PER_MIN, RunProblem, minutes
 from finishplan.run.replay import run_through
 from finishplan.run.solve import Solution, solve, solve_as_it_is
@@ -21,12 +21,12 @@ LEAST_WAIT = 50
 class WhatIfs(NamedTuple):
     """What is computed beside the schedule itself, in ticks: castings to keep in work; (castings, ticks a casting) of
     batches; attendance and sessions with the dryer where there is none, without it where it is used, and the dryer's
-    time; makespan with one more painter."""
+    time; makespan and sessions with one more painter."""
 
     keep_in_work: int | None
     batches: list[tuple[int, float]]
     dryer: tuple[int, int, int]
-    more_painters: int
+    more_painters: tuple[int, int]
 
 
 def what_ifs(problem: RunProblem) -> WhatIfs:
@@ -37,7 +37,7 @@ def what_ifs(problem: RunProblem) -> WhatIfs:
         other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
     more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
     keep, batches = _batches(problem)
-    return WhatIfs(keep, batches, other, more.timed.score.makespan)
+    return WhatIfs(keep, batches, other, (more.timed.score.makespan, more.timed.score.sessions))
 
 
 def advise(solution: Solution, others: WhatIfs) -> RunAdvice:
@@ -54,13 +54,14 @@ def advise(solution: Solution, others: WhatIfs) -> RunAdvice:
         first_wait_before=before,
         dryer_saves_min=None if saved is None else minutes(saved),
         dryer_hand_min=minutes(hand),
-        second_painter_saves_min=minutes(max(0, score.makespan - others.more_painters)),
+        second_painter_saves_min=minutes(max(0, score.makespan - others.more_painters[0])),
         best_batch=batch,
         best_batch_min_per_casting=round(each / TICKS_PER_MIN, 2),
         first_finished_min=minutes(finish[0]),
         half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
         all_finished_min=minutes(finish[-1]),
         dryer_saves_sessions=spared,
+        second_painter_saves_sessions=max(0, score.sessions - others.more_painters[1]),
     )
 
 
@@ -90,6 +91,19 @@ def sentences(solution: Solution, figures: RunAdvice) -> tuple[str, ...]:
     problem = solution.problem
     told = (_primed(problem), _wait(problem, figures), _dried(problem, figures), _painter(problem, figures))
     return tuple(text for text in (*told, _in_work(problem, figures), _batch(problem, figures)) if text)
+
+
+def hints(problem: RunProblem, figures: RunAdvice) -> tuple[Hint, ...]:
+    """What to change that would save time, with what saves most first: evenings, then minutes."""
+    found = []
+    saved, spared = figures.dryer_saves_min, figures.dryer_saves_sessions
+    if saved is not None and not problem.dryer and (saved >= 1 or spared):
+        found.append(Hint("room.dryer", True, _dried(problem, figures), saved, spared))
+    sooner = figures.second_painter_saves_min
+    if sooner >= 1:
+        evenings = figures.second_painter_saves_sessions
+        found.append(Hint("run.painters", problem.painters + 1, _painter(problem, figures), sooner, evenings))
+    return tuple(sorted(found, key=lambda hint: (-hint.saves_sessions, -hint.saves_min)))
 
 
 def _primed(problem: RunProblem) -> str:
@@ -136,10 +150,9 @@ def _painter(problem: RunProblem, figures: RunAdvice) -> str:
         return f"With {painter} it would take as long."
     if problem.hours.length is None:
         return f"With {painter} it would be done {duration(saves, days=False)} sooner."
-    days = saves / minutes(problem.hours.every)
-    if days < 0.5:
+    if not figures.second_painter_saves_sessions:
         return f"With {painter} the last evening would be {duration(saves, days=False)} shorter."
-    return f"With {painter} it would take {counted(round(days), 'evening')} less."
+    return f"With {painter} it would take {counted(figures.second_painter_saves_sessions, 'evening')} less."
 
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:

@@ -1,7 +1,7 @@
 """The bench while a run is worked through: painters, brushes, palettes, wet pieces, sessions. Times in ticks.
 
-Everything is done as early as may be, in the order in which it is asked for. A painter who would wait mixes the pots
-that come next, as long as wells are free.
+Everything is done as early as may be, in the order in which it is asked for. A pot that a coat lacks is mixed in the
+last wait before it in which it is not mixed too early to serve, while a well was free ever since; else right before it.
 """
 
 import heapq
@@ -10,9 +10,6 @@ from typing import Literal, NamedTuple
 
 from finishplan.run.hours import FOREVER
 from finishplan.run.problem import Operation, RunProblem
-
-OVERNIGHT = 144_000
-"""Pots that keep for a day are mixed ahead."""
 
 
 class Done(NamedTuple):
@@ -38,18 +35,37 @@ class Score(NamedTuple):
     hand: int
 
 
-class Crowded(Exception):
-    """A casting is begun for which the rack has no place."""
+class Unfit(Exception):
+    """An order of things that nobody would follow: a casting is begun for which the rack has no place, or a pot is
+    thrown away before it is used."""
+
+
+class _Wait(NamedTuple):
+    """A wait of a painter alone, in whole or what is left of it; pots: that lay on the palette at once since."""
+
+    start: int
+    end: int
+    pots: int
+
+
+class _Ahead(NamedTuple):
+    """A pot that can be mixed in a wait, from `start` on; wait: its place in the list of them."""
+
+    mix: int
+    wait: int
+    start: int
 
 
 class _Plan(NamedTuple):
-    """How a painter would come to lay a coat: begin from `now` on with mixing, turn at `turn_at` (-1: not due)."""
+    """How a painter would come to lay a coat: begin from `now` on with mixing, turn at `turn_at` (-1: not due). ahead:
+    what a wait before it was good for."""
 
     start: int
     now: int
     mixings: tuple[int, ...]
     turn_at: int
     session: int
+    ahead: _Ahead | None
 
 
 class Bench:
@@ -61,7 +77,7 @@ class Bench:
         self.touch, self.recoat = [0] * count, [0] * count
         self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
         self.pots: list[dict[int, tuple[int, int]]] = [{} for _ in range(problem.painters)]
-        self.session = 0
+        self.session, self.at = 0, [0] * problem.painters
         self.spans: dict[int, tuple[int, int]] = {}
         self.welcome = list(problem.castings.ready)
         self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
@@ -71,6 +87,12 @@ class Bench:
         self.begun = [problem.castings.rack is None] * problem.count
         self.places = [0] * (problem.castings.rack or 0)
         self.turns = self.hand = self.makespan = self.primed = 0
+        self.waits: list[_Wait] = []
+        self.to_lay = [0] * len(problem.mixes)
+        for _, op in problem.coats:
+            for mix in (op.mix, *op.also):
+                self.to_lay[mix] += 1
+        self.quickest = min((m.mixing for m in problem.mixes if m.mixing), default=FOREVER)
 
     def admits(self, casting: int) -> bool:
         """Whether it stands in the rack, or finds a place there."""
@@ -89,12 +111,12 @@ class Bench:
             return max(ready, primed, self.piece.get((casting, op.part), 0))
         return ready
 
-    def lay(self, coat: int, coming: Iterable[int] = ()) -> int:
-        """Lay a coat, with the mixing and the turn it takes; its end. coming: the coats after it. Raises Crowded."""
+    def lay(self, coat: int) -> int:
+        """Lay a coat, with the mixing and the turn it takes; its end. Raises Unfit."""
         casting, op = self.problem.coats[coat]
         if not self.begun[casting]:
             if not self.places:
-                raise Crowded
+                raise Unfit
             self.begun[casting] = True
             self.welcome[casting] = max(self.welcome[casting], heapq.heappop(self.places))
         ready = self.ready_at(coat)
@@ -102,7 +124,7 @@ class Bench:
         if len(self.free) > 1:
             plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
             plan, painter = min(plans, key=lambda p: (p[0].start, -p[0].now))
-        self._prepare(painter, op, plan, coming)
+        self._prepare(painter, op, plan)
         end = plan.start + op.work
         self.touch[coat], self.recoat[coat] = end + op.touch, end + op.recoat
         self._done(Done("coat", plan.start, end, painter, op.mix, coat), plan.session)
@@ -149,9 +171,9 @@ class Bench:
         self._done(Done("dryer", start, end, painter, castings=tuple(castings)), hours.index(start))
 
     def mix_now(self, mix: int) -> None:
-        """Mix a pot where a painter alone has none and a well is free."""
+        """Mix a pot where a painter alone has none, will need it and a well is free."""
         pots, work = self.pots[0], self.problem.mixes[mix].mixing
-        if len(self.free) > 1 or not work or mix in pots or len(pots) >= self.problem.wells:
+        if len(self.free) > 1 or not work or mix in pots or not self.to_lay[mix] or len(pots) >= self.problem.wells:
             return
         hours = self.problem.hours
         start = hours.fit(max(self.free[0], hours.window(self.session)[0]), work)
@@ -170,8 +192,10 @@ class Bench:
 
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
         hours, turn = self.problem.hours, self.problem.turn
-        free = self.free[painter]
-        number = 0 if hours.length is None else max(self.session, hours.index(free))
+        free, number = self.free[painter], max(self.session, self.at[painter])
+        while hours.window(number)[1] <= free:
+            number += 1
+        self.at[painter] = number
         while True:
             opens, closes = hours.window(number)
             now = max(free, opens)
@@ -179,7 +203,9 @@ class Bench:
             took, mixings = 0, tuple[int, ...]()
             while True:
                 start = max(now + took + due, ready)
-                lacking = self._lacking(painter, op, start + op.work)
+                lacking, ahead = self._lacking(painter, op, start + op.work), None
+                if lacking and (ahead := self._ahead(lacking[0], start + op.work)):
+                    lacking = lacking[1:]
                 if lacking == mixings:
                     break
                 mixings = lacking
@@ -188,7 +214,7 @@ class Bench:
                 for k, mix in enumerate(mixings, 1):
                     made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
                     now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
-                return _Plan(start, now, mixings, start - due if due else -1, number)
+                return _Plan(start, now, mixings, start - due if due else -1, number, ahead)
             number += 1
 
     def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
@@ -201,14 +227,27 @@ class Bench:
                 lacking = (*lacking, mix)
         return lacking
 
-    def _prepare(self, painter: int, op: Operation, plan: _Plan, coming: Iterable[int]) -> None:
+    def _ahead(self, mix: int, until: int) -> _Ahead | None:
+        """The last wait in which a pot of the mix could have been mixed that lives until then."""
+        work, life = self.problem.mixes[mix].mixing, self.problem.mixes[mix].life
+        last = self.pots[0].get(mix, (0, 0))[1]
+        for number in range(len(self.waits) - 1, -1, -1):
+            wait = self.waits[number]
+            start = wait.start if life is None else max(wait.start, until - life - work)
+            if start + work <= wait.end:
+                return _Ahead(mix, number, start) if last <= start else None
+        return None
+
+    def _prepare(self, painter: int, op: Operation, plan: _Plan) -> None:
         now, used = plan.now, (op.mix, *op.also) if op.also else (op.mix,)
+        if plan.ahead:
+            self._mix_ahead(plan.ahead)
         for mix in plan.mixings:
             now = self._mix(painter, mix, now, used, plan.session)
         due = plan.turn_at >= 0
         until = plan.turn_at if due else plan.start
-        if now < until and len(self.free) == 1:
-            self._mix_ahead(now, until, plan.session, coming)
+        if len(self.free) == 1 and until - now >= self.quickest and plan.session in self.spans:
+            self._waited(now, until)
         if due:
             self.brush[painter], self.seat[painter] = op.mix, plan.session
             self.turns += 1
@@ -216,33 +255,49 @@ class Bench:
         for mix in used:
             if mix in self.pots[painter]:
                 self.pots[painter][mix] = self.pots[painter][mix][0], plan.start + op.work
+            self.to_lay[mix] -= 1
+            if not self.to_lay[mix] and len(self.free) == 1:
+                self.pots[painter].pop(mix, None)
 
     def _mix(self, painter: int, mix: int, now: int, kept: Sequence[int], session: int) -> int:
-        """Mix a pot, in place of the one least recently used where no well is free; its end."""
-        pots, end = self.pots[painter], now + self.problem.mixes[mix].mixing
-        pots.pop(mix, None)
-        if len(pots) >= self.problem.wells:
-            del pots[min((m for m in pots if m not in kept), key=lambda m: pots[m][1])]
+        """Mix a pot, in place of the one least recently used where no well is free; its end. Raises Unfit."""
+        pots, end, gone = self.pots[painter], now + self.problem.mixes[mix].mixing, mix
+        if mix not in pots and len(pots) >= self.problem.wells:
+            gone = min((m for m in pots if m not in kept), key=lambda m: pots[m][1])
+        self._give_up(painter, gone)
         pots[mix] = end, end
+        if self.waits:
+            self._crowded()
         self._done(Done("mix", now, end, painter, mix), session)
         return end
 
-    def _mix_ahead(self, now: int, until: int, session: int, coming: Iterable[int]) -> None:
-        """Mix what the next coats lack in a wait, while wells are free."""
-        pots, mixes, seen = self.pots[0], self.problem.mixes, set[int]()
-        for coat in coming:
-            op = self.problem.coats[coat][1]
-            if op.mix in seen:
-                continue
-            for mix in (op.mix, *op.also):
-                seen.add(mix)
-                work, life = mixes[mix].mixing, mixes[mix].life
-                if not work or mix in pots or (life is not None and life < OVERNIGHT):
-                    continue
-                if len(pots) >= self.problem.wells:
-                    return
-                if now + work <= until:
-                    now = self._mix(0, mix, now, (), session)
+    def _give_up(self, painter: int, mix: int) -> None:
+        """The pot of the mix, where there is one, is too old or its well is needed. Raises Unfit if it was not used."""
+        made, used = self.pots[painter].pop(mix, (0, 1))
+        if made == used:
+            raise Unfit
+
+    def _mix_ahead(self, ahead: _Ahead) -> None:
+        """Mix a pot in a wait gone by: what was done since stays as it was."""
+        end = ahead.start + self.problem.mixes[ahead.mix].mixing
+        self._give_up(0, ahead.mix)
+        self.pots[0][ahead.mix] = end, end
+        self.waits[ahead.wait] = self.waits[ahead.wait]._replace(start=end)
+        self._crowded(1)
+        self.hand += end - ahead.start
+        if self.log is not None:
+            self.log.append(Done("mix", ahead.start, end, 0, ahead.mix))
+
+    def _waited(self, now: int, until: int) -> None:
+        """Remember a wait in which a pot could be mixed."""
+        if len(self.pots[0]) < self.problem.wells:
+            self.waits.append(_Wait(now, until, len(self.pots[0])))
+
+    def _crowded(self, more: int = 0) -> None:
+        """Forget the waits since which all wells were taken, now or with so many pots more."""
+        pots, wells = len(self.pots[0]), self.problem.wells
+        waits = (w._replace(pots=max(w.pots + more, pots)) for w in self.waits)
+        self.waits = [w for w in waits if w.pots < wells]
 
     def _done(self, what: Done, session: int) -> None:
         self.free[what.painter] = what.end

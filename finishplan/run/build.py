@@ -4,21 +4,20 @@ for."""
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from graphlib import TopologicalSorter
 
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import paint_kind
 from finishplan.drying.model import DryTimes
 from finishplan.drying.times import dry_times
 from finishplan.job.settings import Labour, Room, RunSettings
-from finishplan.order.minutes import cover_per_cm2, mixing_minutes
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2, mixing_minutes
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.paint.model import Mix
 from finishplan.run.hours import Hours
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem, Stream, ticks
 from finishplan.scheme.model import Scheme, SchemePart
 
-PRIMER_BRUSH_MM = 10.0
-"""A flat for priming by hand (common practice), as in bench/steps.py."""
 HARDER = 1.5
 """How much longer is searched where a sequence takes long to time, or many must be tried."""
 EASY_COATS = 100
@@ -26,7 +25,7 @@ EASY_COATS = 100
 
 @dataclass(frozen=True, eq=False)
 class Painted:
-    """One figure as it is to be painted. dry: primer first, then the paint (one more may follow)."""
+    """One figure as it is to be painted. dry: primer first, then the paint, then the varnish where that counts."""
 
     scheme: Scheme
     order: PaintingOrder
@@ -82,9 +81,7 @@ def _operations(figure: Painted, labour: Labour, room: Room) -> tuple[list[Opera
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     waits = _waits_for(operations, laid, (part.name, one.no, coat), areas, touching)
-                    operations.append(
-                        replace(_coat(one, coat, part, film, names, labour), over=waits[0], beside=waits[1])
-                    )
+                    operations.append(_drying(_coat(one, coat, part, names, labour), film, waits))
                     laid.append(areas)
     return operations, names
 
@@ -107,7 +104,7 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
     """Each coat of primer on each part; the primer is the first mix."""
     primer, parts = figure.dry[0], figure.scheme.parts
     sprayed = paint_kind(primer.kind).sprayed
-    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, PRIMER_BRUSH_MM)
+    rate = labour.spray_per_cm2_min if sprayed else cover_per_cm2(labour, COATING_BRUSH_MM)
     return [
         Operation(
             0,
@@ -165,7 +162,7 @@ def _stream(room: Room, paint: DryTimes) -> Stream:
     return Stream(tuple(ticks(max(go, forced)) for go in goes), ticks(room.dryer_rest_min))
 
 
-def _coat(one: Pass, coat: int, part: SchemePart, film: DryTimes, names: Sequence[str], labour: Labour) -> Operation:
+def _coat(one: Pass, coat: int, part: SchemePart, names: Sequence[str], labour: Labour) -> Operation:
     work = [w for w in one.work if w.part == part.name and w.coats >= coat]
     took = labour.handle_min * part.copies + sum(w.minutes for w in work)
     return Operation(
@@ -174,10 +171,20 @@ def _coat(one: Pass, coat: int, part: SchemePart, film: DryTimes, names: Sequenc
         part.name,
         names.index(one.mix),
         ticks(took),
-        ticks(film.recoat_min),
-        ticks(film.touch_dry_min),
-        forced=paint_kind(film.kind).medium == "water",
+        0,
         also=tuple(dict.fromkeys(names.index(w.mix) for w in work if w.mix and w.mix != one.mix)),
+    )
+
+
+def _drying(op: Operation, film: DryTimes, waits: tuple[tuple[int, ...], tuple[int, ...]]) -> Operation:
+    """The operation with the times of its film and what it waits for: what it lies over, what it is cut beside."""
+    return replace(
+        op,
+        recoat=ticks(film.recoat_min),
+        touch=ticks(film.touch_dry_min),
+        forced=paint_kind(film.kind).medium == "water",
+        over=waits[0],
+        beside=waits[1],
     )
 
 
@@ -234,16 +241,14 @@ def _without_implied(operations: list[Operation]) -> list[Operation]:
 
 
 def _part_ranks(waits: dict[str, set[str]]) -> dict[str, int]:
-    ranks: dict[str, int] = {}
-    while len(ranks) < len(waits):
-        free = [n for n, w in waits.items() if n not in ranks and w <= ranks.keys()]
-        if not free:
-            raise InputError(
-                f"parts wait for each other: {', '.join(n for n in waits if n not in ranks)}",
-                key="parts.after",
-                cure="take one of them out of `after`",
-            )
-        ranks |= {n: len(set(ranks.values())) for n in free}
+    """How many parts, one after another, each waits for at the most."""
+    sorter, ranks, rank = TopologicalSorter(waits), dict[str, int](), 0
+    sorter.prepare()
+    while sorter.is_active():
+        free = sorter.get_ready()
+        ranks |= dict.fromkeys(free, rank)
+        sorter.done(*free)
+        rank += 1
     return ranks
 
 

@@ -14,19 +14,29 @@ from finishplan.run.replay import GO
 @dataclass(frozen=True)
 class Rule:
     """How the next coat is chosen: the least of its start + `turn` times the turn it needs - `urgent` times the way its
-    casting still has to go, drying included. Of equals the one that comes first in the painting order. A go of the
-    dryer is made where the next coat then starts more than `dryer` times the go sooner."""
+    casting still has to go, drying included - `bulk` times the work that is ready for its mix (up to MUCH). Of equals
+    the one that comes first in the painting order. A go of the dryer is made where the next coat then starts more than
+    `dryer` times the go sooner."""
 
     turn: float = 1.0
     urgent: float = 0.0
     dryer: float = 0.0
+    bulk: float = 0.0
+
+
+MUCH = 3000
+"""Ticks of work for one mix beyond which more of it is no reason to take that mix next."""
+
+
+BULKY = ((0.0, 0.2, 2.0), (0.05, 0.2, 8.0), (0.1, 0.03, 4.0), (0.3, 0.1, 8.0))
+"""Weights (bulk, urgent, turn) of rules for many castings."""
 
 
 def rules(problem: RunProblem) -> Iterator[Rule]:
     """The rules worth trying, those that do best first."""
-    for urgent, turn in product((0.03, 0.0, 0.1), (4.0, 1.0, 16.0, 0.0)):
+    for bulk, urgent, turn in (*BULKY, *((0.0, u, t) for u, t in product((0.03, 0.0, 0.1), (4.0, 1.0, 16.0, 0.0)))):
         for dryer in (0.0, 1.0, 4.0) if problem.dryer else (0.0,):
-            yield Rule(turn, urgent, dryer)
+            yield Rule(turn, urgent, dryer, bulk)
 
 
 def round_by_round(problem: RunProblem, batch: int | None = None) -> list[int]:
@@ -116,6 +126,7 @@ class _Listing:
     def _next(self) -> tuple[int, int, int]:
         """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
         least, found = math.inf, (-1, 0, 0)
+        ready = self._ready() if self.rule.bulk else {}
         for key in sorted(self.queues):
             op = self.problem.figures[key[0]].operations[key[1]]
             if self.unprimed and op.kind != "prime":
@@ -125,9 +136,19 @@ class _Listing:
                 continue
             start, free, turn = self._start(op, entry[0])
             cost = start + self.rule.turn * turn - self.rule.urgent * self.ways[key[0]][key[1]]
+            cost -= self.rule.bulk * ready.get(op.mix, 0)
             if cost < least:
                 least, found = cost, (entry[1], start, free)
         return found
+
+    def _ready(self) -> dict[int, int]:
+        """Work that can be done at once with each mix, up to MUCH."""
+        now, ready = min(self.bench.free), dict[int, int]()
+        for (figure, number), queue in self.queues.items():
+            op = self.problem.figures[figure].operations[number]
+            work = op.work * sum([at <= now for at, _ in queue])
+            ready[op.mix] = min(MUCH, ready.get(op.mix, 0) + work)
+        return ready
 
     def _first(self, queue: list[tuple[int, int]]) -> tuple[int, int] | None:
         """The entry ready first whose casting has a place in the rack."""

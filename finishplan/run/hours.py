@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 FOREVER = 1 << 60
 
@@ -47,6 +48,15 @@ class Hours:
 
     def window(self, number: int) -> tuple[int, int]:
         """From when to when there is work in session `number` (from 0)."""
+        if (found := self._windows.get(number)) is None:
+            found = self._windows[number] = self._window(number)
+        return found
+
+    @cached_property
+    def _windows(self) -> dict[int, tuple[int, int]]:
+        return {}
+
+    def _window(self, number: int) -> tuple[int, int]:
         if self.length is None:
             return 0, FOREVER
         known = len(self.starts) - 1

@@ -29,7 +29,8 @@ class Task:
 class Session:
     """One stretch of work, from setting up to having cleared away. clock, clock_end: when it begins and ends ('09:00',
     'day 2, 09:00') where the job says when the run does; the end without the day it begins on. open: the mixes whose
-    pots lie on the palette from before and are used again."""
+    pots lie on the palette from before and are used again. at_min: its start in minutes after the midnight before the
+    run, where the job says when that begins."""
 
     no: int
     start_min: float
@@ -37,6 +38,7 @@ class Session:
     clock: str = ""
     clock_end: str = ""
     open: tuple[str, ...] = ()
+    at_min: int | None = None
 
 
 @dataclass(frozen=True)
@@ -79,8 +81,8 @@ class RunAdvice:
     time, None: more than were tried. first_wait_*: when the first wait begins, how long it is and before what ('' and
     0: none). dryer_saves_*: what the hair dryer takes off the time at the bench and off the sessions (does take off,
     where it is in use), minutes None: no coat may be dried so; dryer_hand_min: of its goes.
-    second_painter_saves_min: what one more painter takes off the end of the run. best_batch: the smallest batch within
-    a twentieth of the best minutes a casting, pass by pass, and those."""
+    second_painter_saves_*: what one more painter takes off the end of the run and off the sessions. best_batch: the
+    smallest batch within a twentieth of the best minutes a casting, pass by pass, and those."""
 
     keep_in_work: int | None
     first_wait_at_min: float
@@ -95,6 +97,19 @@ class RunAdvice:
     half_finished_min: float
     all_finished_min: float
     dryer_saves_sessions: int = 0
+    second_painter_saves_sessions: int = 0
+
+
+@dataclass(frozen=True)
+class Hint:
+    """One thing to change that would save time. key, value: of the job file; text: what it saves, for the maker.
+    saves_sessions, saves_min: sessions the fewer, and minutes besides: at the bench, or to the end of the run."""
+
+    key: str
+    value: bool | int
+    text: str
+    saves_min: float
+    saves_sessions: int = 0
 
 
 @dataclass(frozen=True)
@@ -104,7 +119,8 @@ class Run:
     sessions_bound, changes_bound: none takes less of it, fewer sessions, fewer turns. painter_min: hands busy, of all
     painters; waiting_min: not busy between the first and the last thing each does in a session. finish_min: when each
     casting's last coat is laid. mix_changes: turns to another mix; pots_mixed: how many. method: how it was found.
-    advice: sentences for the maker; advice_figures: the same in numbers."""
+    advice: sentences for the maker; advice_figures: the same in numbers; hints: what to change, what saves most
+    first."""
 
     castings: int
     painters: int
@@ -132,3 +148,4 @@ class Run:
     priming_min: float = 0.0
     """Priming all castings before the first session, not among the tasks, and the wait after it."""
     priming_wait_min: float = 0.0
+    hints: tuple[Hint, ...] = ()

@@ -11,7 +11,7 @@ GO, HOME, POT = -1, -2, -3
 """In a sequence: one go of the hair dryer; the end of the session; POT - m: a pot of mix m, where none is live, sooner
 than its next coat asks for. Any other item is the number of a coat."""
 AHEAD = 160
-"""Coats that are looked at for what to mix or to dry next."""
+"""Coats that are looked at for what to dry next."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class Timed:
 def replay(problem: RunProblem, sequence: Sequence[int]) -> Timed:
     """Give everything in the sequence the earliest time that what stands before it leaves.
 
-    Every coat must occur once, after those it waits for (ValueError otherwise). Raises Crowded where a casting is
+    Every coat must occur once, after those it waits for (ValueError otherwise). Raises Unfit where a casting is
     begun for which the rack has no place.
     """
     _check(problem, sequence)
@@ -40,11 +40,11 @@ def replay(problem: RunProblem, sequence: Sequence[int]) -> Timed:
 
 
 def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | None = None) -> Score:
-    """The score of a valid sequence. Raises Crowded."""
+    """The score of a valid sequence. Raises Unfit."""
     bench = Bench(problem, log)
     for place, item in enumerate(sequence, 1):
         if item >= 0:
-            bench.lay(item, _coming(sequence, place))
+            bench.lay(item)
         elif item == HOME:
             bench.go_home()
         elif item <= POT:

@@ -7,7 +7,7 @@ from functools import cache
 from itertools import groupby
 from math import ceil
 
-from finishplan.run.advice import WhatIfs, advise, sentences, what_ifs
+from finishplan.run.advice import WhatIfs, advise, hints, sentences, what_ifs
 from finishplan.run.bench import Done
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.problem import RunProblem, minutes
@@ -39,10 +39,20 @@ def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callabl
     return cache(run)
 
 
+def quick_schedule(problem: RunProblem) -> Run:
+    """The run found by rules alone, without advice: at once, until the searched one is there."""
+    return as_run(solve(problem, effort=0.0))
+
+
 def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
     """The run of what was found, with advice from the what-ifs."""
     figures = advise(solution, wonders)
-    return replace(as_run(solution), advice=sentences(solution, figures), advice_figures=figures)
+    return replace(
+        as_run(solution),
+        advice=sentences(solution, figures),
+        advice_figures=figures,
+        hints=hints(solution.problem, figures),
+    )
 
 
 def as_run(solution: Solution) -> Run:
@@ -124,14 +134,14 @@ def _waiting(problem: RunProblem, done: tuple[Done, ...]) -> int:
 def _sessions(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Session, ...]:
     if problem.hours.length is None:
         start, end = 0.0, minutes(max(one.end for one in done))
-        return (Session(1, start, end, *_clocks(problem.start_at, start, end)),)
+        return (_session(problem, 1, start, end),)
     out, made, used = list[Session](), dict[str, int](), _uses(problem, done)
     for number, (k, group) in enumerate(_by_session(problem, done), 1):
         start = minutes(group[0].start - problem.hours.before)
         end = minutes(max(one.end for one in group) + problem.hours.behind)
         ends = problem.hours.window(k)[1]
         kept = tuple(m for m in made if any(group[0].start <= t for t in used.get((m, made[m]), ())))
-        out.append(Session(number, start, end, *_clocks(problem.start_at, start, end), kept))
+        out.append(replace(_session(problem, number, start, end), open=kept))
         made |= {problem.mixes[one.mix].name: one.end for one in group if one.kind == "mix"}
         assert all(one.end <= ends for one in group)
     return tuple(out)
@@ -152,16 +162,16 @@ def _uses(problem: RunProblem, done: tuple[Done, ...]) -> dict[tuple[str, int], 
     return uses
 
 
-def _clocks(start_at: int | None, start_min: float, end_min: float) -> tuple[str, str]:
-    """Start and end of a session; the day of the end only where it is another."""
-    start, end = _clock(start_at, start_min), _clock(start_at, ceil(end_min - 1e-6))
-    same = start.rpartition(", ")[0] == end.rpartition(", ")[0]
-    return start, end.rpartition(", ")[2] if same else end
+def _session(problem: RunProblem, number: int, start_min: float, end_min: float) -> Session:
+    """A session, with its times of day where the run's start is told; the day of its end only where it is another."""
+    if problem.start_at is None:
+        return Session(number, start_min, end_min)
+    start, end = problem.start_at + int(start_min), problem.start_at + ceil(end_min - 1e-6)
+    same = start // 1440 == end // 1440
+    return Session(number, start_min, end_min, _clock(start), _clock(end % 1440 if same else end), at_min=start)
 
 
-def _clock(start_at: int | None, start_min: float) -> str:
-    """'09:00', on later days 'day 2, 09:00'."""
-    if start_at is None:
-        return ""
-    day, time = divmod(start_at + int(start_min), 24 * 60)
+def _clock(minute: int) -> str:
+    """'09:00', on later days 'day 2, 09:00'. minute: after the midnight before the run."""
+    day, time = divmod(minute, 24 * 60)
     return f"{f'day {day + 1}, ' if day else ''}{time // 60:02d}:{time % 60:02d}"

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from finishplan.run.bench import Crowded, Score
+from finishplan.run.bench import Score, Unfit
 from finishplan.run.problem import RunProblem
 from finishplan.run.replay import GO, HOME, POT, run_through
 
@@ -75,7 +75,7 @@ class Search:
                 continue
             try:
                 score = self._timed(found)
-            except Crowded:
+            except Unfit:
                 continue
             if self._takes(score, margin * (self.steps / steps) ** 2):
                 self.items, self.score = found, score

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from finishplan.run.bench import Crowded, Score
+from finishplan.run.bench import Score, Unfit
 from finishplan.run.bounds import Bounds, bounds
 from finishplan.run.dispatch import batch_sizes, dispatch, round_by_round, rules
 from finishplan.run.problem import RunProblem
@@ -13,6 +13,8 @@ from finishplan.run.search import STEPS_PER_S, Goal, Search
 
 SPARE = 0.03
 """A run in one stretch may end this share later for fewer turns: a turn that saves less than it costs is not made."""
+WORTH_DRYING = 0.02
+"""Waits of less than this share of a run are not worth a hair dryer."""
 MANY_COATS = 1000
 """Coats of a run beyond which sessions run over only where the rules alone find that it spares one."""
 
@@ -53,17 +55,25 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
 
     In one stretch: the soonest end, then, of those within SPARE of it, the fewest turns. In sessions: the fewest
     sessions, then the least attendance, then the fewest turns; sessions run over by up to the problem's slack where
-    that spares one. With a hair dryer the run without its goes is sought too, and the better taken. effort: seconds on
-    a machine of the reference speed, by default the problem's; 0: a quick plan by rules alone. It only sets how many
-    steps are taken.
+    that spares one. With a hair dryer the run without its goes is sought first; where that has waits worth drying, one
+    with them too, and the better taken. effort: seconds on a machine of the reference speed, by default the problem's;
+    0: a quick plan by rules alone. It only sets how many steps are taken.
     """
-    found = solve_as_it_is(problem, effort)
-    if not problem.dryer or _is_best(found.problem, found.timed.score, found.bounds):
-        return found
     bare = solve_as_it_is(replace(problem, dryer=False), effort)
-    if _rank(found) <= _rank(bare):
-        return found
+    if not problem.dryer:
+        return bare
+    if _waits(bare) >= WORTH_DRYING:
+        found = solve_as_it_is(problem, effort)
+        if _rank(found) < _rank(bare):
+            return found
     return Solution.of(replace(bare.problem, dryer=True), bare.sequence, bare.method)
+
+
+def _waits(found: Solution) -> float:
+    """The share of the run that the painters wait."""
+    score, hours = found.timed.score, found.problem.hours
+    there = score.attendance - (0 if hours.length is None else score.sessions * hours.setup)
+    return 1 - score.hand / (there * found.problem.painters)
 
 
 def _rank(found: Solution) -> tuple[float, ...]:
@@ -83,14 +93,14 @@ def solve_as_it_is(problem: RunProblem, effort: float | None = None) -> Solution
         return _finished(problem, by_rules, least, steps)
     longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
     least_longer = bounds(longer)
-    spared = _retimed(longer, by_rules)
+    spared = _by_rules(longer, least_longer, steps)
     if spared.score.sessions < by_rules.score.sessions:
         return _finished(longer, spared, least_longer, steps)
     strict = _finished(problem, by_rules, least, steps)
     sessions = strict.timed.score.sessions
     if least_longer.sessions >= sessions or not steps or problem.base[-1] > MANY_COATS:
         return strict
-    other = _finished(longer, spared, least_longer, steps)
+    other = _finished(longer, spared, least_longer, steps // 2)
     return other if other.timed.score.sessions < sessions else strict
 
 
@@ -123,7 +133,7 @@ def _by_rules(problem: RunProblem, least: Bounds, steps: int) -> _Found:
     """The best by rules alone, with all of them; the first that cannot be bettered ends it."""
     found: list[_Found] = []
     for method, sequence in _tries(problem, steps):
-        with suppress(Crowded):
+        with suppress(Unfit):
             found.append(_Found(sequence, run_through(problem, sequence), method))
             if _is_best(problem, found[-1].score, least):
                 break
@@ -135,12 +145,6 @@ def _best_of(problem: RunProblem, found: Sequence[_Found]) -> _Found:
     return replace(min(found, key=lambda f: goal.of(f.score)), tries=tuple(found))
 
 
-def _retimed(problem: RunProblem, best: _Found) -> _Found:
-    """The same tries in a problem of other hours."""
-    found = [replace(f, score=run_through(problem, f.sequence)) for f in best.tries]
-    return _best_of(problem, found)
-
-
 def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]]]:
     coats = problem.base[-1]
     for size in batch_sizes(problem, 4):
@@ -149,7 +153,7 @@ def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]
     for kind in (problem, replace(problem, dryer=False)) if problem.dryer else (problem,):
         for number, rule in enumerate(rules(kind), 1):
             yield "list scheduling", dispatch(kind, rule)
-            if number >= 3 and number * 6 * coats > steps // 4:
+            if number >= 4 and number * 6 * coats > steps // 2:
                 break
 
 
@@ -159,7 +163,7 @@ def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Fou
     for number, count in enumerate(groups, 1):
         if steps // len(groups) < 4 * problem.base[-1]:
             continue  # it would hardly begin
-        with suppress(Crowded):
+        with suppress(Unfit):
             search = Search(problem, best.sequence, count, goal, number)
             sequence = search.run(steps // len(groups))
             if goal.of(search.best_score) < goal.of(best.score):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from finishplan.basics.errors import InputError
+from finishplan.run.bench import Unfit
 from finishplan.run.problem import RunProblem, minutes
 from finishplan.run.replay import run_through
 from finishplan.run.solve import solve
@@ -43,7 +44,10 @@ def fitted_pace(problem: RunProblem, pace: float, took: float) -> tuple[float, f
     planned = minutes(solution.timed.score.attendance)
 
     def attendance(factor: float) -> float:
-        return minutes(run_through(_at_pace(solution.problem, factor), solution.sequence).attendance)
+        try:
+            return minutes(run_through(_at_pace(solution.problem, factor), solution.sequence).attendance)
+        except Unfit:
+            return math.inf
 
     if not attendance(LEAST) <= took <= attendance(MOST):
         raise InputError(

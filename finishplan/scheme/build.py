@@ -2,19 +2,19 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from finishplan.basics.errors import InputError, NoSuchArea, nearest
-from finishplan.colour.light import lab_from_hex
+from finishplan.colour.light import delta_e, lab_from_hex, parse_colour
 from finishplan.colour.names import colour_name
-from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing
-from finishplan.job.job import AreaJob, EdgeJob, Job, PartJob
+from finishplan.drawing.model import USUAL_HEIGHT_MM, Area, Drawing, Edge
+from finishplan.job.job import AreaJob, EdgeJob, Job, MixJob, PartJob
 from finishplan.job.parts import grouped, parts_of_areas
-from finishplan.scheme.model import Scheme, SchemeArea, SchemeEdge, SchemePart, label
+from finishplan.scheme.model import LastPot, Scheme, SchemeArea, SchemeEdge, SchemePart, label
 from finishplan.scheme.reread import present
-from finishplan.scheme.scale import scales
-from finishplan.scheme.surfaces import mesh_warning, part_surface
+from finishplan.scheme.scale import Scales, scales
+from finishplan.scheme.surfaces import PartSize, mesh_warning, part_surface
 
 
 def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None = None) -> Scheme:
@@ -26,32 +26,15 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     job, left_out = present(job, drawing)
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    scale, pixels = scales(drawing, job, part_of), _pixels(drawing)
-    parts = tuple(
-        _part(name, ids, drawing, job, scale.of(name), pixels, meshes or {}) for name, ids in grouped(part_of).items()
-    )
-    surface = {p.name: p.surface_cm2 for p in parts}
-    total = {p.name: sum(pixels[i] for i in p.areas) for p in parts}
+    given = _Given(drawing, job, meshes or {}, part_of, scales(drawing, job, part_of))
+    parts = tuple(given.part(name, ids) for name, ids in grouped(part_of).items())
     areas = tuple(
-        _area(a, drawing, job, part, scale.of(part), surface[part] * pixels[a.id] / total[part])
-        for a in drawing.areas
-        for part in (part_of[a.id],)
+        given.area(a, cm2) for a, cm2 in zip(drawing.areas, _painted_cm2(drawing, part_of, parts), strict=True)
     )
-    edges = tuple(
-        SchemeEdge(
-            e.areas,
-            e.length_px * scale.of(part_of[e.areas[0]]),
-            e.straightness,
-            e.soft,
-            job.edges.get(e.areas, EdgeJob()).treat,
-            job.edges.get(e.areas, EdgeJob()).first,
-        )
-        for e in drawing.edges
-        if part_of[e.areas[0]] == part_of[e.areas[1]]
-    )
-    name = job.figure.name or Path(drawing.source).stem
+    edges = tuple(given.edge(e) for e in drawing.edges if part_of[e.areas[0]] == part_of[e.areas[1]])
+    scale = given.scale
     return Scheme(
-        name,
+        job.figure.name or Path(drawing.source).stem,
         job.figure.height_mm or USUAL_HEIGHT_MM,
         scale.mm_per_px,
         parts,
@@ -61,7 +44,94 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         (*scale.warnings, *left_out),
         scale.guessed,
         tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
+        tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
+        tuple(_last_pot(name, mix) for name, mix in job.mixes.items() if mix.poured and mix.came_out and mix.aim),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Given:
+    """What a scheme is made from."""
+
+    drawing: Drawing
+    job: Job
+    meshes: Mapping[str, float]
+    part_of: Mapping[int, str]
+    scale: Scales
+
+    def part(self, name: str, ids: tuple[int, ...]) -> SchemePart:
+        """A piece in millimetres."""
+        said, scale = self.job.parts.get(name, PartJob()), self.scale.of(name)
+        drawn = [a for a in self.drawing.areas if a.id in ids]
+        silhouette = sum(map(_pixels, drawn)) * scale**2 / 100
+        size = PartSize(silhouette, said.surface_factor, said.surface_cm2, self.meshes.get(name), said.mass_g)
+        surface, source = part_surface(size, self.job.steps.density, f"{self.job.file}: parts.{name}")
+        return SchemePart(
+            name,
+            ids,
+            silhouette,
+            surface * said.copies,
+            source,
+            said.glue_faces,
+            said.after,
+            said.copies,
+            (max(a.bbox[3] for a in drawn) - min(a.bbox[1] for a in drawn)) * scale,
+            (max(a.bbox[2] for a in drawn) - min(a.bbox[0] for a in drawn)) * scale,
+        )
+
+    def area(self, area: Area, cm2: float) -> SchemeArea:
+        """An area in millimetres. cm2: its painted surface."""
+        said, part = self.job.areas.get(area.id, AreaJob()), self.part_of[area.id]
+        colour, scale = self.drawing.palette[area.colour], self.scale.of(part)
+        built = SchemeArea(
+            area.id,
+            part,
+            said.name,
+            lab_from_hex(said.target) if said.target else colour.lab,
+            said.target or colour.hex,
+            area.share,
+            cm2,
+            area.narrow_px * scale,
+            area.wide_px * scale,
+            frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
+            said.mix or None,
+            area.enclosed_by,
+            extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
+            before=said.before,
+        )
+        if "blend" not in built.flags:
+            return built
+        base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
+        return replace(built, blend_into=said.blend_into or base)
+
+    def _is_shade(self, area: Area, said: AreaJob) -> bool:
+        """Whether the maker says what it is shaded into, or wants every shade that the reading found painted."""
+        found = not said.flags and any(h.flag == "blend" for h in area.hints)
+        return said.blend_into is not None or (found and self.job.figure.shading == "own mix")
+
+    def edge(self, edge: Edge) -> SchemeEdge:
+        """An edge in millimetres, with the maker's wish."""
+        said, scale = self.job.edges.get(edge.areas, EdgeJob()), self.scale.of(self.part_of[edge.areas[0]])
+        return SchemeEdge(edge.areas, edge.length_px * scale, edge.straightness, edge.soft, said.treat, said.first)
+
+
+def _pixels(area: Area) -> float:
+    return max(area.pixels, 1.0)
+
+
+def _painted_cm2(drawing: Drawing, part_of: Mapping[int, str], parts: Iterable[SchemePart]) -> list[float]:
+    """Of each area its share of its part's surface, by its pixels."""
+    total = dict.fromkeys(part_of.values(), 0.0)
+    for a in drawing.areas:
+        total[part_of[a.id]] += _pixels(a)
+    surface = {p.name: p.surface_cm2 for p in parts}
+    return [surface[part] * _pixels(a) / total[part] for a in drawing.areas for part in (part_of[a.id],)]
+
+
+def _last_pot(name: str, mix: MixJob) -> LastPot:
+    dab = parse_colour(mix.came_out)[0]
+    off = float(delta_e(dab, parse_colour(mix.aim)[0]))
+    return LastPot(name, mix.poured, dab, off, bool(mix.add))
 
 
 def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
@@ -97,10 +167,6 @@ def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
     return replace(scheme, areas=tuple(areas))
 
 
-def _pixels(drawing: Drawing) -> dict[int, float]:
-    return {a.id: max(a.pixels, 1.0) for a in drawing.areas}
-
-
 def _check_names(drawing: Drawing, job: Job) -> None:
     ids = {a.id for a in drawing.areas}
     here = f"{len(ids)} areas, 1 to {max(ids)}"
@@ -109,6 +175,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
         *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
+        *((f"areas.{id}.before", a.before) for id, a in job.areas.items()),
     ]
     for where, wanted in named:
         for id in wanted:
@@ -191,63 +258,3 @@ def _check_parts(drawing: Drawing, job: Job) -> None:
                     where=f"{job.file}: parts.{name}.after",
                     cure=nearest(other, known),
                 )
-
-
-def _part(
-    name: str,
-    ids: tuple[int, ...],
-    drawing: Drawing,
-    whole: Job,
-    scale: float,
-    pixels: Mapping[int, float],
-    meshes: Mapping[str, float],
-) -> SchemePart:
-    job = whole.parts.get(name, PartJob())
-    silhouette = sum(pixels[i] for i in ids) * scale**2 / 100
-    surface, source = part_surface(
-        silhouette,
-        job.surface_factor,
-        given_cm2=job.surface_cm2,
-        mesh_cm2=meshes.get(name),
-        mass_g=job.mass_g,
-        density=whole.steps.density,
-        where=f"{whole.file}: parts.{name}",
-    )
-    boxes = [a.bbox for a in drawing.areas if a.id in ids]
-    return SchemePart(
-        name,
-        ids,
-        silhouette,
-        surface * job.copies,
-        source,
-        job.glue_faces,
-        job.after,
-        job.copies,
-        (max(b[3] for b in boxes) - min(b[1] for b in boxes)) * scale,
-        (max(b[2] for b in boxes) - min(b[0] for b in boxes)) * scale,
-    )
-
-
-def _area(area: Area, drawing: Drawing, job: Job, part: str, scale: float, cm2: float) -> SchemeArea:
-    said = job.areas.get(area.id, AreaJob())
-    colour = drawing.palette[area.colour]
-    target = lab_from_hex(said.target) if said.target else colour.lab
-    built = SchemeArea(
-        area.id,
-        part,
-        said.name,
-        target,
-        said.target or colour.hex,
-        area.share,
-        cm2,
-        area.narrow_px * scale,
-        area.wide_px * scale,
-        frozenset(said.flags) | ({"blend"} if said.blend_into is not None else frozenset()),
-        said.mix or None,
-        area.enclosed_by,
-        extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
-    )
-    if "blend" not in built.flags:
-        return built
-    base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
-    return replace(built, blend_into=said.blend_into or base)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from finishplan.basics.checks import check_no_circle
 from finishplan.colour.lab import Lab
 from finishplan.job.settings import Flag, Treat
 
@@ -27,6 +28,8 @@ class SchemeArea:
     blend_into: int | None = None
     extent_mm: float = 0.0
     """The longer side of its bounding box; 0 where it is not known."""
+    before: tuple[int, ...] = ()
+    """Areas that the maker wishes to be laid after it."""
 
 
 def label(area: SchemeArea) -> str:
@@ -65,9 +68,22 @@ class SchemePart:
 
 
 @dataclass(frozen=True)
+class LastPot:
+    """A pot that was made of a named mix, and its dab. poured: paint -> drops; lab: of the dab; off: CIEDE2000
+    of it from the colour aimed at; added: drops were added afterwards."""
+
+    mix: str
+    poured: tuple[tuple[str, float], ...]
+    lab: Lab
+    off: float
+    added: bool
+
+
+@dataclass(frozen=True)
 class Scheme:
     """Parts, areas and edges of one figure; cm2 and mm are of one casting. warnings: what the maker told of sizes that
-    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''."""
+    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''. Raises
+    InputError where parts wait for each other in a circle."""
 
     name: str
     height_mm: float
@@ -80,6 +96,12 @@ class Scheme:
     guessed: str = ""
     recipes: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
     """The maker's own of named mixes: mix -> (paint, drops)."""
+    leads: tuple[tuple[str, int], ...] = ()
+    """Of named mixes the area whose colour it is to have, where the maker said so."""
+    last_pots: tuple[LastPot, ...] = ()
+
+    def __post_init__(self) -> None:
+        check_no_circle("parts", "after", {p.name: p.after for p in self.parts})
 
     def area(self, id: int) -> SchemeArea:
         """The area of that number; KeyError when there is none."""

@@ -182,7 +182,9 @@ def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:
     areas = {id: a for id, a in job.areas.items() if id not in out}
     for id, area in areas.items():
         if area.blend_into in out or (id, area.blend_into) in apart:
-            areas[id] = replace(area, blend_into=None)
+            area = areas[id] = replace(area, blend_into=None)
+        if out & set(area.before):
+            areas[id] = replace(area, before=tuple(i for i in area.before if i not in out))
     parts = {}
     for name, part in job.parts.items():
         left = None if part.areas is None else tuple(i for i in part.areas if i not in out)
@@ -191,7 +193,10 @@ def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:
     lost = job.parts.keys() - parts.keys()
     parts = {name: replace(p, after=tuple(n for n in p.after if n not in lost)) for name, p in parts.items()}
     edges = {pair: edge for pair, edge in job.edges.items() if not out & set(pair) and pair not in apart}
-    mixes = {name: replace(m, areas=tuple(i for i in m.areas if i not in out)) for name, m in job.mixes.items()}
+    mixes = {
+        name: replace(m, areas=tuple(i for i in m.areas if i not in out), leads=None if m.leads in out else m.leads)
+        for name, m in job.mixes.items()
+    }
     said = (f"{job.file}: {where}: they do not touch in this drawing: left out." for where in apart.values())
     return replace(job, areas=areas, parts=parts, edges=edges, mixes=mixes), tuple(said)
 

@@ -1,6 +1,7 @@
 """How much surface a part has: from its drawing, from the maker, from a mesh, with the casting's mass as a floor."""
 
 import math
+from dataclasses import dataclass
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
@@ -29,47 +30,56 @@ def isoperimetric_cm2(volume_cm3: float) -> float:
     return float((36 * math.pi) ** (1 / 3) * volume_cm3 ** (2 / 3))
 
 
-def part_surface(
-    silhouette_cm2: float,
-    factor: float = 1.0,
-    *,
-    given_cm2: float | None = None,
-    mesh_cm2: float | None = None,
-    mass_g: float | None = None,
-    density: float = RESIN_G_PER_CM3,
-    where: str = "parts",
-) -> tuple[float, str]:
+@dataclass(frozen=True)
+class PartSize:
+    """What is known of a part's size. silhouette_cm2: its drawn outline; factor: of its form; given_cm2, mesh_cm2: its
+    surface as the maker told it, as a mesh has it; mass_g: of its casting."""
+
+    silhouette_cm2: float
+    factor: float = 1.0
+    given_cm2: float | None = None
+    mesh_cm2: float | None = None
+    mass_g: float | None = None
+
+
+def part_surface(size: PartSize, density: float = RESIN_G_PER_CM3, where: str = "parts") -> tuple[float, str]:
     """Painted surface of one part in cm2, and the words that say where it comes from.
 
     Given cm2, else the mesh's, else Cauchy's theorem; never less than a sphere of the casting's mass, which hollow
     castings exceed. density: g/cm3. where: what the part is called in the job file. Raises InputError for numbers that
     no part has, and for cm2 or a mesh below that sphere.
     """
-    for name, value in (
-        ("silhouette", silhouette_cm2),
-        ("surface_factor", factor),
-        ("surface_cm2", given_cm2),
-        ("mesh", mesh_cm2),
-        ("mass_g", mass_g),
-        ("density", density),
-    ):
-        if value is not None and not (math.isfinite(value) and value > 0):
-            raise InputError(f"{name} = {value:g} is not a size", where=where, cure="give a number above 0")
-    floor = 0.0 if mass_g is None else isoperimetric_cm2(mass_g / density)
-    _check_floor(floor, mass_g, given_cm2, mesh_cm2, where)
-    if given_cm2 is not None:
-        return given_cm2, "given in cm²"
-    drawn = cauchy_cm2(silhouette_cm2, factor)
-    if mesh_cm2 is not None:
-        surface, source = mesh_cm2, "from the mesh"
-        if not 1 / UNLIKE_DRAWING < mesh_cm2 / drawn < UNLIKE_DRAWING:
+    _check_numbers(size, density, where)
+    floor = 0.0 if size.mass_g is None else isoperimetric_cm2(size.mass_g / density)
+    _check_floor(floor, size, where)
+    if size.given_cm2 is not None:
+        return size.given_cm2, "given in cm²"
+    drawn = cauchy_cm2(size.silhouette_cm2, size.factor)
+    if size.mesh_cm2 is not None:
+        surface, source = size.mesh_cm2, "from the mesh"
+        if not 1 / UNLIKE_DRAWING < size.mesh_cm2 / drawn < UNLIKE_DRAWING:
             source += f" (the drawing gives {drawn:.1f} cm²: are both in millimetres?)"
     else:
         surface = drawn
-        source = f"4 × drawn outline of {silhouette_cm2:.1f} cm² × form factor {factor:g} (Cauchy)"
+        source = f"4 × drawn outline of {size.silhouette_cm2:.1f} cm² × form factor {size.factor:g} (Cauchy)"
     if floor > surface:
-        return floor, f"least surface of {mass_g:g} g at {density:g} g/cm³ (a sphere); {source} gave {surface:.1f} cm²"
+        least = f"least surface of {size.mass_g:g} g at {density:g} g/cm³ (a sphere)"
+        return floor, f"{least}; {source} gave {surface:.1f} cm²"
     return surface, source
+
+
+def _check_numbers(size: PartSize, density: float, where: str) -> None:
+    said = {
+        "silhouette": size.silhouette_cm2,
+        "surface_factor": size.factor,
+        "surface_cm2": size.given_cm2,
+        "mesh": size.mesh_cm2,
+        "mass_g": size.mass_g,
+        "density": density,
+    }
+    for name, value in said.items():
+        if value is not None and not (math.isfinite(value) and value > 0):
+            raise InputError(f"{name} = {value:g} is not a size", where=where, cure="give a number above 0")
 
 
 def mesh_warning(mesh_cm2: float, silhouette_cm2: float, where: str) -> str:
@@ -84,11 +94,10 @@ def mesh_warning(mesh_cm2: float, silhouette_cm2: float, where: str) -> str:
     )
 
 
-def _check_floor(
-    floor: float, mass_g: float | None, given_cm2: float | None, mesh_cm2: float | None, where: str
-) -> None:
+def _check_floor(floor: float, size: PartSize, where: str) -> None:
     """Raises InputError for a surface, given or of a mesh, below the least that the mass can have."""
-    least = f"{mass_g or 0:g} g of resin have at least {math.ceil(floor * 10) / 10:g} cm² (a sphere)"
+    least = f"{size.mass_g or 0:g} g of resin have at least {math.ceil(floor * 10) / 10:g} cm² (a sphere)"
+    given_cm2, mesh_cm2 = size.given_cm2, size.mesh_cm2
     if given_cm2 is not None and given_cm2 < floor:
         cure = "give the whole surface of one casting in cm², or leave mass_g out"
         raise InputError(f"surface_cm2 = {given_cm2:g} is too small: {least}", where=where, cure=cure)

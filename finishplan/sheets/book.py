@@ -1,10 +1,11 @@
 """All the sheets of a plan, put together in the order in which a maker meets them."""
 
 from collections.abc import Callable, Sequence
+from typing import Unpack
 
 from finishplan.basics.errors import InputError, nearest
 from finishplan.plan.plan import Plan
-from finishplan.sheets import BENCH, KINDS, OF_PART
+from finishplan.sheets import BENCH, KINDS, OF_PART, Printing
 from finishplan.sheets.amounts import amount_pages
 from finishplan.sheets.appendix import caution_pages, reason_pages
 from finishplan.sheets.cards import card_pages
@@ -67,8 +68,7 @@ def printed(laid: Given, sheets: Sequence[str] = BENCH, part: str | None = None)
     return render(sheet_pages(laid, sheets, part), laid.look, laid.plan.scheme.name, laid.plan.date)
 
 
-def pdf_bytes(
-    plan: Plan, *, sheets: Sequence[str] = BENCH, paper: str = "a4", grey: bool = False, part: str | None = None
-) -> bytes:
-    """The PDF of a plan. sheets: of KINDS; part: as `sheet_pages` has it. Raises InputError."""
-    return printed(given(plan, Look(paper, grey)), sheets, part)
+def pdf_bytes(plan: Plan, **printing: Unpack[Printing]) -> bytes:
+    """The PDF of a plan. Raises InputError."""
+    look = Look(printing.get("paper", "a4"), printing.get("grey", False))
+    return printed(given(plan, look), printing.get("sheets", BENCH), printing.get("part"))

@@ -117,7 +117,7 @@ def _notes(well: Well, mix: Mix) -> list[str]:
     if mix.drop_paint and mix.drop_delta_e:
         name = next((i.name for i in mix.recipe if i.paint == mix.drop_paint), mix.drop_paint)
         near += f"; effect of one extra drop of {name} {number(mix.drop_delta_e)}"
-    lines = [*well.premixes, near]
+    lines = [*well.premixes, near, *filter(None, [well.last_pot])]
     if not mix.reachable:
         add = f"; {mix.add_name} would bring it within 2" if mix.add_paint else ""
         lines.append(f"Out of reach of your paints: this is the nearest mix{add}")

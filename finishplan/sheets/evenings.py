@@ -1,6 +1,5 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
-import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -116,12 +115,12 @@ def _title(given: Given, session: Session) -> Block:
     look, plan = given.look, given.plan
     tasks = tasks_in(plan, session)
     name = f"Evening {session.no}" if len(plan.run.sessions) > 1 else "The run"
-    day = re.sub(r",?\s*\d{1,2}[:.]\d{2}\s*$", "", session.clock)
+    days = (session.at_min or 0) // 1440
     last = max(t.end_min for t in tasks)
     when = f"{clock(tasks[0].start_min, session)} to {session_end(last, session)}"
-    if not session.clock:
+    if session.at_min is None:
         when = f"about {duration(last - tasks[0].start_min, days=False, up=True)}"
-    facts = [*([day] if day else []), when, *(_whose(given) or [counted(plan.run.castings, "casting")])]
+    facts = [*([f"day {days + 1}"] if days else []), when, *(_whose(given) or [counted(plan.run.castings, "casting")])]
     facts += [counted(plan.run.painters, "painter")] if plan.run.painters > 1 else []
     left = look.width(name, "heavy", SIGN) + 4 * MM
     told = words(look, " · ".join(facts), look.measure - left, READ, colour=lk.QUIET)
@@ -238,7 +237,7 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     look, by = given.look, scale.size / READ
     x = 5 * MM * by
     blocks: list[tuple[float, Block]] = [] if row.kind == "wait" else [(0.0, tick(look, 3.2 * MM * by))]
-    if session.clock:
+    if session.at_min is not None:
         time = clock(row.start_min, session)
         blocks.append((x, words(look, time, 13 * MM * by, scale.size, colour=lk.QUIET, leading=scale.line)))
         x += 11.5 * MM * by

@@ -7,6 +7,7 @@ from finishplan.basics.words import counted, listed
 from finishplan.paint.model import Mix
 from finishplan.plan.family import figure_names
 from finishplan.plan.plan import Plan
+from finishplan.plan.well import Well
 from finishplan.sheets import look as lk
 from finishplan.sheets.amounts import amount_pages
 from finishplan.sheets.document import render
@@ -54,7 +55,8 @@ def family_pages(figures: Sequence[Given], mixes: Sequence[Mix]) -> list[Page]:
 
 def _group(figures: Sequence[Given], mixes: Sequence[Mix], first: bool) -> list[Page]:
     look = figures[0].look
-    rows = [_row(figures, m) for m in mixes if any(_areas(g, m) for g in figures)] + _undercoats(figures)
+    used = ((m, [_areas(g, m) for g in figures]) for m in mixes)
+    rows = [_row(figures, m, areas) for m, areas in used if any(areas)] + _undercoats(figures)
     head, title = _head(figures), _title(figures, mixes) if first else gap(0.0)
     start = look.top + (lk.HEAD if first else 0.0)
     top = start - title.height
@@ -86,10 +88,14 @@ def _shared_out(
 
 
 def _undercoats(figures: Sequence[Given]) -> list[Block]:
-    """Where those are told that each figure has for itself."""
-    look, own = figures[0].look, [g.plan.scheme.name for g in figures if g.plan.order.extra_mixes]
-    told = f"Undercoats stand on the palette page of each figure: {listed(own)}."
-    return [ruled(look, words(look, told, look.measure, NOTE, colour=lk.QUIET), look.measure)] if own else []
+    """A row for each undercoat, which each figure has for itself."""
+    rows = []
+    for one in figures:
+        for mix in one.plan.order.extra_mixes:
+            laid = {w.area for p in one.plan.order.passes if p.mix == mix.id for w in p.work}
+            areas = [sorted(laid) if g is one else [] for g in figures]
+            rows.append(_row(figures, replace(mix, name=f"{mix.name}, undercoat"), areas))
+    return rows
 
 
 def _title(figures: Sequence[Given], mixes: Sequence[Mix]) -> Block:
@@ -149,7 +155,7 @@ def _head(figures: Sequence[Given]) -> Block:
     return stack([beside(*cells), gap(LINE)])
 
 
-def _row(figures: Sequence[Given], mix: Mix) -> Block:
+def _row(figures: Sequence[Given], mix: Mix, areas: Sequence[list[int]]) -> Block:
     """Swatch and letter, name, recipe, and the areas that take the mix, figure by figure."""
     look = figures[0].look
     name, recipe, of_figure = _columns(look, len(figures))
@@ -158,20 +164,18 @@ def _row(figures: Sequence[Given], mix: Mix) -> Block:
         (0.0, swatch(look, mix.hex, (CHIP - 2 * MM, 5 * MM), mix.id)),
         (CHIP, tight(look, mix.name, name, face="strong")),
     ]
-    cells.append((x, _recipe(figures, mix, recipe)))
+    well = next(g.wells[mix.id] for g, ids in zip(figures, areas, strict=True) if ids)
+    cells.append((x, _recipe(look, mix, well, recipe)))
     x += recipe + GUTTER
-    for one in figures:
-        ids = _areas(one, mix)
+    for ids in areas:
         shown = numbers(look, ids, of_figure) if ids else words(look, "–", of_figure, READ, colour=lk.QUIET)
         cells.append((x, shown))
         x += of_figure + GUTTER
     return ruled(look, beside(*cells), look.measure, 0.6 * LINE)
 
 
-def _recipe(figures: Sequence[Given], mix: Mix, width: float) -> Block:
+def _recipe(look: Look, mix: Mix, well: Well, width: float) -> Block:
     """The drops of each paint, drawn, with their number and its name, one after another."""
-    look = figures[0].look
-    well = next(g.wells[mix.id] for g in figures if mix.id in g.wells)
     items = []
     for ingredient, (name, colour) in zip(mix.recipe, well.ingredients, strict=True):
         drawn = drops(look, colour, ingredient.parts, DROPS * DROP + 1)

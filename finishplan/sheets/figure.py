@@ -108,7 +108,7 @@ class Pictures:
 def picture(stored: Stored, size: tuple[float, float]) -> Block:
     """A stored picture at that width and height."""
     width, height = size
-    return Block(width, height, lambda canvas, left, top: place(canvas, stored, left, top - height, width, height))
+    return Block(width, height, lambda canvas, left, top: place(canvas, stored, (left, top - height), (width, height)))
 
 
 def whole_figure(pictures: Pictures, frame: tuple[float, float]) -> Block:
@@ -194,7 +194,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
 
     def draw(canvas: Any, left: float, top: float) -> None:
         up = top + high
-        place(canvas, stored, left + x0, up - y0 - height, width, height)
+        place(canvas, stored, (left + x0, up - y0 - height), (width, height))
         for tag in plan.tags:
             if tag.anchor:
                 _leader(canvas, look, tag, (left, up))

@@ -128,7 +128,7 @@ def _notes(one: Well, mix: Mix) -> list[str]:
         near = f"Out of reach of your paints: the nearest mix, colour error {number(mix.delta_e)}"
     if mix.from_book:
         near = f"From your mix book; {near[0].lower()}{near[1:]}"
-    lines = [*map(sentence, one.premixes), sentence(near)]
+    lines = [*map(sentence, one.premixes), sentence(near), *map(sentence, filter(None, [one.last_pot]))]
     lines += ["Caution: " + " ".join(map(sentence, one.cautions))] if one.holds else []
     return [" ".join(lines)]
 

@@ -24,12 +24,12 @@ class Stored(PDFImageXObject):  # type: ignore[misc]
         self._filters = ("FlateDecode",)
 
 
-def place(canvas: Any, picture: Stored, x: float, y: float, width: float, height: float) -> None:
-    """Draw a picture into a box of the page; the file holds it once however often it is placed."""
+def place(canvas: Any, picture: Stored, at: tuple[float, float], size: tuple[float, float]) -> None:
+    """Draw a picture into a box of the page, `at` its lower left; the file holds it once however often it is placed."""
     if not canvas.hasForm(picture.name):
         canvas._doc.addForm(picture.name, copy(picture))  # a document keeps what it is given
     canvas.saveState()
-    canvas.translate(x, y)
-    canvas.scale(width, height)
+    canvas.translate(*at)
+    canvas.scale(*size)
     canvas.doForm(picture.name)
     canvas.restoreState()

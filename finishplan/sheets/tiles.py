@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from finishplan.order.model import Pass, PassWork
+from finishplan.order.model import Pass, PassKind, PassWork
 from finishplan.plan.part_passes import mixes_of
 from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
@@ -229,17 +229,17 @@ def _work(given: Given, no: int, work: Sequence[PassWork], width: float, size: f
     """Marks for the coats, a word where one is needed, and the area numbers; areas of the same coats together."""
     laid, order = given.passes[no], given.plan.order
     most, beds = max((w.coats for w in laid.work if w.kind == "colour"), default=0), _undercoats(given, no)
-    groups: dict[tuple[int, int, str], list[int]] = {}
+    groups: dict[tuple[int, int, str, PassKind], list[int]] = {}
     for w in work:
         line = order.line_coats(w)
         said = _SAID.get(w.kind, "small" if w.coats == 1 < most and w.area not in beds else "")
         said += f" in {w.mix}" if w.mix and w.mix != laid.mix else ""
-        groups.setdefault((w.coats, line, said.strip()), []).append(w.area)
+        groups.setdefault((w.coats, line, said.strip(), w.kind), []).append(w.area)
     blocks = []
-    for (coats, line, said), areas in sorted(groups.items(), reverse=True):
-        sign = target(given.look) if said.startswith("dots") else coat_dots(given.look, coats, line, width)
+    for (coats, line, said, kind), areas in sorted(groups.items(), reverse=True):
+        sign = target(given.look) if kind == "dot" else coat_dots(given.look, coats, line, width)
         blocks.append(_group(given.look, sign, said, sorted(set(areas)), (width, size)))
-        under = sorted({beds[i] for i in areas if i in beds}) if not said.startswith("undercoat") else []
+        under = sorted({beds[i] for i in areas if i in beds}) if kind != "undercoat" else []
         told = f"over the undercoat of pass {', '.join(map(str, under))}"
         blocks += [words(given.look, told, width, NOTE)] if under else []
     return stack(blocks)

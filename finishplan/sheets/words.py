@@ -11,30 +11,22 @@ PLAIN_UNITS = {"CIEDE2000": "of colour error (CIEDE2000)", "L*": "of lightness (
 
 
 def clock(value_min: float, session: Session | None = None) -> str:
-    """A time of day where the session's start names one ('Sat 09:00'), else hours and minutes from its start; rounded
-    up, as in the calendar: nothing begins before what it waits for, and a session ends with its last task."""
+    """A time of day where that of the session's start is known, else hours and minutes from its start; rounded up, as
+    in the calendar: nothing begins before what it waits for, and a session ends with its last task."""
     start = session.start_min if session else 0.0
-    named = _named(session)
+    named = session.at_min if session else None
     total = (named or 0) + ceil(value_min - start - 1e-6)
     hours = (total // 60) % 24 if named is not None else total // 60
     return f"{hours}:{total % 60:02d}"
 
 
-def _named(session: Session | None) -> int | None:
-    """Minutes after midnight of a session's start, where that is told."""
-    found = re.search(r"(\d{1,2})[:.](\d{2})\s*$", session.clock) if session else None
-    return int(found[1]) * 60 + int(found[2]) if found else None
-
-
 def session_end(last_min: float, session: Session) -> str:
     """When the last task of a session ends, as its start is told: '22:00', 'day 3, 01:30' where that is another day
     than its start's; 'after 1 h 33 min' where no time of day is known."""
-    named = _named(session)
-    if named is None:
+    if session.at_min is None:
         return f"after {duration(last_min - session.start_min, days=False, up=True)}"
-    later = (named + ceil(last_min - session.start_min - 1e-6)) // 1440
-    day = re.match(r"day (\d+), ", session.clock)
-    return (f"day {int(day[1] if day else 1) + later}, " if later else "") + f"{clock(last_min, session):0>5}"
+    day = (session.at_min + ceil(last_min - session.start_min - 1e-6)) // 1440
+    return (f"day {day + 1}, " if day > session.at_min // 1440 else "") + f"{clock(last_min, session):0>5}"
 
 
 def ml(value: float) -> str:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from small_schemes import box, cut, dry, mix, mixes, one_pass, order, part_of, scheme
 
 from finishplan.amounts.pots import pots_and_turns
-from finishplan.amounts.quantities import quantities, with_pots
+from finishplan.amounts.quantities import Supplies, quantities, with_pots
 from finishplan.amounts.resin import pulls, resin_quantities, shot_g
 from finishplan.basics.errors import InputError
 from finishplan.drying.kinds import paint_kind, paint_kinds
@@ -26,7 +26,8 @@ from finishplan.run.schedule import schedule
 
 def made(castings=1, dried=None, **more):
     own = RunSettings(castings=castings, **{k: more.pop(k) for k in ("loss", "per_shot", "brush_ml") if k in more})
-    return quantities(scheme(), order(), mixes(), more.pop("box", box()), own, dried or dry(), **more)
+    figure = Painted(scheme(), order(), mixes(), dried or dry(), more.pop("primer_coats", 1))
+    return quantities(figure, more.pop("box", box()), own, more.pop("run", None), Supplies(**more))
 
 
 def by_id(castings=1, **more):
@@ -129,7 +130,10 @@ def test_every_step_suffices_for_the_next_and_keeps_the_ratio(ratio, needed):
 
 def test_a_premix_of_several_steps_is_listed_by_its_last():
     tint = mix("B", part_of("white", 3), part_of("blue", 1, Premix("blue", 1, "white", 499)))
-    found = {(q.what, q.id): q for q in quantities(scheme(), order(), (mixes()[0], tint), box(), RunSettings(), dry())}
+    found = {
+        (q.what, q.id): q
+        for q in quantities(Painted(scheme(), order(), (mixes()[0], tint), dry()), box(), RunSettings())
+    }
     row, needed = found["premix", "blue:1:499:white"], found["mix", "B"].drops / 4
     assert needed <= row.drops < needed + 10 and row.grams == pytest.approx(row.drops * DROP_ML * 1.2)
     assert row.note == "1 drop into 9, one of that into 4, one of that into 9, for B"
@@ -226,7 +230,11 @@ def test_undercoats_and_second_mixes_of_the_order_are_counted():
     wet = one_pass(2, "A", {1: 1, 2: 1})
     wet = replace(wet, work=(wet.work[0], replace(wet.work[1], mix="C")), also_open=("C",))
     made_from = order(under, wet, extra_mixes=(white,))
-    found = {q.id: q for q in quantities(scheme(), made_from, mixes(), box(), RunSettings(), dry()) if q.what == "mix"}
+    found = {
+        q.id: q
+        for q in quantities(Painted(scheme(), made_from, mixes(), dry()), box(), RunSettings())
+        if q.what == "mix"
+    }
     film = 20 / 0.38 * 1e-4 * 1.6
     assert {id: q.ml_per_casting for id, q in found.items()} == pytest.approx(
         {"A": 70 * film, "C": 20 * film, "U1": 70 * film}
@@ -271,8 +279,9 @@ def test_pots_by_hand():
 def test_what_is_charged_is_what_is_mixed(palette, castings, painters):
     """The schedule's minutes of mixing, its pots, the turns to them and the amounts are the same pots."""
     own = RunSettings(castings=castings, painters=painters, palette=palette)
-    run = with_pots(scheme(), order(), mixes(), box(), own, dry()[1], scheduled(own))
-    told = {q.id: q for q in quantities(scheme(), order(), mixes(), box(), own, dry(), run=run) if q.what == "mix"}
+    figure = Painted(scheme(), order(), mixes(), dry())
+    run = with_pots(figure, box(), own, scheduled(own))
+    told = {q.id: q for q in quantities(figure, box(), own, run) if q.what == "mix"}
     laid = laid_ml(scheme(), order(), dry()[1], own.loss)
     assert len(run.pots) == sum(t.kind == "mix" for t in run.tasks) == sum(q.times_mixed for q in told.values())
     assert len(run.pots) > len(told) or palette == "wet"
@@ -291,9 +300,9 @@ def test_no_pot_is_less_than_three_drops():
     """One drop would do for mix D, of one paint: common practice asks for three."""
     tiny = replace(mixes()[3], recipe=(part_of("blue", 1),))
     laid = order(one_pass(1, "D", {5: 1}))
-    rows = quantities(scheme(), laid, (tiny,), box(), RunSettings(loss=1.0, brush_ml=0.0), dry())
+    rows = quantities(Painted(scheme(), laid, (tiny,), dry()), box(), RunSettings(loss=1.0, brush_ml=0.0))
     assert next(q for q in rows if q.what == "mix").drops == 3
-    more = quantities(scheme(), laid, (tiny,), box(), RunSettings(loss=1.0, least_drops=5), dry())
+    more = quantities(Painted(scheme(), laid, (tiny,), dry()), box(), RunSettings(loss=1.0, least_drops=5))
     assert next(q for q in more if q.what == "mix").drops == 5
 
 

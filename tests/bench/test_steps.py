@@ -12,10 +12,11 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import shipped_toml
 from finishplan.bench.holding import blown_over, piece_grams
 from finishplan.bench.safety import caution, caution_texts, plan_cautions
-from finishplan.bench.steps import COATING_BRUSH_MM, finishing_steps
+from finishplan.bench.steps import finishing_steps
 from finishplan.job.settings import Labour, Room, RunSettings, StepChange, StepSettings
-from finishplan.order.minutes import cover_per_cm2
-from finishplan.order.model import AreaCoats, Pass, PassWork
+from finishplan.order.minutes import COATING_BRUSH_MM, cover_per_cm2
+from finishplan.order.model import AreaCoats, Care, Pass, PassWork
+from finishplan.run.build import Painted
 from finishplan.scheme.model import Scheme
 
 BEFORE = ("demould", "vents", "seams", "wash", "dry-fit", "mask-glue", "hold", "prime", "inspect")
@@ -25,7 +26,8 @@ ALL = [*BEFORE, "pass-1", "pass-2", "pass-3", "pass-4", *AFTER]
 
 def steps(castings=1, changes=None, **more):
     own = StepSettings(changes or {}, **more.pop("own", {}))
-    return finishing_steps(scheme(), order(), more.pop("dry", dry()), own, run=RunSettings(castings=castings, **more))
+    figure = Painted(scheme(), order(), (), more.pop("dry", dry()))
+    return finishing_steps(figure, own, run=RunSettings(castings=castings, **more))
 
 
 def by_key(castings=1, changes=None, **more):
@@ -47,7 +49,7 @@ def test_one_piece_needs_no_fitting_and_no_glue():
     figure = scheme()
     bare = part("body", (1, 2, 3), 30.0, 95.0, 45.0)
     one = Scheme("Newt", 95.0, 0.1, (bare,), figure.areas[:3], figure.edges)
-    keys = {s.key for s in finishing_steps(one, order(one_pass(1, "A", {1: 1})), dry())}
+    keys = {s.key for s in finishing_steps(Painted(one, order(one_pass(1, "A", {1: 1})), (), dry()))}
     assert not keys & {"dry-fit", "mask-glue", "off-sticks", "unmask", "glue", "join"}
     assert {"demould", "prime", "pass-1", "varnish", "pack"} <= keys
 
@@ -59,7 +61,7 @@ def test_sticks_stand_in_glue_faces_which_are_not_masked_too():
         assert ": palm (body)." in made[key].text and "neck" not in made[key].text
     figure = scheme()
     held = tuple(replace(p, glue_faces=p.glue_faces[:1]) for p in figure.parts)
-    keys = {s.key for s in finishing_steps(replace(figure, parts=held), order(), dry())}
+    keys = {s.key for s in finishing_steps(Painted(replace(figure, parts=held), order(), (), dry()))}
     assert not keys & {"mask-glue", "unmask"} and "off-sticks" in keys
 
 
@@ -75,7 +77,7 @@ def test_a_figure_of_one_piece_stays_on_its_stick_until_it_is_packed():
     figure = scheme()
     body = part("body", (1, 2, 3), 30.0, 95.0, 45.0)
     one = Scheme("Newt", 95.0, 0.1, (body,), figure.areas[:3], figure.edges)
-    made = {s.key: s for s in finishing_steps(one, order(one_pass(1, "A", {1: 1})), dry())}
+    made = {s.key: s for s in finishing_steps(Painted(one, order(one_pass(1, "A", {1: 1})), (), dry()))}
     assert "under its base." in made["hold"].text and "glue" not in made["hold"].text
     assert "glued" not in made["varnish"].text
     assert made["pack"].text.startswith("Take off the stick")
@@ -85,7 +87,7 @@ def test_masks_are_timed_copy_by_copy():
     """Two arms, each with a second glue face: two masks of 0.5 and of 0.3 min."""
     pair = (part("arm", (1,), 5.0, 30.0, 15.0, copies=2, glue_faces=("shoulder", "wrist")),)
     arms = Scheme("Newt", 95.0, 0.1, pair, scheme().areas[:1], ())
-    made = {s.key: s for s in finishing_steps(arms, order(one_pass(1, "A", {1: 1})), dry())}
+    made = {s.key: s for s in finishing_steps(Painted(arms, order(one_pass(1, "A", {1: 1})), (), dry()))}
     assert made["mask-glue"].minutes == pytest.approx(1.0) and made["unmask"].minutes == pytest.approx(0.6)
 
 
@@ -93,7 +95,7 @@ def test_two_copies_of_one_part_are_two_pieces():
     figure = scheme()
     pair = (part("arm", (1,), 5.0, 30.0, 15.0, copies=2),)
     arms = Scheme("Newt", 95.0, 0.1, pair, figure.areas[:1], ())
-    made = {s.key: s for s in finishing_steps(arms, order(one_pass(1, "A", {1: 1})), dry())}
+    made = {s.key: s for s in finishing_steps(Painted(arms, order(one_pass(1, "A", {1: 1})), (), dry()))}
     assert "2 × arm" in made["glue"].text
 
 
@@ -110,7 +112,7 @@ def test_coats_that_only_the_line_needs_are_told_apart():
     """Boots: two coats over all and a third along the cut; scarf: two coats."""
     along = (AreaCoats(3, "A", 3, (9.0, 3.0, 0.4), edge_only=True, edge_coats=1),)
     laid = order(one_pass(1, "A", {2: 2, 3: 3}), one_pass(2, "A", {3: 3}), coats=along)
-    made = {s.key: s for s in finishing_steps(scheme(), laid, dry())}
+    made = {s.key: s for s in finishing_steps(Painted(scheme(), laid, (), dry()))}
     assert "; 2 thin coats, then 1 along the cut edge only (area 3), round 4." in made["pass-1"].text
     assert "; 2 thin coats, then 1 along the cut edge only, round 4." in made["pass-2"].text
 
@@ -130,7 +132,10 @@ def test_waits_come_from_the_drying_model():
 def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
     labour = Labour(handle_min=1.0, spray_per_cm2_min=0.05, turn_min=5.0)
     flat = cover_per_cm2(labour, COATING_BRUSH_MM)
-    made = {s.key: s for s in finishing_steps(scheme(), order(), dry(), labour=labour, run=RunSettings(castings=3))}
+    made = {
+        s.key: s
+        for s in finishing_steps(Painted(scheme(), order(), (), dry()), labour=labour, run=RunSettings(castings=3))
+    }
     surface = sum(p.surface_cm2 for p in scheme().parts)
     assert made["prime"].minutes == pytest.approx(5 / 3 + 3 * 1.0 + 0.05 * surface)
     assert made["varnish"].minutes == pytest.approx(6 / 3 + 2 * (3 * 1.0 + flat * surface))
@@ -140,7 +145,7 @@ def test_minutes_follow_surface_handling_and_the_washing_of_brushes():
 def test_a_pass_names_its_areas_once():
     grouped = order(one_pass(1, "A", {1: 1, 2: 1, 3: 1}))
     same = tuple(replace(a, name="mustard") if a.id in (1, 3) else a for a in scheme().areas)
-    made = {s.key: s for s in finishing_steps(replace(scheme(), areas=same), grouped, dry(), mixes=mixes())}
+    made = {s.key: s for s in finishing_steps(Painted(replace(scheme(), areas=same), grouped, mixes(), dry()))}
     assert "mix A (mix A) on 1 and 3 mustard, 2 scarf; one thin coat, round 4." in made["pass-1"].text
 
 
@@ -199,14 +204,16 @@ def test_a_long_list_of_areas_is_cut_short():
     many = tuple(area(id, "body", "moss", 1.0) for id in range(1, 41))
     mossy = Scheme("Newt", 95.0, 0.1, (part("body", tuple(range(1, 41)), 30.0, 95.0, 45.0),), many, ())
     dots = Pass(1, "dot", "A", tuple(PassWork(a.id, "body", 1, 0.1) for a in many), 1, "round 0", "brush", 4.0)
-    text = {s.key: s for s in finishing_steps(mossy, order(dots), dry())}["pass-1"].text
+    text = {s.key: s for s in finishing_steps(Painted(mossy, order(dots), (), dry()))}["pass-1"].text
     assert "on 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 and 28 more, moss;" in text
 
 
 def test_a_pass_names_second_mixes_undercoats_and_masks():
-    wet = replace(one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), mask=("mask the glue faces",))
+    wet = replace(
+        one_pass(1, "U1", {1: 1}, kind="undercoat"), also_open=("C",), masks=(Care("", "mask the glue faces"),)
+    )
     made_from = order(wet, extra_mixes=(mix("U1", part_of("red", 1)),))
-    made = {s.key: s for s in finishing_steps(scheme(), made_from, dry(), mixes=mixes())}
+    made = {s.key: s for s in finishing_steps(Painted(scheme(), made_from, mixes(), dry()))}
     assert "undercoat: mix U1 (mix U1) with mix C (mix C) on 1 coat" in made["pass-1"].text
     assert made["pass-1"].text.endswith(" Mask the glue faces.")
     assert "cadmium (red)" in cautions_of(mixes=(), order=made_from)
@@ -273,7 +280,8 @@ def test_every_step_and_caution_of_the_data_files_is_whole():
 
 def cautions_of(**more):
     used = more.pop("mixes", mixes())
-    return "\n".join(plan_cautions(used, box(), more.pop("order", order()), more.pop("dry", dry()), **more))
+    figure = Painted(more.pop("scheme", scheme()), more.pop("order", order()), used, more.pop("dry", dry()))
+    return "\n".join(plan_cautions(figure, box(), **more))
 
 
 def test_every_plan_defers_to_data_sheet_rules_and_laboratory():
@@ -284,7 +292,7 @@ def test_every_plan_defers_to_data_sheet_rules_and_laboratory():
 
 
 def test_cautions_follow_what_the_plan_uses():
-    said = cautions_of(room=Room(dryer=True), pieces=3)
+    said = cautions_of(room=Room(dryer=True))
     for words in ("isocyanates", "Pressure and vacuum pots", "Aerosol cans", "Hair dryer", "Spraying", "Instant glue"):
         assert words in said
     assert "Paint with cadmium (red): do not spray it, sand it" in said
@@ -299,3 +307,10 @@ def test_a_sprayed_pass_of_a_metal_paint_is_refused_by_name():
     said = cautions_of(order=order(*spray, one_pass(4, "A", {4: 1})))
     assert "Passes that would spray paint with cadmium: 1, 3. Do not" in said
     assert "would spray" not in cautions_of()
+
+
+def test_a_ball_slides_before_it_tips():
+    """By hand, a ball of 3 cm (15.6 g, outline 7.07 cm2) in air of 1.2 kg/m3, drag 1.1, friction 0.4: it slides where
+    1/2 rho c v2 S passes 0.4 m g = 0.061 N, at 11.5 m/s."""
+    ball = part("ball", (1,), math.pi * 1.5**2, 30.0, 30.0)
+    assert blown_over(ball, 11.6, 1.1) and not blown_over(ball, 11.4, 1.1)

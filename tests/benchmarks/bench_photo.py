@@ -9,9 +9,13 @@ others.
 import argparse
 import sys
 import warnings
+from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
+import cv2
 import numpy as np
+from PIL import Image
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "photo"), str(ROOT / "tools")]
@@ -20,10 +24,15 @@ warnings.filterwarnings("ignore", module="colour")
 import judged  # noqa: E402
 import learn_camera_prior as prior  # noqa: E402
 import simulated as sim  # noqa: E402
+import test_chart  # noqa: E402
 
+from finishplan.basics.errors import InputError  # noqa: E402
+from finishplan.colour.light import delta_e, lab  # noqa: E402
 from finishplan.paint.trust import TUBE_SCATTERING, TUBE_STRENGTH  # noqa: E402
 from finishplan.photo import fit  # noqa: E402
 from finishplan.photo.camera import CameraPrior  # noqa: E402
+from finishplan.photo.dab_page import Dab, dab_pages  # noqa: E402
+from finishplan.photo.read import ODD_CAMERA, WORST_MISFIT, read_dabs, read_photo  # noqa: E402
 
 
 def row(name: str, *sets: np.ndarray) -> None:
@@ -63,6 +72,75 @@ def tubes(runs: int) -> None:
     print(f"\nleft of a tube's spread: strength {left[0]:.2f}, scattering {left[1]:.2f}")
 
 
+def chart(runs: int) -> None:
+    """Dabs with a 24-patch chart beside the card, all lamps."""
+    rng, R, off = np.random.default_rng(13), test_chart.chart_spectra(), []
+    at = np.stack(np.meshgrid(np.linspace(0.1, 0.9, 6), np.linspace(1.05, 1.4, 4)), axis=-1).reshape(-1, 2)
+    for _ in range(runs):
+        mine = sim.tubes(judged.IDS, rng)
+        phone = sim.phone(sim.sensitivities(sim.CAMERAS[0]), str(rng.choice(sim.LAMPS)), rng)
+        shot, slope = judged.shot_of(mine, phone, rng)
+        patches = phone.picture(R, judged.lit(at, slope), rng)
+        both = replace(shot, known_rgb=patches, known_xy=at, known_xyz=test_chart.XYZ)
+        dabs, xy = mine.mixed(judged.random_parts(rng, 30)), rng.uniform(0, 1, (30, 2))
+        seen = phone.picture(dabs, judged.lit(xy, slope), rng)
+        off.append(delta_e(fit.read_dab(both, fit.learn([both], judged.BOX).cameras[0], seen, xy), lab(dabs)))
+    row("with a 24-patch chart, all lamps", np.concatenate(off))
+
+
+def files(runs: int) -> None:
+    """From a JPEG of a page of dabs, 3 megapixels, to the colours of its eight dabs."""
+    rng, letters, off, z = np.random.default_rng(14), "ABCDEFGH", [], []
+    page = dab_pages(judged.BOX, [Dab(c, f"mix {c}") for c in letters])[0]
+    with TemporaryDirectory() as folder:
+        for _ in range(runs):
+            mine, lamp = sim.tubes(judged.IDS, rng), str(rng.choice(sim.LAMPS))
+            parts = judged.random_parts(rng, len(letters))
+            parts[:, mine.white] += rng.integers(0, 8, len(letters))
+            R = mine.mixed(parts)
+            seen = sim.photo_of(page, mine, rng, lamp=lamp, dabs=dict(zip(letters, R, strict=True)))
+            file = Path(folder) / "dabs.jpg"
+            Image.fromarray(seen).save(file, quality=90)
+            try:
+                photo = read_photo(file, [page])
+                read = [read_dabs([photo], c, judged.BOX) for c in photo.dabs.mixes]
+            except InputError as error:
+                print(f"refused under {lamp}: {error}")
+                continue
+            off.append(delta_e(np.array([r.lab for r in read]), lab(R[[letters.index(c) for c in photo.dabs.mixes]])))
+            z.append(off[-1] / [r.uncertainty for r in read])
+    row("from a JPEG of the page of dabs, all lamps", np.concatenate(off))
+    print(f"off by its told uncertainty: root mean square {np.sqrt(np.mean(np.concatenate(z) ** 2)):.2f}")
+
+
+def tinged(rgb: np.ndarray, turn: float, chroma: float) -> np.ndarray:
+    """Coded sRGB (n, 3) with its hue turned by degrees and its chroma times `chroma`, as filters do."""
+    seen = cv2.cvtColor(rgb.astype(np.float32)[None], cv2.COLOR_RGB2LAB)[0]
+    t = np.deg2rad(turn)
+    seen[:, 1:] = chroma * seen[:, 1:] @ np.array([[np.cos(t), np.sin(t)], [-np.sin(t), np.cos(t)]], np.float32)
+    return np.clip(cv2.cvtColor(seen[None], cv2.COLOR_LAB2RGB)[0], 0, 1).astype(np.float64)
+
+
+def filters(runs: int) -> None:
+    """What a slight filter costs dabs read beside the card in daylight, and how often it is refused."""
+    print("\n| a filter over the whole picture | dabs | refused |\n| --- | --- | --- |")
+    for turn, chroma in ((0, 1.0), (3, 1.0), (6, 1.0), (12, 1.0), (24, 1.0), (0, 1.1), (0, 1.25), (0, 1.5), (0, 0.7)):
+        rng, off, refused = np.random.default_rng(15), [], 0
+        for _ in range(runs):
+            mine = sim.tubes(judged.IDS, rng)
+            phone = sim.phone(sim.sensitivities(sim.CAMERAS[0]), str(rng.choice(sim.DAYLIGHT)), rng)
+            shot, slope = judged.shot_of(mine, phone, rng)
+            shot = replace(shot, rgb=tinged(shot.rgb, turn, chroma), paper_rgb=tinged(shot.paper_rgb, turn, chroma))
+            found = fit.learn([shot], judged.BOX)
+            refused += found.odd[0] > ODD_CAMERA or found.misfit > WORST_MISFIT
+            R, xy = mine.mixed(judged.random_parts(rng, 30)), rng.uniform(0, 1, (30, 2))
+            seen = tinged(phone.picture(R, judged.lit(xy, slope), rng), turn, chroma)
+            off.append(delta_e(fit.read_dab(shot, found.cameras[0], seen, xy), lab(R)))
+        every = np.concatenate(off)
+        said = f"hue turned by {turn} degrees" if turn else f"chroma times {chroma:g}" if chroma != 1 else "none"
+        print(f"| {said} | {np.median(every):.2f} / {np.percentile(every, 90):.2f} | {refused} of {runs} |", flush=True)
+
+
 def pots(count: int) -> None:
     print("\n| pots | before | once | twice | made worse |\n| --- | --- | --- | --- | --- |")
     for measured in (False, True):
@@ -82,6 +160,9 @@ def main() -> None:
     for name in sim.CAMERAS:
         cameras(name, sim.sensitivities(name), given.runs)
     cameras("no phone: three-layer sensor", sim.sensitivities("Sigma SDMerill (NPL)"), given.runs // 2)
+    chart(given.runs)
+    files(given.runs)
+    filters(given.runs // 2)
     tubes(given.runs // 2)
     pots(5 * given.runs)
     if given.cameras:

@@ -9,7 +9,7 @@ import pypdf
 import pytest
 from PIL import Image, ImageDraw
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.drawing.stored import NAME, load_kept
 
 

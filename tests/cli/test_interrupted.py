@@ -163,7 +163,7 @@ def test_interrupted_at_a_write_all_are_old_or_all_are_new(at: str, tmp_path: Pa
 def test_who_imports_the_package_keeps_their_handlers() -> None:
     code = (
         "import signal; of = lambda: [signal.getsignal(s) for s in (signal.SIGINT, signal.SIGTERM)]; before = of();"
-        "from finishplan.cli import commands; commands.run_command(['mix', '#808080', '--quiet']); "
+        "from finishplan.cli.main import run_command; run_command(['mix', '#808080', '--quiet']); "
         "assert of() == before"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageDraw
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 HERITAGE = str(Path(__file__).parents[2] / "palettes" / "heritage-oil.csv")
 

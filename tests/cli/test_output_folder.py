@@ -13,7 +13,7 @@ import pytest
 from refusals import drawing, tell
 
 import finishplan
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 
 def locked(path: Path) -> None:

@@ -9,7 +9,7 @@ from refusals import drawing, tell
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import toml_of
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 JOBS = {
     "no drawing named": ("", "names no drawing"),

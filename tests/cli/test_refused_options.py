@@ -10,7 +10,7 @@ from refusals import drawing, tell
 
 import finishplan
 from finishplan.basics.errors import InputError
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image, ImageDraw
 from refusals import drawing, tell
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 TABLES: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
     "missing wavelength in the header": (lambda rows: [rows[0].replace(",550", ""), *rows[1:]], "550"),

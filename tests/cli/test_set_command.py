@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from PIL import Image, ImageDraw
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.cli.set_command import offered
 from finishplan.drawing.stored import NAME
 from finishplan.job.read import load_job

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from refusals import WHOLE_PLAN, check_whole, drawing
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 
 @pytest.mark.parametrize("command", [["box"], ["box", "--json"], ["--help"]], ids=" ".join)

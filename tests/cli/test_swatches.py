@@ -6,15 +6,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 import simulated as sim
-from judged import BOX, IDS, PAGE
+from judged import BOX, IDS
 from PIL import Image
 from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from finishplan.cli.commands import app
 from finishplan.job.read import parse_job
+from finishplan.paint.box import load_box
 from finishplan.photo.dab_page import Dab, dab_pages
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 SIZE = {"size": (1200, 1600), "px_per_mm": 5.0}
 
 
@@ -35,13 +37,18 @@ def test_the_card_is_printed_and_its_layout_told(tmp_path: Path) -> None:
         assert "leave bare" in words and "no flash" in words and "phthalo blue (green shade)" in words
 
 
-def test_read_and_used(tmp_path: Path) -> None:
-    rng = np.random.default_rng(7)
-    Image.fromarray(sim.photo_of(PAGE, sim.tubes(IDS, rng), rng, lamp="D55", **SIZE)).save(tmp_path / "card.jpg")
+def test_the_shipped_card_gives_the_shipped_box_which_is_used(tmp_path: Path) -> None:
+    """examples/photograph_swatches.py makes both anew."""
     out = tmp_path / "own.toml"
-    found = run("swatches", "read", tmp_path / "card.jpg", "--out", out, "--json")
+    found = run("swatches", "read", EXAMPLES / "swatch-card.jpg", "--out", out, "--json")
     tubes = json.loads(found.stdout)["tubes"]
     assert [t["paint"] for t in tubes] == [*IDS] and all(len(t["K"]) == len(t["S"]) == 31 for t in tubes)
+    mine, shipped = (load_box(None, None, file).paints for file in (out, EXAMPLES / "measured-paints.toml"))
+    assert all(
+        np.allclose(getattr(a, which), getattr(b, which), rtol=0.02)
+        for a, b in zip(mine, shipped, strict=True)
+        for which in "KS"
+    )
     assert Image.open(out.with_suffix(".png")).width > 800
     told = json.loads(run("box", "--paints", out, "--json").stdout)
     assert all("swatch card" in p["source"] and p["measured_within"] > 0 for p in told)
@@ -69,4 +76,9 @@ def test_a_pot_is_corrected_and_kept(tmp_path: Path) -> None:
     assert again["corrected"] == 1 and sum(again["poured"].values()) > 20
     left = json.loads(run("correct", job, "A", tmp_path / "dab.png", "--left", "--json").stdout)
     assert left["aim_lab"] == pytest.approx(said["aim_lab"], abs=0.06)
+    assert run("plan", job, "--out", tmp_path / "plan", "--quiet").exit_code == 0
+    (last,) = [
+        w["last_pot"] for w in json.loads((tmp_path / "plan" / "plan.json").read_text())["wells"] if w["last_pot"]
+    ]
+    assert last.startswith("last pot: ") and " drops of titanium white" in last and "from the aim" in last
     assert "no mix is called" in str(run("correct", job, "Z", tmp_path / "dab.png").exception)

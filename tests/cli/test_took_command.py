@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageDraw
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 JOB = '# mine\n[figure]\ndrawing = "a.png"\nheight_mm = 70\n[run]\nsearch_s = 0\n'
 

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
 from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson, surface
+from finishplan.colour.light import lab
 
 constant = st.one_of(st.just(0.0), st.floats(1e-6, 1e4))
 share = st.floats(0, 1)
@@ -86,5 +87,7 @@ def test_finishes() -> None:
     """A matt surface looks lighter than a satin one, a gloss one darker (common practice)."""
     k1 = [surface(f, 0.03, 0.65)[0] for f in ("matt", "satin", "gloss")]
     assert k1[0] > k1[1] == 0.03 > k1[2] > 0
+    blacks = [float(lab(np.full(31, share))[0]) for share in k1]
+    assert 25 <= blacks[0] <= 32 and 6 <= blacks[2] <= 11, "blackest lightness: matt felt-like, gloss like a piano"
     with pytest.raises(InputError, match="eggshell"):
         surface("eggshell", 0.03, 0.65)

@@ -18,6 +18,7 @@ from finishplan.colour.light import (
     lab,
     lab_from_hex,
     lab_from_rgb8,
+    lab_from_xyz,
     parse_colour,
     rough_delta_e,
     weights,
@@ -129,3 +130,10 @@ def test_rough_differences_are_right_to_a_thousandth() -> None:
     one, other = (rng.random((2, 20_000, 3)) * [100, 160, 160] - [0, 80, 80]).astype(np.float32)
     assert rough_delta_e(one, other).dtype == np.float32
     np.testing.assert_allclose(rough_delta_e(one, other), delta_e(one, other), atol=1e-3)
+
+
+@pytest.mark.parametrize("share", [0.002, 0.006, 0.0088])
+def test_near_black_lightness_is_linear(share: float) -> None:
+    """CIE 015:2018: up to Y/Yn = 216/24389 L* is 24389/27 of it; above the cube root: 1 % is L* 8.99."""
+    assert lab_from_xyz(share * white_xyz())[0] == pytest.approx(24389 / 27 * share)
+    assert lab_from_xyz(0.01 * white_xyz())[0] == pytest.approx(8.991, abs=0.001)

@@ -55,3 +55,22 @@ def test_a_name_told_stays_and_is_nobody_elses(colours: list[tuple[float, float,
 @given(labs)
 def test_every_colour_has_a_name(colour: tuple[float, float, float]) -> None:
     assert colour_name(colour).strip()
+
+
+@pytest.mark.parametrize(
+    ("keyword", "text"),
+    [
+        ("teal", "#008080"), ("salmon pink", "#fa8072"), ("navy", "#000080"), ("magenta", "#c71585"),
+        ("aqua", "#40e0d0"), ("mint green", "#66cdaa"), ("lavender", "#b8a9e8"), ("violet", "#9a4fc0"),
+    ],
+)  # fmt: skip
+def test_colours_as_the_web_names_them(keyword: str, text: str) -> None:
+    """Keywords of CSS Color Module Level 4 (W3C) or, for lavender and violet, what paint of that name looks like."""
+    assert keyword in colour_name(lab_from_hex(text))
+
+
+def test_where_a_grey_leans() -> None:
+    """From a chroma of 3 a grey is told by its hue, and on the pink side of red it is reddish (our choice)."""
+    assert colour_name((50.0, 2.6, 0.6)) == "mid grey"
+    assert colour_name((50.0, 3.4, 0.8)) == "mid reddish grey"
+    assert colour_name((70.0, 4.2, -1.2)) == "light pinkish grey"

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 
 
 def two_halves(folder: Path) -> Path:

@@ -9,6 +9,8 @@ from PIL import Image, ImageDraw
 from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
 
+from .generator import difference
+
 INK, COAT, SHADE, LIGHT, BOOT = (20, 16, 18), (190, 90, 60), (140, 62, 42), (224, 150, 124), (60, 90, 150)
 
 
@@ -50,6 +52,45 @@ def test_a_stroke_inside_an_area_is_offered_and_becomes_one_when_told(tmp_path: 
     told = read_drawing(path, details=((brow.at[0] / 600, brow.at[1] / 700),))
     assert not told.details and [a.hex for a in told.areas].count("#141012") == 1
     assert told.areas[1].enclosed_by == 1
+
+
+def pencilled(folder: Path) -> Path:
+    """A coat and a boot in coloured pencil: darker streaks, bare ones and a grain over each, inked round."""
+    rng = np.random.default_rng(5)
+    pixels = np.full((700, 600, 3), 250.0)
+    for (left, top, right, bottom), fill in (((100, 60, 500, 380), COAT), ((100, 380, 500, 640), BOOT)):
+        across = np.arange(left, right) + 12 * np.sin(np.arange(top, bottom) / 70)[:, None]
+        stroke = rng.normal(size=200)[(across / 9).astype(int)]
+        bare = (across % 130 < 7)[..., None]
+        patch = np.array(fill) * (1 + 0.09 * np.clip(stroke, -2, 2))[..., None]
+        pixels[top:bottom, left:right] = np.where(bare, 250, patch)
+    image = Image.fromarray(np.clip(pixels + rng.normal(scale=3, size=(700, 600, 1)), 0, 255).astype(np.uint8))
+    pen = ImageDraw.Draw(image)
+    for box in ((100, 60, 500, 380), (100, 380, 500, 640)):
+        pen.rectangle(box, outline=INK, width=6)
+    image.save(folder / "pencil.png")
+    return folder / "pencil.png"
+
+
+def test_streaks_of_a_pencil_are_neither_lines_nor_areas(tmp_path: Path) -> None:
+    drawing = read_drawing(pencilled(tmp_path))
+    seen = np.array([[int(c.hex[i : i + 2], 16) for i in (1, 3, 5)] for c in drawing.palette])
+    assert difference(seen, np.array([COAT, BOOT])).min(0).max() < 3 and len(seen) == 2
+    assert len(drawing.areas) <= 5 and drawing.ink is not None and int(drawing.ink[1:3], 16) < 60
+
+
+def test_a_soft_shading_with_a_mix_of_its_own_has_one_dark_and_one_light_part(tmp_path: Path) -> None:
+    """An even ramp: the shades begin a standard deviation from its mean, 0.58 of the way to either end."""
+    ramp = np.linspace(-40, 40, 400)[None, :, None]
+    pixels = np.full((500, 600, 3), 255.0)
+    pixels[100:400, 100:500] = np.array(BOOT) + ramp
+    Image.fromarray(pixels.astype(np.uint8)).save(tmp_path / "a.png")
+    assert len(read_drawing(tmp_path / "a.png").areas) == 1
+    drawing = read_drawing(tmp_path / "a.png", shading="own mix")
+    (base,) = (a for a in drawing.areas if not a.hints)
+    shades = [a for a in drawing.areas if a.hints]
+    assert len(shades) == 2 and all(a.hints[0].other == base.id for a in shades)
+    assert base.share == pytest.approx(0.58, abs=0.06) and all(0.17 < a.share < 0.25 for a in shades)
 
 
 @pytest.mark.parametrize("line", [14, 22])

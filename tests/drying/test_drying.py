@@ -138,6 +138,8 @@ def test_a_thin_coat_is_touch_dry_in_ten_to_twenty_minutes(temperature_c):
     assert 10 <= times.touch_dry_min <= 20
     assert 1 <= times.dryer_hand_min <= 2
     assert times.recoat_min == pytest.approx(1.5 * times.touch_dry_min)
+    cooling = times.dryer_rest_min - 0.5 * times.dryer_hand_min
+    assert 0.7 <= cooling <= 2, "a minute or two until the casting is no longer warm to the hand"
 
 
 def test_an_airbrush_coat_dries_in_minutes_and_a_millimetre_in_a_day():

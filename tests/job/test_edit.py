@@ -89,6 +89,10 @@ def test_an_area_is_renamed_wherever_it_is_named() -> None:
 
 
 def test_a_number_gets_a_name_and_keeps_its_number() -> None:
+    job = parse_job(
+        edit_job(edit_job(JOB, {"hood.before": ["left eye", 7]}), {"2.name": "face", "left eye.name": "eye"})
+    )
+    assert job.areas[1].before == (3, 7)
     job = parse_job(edit_job(JOB, {"2.name": "face", "7.name": "belly"}))
     assert job.areas[2].name == "face" and job.areas[2].at == (0.3, 0.2) and job.areas[7].name == "belly"
     assert job.parts["body"].areas == (7,) and job.edges.keys() == {(1, 2)}
@@ -111,6 +115,11 @@ def test_groups_strokes_and_edges_are_told_by_name() -> None:
     assert job.areas[1].mix == job.areas[3].mix == "maroon" and job.areas[3].target == "#703040"
     assert job.edges[1, 2].treat == "lap" and job.cuts[0].area == 1 and job.areas[2].target == "#010203"
     assert parse_job(edit_job(edit_job(JOB, edits), {"hood.cut": None})).cuts == ()
+    led = {"mixes.maroon.areas": ("hood", "left eye"), "mixes.maroon.leads": "left eye"}
+    assert parse_job(edit_job(JOB, led)).mixes["maroon"].leads == 3
+    for wrong in ({"mixes.maroon.leads": "2"}, {"mixes.maroon.target": "#703040"}):
+        with pytest.raises(InputError, match=r"mixes\.maroon\.leads: nothing there that could lead"):
+            edit_job(JOB, led | wrong)
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from finishplan.bench.safety import plan_cautions
 from finishplan.job.settings import Labour, Method
 from finishplan.order.area_names import label, listed
 from finishplan.order.brushes import FLATS_MM, ROUNDS_MM, brush_for
-from finishplan.order.minutes import cover_per_cm2, cut_minutes, work_minutes
+from finishplan.order.minutes import COATING_BRUSH_MM, AreaWork, cover_per_cm2, cut_minutes, work_minutes
 from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork
 from finishplan.order.order import paint_order
 from finishplan.order.reasons import pass_reasons
@@ -19,6 +19,7 @@ from finishplan.order.rules import Look, rulings
 from finishplan.order.settings import OrderSettings
 from finishplan.paint.box import load_box
 from finishplan.paint.model import Ingredient, Mix, Premix
+from finishplan.run.build import Painted
 from finishplan.scheme.model import Scheme
 
 
@@ -130,7 +131,7 @@ def test_a_pass_placed_by_a_tie_says_so_on_both_sides(hiding: float, cm2: float,
     rows = [area(1, "a", "x", colour), area(2, "a", "y", colour, cm2=cm2)]
     looks = {1: Look(0, (50.0, 30.0, 30.0), 0.5), 2: Look(1, (50.0, -30.0, -30.0), hiding)}
     (ruling,) = rulings(scheme(rows, [edge(1, 2)]), looks)
-    tie = EdgeOrder((1, 2), ruling.first, ruling.second, "cut", 20.0, ruling.why, rule=ruling.rule, pass_no=2)
+    tie = EdgeOrder((1, 2), ruling.first, ruling.second, "cut", 20.0, ruling.why, rule="tie", pass_no=2, tie=ruling.tie)
     passes = [Pass(i, "colour", "AB"[i - 1], (PassWork(i, "a", 2, 1.0),), 2, "", "brush", 2.0) for i in (1, 2)]
     areas = {a.id: a for a in rows}
     assert [pass_reasons(p, passes, [tie], {}, areas) for p in passes] == [(first,), (second,)]
@@ -284,13 +285,17 @@ def test_over_spray_is_masked_off_what_is_painted_and_what_is_to_be_lighter() ->
 
 def test_minutes_of_one_area_by_hand() -> None:
     labour = Labour(line_10mm_min=0.2, edge_10mm_min=0.05, spray_per_cm2_min=0.02, per_dot_min=0.3)
-    common = {"cm2": 10.0, "cut_mm": 50.0, "copies": 2, "brush_mm": 5.0}
     cover = cover_per_cm2(labour, 5.0) * 10
-    made = work_minutes("colour", "brush", labour, coats=3, edge_coats=1, **common)
-    assert made == pytest.approx(2 * cover + 1.0 + 2 * 0.25)
-    assert work_minutes("colour", "airbrush", labour, coats=4, edge_coats=1, **common) == pytest.approx(3 * 0.2 + 1)
-    assert work_minutes("dot", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(1.2)
-    assert work_minutes("recut", "brush", labour, coats=2, edge_coats=0, **common) == pytest.approx(1.25)
+    by_hand = {
+        ("colour", "brush", 3, 1): 2 * cover + 1.0 + 2 * 0.25,
+        ("colour", "airbrush", 4, 1): 3 * 0.2 + 1,
+        ("dot", "brush", 2, 0): 1.2,
+        ("recut", "brush", 2, 0): 1.25,
+    }
+    for work, minutes in by_hand.items():
+        assert work_minutes(AreaWork(*work, cm2=10.0, cut_mm=50.0, copies=2, brush_mm=5.0), labour) == pytest.approx(
+            minutes
+        )
 
 
 @pytest.mark.parametrize(("brush_mm", "by_hand"), [(1.0, 0.8333), (2.0, 0.2083), (5.0, 0.0667), (10.0, 0.0333)])
@@ -334,7 +339,7 @@ def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
     why = {p.mix: "\n".join(p.why) for p in order.passes}
     assert "brushed, not sprayed: holds cadmium" in why["A"] and "holds cadmium" in why["D"]
     assert "brushed, not sprayed: holds cobalt" in why["B"] and "not sprayed" not in why["C"]
-    said = "\n".join(plan_cautions(mixes, own, order, ()))
+    said = "\n".join(plan_cautions(Painted(figure, order, mixes, ()), own))
     assert "Paint with cadmium, cobalt" in said and "would spray" not in said
     alone = paint_order(scheme(rows[:1], []), mixes[:1], {1: 0}, own, OrderSettings(method, Labour(), 5))
     assert any(n.startswith("nothing is sprayed: what is broad enough") for n in alone.notes)
@@ -373,3 +378,8 @@ def test_a_speck_whose_edge_the_maker_wants_lapped_is_no_dot() -> None:
     order = order_of(scheme(rows, [edge(1, 2, treat="lap")]), {1: pupil, 2: white})
     assert {p.kind for p in order.passes} == {"colour"} and edge_of(order, 1, 2).treat == "lap"
     assert "dotted" not in edge_of(order, 1, 2).why
+
+
+def test_a_figure_is_varnished_by_hand_in_a_few_minutes() -> None:
+    """Common practice: 100 cm2 with a flat take two to five minutes a coat."""
+    assert 2 <= 100 * cover_per_cm2(Labour(), COATING_BRUSH_MM) <= 5

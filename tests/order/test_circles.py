@@ -59,7 +59,7 @@ def test_equals_networkx_on_larger_graphs(seed: int, limit: int, monkeypatch: py
 
 
 def test_nothing_is_broken_without_a_circle() -> None:
-    arcs = [Arc(a, b) for a in range(9) for b in range(a + 1, 9)]
+    arcs = [Arc(a, b, 1.0) for a in range(9) for b in range(a + 1, 9)]
     assert circles.cheapest_breaks(9, arcs) == ()
     assert circles.cheapest_breaks(3, []) == ()
 

@@ -11,12 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.basics.errors import InputError
-from finishplan.job.settings import Labour, Method
+from finishplan.job.settings import Method
 from finishplan.order.fewest_passes import Knots
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.passes import solve
 from finishplan.order.problem import Arc, OrderProblem, OrderSolution
-from finishplan.order.settings import OrderSettings
 
 
 def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
@@ -26,9 +25,7 @@ def problem_from(seed: int, areas: int, mixes: int) -> OrderProblem | None:
     shelf = {m.id: m for m in colours.values()}
     mix_of = {i: ids.index(m.id) for i, m in colours.items()}
     try:
-        facts = order_inputs(
-            figure, [shelf[i] for i in ids], mix_of, box(), OrderSettings(Method(undercoat=False), Labour())
-        )
+        facts = order_inputs(figure, ([shelf[i] for i in ids], mix_of), box(), Method(undercoat=False), "satin")
     except InputError:
         return None
     return problem_of(facts, items_of(facts, {}), [shelf[i].lab[0] for i in ids])[0]
@@ -75,7 +72,7 @@ def random_problem(seed: int, n: int, mixes: int, arcs: int) -> OrderProblem:
     shuffled = rng.sample(range(n), n)
     new_mix = tuple(mix[shuffled.index(i)] for i in range(n))
     breadth = tuple(rng.choice([0.0, 1.0, 2.0, 4.0, 8.0, 16.0]) for _ in range(n))
-    arcs_of = tuple(Arc(shuffled[a], shuffled[b]) for a, b in chosen)
+    arcs_of = tuple(Arc(shuffled[a], shuffled[b], 1.0) for a, b in chosen)
     return OrderProblem(new_mix, breadth, tuple(20.0 + 2 * rng.randrange(8) for _ in range(mixes)), arcs_of)
 
 
@@ -112,7 +109,7 @@ def test_light_before_dark_over_pieces_that_do_not_touch() -> None:
     """Common practice: nothing but lightness orders six colours on six pieces, and a white speck comes last all the
     same."""
     light = (35.0, 92.0, 48.0, 67.0, 74.0, 25.0, 99.0)
-    problem = OrderProblem((0, 1, 2, 3, 4, 5, 6), (9.0, 1.0, 4.0, 2.0, 7.0, 3.0, 0.0), light, (Arc(5, 6),))
+    problem = OrderProblem((0, 1, 2, 3, 4, 5, 6), (9.0, 1.0, 4.0, 2.0, 7.0, 3.0, 0.0), light, (Arc(5, 6, 1.0),))
     assert [o.mix for o in solve(problem).openings] == [1, 4, 3, 2, 0, 5, 6]
 
 
@@ -141,7 +138,7 @@ def strings(seed: int, count: int, length: int, mixes: int) -> OrderProblem:
     mix: list[int] = []
     for k in range(count * length):
         mix.append(rng.choice([m for m in range(mixes) if k % length == 0 or m != mix[-1]]))
-    arcs = tuple(Arc(k, k + 1) for k in range(count * length - 1) if (k + 1) % length)
+    arcs = tuple(Arc(k, k + 1, 1.0) for k in range(count * length - 1) if (k + 1) % length)
     breadth = tuple(rng.choice([1.0, 2.0, 4.0, 8.0, 16.0]) for _ in mix)
     return OrderProblem(tuple(mix), breadth, tuple(rng.uniform(20, 95) for _ in range(mixes)), arcs)
 
@@ -180,7 +177,7 @@ def test_a_quick_order_keeps_the_ties_it_says_it_keeps() -> None:
     for seed in range(12):
         problem = strings(seed, 6, 7, 10)
         pairs = [(a, b) for a in range(42) for b in range(42) if problem.mix[a] != problem.mix[b]]
-        tied = replace(problem, ties=tuple(Arc(a, b) for a, b in rng.sample(pairs, 8)))
+        tied = replace(problem, ties=tuple(Arc(a, b, 1.0, wish=k < 2) for k, (a, b) in enumerate(rng.sample(pairs, 8))))
         answer = solve(tied, node_limit=0)
         check(tied, answer)
         given_up += len(answer.dropped)
@@ -213,7 +210,7 @@ def hard_scheme(seed: int) -> OrderProblem:
     near = [sorted(range(60), key=lambda j: abs(spot[j] - spot[i]))[1:5] for i in range(60)]
     pairs = {(min(i, j), max(i, j)) for i in range(60) for j in near[i] if mix[i] != mix[j]}
     light = tuple(rng.uniform(20, 95) for _ in range(14))
-    return OrderProblem(mix, (1.0,) * 60, light, tuple(Arc(a, b) for a, b in sorted(pairs)))
+    return OrderProblem(mix, (1.0,) * 60, light, tuple(Arc(a, b, 1.0) for a, b in sorted(pairs)))
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -231,7 +228,7 @@ def test_a_recut_is_folded_into_a_later_pass_of_its_mix() -> None:
 
 
 def test_a_problem_checks_itself() -> None:
-    for bad in (Arc(0, 0), Arc(0, 5), Arc(0, 1, 0.0)):
+    for bad in (Arc(0, 0, 1.0), Arc(0, 5, 1.0), Arc(0, 1, 0.0)):
         with pytest.raises(ValueError, match=r"Arc|joins|names"):
             OrderProblem((0, 1), (1.0, 1.0), (50.0, 50.0), (bad,))
     with pytest.raises(ValueError, match="2 mixes but 1"):

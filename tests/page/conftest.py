@@ -11,7 +11,8 @@ from toadstool import toadstool
 
 from finishplan.page.bench import Bench
 from finishplan.page.guard import Keys
-from finishplan.page.server import News, make_app
+from finishplan.page.news import News
+from finishplan.page.server import make_app
 
 
 @pytest.fixture
@@ -27,12 +28,12 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
 
 
 @pytest.fixture
-def client(bench: Bench) -> TestClient:
+def client(bench: Bench) -> Iterator[TestClient]:
     """A browser that entered by the printed address."""
     keys = Keys()
-    client = TestClient(make_app(bench, keys, News()), base_url=HOME, headers={"origin": HOME})
-    assert client.get(f"/enter?token={keys.token}", follow_redirects=False).status_code == 303
-    return client
+    with TestClient(make_app(bench, keys, News()), base_url=HOME, headers={"origin": HOME}) as client:
+        assert client.get(f"/enter?token={keys.token}", follow_redirects=False).status_code == 303
+        yield client
 
 
 @pytest.fixture

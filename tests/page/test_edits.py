@@ -1,12 +1,19 @@
 """What is edited on the page stands in the job file, whole or not at all, and can be taken back without end."""
 
+import contextlib
 import random
+import threading
 import tomllib
+from pathlib import Path
 
 from asked import edit, stage
 from starlette.testclient import TestClient
+from toadstool import toadstool
 
+from finishplan.basics.errors import InputError
 from finishplan.page.bench import Bench
+from finishplan.page.desk import Desk
+from finishplan.page.reading import Look
 
 
 def job(bench: Bench) -> bytes:
@@ -121,9 +128,13 @@ def test_a_job_spoilt_by_hand_is_told_and_nothing_lost(figure: TestClient, bench
     assert job(bench) == before and stage(figure, "reading")["areas"]
 
 
-def test_undo_of_twenty_random_edits_gives_the_first_job_back(figure: TestClient, bench: Bench) -> None:
-    ids = [a["id"] for a in stage(figure, "reading")["areas"]]
-    first, pick = job(bench), random.Random(7)
+def test_undo_of_twenty_random_edits_gives_the_first_job_back(tmp_path: Path) -> None:
+    (tmp_path / "drawing.png").write_bytes(toadstool())
+    desk, pick = Desk(tmp_path, "drawing.png"), random.Random(7)
+    look = Look(desk)
+    desk.check = look.check
+    ids = [a.id for a in look.at(desk.state().text)[1].materials.drawing.areas]
+    first = desk.file.read_bytes()
     kinds = [
         lambda: {f"{pick.choice(ids)}.name": f"name {pick.randrange(99)}"},
         lambda: {f"{pick.choice(ids)}.target": f"#{pick.randrange(1 << 24):06x}"},
@@ -134,17 +145,37 @@ def test_undo_of_twenty_random_edits_gives_the_first_job_back(figure: TestClient
         lambda: {"run.castings": pick.randrange(1, 30), "room.humidity_pct": pick.randrange(20, 80)},
         lambda: {"figure.finish": pick.choice(["matt", "gloss"])},
     ]
-    done, tried = 0, 0
-    while done < 20 and tried < 200:
-        answer = edit(figure, pick.choice(kinds)())
-        assert answer.status_code in (200, 422)
-        before, tried = done, tried + 1
-        done += answer.status_code == 200
-        if done > before and done % 5 == 0:
-            stage(figure, "reading")  # what a reading brings up to date is undone too
-    assert done == 20 and job(bench) != first
-    last = job(bench)
-    for which in ("undo", "redo", "undo"):
-        while (state := figure.get("/api/state").json())[f"can_{which}"]:
-            assert figure.post(f"/api/{which}", headers={"if-match": f'"{state["revision"]}"'}).status_code == 200
-        assert job(bench) == (last if which == "redo" else first)
+    for done in range(20):
+        before = desk.state().text
+        while desk.state().text == before:
+            with contextlib.suppress(InputError):
+                desk.edit(pick.choice(kinds)(), desk.state().revision)
+        if done % 5 == 4:
+            look.at(desk.state().text)  # what a reading brings up to date is undone too
+    last = desk.file.read_bytes()
+    assert last != first
+    for step, end in ((desk.undo, first), (desk.redo, last), (desk.undo, first)):
+        for _ in range(20):
+            step(desk.state().revision)
+        assert desk.file.read_bytes() == end
+    assert not desk.state().can_undo
+
+
+def test_a_reading_is_stopped_in_its_middle(tmp_path: Path) -> None:
+    """It tells its steps, and the one after the figure was put away does not begin."""
+    steps: list[str] = []
+
+    def heard(news: str) -> None:
+        steps.append(news)
+        if len(steps) == 2:
+            bench.put_away()
+
+    bench = Bench(tmp_path, heard)
+    picture = tmp_path / "sent"
+    picture.write_bytes(toadstool())
+    bench.take_in(picture)
+    for thread in threading.enumerate():
+        if thread.name == "planning":
+            thread.join(60)
+    assert len(steps) == 2 and all(step.startswith("doing ") for step in steps)
+    assert not list(tmp_path.rglob(".finishplan-reading.npz"))

@@ -43,15 +43,10 @@ def test_the_sheets_are_pictures_and_files(figure: TestClient, bench: Bench) -> 
     for wrong in ({"paper": "a3"}, {"detail": "some"}, {"part": "wing"}):
         answer = figure.post("/api/sheets", json=wrong)
         assert answer.status_code == 422 and answer.json()["problem"]["cure"]
-
-
-def test_paints_are_ticked(figure: TestClient) -> None:
-    stage(figure, "reading")
-    shown = figure.get("/api/paints").json()
-    assert len(shown["paints"]) > sum(p["owned"] for p in shown["paints"]) > 0
-    edit(figure, {"paints.own": ["PW6", "PBk7", "PR101"]})
-    stage(figure, "reading")
-    assert {p["ci"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]} == {"PW6", "PBk7", "PR101"}
+    (bench.laid.folder / "plan.json").unlink()
+    (bench.laid.folder / "plan.json").symlink_to(bench.folder / "elsewhere")
+    assert figure.post("/api/sheets", json={"detail": "wall"}).status_code == 422
+    assert not (bench.folder / "elsewhere").exists()
 
 
 def test_a_redraw_keeps_what_was_said(figure: TestClient) -> None:

@@ -129,6 +129,19 @@ def test_wrong_drawdowns_say_where(tmp_path: Path, lines: str, said: str) -> Non
     assert said in str(error.value) and "drawdown" in str(error.value) and "\n" not in str(error.value)
 
 
+@pytest.mark.parametrize(("um", "kept"), [(4.5, True), (2.6, False), (990.0, True), (1700.0, False)])
+def test_a_white_of_fifteen_times_the_tables_hiding_is_believed_and_one_of_five_and_twenty_is_not(
+    tmp_path: Path, um: float, kept: bool
+) -> None:
+    """The table's hides completely at 66 um: 4.5 um would be fifteen times it, 2.6 a slip of the pen (our rule)."""
+    lines = f'own = ["PW6"]\n[[drawdown]]\nof = "PW6"\num = {um}\n'
+    if kept:
+        assert in_box(box_of(tmp_path, lines)).S.mean() == pytest.approx(400 * 66.12 / um, rel=0.01)
+    else:
+        with pytest.raises(InputError, match="check the figure"):
+            box_of(tmp_path, lines)
+
+
 def test_wrong_scales_say_where(tmp_path: Path) -> None:
     """A table of one's own with a scale: the mean S of the named paint is what was said, and slips are told."""
     csv, toml = (shipped_table().with_suffix(kind).read_text() for kind in (".csv", ".toml"))

@@ -17,7 +17,7 @@ from small_plans import Size
 from small_plans import make_plan as sheet_plan
 
 from finishplan.bench.safety import plan_cautions
-from finishplan.cli.commands import run_command
+from finishplan.cli.main import run_command
 from finishplan.job.settings import Labour, Method
 from finishplan.order.order import paint_order
 from finishplan.order.settings import OrderSettings
@@ -28,6 +28,7 @@ from finishplan.paint.model import Box, Ingredient, Mix, Paint
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Plan
 from finishplan.plan.wells import wells
+from finishplan.run.build import Painted
 from finishplan.sheets.book import pdf_bytes
 
 FACTS = pigment_facts()
@@ -66,7 +67,7 @@ def sprayed_plan(rows: dict[str, tuple[str, str]]) -> Plan:
     of = {a.id: k for k, a in enumerate(areas)}
     method = Method(tool="airbrush", undercoat=False)
     order = paint_order(scheme, mixes, of, box, OrderSettings(method, Labour(spray_per_cm2_min=0.005)))
-    said = plan_cautions(mixes, box, order, ())
+    said = plan_cautions(Painted(scheme, order, mixes, ()), box)
     whole = replace(
         plan, scheme=scheme, box=box, mixes=mixes, mix_of=tuple(of.items()), order=order, cautions=said, method=method
     )

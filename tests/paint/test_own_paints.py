@@ -15,7 +15,7 @@ from finishplan.colour.film import film, inverse_saunderson, opaque, saunderson
 from finishplan.colour.light import WAVELENGTHS_NM, delta_e, hex_from_lab, lab, lab_from_hex
 from finishplan.paint.additions import fewest_additions, paint_to_add, with_paints
 from finishplan.paint.box import STARTER, find_paint, load_box
-from finishplan.paint.estimate import SCATTERING_PER_MM, estimate_paint
+from finishplan.paint.estimate import SCATTERING_PER_MM, Bottle, estimate_paint
 from finishplan.paint.hazards import hazards_of
 from finishplan.paint.measured import read_measured_paint
 from finishplan.paint.mixing import MixSettings, find_mixes
@@ -104,7 +104,7 @@ def test_measured_paint_in_a_box(tmp_path: Path) -> None:
 def test_bottle_known_by_its_colour(paint: Paint, opacity: str) -> None:
     """A bottle of a table paint's colour is given that colour back."""
     text = hex_from_lab(lab(reflectance(paint)))
-    K, S = estimate_paint(TABLE, colour=text, tint=None, ratio=0.1, opacity=opacity)
+    K, S = estimate_paint(TABLE, Bottle(colour=text, tint=None, ratio=0.1, opacity=opacity))
     assert (K >= 0).all() and (S > 0).all()
     seen = lab(saunderson(opaque(K, S), TABLE.k1, TABLE.k2))
     assert float(delta_e(seen, lab_from_hex(text))) < 1.0
@@ -118,7 +118,7 @@ def test_bottle_known_by_its_colour_and_tint(id: str) -> None:
     """With the tint too both colours come back, and other tints lie within a few units of the real paint's."""
     paint = find_paint(TABLE, id)
     colour, tint = (hex_from_lab(lab(reflectance(paint, c))) for c in (1.0, 0.1))
-    K, S = estimate_paint(TABLE, colour=colour, tint=tint, ratio=0.1, opacity="semi-opaque")
+    K, S = estimate_paint(TABLE, Bottle(colour=colour, tint=tint, ratio=0.1, opacity="semi-opaque"))
     own = Paint("own", "own", "", K, S, 1.0, estimate=True)
     for share, most in ((1.0, 1.0), (0.1, 1.0), (0.5, 4.0), (0.03, 4.0)):
         assert float(delta_e(lab(reflectance(own, share)), lab(reflectance(paint, share)))) < most
@@ -432,7 +432,7 @@ def test_table_without_a_white(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no white"):
         read_measured_paint(path, table, masstone="mass", tint="tint", ratio=0.2)
     with pytest.raises(InputError, match="no white"):
-        estimate_paint(table, colour="#a0452e", tint="#e7b8a8", ratio=0.1, opacity="opaque")
+        estimate_paint(table, Bottle(colour="#a0452e", tint="#e7b8a8", ratio=0.1, opacity="opaque"))
 
 
 @settings(max_examples=100, deadline=None)

@@ -121,7 +121,8 @@ def own_lab(R: np.ndarray) -> np.ndarray:
 def test_search_equals_brute_force(own: tuple[str, ...], premixes: bool, target: tuple[float, float, float]) -> None:
     """The best of all, and the simplest of those as good; pre-mixes only where no neat recipe is good enough, those
     with another paint than white only where those with white are not either, and in the four nearest paints; a second
-    pre-mix only where it gains 1.5; white and black as they come within 2.5."""
+    pre-mix only where it gains 1.5, a first only where it gains more than 1; white and black as they come within
+    2.5."""
     box = load_box(own=own)
     wish = replace(FAST, premixes=premixes)
     shelf = make_shelf(box, wish)
@@ -143,6 +144,14 @@ def test_search_equals_brute_force(own: tuple[str, ...], premixes: bool, target:
         assert at == min(plain, key=plain.__getitem__)
         return
     limit = 1 if best <= 1 else min(best + 1, 2) if best <= 2 else best + 1
+    (bare,) = search(make_shelf(box, replace(wish, premixes=False)), np.array([target]), replace(wish, premixes=False))
+    if any(of for (_, of, _), _ in recipes[at][0]):
+        drops = zip(bare.ingredients.tolist(), bare.parts.tolist(), strict=True)
+        neat = (frozenset(((box.paints[shelf.paint[i]].id, 0, ""), n) for i, n in drops),)
+        assert bare.delta_e > found.delta_e + 1 or coats_of(neat, box) > coats_of(recipes[at], box)
+    elif away[at] > limit or not searched[at]:
+        assert found.delta_e == pytest.approx(bare.delta_e, abs=1e-9) and bare.delta_e <= limit + 2.5
+        return
     straight = min(best + 1, 2) if best <= 2 else best + 1
     """A paint straight from the bottle may lie a step from the best, not from the aim: there is nothing to mix."""
     fine = away <= np.where([r[1] == 1 for r in recipes], straight, limit)
@@ -156,10 +165,10 @@ def test_search_equals_brute_force(own: tuple[str, ...], premixes: bool, target:
 
 
 def hides_sooner(recipes: list[tuple[Any, ...]], near: np.ndarray, at: int, box: Box) -> bool:
-    """Whether some recipe of the fewest pots needs two thin coats more over a white primer than this one."""
+    """Whether some recipe of the fewest pots needs a thin coat more over a white primer than this one."""
     fewest = min(recipes[i][1] for i in np.flatnonzero(near))
     simple = [i for i in np.flatnonzero(near) if recipes[i][1] == fewest]
-    return max(coats_of(recipes[i], box) for i in simple) >= coats_of(recipes[at], box) + 2
+    return max(coats_of(recipes[i], box) for i in simple) >= coats_of(recipes[at], box) + 1
 
 
 def coats_of(recipe: tuple[Any, ...], box: Box) -> int:
@@ -333,7 +342,7 @@ def test_every_reachable_tint_is_met() -> None:
     found = search(shelf, tints, wish)
     assert max(r.best for r in found) <= 1.0
     mixed = [r for r in found if len(r.parts) > 1]
-    assert len(mixed) > 50 and max(r.delta_e for r in mixed) <= 2.5
+    assert len(mixed) > 45 and max(r.delta_e for r in mixed) <= 2.5
     assert sum(r.delta_e <= 1.0 for r in mixed) >= 0.8 * len(mixed)
     plain = replace(wish, premixes=False)
     assert max(r.delta_e for r in search(make_shelf(box, plain), tints, plain)) > 2.4

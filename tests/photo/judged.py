@@ -11,11 +11,13 @@ from finishplan.paint.model import Box
 from finishplan.photo.card import card_pages
 from finishplan.photo.correct import Drops, correct, with_added
 from finishplan.photo.fit import learn, read_dab
-from finishplan.photo.model import Calibration, Shot
+from finishplan.photo.model import Calibration, DabColour, Shot
 
 BOX = load_box()
 IDS = tuple(p.id for p in BOX.paints)
 PAGE = card_pages(BOX)[0]
+DAB_SIGMA = 1.8
+"""CIEDE2000, one sigma, of a dab read from one photograph (tests/benchmarks/results/photo.md)."""
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,7 @@ def _one_pot(box: Box, mine: sim.Tubes, rng: np.random.Generator) -> tuple[float
     off = [_off(mine, true, aim)]
     for times in range(2):
         dab = _look(mine, true) + rng.normal(0, 1.0, 3)
-        said = correct(box, poured, tuple(dab), tuple(aim), times=times)
+        said = correct(box, poured, DabColour(tuple(dab), DAB_SIGMA), tuple(aim), times=times)
         poured = with_added(poured, said.add, box)
         for one in said.add:
             loose = float(np.exp(rng.normal(0, 0.1)))

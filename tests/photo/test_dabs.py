@@ -5,12 +5,14 @@ tests/benchmarks/bench_photo.py."""
 from dataclasses import replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 import simulated as sim
 from judged import BOX, IDS, PAGE, judge, shot_of
 from PIL import Image
 
+from finishplan.basics.errors import InputError
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import load_box
 from finishplan.paint.settings import MixSettings
@@ -19,9 +21,11 @@ from finishplan.paint.trust import expect_within
 from finishplan.photo.box_file import learned_box_text
 from finishplan.photo.dab_page import Dab, dab_pages
 from finishplan.photo.fit import learn
+from finishplan.photo.layout import CardField, Rect
 from finishplan.photo.marks import Placed
+from finishplan.photo.model import Field
 from finishplan.photo.patches import Dabs
-from finishplan.photo.read import CardPhoto, learn_box, read_dabs, read_photo
+from finishplan.photo.read import CardPhoto, learn_box, read_dab_beside, read_dabs, read_photo
 from finishplan.photo.told import difference
 
 NO_DABS = Dabs((), np.zeros((0, 3)), np.zeros((0, 2)), ())
@@ -62,6 +66,24 @@ def test_from_jpeg_file_to_colours(tmp_path: Path) -> None:
         told += [r.uncertainty for r in read]
     assert within(np.array(off), 2.3, 4.4)
     assert np.sqrt(np.mean(np.square(off))) < 1.5 * np.mean(told)  # no surer than it is
+
+
+def test_a_dab_beside_the_swatch_card(tmp_path: Path) -> None:
+    """The dab lies on bare paper of the card's rim; where is told by its corners."""
+    rng = np.random.default_rng(31)
+    mine, at = sim.tubes(IDS, rng), sim.view(rng, (1500, 2000))
+    spot = PAGE.paper[-1]
+    R = mine.mixed(np.array([[4.0 * (id == "titanium-white") + (id == "burnt-umber") for id in IDS]]))[0]
+    dab = CardField(Field("A", "dab"), Rect(spot.x - 2, spot.y - 8, 9.0, 7.0), spot, "", "")
+    page = replace(PAGE, fields=(*PAGE.fields, dab))
+    Image.fromarray(sim.photo_of(page, mine, rng, view=at, dabs={"A": R})).save(tmp_path / "card.jpg", quality=90)
+    w, h = PAGE.size
+    H = cv2.getPerspectiveTransform(np.float32([[0, 0], [w, 0], [w, h], [0, h]]), at.corners.astype(np.float32))
+    corners = cv2.perspectiveTransform(np.float32([dab.rect.inner(0.9).corners]), H)[0]
+    found = read_dab_beside(read_photo(tmp_path / "card.jpg", [PAGE], dab=corners.astype(float)), BOX)
+    assert delta_e(np.array(found.lab), lab(R)) < 4.4
+    with pytest.raises(InputError, match="outside the picture"):
+        read_photo(tmp_path / "card.jpg", [PAGE], dab=corners + 4000.0)
 
 
 def test_the_box_file_keeps_what_was_learned(tmp_path: Path) -> None:

@@ -1,7 +1,9 @@
 """Photographs that cannot be trusted are refused, each with one line that says what to do."""
 
 import io
+import struct
 import sys
+import zlib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -70,6 +72,14 @@ def test_spoilt(kind: str) -> None:
     assert refused.value.cure and "card.jpg" in str(refused.value)
 
 
+def test_two_cards_and_a_mirrored_one() -> None:
+    picture = taken(2)
+    with pytest.raises(InputError, match="more than one page"):
+        find_page(np.concatenate([picture, np.rot90(picture, 2)], axis=1), [PAGE])
+    with pytest.raises(InputError, match="mirror"):
+        find_page(np.ascontiguousarray(picture[:, ::-1]), [PAGE])
+
+
 def test_another_card() -> None:
     dabs = dab_pages(BOX, [Dab("A", "moss")])
     with pytest.raises(InputError, match="not this job's page of dabs"):
@@ -106,24 +116,38 @@ def test_colours_that_cannot_be(kind: str, tmp_path: Path) -> None:
         learn_box([read_photo(file, [PAGE])], BOX)
 
 
-def jpeg(mode: str = "RGB", size: tuple[int, int] = (1000, 1000)) -> bytes:
+def picture_file(form: str, mode: str = "RGB", size: tuple[int, int] = (1000, 1000), level: int = 128) -> bytes:
     data = io.BytesIO()
-    Image.new(mode, size).save(data, "JPEG")
+    Image.new(mode, size, level if mode != "RGB" else (level, level, level)).save(data, form)
     return data.getvalue()
+
+
+def bomb(side: int) -> bytes:
+    """A PNG of a few bytes that says it is side x side pixels."""
+    head = b"IHDR" + struct.pack(">IIBBBBB", side, side, 8, 2, 0, 0, 0)
+    data = b"IDAT" + zlib.compress(bytes(1000))
+    chunks = (struct.pack(">I", len(c) - 4) + c + struct.pack(">I", zlib.crc32(c)) for c in (head, data, b"IEND"))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
+
+
+@pytest.mark.parametrize(
+    ("form", "mode", "level"), [("PNG", "I;16", 128 * 257), ("JPEG", "L", 128), ("TIFF", "LA", 128)]
+)
+def test_every_depth_and_mode_becomes_eight_bits_of_three(form: str, mode: str, level: int, tmp_path: Path) -> None:
+    (tmp_path / "grey").write_bytes(picture_file(form, mode, level=level if mode != "LA" else (level, 255)))
+    seen = open_photo(tmp_path / "grey")
+    assert seen.shape == (1000, 1000, 3) and seen.dtype == np.uint8 and abs(int(seen[500, 500, 0]) - 128) <= 1
 
 
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [
-        ("empty.jpg", b"", "empty"),
-        ("words.jpg", b"no picture at all " * 9, "picture|image"),
-        ("half.jpg", jpeg()[:600], "damaged|picture|image|truncated"),
-        ("tiny.jpg", jpeg(size=(300, 200)), "too small"),
-        (
-            "wide.png",
-            b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\x02\0\0\0\x02\0\0\x08\x02\0\0\0\0\0\0\0",
-            "damaged|large|picture",
-        ),
+        ("nothing.jpg", b"", "save the photograph as JPEG"),
+        ("words.jpg", b"no picture at all " * 9, "save the photograph as JPEG"),
+        ("moving.gif", picture_file("GIF"), "save the photograph as JPEG"),
+        ("half.jpg", picture_file("JPEG")[:600], "damaged or cut short.*copy it from the phone"),
+        ("tiny.jpg", picture_file("JPEG", size=(300, 200)), "too small"),
+        ("wide.png", bomb(131_072), "17180 megapixels; set the camera"),
     ],
 )
 def test_files_that_are_no_photographs(name: str, data: bytes, said: str, tmp_path: Path) -> None:

@@ -162,6 +162,8 @@ def _palette(problem: RunProblem, tasks: list[Task]) -> list[str]:
         elif task.kind == "mix":
             using = next((t for t in following if task.mix in _uses(problem, t)), None)
             fresh = task.mix in made and using is not None
+            if using is None or (life[task.mix] is not None and _t(using.end_min) > end + life[task.mix]):
+                bad.append(f"{task}: it is thrown away before it is used")
             if fresh and (life[task.mix] is None or _t(using.end_min) <= made[task.mix] + life[task.mix]):
                 bad.append(f"{task}: a pot of it lies open")
             made.pop(task.mix, None)
@@ -176,6 +178,8 @@ def _palette(problem: RunProblem, tasks: list[Task]) -> list[str]:
                 if mix not in made or (life[mix] is not None and end > made[mix] + life[mix]):
                     bad.append(f"{task} without a live pot of {mix}")
                 used[mix] = end
+                if problem.painters == 1 and not any(mix in _uses(problem, t) for t in following[1:]):
+                    made.pop(mix, None)  # used up: its well is free
     return bad
 
 

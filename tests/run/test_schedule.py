@@ -71,6 +71,9 @@ def test_one_go_dries_all_that_stands_in_the_stream():
     without = schedule(of(*coats, castings=4))
     assert without.advice_figures.dryer_saves_min == without.makespan_min - run.makespan_min
     assert any(line.startswith("A hair dryer would save ") for line in without.advice)
+    best = without.hints[0]
+    assert (best.key, best.value, best.saves_min) == ("room.dryer", True, without.advice_figures.dryer_saves_min)
+    assert best.text in without.advice and "room.dryer" not in {hint.key for hint in run.hints}
 
 
 def test_beside_waits_for_touch_dry_and_over_for_the_next_coat():
@@ -87,10 +90,20 @@ def test_pots_are_mixed_while_paint_dries():
     assert times(run, "mix")[1] == (5.75, 8.75) and times(run, "coat")[1] == (15.75, 17.75)
 
 
+@pytest.mark.parametrize(("hours", "ahead"), [(0.1, False), (16, True)])
+def test_only_a_pot_that_is_still_good_then_is_mixed_before_it_is_needed(hours, ahead):
+    """Our rule, where the sequence says nothing of pots: what skins over in a dish waits until its coat can be laid."""
+    coats = (*TWO_COATS, Operation(2, 1, "body", 1, 200, 0, 0, (1,)))
+    pots = tuple(MixWork(m, 300, round(hours * 6000)) for m in "AB")
+    timed = replay(replace(of(*coats, mixes=2), mixes=pots), (0, 1, 2))
+    second = [one for one in timed.done if one.kind == "mix"][1]
+    assert (second.start == 575) == ahead
+
+
 def test_a_pot_is_mixed_again_only_when_it_is_too_old_or_its_well_was_needed():
     coats = tuple(Operation(n + 1, 1, "body", n % 3, 200, 0, 0, (n - 1,) if n else ()) for n in range(6))
     assert schedule(of(*coats, mixes=3)).pots_mixed == 3
-    assert schedule(of(*coats, mixes=3, wells=2)).pots_mixed == 6
+    assert schedule(of(*coats, mixes=3, wells=2)).pots_mixed == 5  # C keeps: the last of A is used up
     aged = tuple(MixWork(m, 300, 600) for m in "ABC")
     assert schedule(replace(of(*coats, mixes=3), mixes=aged)).pots_mixed == 6
 

@@ -16,13 +16,14 @@ from finishplan.amounts.quantities import quantities
 from finishplan.bench.safety import plan_cautions
 from finishplan.bench.steps import finishing_steps
 from finishplan.job.settings import Method, RunSettings
+from finishplan.run.build import Painted
 
 
 def made(figure, colours, castings=1, tool="brush"):
     order = order_of(figure, colours, method=Method(tool=tool), castings=castings)
     mixes = tuple({m.id: m for m in colours.values()}.values())
     own = RunSettings(castings=castings)
-    return order, mixes, quantities(figure, order, mixes, box(), own, dry())
+    return order, mixes, quantities(Painted(figure, order, mixes, dry()), box(), own)
 
 
 def total(found, what):
@@ -43,7 +44,7 @@ def test_thirty_newts_wear_thirty_times_one():
     figure, colours = newt()
     order = order_of(figure, colours, method=Method(primer="white"))
     mixes = tuple({m.id: m for m in colours.values()}.values())
-    one, thirty = (quantities(figure, order, mixes, box(), RunSettings(castings=n), dry()) for n in (1, 30))
+    one, thirty = (quantities(Painted(figure, order, mixes, dry()), box(), RunSettings(castings=n)) for n in (1, 30))
     assert total(one, "mix") == pytest.approx(total(thirty, "mix"))
     waste_one, waste_thirty = (
         sum(q.ml_run for q in found if q.what == "mix") / (n * total(found, "mix"))
@@ -66,7 +67,7 @@ def test_any_order_adds_up(seed, areas, mixes, tool):
     assert {q.id for q in found if q.what == "mix"} == laid
     least = min(10 / 0.25, 20 / 0.38) * 1e-4 * 1.6
     assert total(found, "mix") >= least * sum(a.cm2 for a in painted if "dot" not in a.flags) - 1e-9
-    steps = finishing_steps(figure, order, dry(), run=RunSettings(castings=3), mixes=used)
+    steps = finishing_steps(Painted(figure, order, used, dry()), run=RunSettings(castings=3))
     assert [s.key for s in steps if s.key.startswith("pass-")] == [f"pass-{p.no}" for p in order.passes]
     assert all(math.isfinite(s.minutes) and math.isfinite(s.wait_min) and "{" not in s.text for s in steps)
-    assert any("licensed laboratory" in c for c in plan_cautions(used, box(), order, dry()))
+    assert any("licensed laboratory" in c for c in plan_cautions(Painted(figure, order, used, dry()), box()))

@@ -137,6 +137,9 @@ def test_another_figure_is_not_taken_for_a_redraw(folder: Path, first: tuple[Job
     ]
     with pytest.raises(InputError, match="hardly any of the areas of job is in it"):
         reread(drawn(folder, other), first[0], first[1].small)
+    few = [*FIGURE[4:6], *other]
+    with pytest.raises(InputError, match="hardly any of the areas of job is in it"):
+        reread(drawn(folder, few), first[0], first[1].small)
 
 
 def test_a_stroke_goes_with_its_piece(folder: Path, first: tuple[Job, Reread]) -> None:
@@ -177,6 +180,8 @@ def test_heights_of_all_parts_give_one_scale_and_contradictions_are_told(first: 
     a, b = tall
     agreed = scheme({a: tall[a] * 0.2, b: tall[b] * 0.2})
     assert agreed.mm_per_px == pytest.approx(0.2) and not agreed.warnings and not agreed.guessed
+    near = scheme({a: tall[a] * 0.2, b: tall[b] * 0.214})
+    assert not near.warnings, "heights read off a ruler may each be three or four percent off"
     torn = scheme({a: tall[a] * 0.2, b: tall[b] * 0.25})
     assert 0.2 < torn.mm_per_px < 0.25 and "contradict each other" in torn.warnings[0]
     each = scheme({a: tall[a] * 0.2, b: tall[b] * 0.25}, 'scale = "part"')

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from finishplan.basics.errors import InputError
 from finishplan.scheme.surfaces import (
     MESH_TYPES,
+    PartSize,
     cauchy_cm2,
     isoperimetric_cm2,
     mesh_surface_cm2,
@@ -32,14 +33,14 @@ def mean_silhouette(mesh, views=400):
 
 def test_sphere():
     """A ball of radius 2 cm: silhouette pi r^2, surface 4 pi r^2."""
-    surface, source = part_surface(math.pi * 4)
+    surface, source = part_surface(PartSize(math.pi * 4))
     assert surface == pytest.approx(4 * math.pi * 4)
     assert "Cauchy" in source
 
 
 def test_cube():
     """A unit cube's mean shadow is 3/2 of a face (Cauchy), its surface six faces."""
-    assert part_surface(1.5)[0] == pytest.approx(6.0)
+    assert part_surface(PartSize(1.5))[0] == pytest.approx(6.0)
     assert mean_silhouette(trimesh.creation.box()) == pytest.approx(1.5, rel=5e-3)
 
 
@@ -58,16 +59,29 @@ def test_cauchy_holds_for_convex_bodies(mesh):
 
 
 def test_form_factor_multiplies_the_drawing_only():
-    assert part_surface(10, 1.3)[0] == pytest.approx(52)
-    assert part_surface(10, 1.3, given_cm2=70) == (70, "given in cm²")
-    assert part_surface(10, 1.3, mesh_cm2=61)[0] == 61
-    assert part_surface(10, 1.3, given_cm2=70, mesh_cm2=61)[0] == 70
+    assert part_surface(PartSize(10, 1.3))[0] == pytest.approx(52)
+    assert part_surface(PartSize(10, 1.3, given_cm2=70)) == (70, "given in cm²")
+    assert part_surface(PartSize(10, 1.3, mesh_cm2=61))[0] == 61
+    assert part_surface(PartSize(10, 1.3, given_cm2=70, mesh_cm2=61))[0] == 70
 
 
 def test_a_mesh_in_another_unit_is_questioned():
     """An inch taken for a millimetre makes the surface 645 times too small."""
-    assert "millimetres?" in part_surface(10, mesh_cm2=40 / 25.4**2)[1]
-    assert part_surface(10, mesh_cm2=61)[1] == "from the mesh"
+    assert "millimetres?" in part_surface(PartSize(10, mesh_cm2=40 / 25.4**2))[1]
+    assert part_surface(PartSize(10, mesh_cm2=61))[1] == "from the mesh"
+
+
+def test_how_far_a_mesh_may_be_from_its_drawing():
+    """Our rules: three times what the outline gives is a rugged form, five times is asked about; a feathery casting has
+    forty of its outlines, sixty are no casting's."""
+    assert (
+        part_surface(PartSize(10, mesh_cm2=3 * 40))[1]
+        == part_surface(PartSize(10, mesh_cm2=40 / 3))[1]
+        == "from the mesh"
+    )
+    assert "millimetres?" in part_surface(PartSize(10, mesh_cm2=5 * 40))[1]
+    assert "millimetres?" in part_surface(PartSize(10, mesh_cm2=40 / 5))[1]
+    assert not mesh_warning(40 * 10, 10, "x") and mesh_warning(60 * 10, 10, "x")
 
 
 @pytest.mark.parametrize(("unit_mm", "said"), [(1, ""), (1000, "less"), (25.4, "less"), (10, "less"), (0.1, "more")])
@@ -88,38 +102,39 @@ def test_isoperimetric_constant():
 
 def test_mass_is_a_floor_and_says_so():
     """110 g at 1.1 g/cm3 are 100 cm3: at least 104.2 cm2."""
-    surface, source = part_surface(10, mass_g=110, density=1.1)
+    surface, source = part_surface(PartSize(10, mass_g=110), density=1.1)
     assert surface == pytest.approx(4.836 * 100 ** (2 / 3), rel=1e-3)
     assert "110 g" in source and "40.0 cm²" in source
-    assert part_surface(50, mass_g=110, density=1.1)[0] == pytest.approx(200)
+    assert part_surface(PartSize(50, mass_g=110), density=1.1)[0] == pytest.approx(200)
 
 
 def test_no_casting_has_less_surface_than_a_sphere_of_its_mass():
     """50 g at 1.1 g/cm3 are 45.5 cm3: at least 61.6 cm2. A mesh of a tenth of that is in another unit."""
     with pytest.raises(InputError, match=r"61\.6 cm²") as error:
-        part_surface(10, given_cm2=5, mass_g=50, where="[parts.head]")
+        part_surface(PartSize(10, given_cm2=5, mass_g=50), where="[parts.head]")
     assert "[parts.head]" in str(error.value) and "surface_cm2 = 5" in str(error.value)
     with pytest.raises(InputError, match="millimetres") as error:
-        part_surface(10, mesh_cm2=6, mass_g=50, where="[parts.head]")
+        part_surface(PartSize(10, mesh_cm2=6, mass_g=50), where="[parts.head]")
     assert "[parts.head]" in str(error.value)
-    assert part_surface(10, given_cm2=62, mass_g=50) == (62, "given in cm²")
-    assert part_surface(10, given_cm2=62, mesh_cm2=6, mass_g=50)[0] == 62
+    assert part_surface(PartSize(10, given_cm2=62, mass_g=50)) == (62, "given in cm²")
+    assert part_surface(PartSize(10, given_cm2=62, mesh_cm2=6, mass_g=50))[0] == 62
 
 
 @settings(max_examples=50)
 @given(st.floats(0.1, 1e3), st.floats(0.2, 5), st.floats(0.1, 1e3), st.floats(1.01, 10))
 def test_more_of_anything_is_never_less_surface(silhouette, factor, mass, more):
-    plain = part_surface(silhouette, factor, mass_g=mass)[0]
-    assert part_surface(silhouette * more, factor, mass_g=mass)[0] >= plain
-    assert part_surface(silhouette, factor * more, mass_g=mass)[0] >= plain
-    assert part_surface(silhouette, factor, mass_g=mass * more)[0] >= plain
+    plain = part_surface(PartSize(silhouette, factor, mass_g=mass))[0]
+    assert part_surface(PartSize(silhouette * more, factor, mass_g=mass))[0] >= plain
+    assert part_surface(PartSize(silhouette, factor * more, mass_g=mass))[0] >= plain
+    assert part_surface(PartSize(silhouette, factor, mass_g=mass * more))[0] >= plain
 
 
 @pytest.mark.parametrize("name", ["silhouette_cm2", "factor", "given_cm2", "mesh_cm2", "mass_g", "density"])
 @pytest.mark.parametrize("value", [0.0, -1.0, math.nan, math.inf])
 def test_sizes_that_no_part_has_are_refused(name, value):
     with pytest.raises(InputError, match="is not a size"):
-        part_surface(**{"silhouette_cm2": 10.0, name: value})
+        size = {"silhouette_cm2": 10.0} | ({} if name == "density" else {name: value})
+        part_surface(PartSize(**size), **({"density": value} if name == "density" else {}))
 
 
 @pytest.mark.parametrize("kind", MESH_TYPES)

@@ -66,7 +66,6 @@ def test_every_latin_greek_and_cyrillic_letter_comes_back() -> None:
 
 
 def test_other_scripts_are_printed_in_their_own_face() -> None:
-    pytest.importorskip("paperang_p2_fonts_cjk")
     text, names = printed("灯ともし newt 한글")
     assert "灯ともし newt 한글" in text and any("MicroHei" in name for name in names)
 

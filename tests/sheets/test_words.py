@@ -27,7 +27,7 @@ def test_ml(value: float, text: str) -> None:
 
 
 def test_clock_counts_from_a_named_start() -> None:
-    session = Session(2, 1440.0, 1620.0, "Sun 09:30")
+    session = Session(2, 1440.0, 1620.0, at_min=1440 + 570)
     assert clock(1440.0, session) == "9:30"
     assert clock(1505.0, session) == "10:35"
     assert clock(1505.0, Session(2, 1440.0, 1620.0)) == "1:05"
@@ -36,23 +36,23 @@ def test_clock_counts_from_a_named_start() -> None:
 
 def test_times_are_rounded_up() -> None:
     """Work that ends at 10:34:20 is told to end at 10:35, and what follows to begin then."""
-    session = Session(2, 1440.0, 1620.0, "day 2, 09:30")
+    session = Session(2, 1440.0, 1620.0, at_min=1440 + 570)
     assert clock(1504.33, session) == clock(1505.0, session) == "10:35"
 
 
 @pytest.mark.parametrize(
-    "clock_of, last_min, text",
+    "at_min, last_min, text",
     [
-        ("day 2, 09:30", 1504.33, "10:35"),
-        ("09:30", 1440.0, "09:30"),
-        ("22:00", 1440.0 + 121, "day 2, 00:01"),
-        ("day 2, 22:00", 1440.0 + 2 * 1440, "day 4, 22:00"),
-        ("", 1440.0 + 92.2, "after 1 h 33 min"),
-        ("", 1440.0 + 1500, "after 25 h"),
+        (1440 + 570, 1504.33, "10:35"),
+        (570, 1440.0, "09:30"),
+        (22 * 60, 1440.0 + 121, "day 2, 00:01"),
+        (1440 + 22 * 60, 1440.0 + 2 * 1440, "day 4, 22:00"),
+        (None, 1440.0 + 92.2, "after 1 h 33 min"),
+        (None, 1440.0 + 1500, "after 25 h"),
     ],
 )
-def test_a_session_ends_with_its_last_task(clock_of: str, last_min: float, text: str) -> None:
-    assert session_end(last_min, Session(2, 1440.0, 9999.0, clock_of)) == text
+def test_a_session_ends_with_its_last_task(at_min: int | None, last_min: float, text: str) -> None:
+    assert session_end(last_min, Session(2, 1440.0, 9999.0, at_min=at_min)) == text
 
 
 @given(st.lists(st.integers(1, 300), min_size=1, unique=True))

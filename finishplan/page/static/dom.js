@@ -129,3 +129,10 @@ export function swatch(hex, said) {
   patch.style.backgroundColor = hex;
   return h("span", { class: "swatch" }, patch, h("span", {}, said));
 }
+
+/** A number as written, with a comma or a point; what is none goes to the bench as it is, which says so. */
+export function number(text) {
+  const said = text.trim().replace(",", ".");
+  if (!said) return null;
+  return Number.isFinite(Number(said)) ? Number(said) : text;
+}

@@ -4,7 +4,8 @@ import { s } from "./dom.js";
 
 /** Of the screen, that a pointer moves before it draws. */
 const DRAWS = 6;
-const NUMBER_PX = 13;
+/** Of a number on the screen: the first that has room is taken. */
+const NUMBER_PX = [13, 10];
 
 /**
  * @typedef {{
@@ -32,8 +33,9 @@ export class Figure {
     this.list = s("g", { role: "listbox", "aria-multiselectable": "true", "aria-label": "Areas of the drawing" });
     this.lines = s("g", { class: "bands", "aria-hidden": "true" });
     this.figures = s("g", { class: "numbers", "aria-hidden": "true" });
+    this.rings = s("g", { class: "rings", "aria-hidden": "true" });
     this.stroke = s("polyline", { class: "stroke", "aria-hidden": "true" });
-    this.svg = s("svg", { class: "figure" }, this.picture, this.list, this.lines, this.figures, this.stroke);
+    this.svg = s("svg", { class: "figure" }, this.picture, this.list, this.rings, this.lines, this.figures, this.stroke);
     home.append(this.svg);
     this.listen();
     new ResizeObserver(() => this.fit()).observe(this.svg);
@@ -42,7 +44,7 @@ export class Figure {
   /** Show a picture that is not read yet, or no longer. @param {string} url */
   unread(url) {
     if (this.of !== null) this.clear();
-    if (this.picture.getAttribute("href") !== url) this.picture.setAttribute("href", url);
+    if (!this.seen(url)) return;
     const image = new Image();
     image.onload = () => this.of === null && this.frame([image.naturalWidth, image.naturalHeight]);
     image.src = url;
@@ -50,7 +52,7 @@ export class Figure {
 
   /** @param {any} reading @param {string} url */
   show(reading, url) {
-    if (this.picture.getAttribute("href") !== url) this.picture.setAttribute("href", url);
+    this.seen(url);
     if (this.of === reading) return;
     this.clear();
     this.of = reading;
@@ -66,8 +68,17 @@ export class Figure {
     this.fit();
   }
 
+  /** Put a picture under the areas; false where it lies there. @param {string} url */
+  seen(url) {
+    if (this.picture.getAttribute("href") === url) return false;
+    if (url) this.picture.setAttribute("href", url);
+    else this.picture.removeAttribute("href");
+    return true;
+  }
+
   clear() {
     this.of = null;
+    this.rings.replaceChildren();
     this.shapes.clear();
     this.numbers.clear();
     this.bands.clear();
@@ -92,7 +103,11 @@ export class Figure {
       "fill-rule": "evenodd",
       "aria-selected": "false",
     });
-    shape.addEventListener("focus", () => this.hands.noted(area.id));
+    shape.addEventListener("focus", () => {
+      this.hands.noted(area.id);
+      this.ring();
+    });
+    shape.addEventListener("blur", () => this.ring());
     shape.addEventListener("pointerenter", () => this.hands.noted(area.id));
     shape.addEventListener("pointerleave", () => this.hands.noted(null));
     shape.addEventListener("keydown", (event) => this.key(/** @type {KeyboardEvent} */ (event), area.id));
@@ -106,13 +121,15 @@ export class Figure {
   /** The numbers keep their size on the screen; where one has no room it shows when its area is chosen. */
   fit() {
     if (!this.of) return;
-    const perPixel = this.of.size[0] / Math.max(1, this.svg.getBoundingClientRect().width);
+    const box = this.svg.getBoundingClientRect();
+    const perPixel = Math.max(this.of.size[0] / Math.max(1, box.width), this.of.size[1] / Math.max(1, box.height));
     this.svg.style.setProperty("--px", String(perPixel));
     for (const area of this.of.areas) {
       const number = this.numbers.get(area.id);
       const room = Math.min(area.wide_px, area.bbox[2] - area.bbox[0]) / perPixel;
-      number.setAttribute("font-size", String(NUMBER_PX * perPixel));
-      number.classList.toggle("cramped", room < NUMBER_PX * (0.5 + 0.5 * String(area.id).length));
+      const fits = NUMBER_PX.find((px) => room >= px * (0.35 + 0.5 * String(area.id).length));
+      number.setAttribute("font-size", String((fits ?? NUMBER_PX[0]) * perPixel));
+      number.classList.toggle("cramped", !fits);
     }
   }
 
@@ -139,6 +156,19 @@ export class Figure {
       this.numbers.get(id).classList.toggle("chosen", on || marked.has(id));
     }
     for (const [key, band] of this.bands) band.classList.toggle("chosen", key === border);
+    this.ring();
+  }
+
+  /** Outlines above all areas, each on a light one, so that they are seen on any colour. */
+  ring() {
+    const said = [...this.shapes.values()].filter((shape) => shape.matches(".marked, .chosen, :focus-visible"));
+    this.rings.replaceChildren(
+      ...said.flatMap((shape) => {
+        const how = ["chosen", "marked"].find((one) => shape.classList.contains(one)) ?? "";
+        const [d, focus] = [shape.getAttribute("d"), shape.matches(":focus-visible") ? "focus" : ""];
+        return [s("path", { d, class: `under ${focus}` }), s("path", { d, class: `ring ${how} ${focus}` })];
+      }),
+    );
   }
 
   /** @param {number} id */
@@ -187,6 +217,7 @@ export class Figure {
       else if (drawn) this.hands.looped(this.within(drawn), event.shiftKey);
     };
     this.svg.addEventListener("pointerdown", (event) => {
+      points = []; // a finger's stroke is followed by no click that would forget it
       if (event.button !== 0 || !this.of || this.mode === "look" || this.mode === "borders") return;
       if (event.pointerType === "touch" && this.mode === "areas") return;
       start = [event.clientX, event.clientY];

@@ -123,7 +123,7 @@ function showNotice() {
   replace(
     notice,
     said && told(said, h("div", { class: "row" }, said.again && button("Make it now", again), !said.lost && button("Put away", away, { "data-key": "away" }))),
-    !said && store.open && anyProblem(),
+    store.open && anyProblem(),
   );
 }
 
@@ -151,7 +151,7 @@ function showBoard() {
   frame.style.setProperty("--zoom", String(store.zoom));
   frame.classList.toggle("stale", !printing && stale("reading") && !store.pending.length);
   if (reading) frame.style.setProperty("--sheet", store.view === "drawing" || store.view === "shelf" ? reading.paper ?? "#fff" : "#fff");
-  if (reading) figure.show(reading, store.picture);
+  if (reading && store.pictured === store.stages.reading.sheet) figure.show(reading, store.picture);
   else if (store.picture) figure.unread(store.picture);
   figure.paint(look());
   noted(notedId !== null && area(notedId) ? notedId : null);
@@ -172,6 +172,7 @@ function show() {
 function follow() {
   const view = location.hash.slice(1);
   if (!(view in VIEWS)) return;
+  if (store.view !== view) for (const one of [beside, board, document.documentElement]) one.scrollTop = 0;
   store.view = view;
   if (view !== "drawing") store.border = null;
   changed();

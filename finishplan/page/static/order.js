@@ -3,7 +3,8 @@
 import { button, choice, h } from "./dom.js";
 import { answer, block, chip, fold, mixSwatch, notes, recipe } from "./panels.js";
 import { flag } from "./edits.js";
-import { area, called, changed, data, store } from "./store.js";
+import { drag, move, unwish } from "./moves.js";
+import { area, called, changed, data, stale, store } from "./store.js";
 import { counted, duration, listed } from "./words.js";
 
 /** The pass that is looked at: 0 is the primer. */
@@ -34,6 +35,7 @@ export function worked() {
 }
 
 function goTo(no) {
+  store.said = "";
   store.pass = Math.min(passes().length, Math.max(0, no));
   changed();
 }
@@ -72,6 +74,7 @@ export function beside() {
   const painting = data("painting");
   if (!painting) return [h("h2", {}, "The order"), answer("painting")];
   const parts = painting.figure.parts.map((p) => p.name);
+  follow(painting);
   const no = at();
   return [
     h("h2", {}, counted(painting.passes.length, "pass", "passes")),
@@ -88,8 +91,37 @@ export function beside() {
         },
       }),
     answer("painting", no ? passBlock(painting.passes[no - 1], painting) : primerBlock(painting)),
-    block("All passes", h("ol", { class: "passes" }, primerRow(no), painting.passes.map((p) => passRow(p, painting, no)))),
+    block(
+      "All passes",
+      movesSaid(painting),
+      h("ol", { class: stale("painting") ? "passes stale" : "passes" }, primerRow(no), painting.passes.map((p) => passRow(p, painting, no))),
+      h("p", { id: "order-said", role: "status", class: "warn" }, store.said),
+    ),
     fold("order-notes", "Notes on the order", notes(painting.order.notes)),
+  ];
+}
+
+/** The pass that was moved is looked at where it now stands. */
+function follow(painting) {
+  if (store.follow === null || stale("painting")) return;
+  const area = store.follow;
+  store.follow = null;
+  store.pass = painting.passes.find((p) => p.work.some((w) => w.area === area && w.kind !== "undercoat" && w.kind !== "recut"))?.no ?? store.pass;
+}
+
+/** What stood against the last move, and wishes that the rules refused. */
+function movesSaid(painting) {
+  const refused = painting.order.wished.filter((w) => w.refused);
+  return [
+    h("p", { class: "quiet" }, "Drag a pass by its grip, or move the chosen one by its arrows: where no rule forbids it, it goes there."),
+    refused.map((w) =>
+      h(
+        "div",
+        { class: "problem" },
+        h("p", {}, h("b", {}, `${called(area(w.first))} does not go before ${called(area(w.second))}`), `: ${w.refused}.`),
+        button("Take the wish back", () => unwish([w]), { "data-key": `unwish-${w.first}-${w.second}` }),
+      ),
+    ),
   ];
 }
 
@@ -104,16 +136,25 @@ function primerRow(no) {
 function passRow(pass, painting, no) {
   const mix = painting.mixes.find((m) => m.id === pass.mix);
   const on = !store.part || pass.work.some((w) => w.part === store.part);
+  const now = pass.no === no;
+  const grip = h("span", { class: "grip", title: `Drag pass ${pass.no} elsewhere`, "aria-hidden": "true" });
+  grip.addEventListener("pointerdown", (event) => drag(/** @type {PointerEvent} */ (event), pass.no));
   return h(
     "li",
-    { class: on ? "" : "elsewhere" },
+    { class: on ? "" : "elsewhere", "data-pass": pass.no },
+    grip,
     button([h("span", { class: "no" }, String(pass.no)), mix ? mixSwatch(mix) : pass.mix, h("span", { class: "quiet" }, KINDS[pass.kind] ?? "")], () => goTo(pass.no), {
       class: "pass",
-      "aria-current": pass.no === no && "step",
+      "aria-current": now && "step",
       "data-key": `pass-${pass.no}`,
     }),
+    now && arrow("\u2191", "earlier", pass, pass.no - 1),
+    now && arrow("\u2193", "later", pass, pass.no + 1),
   );
 }
+
+const arrow = (sign, way, pass, to) =>
+  button(sign, () => move(pass.no, to), { class: "arrow", "data-key": `move-${way}`, title: `Move pass ${pass.no} ${way}`, "aria-label": `Move pass ${pass.no}, ${mixName(pass.mix)}, ${way}` });
 
 const KINDS = { undercoat: "undercoat", blend: "shades", dot: "dots", recut: "recut", colour: "" };
 
@@ -133,11 +174,25 @@ function passBlock(pass, painting) {
     [...pass.mask, pass.hold].filter(Boolean).length > 0 && fold("pass-care", "Keep bare, hold by", notes([...pass.mask, pass.hold].filter(Boolean))),
     mix?.hazards.length > 0 && fold("pass-cautions", "Cautions", notes([...mix.hazards, "The safety data sheet and label of what is in your hand win over this."])),
     shift(pass),
+    asked(pass, painting),
   );
 }
 
 const edgeWords = (e) =>
   `${e.treat}: ${called(area(e.first))} first, then ${called(area(e.second))}${e.lap_mm && e.treat !== "cut" ? `, ${e.lap_mm.toFixed(1)} mm over the line` : ""}`;
+
+/** The wishes that brought a pass where it stands. */
+function asked(pass, painting) {
+  const own = painting.order.wished.filter((w) => !w.refused && (pass.areas.includes(w.first) || pass.areas.includes(w.second)));
+  if (!own.length) return null;
+  const words = (w) => `${called(area(w.first))} before ${called(area(w.second))}`;
+  return h(
+    "div",
+    { class: "row" },
+    h("p", { class: "quiet" }, `You asked for ${listed(own.map(words))}.`),
+    button(own.length > 1 ? "Take these wishes back" : "Take this wish back", () => unwish(own), { "data-key": "unwish" }),
+  );
+}
 
 /** A pass goes where the rules let it: its areas can be asked for earlier or later. */
 function shift(pass) {

@@ -24,8 +24,8 @@ export const mixSwatch = (mix) => swatch(mix.hex, [h("b", {}, mix.id), ` ${mix.n
 export const recipe = (mix) =>
   listed(mix.recipe.map((r) => `${counted(r.drops, "drop")} ${r.premix ? letDown(r.premix) : nameOf(r.paint)}`));
 
-/** A strong paint let down first: 'of a pre-mix, 1 phthalo green in 9 titanium white'. */
-const letDown = (p) => `of a pre-mix, ${p.parts} ${nameOf(p.paint)} in ${p.of} ${nameOf(p.into)}`;
+/** A strong paint let down first: 'of a pre-mix (1 phthalo green in 9 titanium white)'. */
+const letDown = (p) => `of a pre-mix (${p.parts} ${nameOf(p.paint)} in ${p.of} ${nameOf(p.into)})`;
 
 const nameOf = (id) =>
   [...(store.paints?.paints ?? []), ...(store.paints?.bottles ?? [])].find((p) => p.paint === id)?.name ??
@@ -54,13 +54,16 @@ export function choose(ids, more = false) {
   changed();
 }
 
+export const letGo = () =>
+  h("p", {}, button("Let go", () => choose([]), { "data-key": "let-go", title: "Escape" }));
+
 /** What is shown is of before: told in words and greyed. @param {string} stage @param {...any} children */
 export function answer(stage, ...children) {
   const old = stale(stage);
   return h(
     "div",
     { class: old ? "answer stale" : "answer", "aria-busy": String(old) },
-    old && h("p", { class: "working" }, WORKING[stage]),
+    old && h("p", { class: "working", role: stage === "reading" && "status" }, (stage === "reading" && store.doing && `${store.doing} …`) || WORKING[stage]),
     problem(stage),
     children,
   );
@@ -79,12 +82,14 @@ function problem(stage) {
   return said && told(said);
 }
 
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
 /** An error as on the command line: what, where, cure. @param {any} said @param {...any} more */
 export const told = (said, ...more) =>
   h(
     "div",
     { class: "problem" },
-    h("p", {}, h("b", {}, said.what), said.where ? ` (${said.where})` : ""),
+    h("p", {}, h("b", {}, capital(said.what)), said.where ? ` (${said.where})` : ""),
     said.cure && h("p", {}, `What helps: ${said.cure}`),
     more,
   );
@@ -106,3 +111,25 @@ export const block = (title, ...children) => h("section", { class: "block" }, h(
 export const notes = (lines) => lines.length > 0 && h("ul", { class: "notes" }, lines.map((line) => h("li", {}, line)));
 
 export { data };
+
+/** A paint with how it looks and hides. @param {any} paint */
+export function card(paint) {
+  const over = h("span", { class: "over", "aria-hidden": "true" }, h("span", {}), h("span", {}));
+  /** @type {any} */ (over.children[0]).style.backgroundColor = paint.hex;
+  /** @type {any} */ (over.children[1]).style.backgroundColor = paint.over_black_hex;
+  const [white, black] = [paint.coats_over_white, paint.coats_over_black];
+  const coats = [white ?? "over 20", black === null ? "over 20 coats" : counted(black, "coat")];
+  const left = paint.ml_left === null ? "" : `, ${paint.ml_left} ml left`;
+  return h(
+    "span",
+    { class: "card" },
+    over,
+    h(
+      "span",
+      {},
+      h("b", {}, paint.name),
+      ` ${paint.ci ?? ""}`,
+      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]}${left}`),
+    ),
+  );
+}

@@ -1,5 +1,6 @@
 // Talking to the bench's server: one edit at a time, each made on the newest job; news of results as they come.
 
+import * as picture from "./picture.js";
 import { changed, store } from "./store.js";
 
 export class Problem extends Error {
@@ -31,8 +32,8 @@ async function asked(path, how = {}) {
 
 function lost() {
   store.notice = {
-    what: "The bench does not answer: its terminal was closed, or it ended.",
-    cure: "Start finishplan bench again and open the address it prints. All you changed is in the job file.",
+    what: "The bench does not answer: its terminal was closed, or it ended",
+    cure: "start finishplan bench again and open the address it prints. Your last change may be missing; all before it is in the job file.",
     lost: true,
   };
   changed();
@@ -56,7 +57,7 @@ export const get = (path) => asked(path).then((answer) => answer.json());
 function take(state) {
   if (state.revision < store.revision) return;
   store.revision = state.revision;
-  store.job = state.job;
+  if (Object.keys(state.job).length) store.job = state.job; // of one that was spoilt by hand nothing is known
   store.canUndo = state.can_undo;
   store.canRedo = state.can_redo;
 }
@@ -67,6 +68,7 @@ export async function refresh() {
   store.open = state.open;
   store.folder = state.folder;
   store.recent = state.recent ?? [];
+  store.largest = state.largest;
   if (store.notice?.lost) store.notice = null;
   if (state.open) {
     take(state);
@@ -78,11 +80,14 @@ export async function refresh() {
 
 /** Another figure lies on the bench: forget this one. */
 export async function anew() {
-  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null });
-  Object.assign(store, { part: "", picture: `/api/picture?${Date.now()}` });
+  Object.assign(store, { revision: 0, job: {}, stages: {}, paints: null, pending: [], border: null, pass: null, follow: null, said: "", doing: "" });
+  store.part = "";
   store.sheets.pages = 0;
   store.chosen.clear();
+  if (store.pictured !== "own") picture.none();
   await refresh();
+  if (!store.open) picture.none();
+  else if (!store.pictured && !store.stages.reading) picture.fetched("unread");
 }
 
 /** @param {string} name */
@@ -93,18 +98,18 @@ async function stage(name) {
   const before = store.stages[name];
   if (before && before.revision > found.revision) return;
   // what a problem left unanswered stays in sight, marked as of before
-  store.stages[name] = { ...found, data: found.data ?? before?.data ?? null };
+  const sheet = found.data && name === "reading" ? picture.sheetOf(found.data, store.job) : before?.sheet;
+  store.stages[name] = { ...found, data: found.data ?? before?.data ?? null, sheet };
   if (name === "reading") {
+    store.doing = "";
     store.pending = store.pending.filter((p) => p.revision > found.revision);
-    const sheet = `${found.data?.kind}-${found.data?.size}-${store.job.figure?.drawing}`;
-    if (found.data && !store.picture.endsWith(encodeURIComponent(sheet))) {
-      store.picture = `/api/picture?${encodeURIComponent(sheet)}`;
-    }
     if (found.data) {
+      picture.fetched(sheet);
       const there = new Set(found.data.areas.map((a) => a.id));
       for (const id of store.chosen) if (!there.has(id)) store.chosen.delete(id);
     }
   }
+  changed();
   if (name === "painting") store.paints = await get("/api/paints").catch(() => store.paints);
 }
 
@@ -119,13 +124,27 @@ export function edit(edits) {
   store.pending.push(waiting);
   store.notice = null;
   changed();
-  queue = queue.then(() => written("/api/edit", { edits }, waiting));
+  queue = queue.then(async () => void (await written("/api/edit", { edits }, waiting)));
   return queue;
+}
+
+/** Say something of the paints. Whether it was taken. @param {any} said @returns {Promise<boolean>} */
+export function sendBox(said) {
+  store.notice = null;
+  const done = queue.then(() => written("/api/box", said, null));
+  queue = done.then(async (taken) => {
+    if (taken) return;
+    store.paints = await get("/api/paints").catch(() => store.paints);
+    changed();
+  });
+  return done;
 }
 
 /** @param {"undo" | "redo"} which */
 export function step(which) {
-  queue = queue.then(() => written(`/api/${which}`, {}, null));
+  queue = queue.then(async () => {
+    if (which === "undo" ? store.canUndo : store.canRedo) await written(`/api/${which}`, {}, null);
+  });
   return queue;
 }
 
@@ -141,19 +160,21 @@ async function written(path, body, waiting) {
       forget(waiting);
       take(state);
       store.notice = {
-        what: "The job was changed elsewhere, in another window or by hand; your last change was not made.",
-        cure: "What you see now is the newer job.",
+        what: "The job was changed elsewhere, in another window or by hand; your last change was not made",
+        cure: "look at the newer job, which you see now, and make your change again if you still want it",
         again: waiting ? () => edit(waiting.edits) : undefined,
       };
       await refresh();
-      return;
+      return false;
     }
     if (waiting) waiting.revision = state.revision;
     take(state);
     changed();
+    return true;
   } catch (error) {
     forget(waiting);
     tell(error);
+    return false;
   }
 }
 
@@ -174,12 +195,20 @@ export function listen() {
 async function heard(name) {
   if (name === "figure") return anew();
   if (name === "job") return refresh();
+  if (name.startsWith("doing ")) {
+    store.doing = name.slice(6);
+    return changed();
+  }
   await stage(name);
   changed();
 }
 
 /** Send a picture. @param {Blob & {name?: string}} picture @param {boolean} redraw */
 export async function send(picture, redraw = false) {
+  if (picture.size > store.largest) {
+    const much = `it has ${Math.round(picture.size / 1e6)} MB, more than ${store.largest / 1e6} MB`;
+    throw new Problem({ what: much, where: "your picture", cure: "save it smaller" }, 413);
+  }
   const name = encodeURIComponent((picture.name ?? "").replace(/\.[^.]*$/, ""));
   await asked(redraw ? "/api/drawing?redraw=1" : `/api/drawing?name=${name}`, { method: "POST", body: picture });
 }

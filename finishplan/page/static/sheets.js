@@ -72,7 +72,7 @@ let begins = "";
 function start() {
   if (begins) return begins;
   const day = new Date();
-  const time = /^\d\d:\d\d$/.test(store.job.run?.start_at ?? "") ? store.job.run.start_at : "09:00";
+  const time = /^\d\d:\d\d$/.test(store.job.run?.start_at ?? "") ? store.job.run.start_at : "19:00";
   return `${day.getFullYear()}-${String(day.getMonth() + 1).padStart(2, "0")}-${String(day.getDate()).padStart(2, "0")}T${time}`;
 }
 

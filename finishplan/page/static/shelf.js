@@ -1,8 +1,9 @@
 // The shelf: which paints the maker owns, and which colours of the drawing they do not reach.
 
-import { field, h, s, tick } from "./dom.js";
-import { answer, block, chip, fold, mixSwatch, notes, recipe } from "./panels.js";
-import { edit, get, tell } from "./server.js";
+import { button, field, h, s, tick } from "./dom.js";
+import { bottles, left } from "./bottles.js";
+import { answer, block, card, chip, fold, mixSwatch, notes, recipe } from "./panels.js";
+import { edit, get, post, sendBox, tell } from "./server.js";
 import { areasOf, changed, data, outOfReach, store } from "./store.js";
 import { counted } from "./words.js";
 
@@ -134,50 +135,37 @@ function paints() {
     "On the shelf",
     search,
     h("p", { class: "quiet", role: "status" }, `${shown.length} of ${told.paints.length} paints, ${told.paints.filter((p) => p.owned).length} owned`),
-    h("ul", { class: "paints" }, shown.slice(0, MOST_SHOWN).map((p) => h("li", {}, ownable(p, told.paints)))),
-    told.bottles.length > 0 && h("h4", {}, "Your own bottles"),
-    told.bottles.length > 0 && h("ul", { class: "paints" }, told.bottles.map((p) => h("li", {}, card(p)))),
-    h("p", { class: "quiet" }, "Bottles, stock and drawdowns of your own stand in a box file, named under [paints] of the job. The swatch shows the paint full strength, and one coat of it over black."),
+    h("ul", { class: "paints" }, shown.slice(0, MOST_SHOWN).map((p) => h("li", {}, ownable(p)))),
+    h("p", { class: "quiet" }, "The swatch shows the paint full strength, and one coat of it over black."),
+    left(),
+    bottles(),
   );
 }
 
-function ownable(paint, all) {
-  const now = all.filter((p) => p.owned).map((p) => p.paint);
+function ownable(paint) {
   const done = (on) => {
     paint.owned = on;
-    edit({ "paints.own": on ? [...now, paint.paint] : now.filter((id) => id !== paint.paint) });
+    sendBox({ own: { [paint.paint]: on } });
   };
   return tick({ key: `own-${paint.paint}`, label: card(paint), on: paint.owned, done });
 }
 
-function card(paint) {
-  const over = h("span", { class: "over", "aria-hidden": "true" }, h("span", {}), h("span", {}));
-  /** @type {any} */ (over.children[0]).style.backgroundColor = paint.hex;
-  /** @type {any} */ (over.children[1]).style.backgroundColor = paint.over_black_hex;
-  const [white, black] = [paint.coats_over_white, paint.coats_over_black];
-  const coats = [white ?? "over 20", black === null ? "over 20 coats" : counted(black, "coat")];
-  const left = paint.ml_left === null ? "" : `, ${paint.ml_left} ml left`;
-  return h(
-    "span",
-    { class: "card" },
-    over,
-    h(
-      "span",
-      {},
-      h("b", {}, paint.name),
-      ` ${paint.ci ?? ""}`,
-      h("span", { class: "quiet" }, ` ${paint.opacity}, hides white in ${coats[0]}, black in ${coats[1]}${left}`),
-    ),
-  );
+/** Whether a mix is from the maker's book; else it can be kept there, for this figure and the next. */
+function booked(mix) {
+  if (mix.book) return h("span", { class: "quiet" }, "from your book");
+  if (!areasOf(mix.id).length) return null;
+  const keep = () => post("/api/keep", { mix: mix.id }).catch(tell);
+  return button("Keep", keep, { "data-key": `keep-${mix.id}`, "aria-label": `Keep mix ${mix.id}, ${mix.name}, in the mix book` });
 }
 
 function mixes(painting) {
   return block(
     "What is mixed of them",
+    h("p", { class: "quiet" }, "Keep puts a mix into your mix book, for this figure and the next."),
     h(
       "ul",
       { class: "mixes" },
-      painting.mixes.map((m) => h("li", {}, mixSwatch(m), h("span", { class: "quiet" }, ` ${recipe(m)}`))),
+      painting.mixes.map((m) => h("li", {}, h("div", {}, mixSwatch(m), h("p", { class: "quiet" }, recipe(m))), booked(m))),
     ),
   );
 }

@@ -1,30 +1,31 @@
 // Nothing on the bench yet: a picture is dropped, pasted or chosen, or an earlier figure opened.
 
 import { button, h } from "./dom.js";
+import * as seen from "./picture.js";
 import { post, send, tell } from "./server.js";
 import { changed, store } from "./store.js";
-
-let shown = "";
 
 /** Send a picture; it is seen at once, from this machine's memory. @param {File | null | undefined} picture */
 export function take(picture) {
   if (!picture) return;
-  if (shown) URL.revokeObjectURL(shown);
-  shown = URL.createObjectURL(picture);
+  seen.own(picture);
   store.notice = null;
-  store.sending = shown;
+  store.sending = true;
   changed();
   send(picture)
-    .catch(tell)
+    .catch((error) => {
+      seen.none();
+      tell(error);
+    })
     .finally(() => {
-      store.sending = "";
+      store.sending = false;
       changed();
     });
 }
 
 export function board() {
   if (store.sending) {
-    return h("div", { class: "start" }, h("img", { class: "sending", src: store.sending, alt: "The drawing that is being taken in" }), h("p", { role: "status" }, "Taking the drawing in …"));
+    return h("div", { class: "start" }, h("img", { class: "sending", src: store.picture, alt: "The drawing that is being taken in" }), h("p", { role: "status" }, "Taking the drawing in …"));
   }
   return h(
     "div",

@@ -1,10 +1,11 @@
 // What the page knows: the job, each stage's last result, and what its maker has chosen. Nothing here lasts.
 
-/** @typedef {{revision: number, data: any, problem: any}} Stage */
+/** @typedef {{revision: number, data: any, problem: any, sheet?: string}} Stage */
 
 export const store = {
   open: false,
   folder: "",
+  largest: Infinity,
   recent: /** @type {{id: string, name: string}[]} */ ([]),
   revision: 0,
   job: /** @type {any} */ ({}),
@@ -13,7 +14,8 @@ export const store = {
   stages: /** @type {Record<string, Stage>} */ ({}),
   paints: /** @type {any} */ (null),
   picture: "",
-  sending: "",
+  pictured: "",
+  sending: false,
   pending: /** @type {{edits: Record<string, any>, revision: number}[]} */ ([]),
   view: "drawing",
   chosen: /** @type {Set<number>} */ (new Set()),
@@ -21,8 +23,12 @@ export const store = {
   mode: "areas",
   zoom: 1,
   pass: /** @type {number | null} */ (null),
+  follow: /** @type {number | null} */ (null),
+  said: "",
+  doing: "",
   part: "",
   search: "",
+  bottle: /** @type {any} */ (null),
   exchange: /** @type {{revision: number, choices: any[], busy: boolean}} */ ({ revision: 0, choices: [], busy: false }),
   hint: 0,
   sheets: { paper: "a4", detail: "bench", grey: false, pages: 0, revision: 0, file: "", busy: false, made: 0 },

@@ -56,7 +56,7 @@ def bold(kit: Kit) -> Sketch:
     ink = np.full(3, u(0, 40)) if u() < 0.6 else _dark(kit.rng)
     plan, colours, wide = kit.start(u(0.012, 0.035), ink=ink)
     picture = inked(kit.rng, plan, colours[plan.fine], ink, wide)
-    return _sketch(plan, colours, picture, ink, wide)
+    return finished(plan, colours, picture, ink, wide)
 
 
 def lineart(kit: Kit) -> Sketch:
@@ -73,13 +73,13 @@ def lineart(kit: Kit) -> Sketch:
         picture = inked(kit.rng, plan, colours[plan.fine], dark[over], wide)
     else:
         picture = inked(kit.rng, plan, colours[plan.fine], ink, wide)
-    return _sketch(plan, colours, picture, ink, wide)
+    return finished(plan, colours, picture, ink, wide)
 
 
 def quiet(kit: Kit) -> Sketch:
     """Greyish flat fills without lines, neighbours 6 to 12 apart."""
     plan, colours, wide = kit.start(0.0, palette=muted)
-    return _sketch(plan, colours, colours[plan.fine], None, wide)
+    return finished(plan, colours, colours[plan.fine], None, wide)
 
 
 def cel(kit: Kit) -> Sketch:
@@ -98,7 +98,7 @@ def cel(kit: Kit) -> Sketch:
     picture = tones[tone, plan.fine]
     if ink is not None:
         picture = inked(kit.rng, plan, picture, ink, wide)
-    return replace(_sketch(plan, colours, picture, ink, wide), limit=4.0)
+    return replace(finished(plan, colours, picture, ink, wide), limit=4.0)
 
 
 def _cel_tones(rng: np.random.Generator, plan: Layout, deep: float, lit: bool) -> np.ndarray:
@@ -156,7 +156,7 @@ def soft(kit: Kit) -> Sketch:
     picture[plan.fine == 0] = colours[0]
     if ink is not None:
         picture = inked(kit.rng, plan, picture, ink, wide)
-    return replace(_sketch(plan, colours, picture, ink, wide), limit=8.0)
+    return replace(finished(plan, colours, picture, ink, wide), limit=8.0)
 
 
 def textured(kit: Kit) -> Sketch:
@@ -174,7 +174,7 @@ def textured(kit: Kit) -> Sketch:
     picture = paper + filled[..., None] * (fill - paper)
     picture = inked(kit.rng, plan, picture, ink, wide, gaps=True, wobble=1.6)
     grain = cloud(kit.rng, picture.shape[:2], 3 * plan.unit)[..., None] * 1.6
-    return replace(_sketch(plan, colours, picture + grain, ink, wide), limit=8.0)
+    return replace(finished(plan, colours, picture + grain, ink, wide), limit=8.0)
 
 
 def crayon(rng: np.random.Generator, plan: Layout) -> tuple[np.ndarray, np.ndarray]:
@@ -231,7 +231,7 @@ def busy(kit: Kit) -> Sketch:
     colours = coloured(rng, plan, lively, np.stack([WHITE, ink]), most=22)
     picture = inked(rng, plan, colours[plan.fine], ink, wide)
     specks, at = freckled(rng, plan, picture, colours, wide)
-    return replace(_sketch(plan, colours, picture, ink, wide), specks=specks, specks_at=at)
+    return replace(finished(plan, colours, picture, ink, wide), specks=specks, specks_at=at)
 
 
 def freckled(
@@ -334,7 +334,7 @@ def _rgb(lab: np.ndarray) -> np.ndarray:
     return 255 * lab2rgb(lab[None])[0]
 
 
-def _sketch(plan: Layout, colours: np.ndarray, picture: np.ndarray, ink: np.ndarray | None, wide: float) -> Sketch:
+def finished(plan: Layout, colours: np.ndarray, picture: np.ndarray, ink: np.ndarray | None, wide: float) -> Sketch:
     height, width = plan.fine.shape
     size = (width // FINE, height // FINE)
     small = cv2.resize(picture.astype(np.float32), size, interpolation=cv2.INTER_AREA)

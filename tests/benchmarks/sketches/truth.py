@@ -21,14 +21,16 @@ FIT = 0.44
 @dataclass(frozen=True, eq=False)
 class Sketch(Drawn):
     """inked: (h, w) bool, where lines lie. specks_at: (k, 3) x, y and diameter in pixels of each of `specks`. limit:
-    CIEDE2000 within which a colour is right. camera: the file says that a camera took it. to_photo: (3, 3) homography
-    from the pixels of `regions` to those of the picture, where they differ. style: how it was drawn and is saved, of
-    those that differ in it."""
+    CIEDE2000 within which a colour is right. camera: the file says that a camera took it; quality, turn: of the JPEG
+    and its EXIF orientation. to_photo: (3, 3) homography from the pixels of `regions` to those of the picture, where
+    they differ. style: how it was drawn and is saved, of those that differ in it."""
 
     inked: np.ndarray = field(default_factory=lambda: np.zeros((0, 0), bool))
     specks_at: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     limit: float = 4.0
     camera: bool = False
+    quality: int = 85
+    turn: int = 1
     to_photo: np.ndarray | None = None
     style: Any = None
 

@@ -1,0 +1,179 @@
+"""Options that belong together, once for all commands: a command takes a group as one parameter."""
+
+import inspect
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, fields, is_dataclass
+from typing import TYPE_CHECKING, Annotated, Any, cast
+
+import typer
+
+from finishplan.cli import options as of
+
+if TYPE_CHECKING:
+    from finishplan.cli.job_file import Wishes
+    from finishplan.cli.wishes import Manner, Paper, SheetWishes
+
+
+@dataclass(frozen=True)
+class Printed:
+    """What is printed, and how an error is."""
+
+    json: of.Json = False
+    quiet: of.Quiet = False
+    debug: of.Debug = False
+
+    def manner(self) -> "Manner":
+        """How a command works."""
+        from finishplan.cli.wishes import Manner
+
+        return Manner(as_json=self.json, quiet=self.quiet)
+
+
+@dataclass(frozen=True)
+class Worked(Printed):
+    """The same of a command that searches recipes."""
+
+    cache: of.Cache = True
+
+    def manner(self) -> "Manner":
+        """How a command works."""
+        from finishplan.cli.wishes import Manner
+
+        return Manner(cache=self.cache, as_json=self.json, quiet=self.quiet)
+
+
+@dataclass(frozen=True)
+class Drawn(Printed):
+    """The same of a command that reads a drawing."""
+
+    max_megapixels: of.Megapixels = 100
+
+    def manner(self) -> "Manner":
+        """How a command works."""
+        from finishplan.cli.wishes import Manner
+
+        return Manner(self.max_megapixels, as_json=self.json, quiet=self.quiet)
+
+
+@dataclass(frozen=True)
+class Planned(Worked):
+    """The same of a command that does both."""
+
+    max_megapixels: of.Megapixels = 100
+
+    def manner(self) -> "Manner":
+        """How a command works."""
+        from finishplan.cli.wishes import Manner
+
+        return Manner(self.max_megapixels, self.cache, self.json, self.quiet)
+
+
+@dataclass(frozen=True)
+class Files:
+    """What becomes of the job file."""
+
+    full: of.Full = False
+    fresh: of.Fresh = False
+
+    def wishes(self, accept: tuple[str, ...] = ()) -> "Wishes":
+        """The same for what writes it."""
+        from finishplan.cli.job_file import Wishes
+
+        return Wishes(self.full, self.fresh, accept)
+
+
+@dataclass(frozen=True)
+class PaintBox:
+    """The paints."""
+
+    paints: of.Paints = None
+    table: of.Table = None
+
+
+@dataclass(frozen=True)
+class Recipes(PaintBox):
+    """The paints and how they are mixed."""
+
+    max_paints: of.MaxPaints = None
+    max_parts: of.MaxParts = None
+    finish: of.Finish = None
+    book: of.Book = None
+
+
+@dataclass(frozen=True)
+class Painting(Recipes):
+    """The same, with how the castings are painted."""
+
+    within: of.Within = None
+    primer: of.Primer = None
+    airbrush: of.Airbrush = False
+    temperature: of.Temperature = None
+    humidity: of.Humidity = None
+    dryer: of.Dryer = False
+    painters: of.Painters = None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a drawing is read."""
+
+    height_mm: of.Height = None
+    colours: of.Colours = None
+    paper_white: of.PaperWhite = None
+    lines: of.Lines = None
+    kind: of.Kind = None
+    shading: of.Shading = None
+    parts_map: of.PartsMap = None
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """What is printed on paper."""
+
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4"
+    detail: Annotated[
+        str, typer.Option(help="How much is printed: wall (one page), bench, or full with cards, reasons, cautions.")
+    ] = "bench"
+    sheets: Annotated[
+        str | None,
+        typer.Option(
+            help="Sheets by name, with commas: wall, parts, palette, steps, run, amounts, cards, reasons, cautions."
+        ),
+    ] = None
+    part: Annotated[str | None, typer.Option(help="The page of this part only, in a PDF of its own.")] = None
+    grey: Annotated[bool, typer.Option("--grey", help="Sheets in true grey.")] = False
+    png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False
+    why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False
+
+    def wishes(self) -> "SheetWishes":
+        """The same, checked. Raises InputError."""
+        from finishplan.cli.wishes import SheetWishes, sheets_of
+
+        sheets = sheets_of(self.detail, self.sheets)
+        return SheetWishes(sheets, cast("Paper", self.paper.lower()), self.grey, self.part, self.png, self.why)
+
+
+def given(*groups: Any, **others: Any) -> dict[str, Any]:
+    """Option -> value of some groups, and of options told one by one."""
+    return {name: value for group in groups for name, value in asdict(group).items()} | others
+
+
+def grouped(command: Callable[..., None]) -> Callable[..., None]:
+    """The command as typer takes it: its own arguments and options, then those of its groups one by one."""
+    taken = inspect.signature(command).parameters
+    groups: dict[str, Any] = {name: p.annotation for name, p in taken.items() if is_dataclass(p.annotation)}
+
+    def one_by_one(**said: Any) -> None:
+        made = {name: kind(**{f.name: said.pop(f.name) for f in fields(kind)}) for name, kind in groups.items()}
+        command(**said, **made)
+
+    own = [one for name, one in taken.items() if name not in groups]
+    options = [f for kind in groups.values() for f in fields(kind)]
+    flat = [*own, *(inspect.Parameter(f.name, _KIND, default=f.default, annotation=f.type) for f in options)]
+    one_by_one.__name__, one_by_one.__doc__ = command.__name__, command.__doc__
+    one_by_one.__annotations__ = {one.name: one.annotation for one in flat}
+    one_by_one.__signature__ = inspect.Signature(flat)  # type: ignore[attr-defined]  # inspect looks here first (PEP 362)
+    return one_by_one
+
+
+_KIND = inspect.Parameter.POSITIONAL_OR_KEYWORD
