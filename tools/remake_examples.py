@@ -122,7 +122,7 @@ def main() -> None:
         if run_command(["plan", str(examples / "newt.png"), *options]):
             raise SystemExit("the newt could not be planned")
         shutil.copy(out / "painting-order.pdf", examples / "newt-painting-order.pdf")
-        _moth(Path(folder) / "moth", examples)
+        _family(Path(folder) / "family", examples)
     _pictures(examples / "newt-painting-order.pdf", examples / "sheets")
     _reading(examples / "moth.png", examples / "sheets" / "moth-areas.png")
     readme = ROOT / "README.md"
@@ -130,14 +130,13 @@ def main() -> None:
     readme.write_text(with_tables(readme.read_text(encoding="utf-8"), plans), encoding="utf-8")
 
 
-def _moth(out: Path, examples: Path) -> None:
-    """The reading of the soft-shaded companion, as a small picture."""
-    if run_command(["areas", str(examples / "moth.png"), "--out", str(out), "--quiet"]):
-        raise SystemExit("the moth could not be read")
-    with Image.open(out / "areas.png") as picture:
-        picture.convert("RGB").resize((900, 900 * picture.height // picture.width), Image.Resampling.LANCZOS).save(
-            examples / "sheets" / "moth-areas.png", optimize=True
-        )
+def _family(out: Path, examples: Path) -> None:
+    """The first page of the newt and its companion planned together, as a small picture."""
+    jobs = [str(examples / name) for name in ("newt.toml", "moth.toml")]
+    if run_command(["plan", *jobs, "--castings", "6,4", "--sheets", "wall", "--out", str(out), "--quiet"]):
+        raise SystemExit("newt and moth could not be planned together")
+    page = pdfium.PdfDocument(str(out / "family.pdf"))[0].render(scale=1.2).to_pil().convert("RGB")
+    page.save(examples / "sheets" / "family.png", optimize=True)
 
 
 def _pictures(pdf: Path, folder: Path) -> None:

@@ -9,7 +9,7 @@ import typer
 
 from finishplan.basics.errors import InputError
 from finishplan.cli import terminal
-from finishplan.cli.options import CardPaper, Debug, Json, Paints, Quiet, Table
+from finishplan.cli.options import Debug, Json, Paints, PrintedPaper, Quiet, Table
 
 if TYPE_CHECKING:
     from finishplan.paint.model import Box
@@ -33,7 +33,7 @@ def correct(
     left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False,
     paints: Paints = None,
     table: Table = None,
-    paper: CardPaper = "a4",
+    paper: PrintedPaper = None,
     json: Json = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -49,7 +49,7 @@ def correct(
     with sources.naming():
         painting, box = planned(sources)
         pot = pot_of(painting, sources.job, mix, told, left=left)
-        page = paper.lower()
+        page = paper and paper.lower()
         seen = _on_the_page(painting, pot, photo, page) if dab is None else _beside(box, dab, photo, page)
         found = corrected(box, pot.poured, seen, pot.aim, times=pot.times)
     if sources.job_file is not None:
@@ -80,24 +80,28 @@ def _told(poured: str) -> dict[str, float]:
     return dict(value_of(KEYS["mixes"]["poured"], poured, "--poured") or ())
 
 
-def _on_the_page(painting: Any, pot: "Pot", photos: list[Path], paper: str) -> "DabColour":
+def _on_the_page(painting: Any, pot: "Pot", photos: list[Path], paper: str | None) -> "DabColour":
     from finishplan.photo.dab_page import Dab, dab_pages
+    from finishplan.photo.layout import on_papers
     from finishplan.photo.read import read_dabs, read_photo
 
-    pages = dab_pages(painting.box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+    mixes = [Dab(m.id, m.name) for m in painting.mixes]
+    pages = on_papers(lambda one: dab_pages(painting.box, mixes, one), paper)
     shown = [read_photo(p, pages) for p in photos]
     return read_dabs(shown, pot.mix.id, painting.box)
 
 
-def _beside(box: "Box", corners: str, photos: list[Path], paper: str) -> "DabColour":
+def _beside(box: "Box", corners: str, photos: list[Path], paper: str | None) -> "DabColour":
     from finishplan.photo.card import card_pages
     from finishplan.photo.chart import corners_of
+    from finishplan.photo.layout import on_papers
     from finishplan.photo.read import read_dab_beside, read_photo
 
     if len(photos) > 1:
         raise InputError("--dab tells of one photograph", where="PHOTO", cure="name the photograph that it belongs to")
     place = corners_of(corners, "--dab", "its top left")
-    return read_dab_beside(read_photo(photos[0], card_pages(box, paper), dab=place), box)
+    pages = on_papers(lambda one: card_pages(box, one), paper)
+    return read_dab_beside(read_photo(photos[0], pages, dab=place), box)
 
 
 def _keep(file: Path, edits: dict[str, Any]) -> None:

@@ -202,7 +202,10 @@ Book = Annotated[
         help="Mix book; mixes.toml beside the job if there.",
     ),
 ]
-CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, as it was printed.")]
+CardPaper = Annotated[str, typer.Option("--paper", help="a4, letter or a5, to print it on.")]
+PrintedPaper = Annotated[
+    str | None, typer.Option("--paper", help="a4, letter or a5, as it was printed; not needed, its marks tell.")
+]
 
 
 def castings_of(said: object, figures: int) -> list[int | None]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from finishplan.cli import terminal
-from finishplan.cli.options import CardPaper, Debug, Humidity, Json, Paints, Quiet, Table, Temperature
+from finishplan.cli.options import CardPaper, Debug, Humidity, Json, Paints, PrintedPaper, Quiet, Table, Temperature
 
 if TYPE_CHECKING:
     from finishplan.paint.model import Box
@@ -77,7 +77,7 @@ def read(
     photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the painted card.")],
     paints: Paints = None,
     table: Table = None,
-    paper: CardPaper = "a4",
+    paper: PrintedPaper = None,
     chart: Annotated[
         str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
     ] = None,
@@ -92,11 +92,12 @@ def read(
     from finishplan.photo.box_file import learned_box_text
     from finishplan.photo.card import card_pages
     from finishplan.photo.chart import corners_of
+    from finishplan.photo.layout import on_papers
     from finishplan.photo.read import learn_box, read_photo
     from finishplan.sheets.swatch_card import seen_picture
 
     box = _box(paints, table)
-    pages = card_pages(box, paper.lower())
+    pages = on_papers(lambda one: card_pages(box, one), paper and paper.lower())
     corners = corners_of(chart) if chart is not None else None
     shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
     learned = learn_box(shown, box)

@@ -62,26 +62,18 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
     from scipy.sparse import coo_array
 
     pot, colour = np.nonzero(pots.serves)
-    share = np.asarray(weights, np.float64) / np.sum(weights)
-    differences = share[colour] * pots.off[pot, colour]
-    pots_count, colours, links = len(pots.labs), pots.serves.shape[1], len(pot)
+    candidates, colours, links = len(pots.labs), pots.serves.shape[1], len(pot)
+    place = np.full(pots.serves.shape, -1)
+    place[pot, colour] = candidates + np.arange(links)
     step = 1.0 + float(pots.off[pots.serves].max(initial=0.0))
     cost = 2 * (colours + 1) * step - step * pots.known
-    place = np.full(pots.serves.shape, -1)
-    place[pot, colour] = pots_count + np.arange(links)
-    rows = _Rows()
-    for k in range(links):
-        rows.add([pots_count + k, int(pot[k])], [1.0, -1.0], 0.0)
-    for r in np.flatnonzero(pots.joint).tolist():
-        mine = place[r, pots.serves[r]].tolist()
-        rows.add([r, *mine], [2.0, *[-1.0] * len(mine)], 0.0)
-    for i, j, least in neighbours:
-        _keep_apart(pots, place, (i, j, least), rows)
-    one = coo_array((np.ones(links), (colour, pots_count + np.arange(links))), (colours, pots_count + links))
-    size = (len(rows.most), pots_count + links)
+    differences = (np.asarray(weights, np.float64) / np.sum(weights))[colour] * pots.off[pot, colour]
+    one = coo_array((np.ones(links), (colour, place[pot, colour])), (colours, candidates + links))
+    rows = _rows(pots, place, neighbours)
+    size = (len(rows.most), candidates + links)
     found = milp(
         np.concatenate([cost, differences]),
-        integrality=np.ones(pots_count + links),
+        integrality=np.ones(candidates + links),
         bounds=Bounds(0, 1),
         constraints=[
             LinearConstraint(one.tocsr(), 1, 1),
@@ -90,10 +82,22 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
         options={"node_limit": nodes, "mip_rel_gap": 0.0},
     )
     assert found.x is not None, "each colour by its own pot is always a choice"
-    taken = found.x[place] * pots.serves
-    pot_of = tuple(int(taken[:, i].argmax()) for i in range(colours))
+    pot_of = tuple((found.x[place] * pots.serves).argmax(axis=0).tolist())
     least = len(set(pot_of)) if found.status == 0 else ceil((found.mip_dual_bound - step) / float(cost.max()) - 1e-6)
     return Taken(pot_of, max(1, least))
+
+
+def _rows(pots: Pots, place: NDArray[np.int64], neighbours: Sequence[Pair]) -> "_Rows":
+    """What binds pots and colours beside one pot a colour. place: (c, n) the variable of each colour in each pot."""
+    rows = _Rows()
+    for r, i in zip(*np.nonzero(pots.serves), strict=True):
+        rows.add([int(place[r, i]), int(r)], [1.0, -1.0], 0.0)
+    for r in np.flatnonzero(pots.joint).tolist():
+        mine = place[r, pots.serves[r]].tolist()
+        rows.add([r, *mine], [2.0, *[-1.0] * len(mine)], 0.0)
+    for pair in neighbours:
+        _keep_apart(pots, place, pair, rows)
+    return rows
 
 
 class _Rows:

@@ -33,7 +33,7 @@ PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8
 """Thin coats over white: fewer are laid on specks alone, and more count alike (common practice; our rule)."""
-WORTH_A_POT = 2
+WORTH_A_POT = 1
 """Coats that a recipe with one more pot must spare (our rule: a coat costs a maker more minutes than a paint)."""
 _DUST = 1e-9
 """The last digits of a difference depend on how many are computed at once."""
@@ -124,10 +124,17 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     recipes = list[Recipe]()
     for i, hunt in enumerate(taken):
         recipe = hunt.chosen(i)
-        if few.best[i] < bare.best[i] and (plain := bare.chosen(i)).delta_e <= recipe.delta_e + settings.step:
+        made = (shelf.of[recipe.ingredients] > 0).any()
+        if made and _as_good(shelf, plain := bare.chosen(i), recipe, settings):
             recipe = plain
         recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
     return tuple(recipes)
+
+
+def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings) -> bool:
+    """Whether a recipe without pre-mixes serves as well as one with: no more than a step farther, in as few coats."""
+    coats = [int(coats_over_white(shelf, r.ingredients[None], r.parts[None])[0]) for r in (plain, recipe)]
+    return plain.delta_e <= recipe.delta_e + settings.step and coats[0] <= coats[1]
 
 
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
@@ -183,9 +190,9 @@ def _simplest(shelf: Shelf, near: tuple[Indices, Indices], aim: Array, limits: L
             break
         rows = np.flatnonzero(pots == count)
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
-        rows, difference = _kept(shelf, ingredients, parts, rows, aim, limit)
+        rows, difference = _kept(shelf, near, rows, aim, limit)
         if len(rows):
-            first = _preferred(shelf, ingredients[rows], parts[rows], difference, aim, settings)
+            first = _preferred(shelf, (ingredients[rows], parts[rows]), difference, aim, settings)
             row = rows[first]
             used = parts[row] > 0
             recipe = Recipe(ingredients[row][used], parts[row][used], float(difference[first]), best)
@@ -228,15 +235,15 @@ def _neat(shelf: Shelf, aim: Array, limit: float, settings: MixSettings) -> tupl
     paints, difference = paints[difference <= limit], difference[difference <= limit]
     if not len(paints):
         return None
-    row = _preferred(shelf, paints, np.ones_like(paints), difference, aim, settings)
+    row = _preferred(shelf, (paints, np.ones_like(paints)), difference, aim, settings)
     return paints[row], np.ones(1, np.int64), float(difference[row])
 
 
 def _kept(
-    shelf: Shelf, ingredients: Indices, parts: Indices, rows: Indices, aim: Array, limit: float
+    shelf: Shelf, near: tuple[Indices, Indices], rows: Indices, aim: Array, limit: float
 ) -> tuple[Indices, Array]:
     """The first rows, in their order of fewest parts, that lie within the limit in float64: _COMPARED or a few more."""
-    kept, differences, count = [], [], 0
+    (ingredients, parts), kept, differences, count = near, [], [], 0
     for start in range(0, len(rows), 2 * _COMPARED):
         some = rows[start : start + 2 * _COMPARED]
         difference = delta_e(lab(shelf.seen(ingredients[some], parts[some])), aim)
@@ -250,11 +257,11 @@ def _kept(
 
 
 def _preferred(
-    shelf: Shelf, ingredients: Indices, parts: Indices, difference: Array, aim: Array, settings: MixSettings
+    shelf: Shelf, near: tuple[Indices, Indices], difference: Array, aim: Array, settings: MixSettings
 ) -> int:
     """Of recipes with equally many pots the fewest coats over white; then the most forgiving, in whole just-visible
     steps, fewest parts, least metameric, least moved by a drop, nearest, first named."""
-    rows = np.arange(len(parts))
+    (ingredients, parts), rows = near, np.arange(len(near[1]))
     rules: tuple[Callable[[Indices, Indices, Array], NDArray[Any]], ...] = (
         lambda i, n, _: coats_over_white(shelf, i, n) if not settings.few_drops else np.zeros(len(n)),
         lambda i, n, _: looseness(shelf, i, n).round(6) // max(settings.step, 0.1),

@@ -98,9 +98,8 @@ def share(
         own = _own(shelf, colours, ())
     pots, rows = _pots(shelf, own, table, colours, settings)
     taken = fewest_pots(pots, colours.weights.tolist(), own.apart)
-    return replace(
-        _told(shelf, colours, own, table, (pots, rows), taken.pot_of, settings), least=taken.least, curve=tuple(counted)
-    )
+    told = _Choice(shelf, colours, settings, own, table, rows).told(pots, taken.pot_of)
+    return replace(told, least=taken.least, curve=tuple(counted))
 
 
 @dataclass(frozen=True, eq=False)
@@ -221,69 +220,69 @@ def _of_a_kind(shelf: Shelf, table: _Table, fits: Flags, weights: Array) -> Indi
     return rows[sorted(kept)]
 
 
-def _told(
-    shelf: Shelf,
-    colours: Colours,
-    own: _Own,
-    table: _Table,
-    given: tuple[Pots, Indices],
-    pot_of: Sequence[int],
-    settings: MixSettings,
-) -> Shared:
-    """The pots taken, in the order of their first colours, each with its recipe."""
-    pots, rows = given
-    order = tuple(dict.fromkeys(pot_of))
-    members = [[i for i, p in enumerate(pot_of) if p == pot] for pot in order]
-    leads = tuple(max(m, key=lambda i: (colours.weights[i], -i)) for m in members)
-    labs = pots.labs[list(order)].copy()
-    recipes, book = [], {}
-    first_row = len(own.recipes) + len(own.known)
-    number = {i: n for n, m in enumerate(members) for i in m}
-    for n, pot in enumerate(order):
-        lead = leads[n]
-        if pot < len(own.recipes):
-            recipe = own.recipes[pot]
-        elif pot < first_row:
-            book[n] = own.known[pot - len(own.recipes)]
-            recipe = book[n].recipe
-        else:
-            row = _simplest(
-                shelf, table, members[n], colours, (own.apart, number, labs), settings, int(rows[pot - first_row])
-            )
-            labs[n] = table.labs[row]
-            used = table.parts[row] > 0
-            recipe = Recipe(table.ingredients[row][used], table.parts[row][used], 0.0, 0.0)
-        off = float(delta_e(labs[n], colours.aimed[lead]))
-        recipes.append(replace(recipe, delta_e=off, best=min(colours.own[lead].best, off)))
-    return Shared(tuple(number[i] for i in range(len(pot_of))), tuple(recipes), leads, book)
+@dataclass(frozen=True, eq=False)
+class _Choice:
+    """What pots were chosen from. rows: of the table, those that come after the own candidates."""
 
+    shelf: Shelf
+    colours: Colours
+    settings: MixSettings
+    own: _Own
+    table: _Table
+    rows: Indices
 
-def _simplest(
-    shelf: Shelf,
-    table: _Table,
-    members: list[int],
-    colours: Colours,
-    kept: tuple[Sequence[Pair], Mapping[int, int], Array],
-    settings: MixSettings,
-    taken: int,
-) -> int:
-    """The row of the table to mix for these colours; `taken` where no simpler one keeps their neighbours apart."""
-    limits = _limits(colours, settings)[members]
-    weights = colours.weights[members] / colours.weights[members].sum()
-    rows = np.flatnonzero((table.off[:, members] <= limits + 1e-9).all(axis=1))
-    mean = table.off[rows][:, members] @ weights
-    inside = mean <= mean.min() + settings.step
-    rows, mean = rows[inside], mean[inside]
-    for j, least in _beyond(members, kept[0]):
-        keeps = delta_e(table.labs[rows], kept[2][kept[1][j]]) >= least - 1e-9
-        rows, mean = rows[keeps], mean[keeps]
-    if not len(rows):
-        return taken
-    ingredients, parts = table.ingredients[rows], table.parts[rows]
-    effort = shelf.effort(ingredients, parts)
-    few = np.flatnonzero(effort == effort.min())
-    coats = coats_over_white(shelf, ingredients[few], parts[few])
-    return int(rows[few[np.lexsort((mean[few].round(2), parts[few].sum(axis=1), coats))[0]]])
+    def told(self, pots: Pots, pot_of: Sequence[int]) -> Shared:
+        """The pots taken, in the order of their first colours, each with its recipe."""
+        order = tuple(dict.fromkeys(pot_of))
+        members = [[i for i, p in enumerate(pot_of) if p == pot] for pot in order]
+        number = {i: n for n, m in enumerate(members) for i in m}
+        leads = tuple(max(m, key=lambda i: (self.colours.weights[i], -i)) for m in members)
+        labs = pots.labs[list(order)].copy()
+        recipes, book = [], {}
+        for n, (pot, lead) in enumerate(zip(order, leads, strict=True)):
+            recipe, known = self._own_recipe(pot)
+            if known is not None:
+                book[n] = known
+            if recipe is None:
+                beside = [(labs[number[j]], least) for j, least in _beyond(members[n], self.own.apart)]
+                recipe, labs[n] = self._simplest(members[n], beside, self._row(pot))
+            off = float(delta_e(labs[n], self.colours.aimed[lead]))
+            recipes.append(replace(recipe, delta_e=off, best=min(self.colours.own[lead].best, off)))
+        return Shared(tuple(number[i] for i in range(len(pot_of))), tuple(recipes), leads, book)
+
+    def _own_recipe(self, pot: int) -> tuple[Recipe | None, Known | None]:
+        """The recipe of an own candidate, and what the book has of it; None for both of one of the table."""
+        if pot < len(self.own.recipes):
+            return self.own.recipes[pot], None
+        known = self.own.known[pot - len(self.own.recipes) :]
+        return (known[0].recipe, known[0]) if known else (None, None)
+
+    def _row(self, pot: int) -> int:
+        return int(self.rows[pot - len(self.own.recipes) - len(self.own.known)])
+
+    def _simplest(self, members: list[int], beside: Sequence[tuple[Array, float]], taken: int) -> tuple[Recipe, Array]:
+        """The recipe of the table to mix for these colours and how it looks; that of the row `taken` where no simpler
+        one keeps away from the pots beside it (their looks, and how far)."""
+        table, weights = self.table, self.colours.weights[members]
+        limits = _limits(self.colours, self.settings)[members]
+        rows = np.flatnonzero((table.off[:, members] <= limits + 1e-9).all(axis=1))
+        mean = table.off[rows][:, members] @ (weights / weights.sum())
+        inside = mean <= mean.min() + self.settings.step
+        rows, mean = rows[inside], mean[inside]
+        for look, least in beside:
+            keeps = delta_e(table.labs[rows], look) >= least - 1e-9
+            rows, mean = rows[keeps], mean[keeps]
+        row = self._preferred(rows, mean) if len(rows) else taken
+        used = table.parts[row] > 0
+        return Recipe(table.ingredients[row][used], table.parts[row][used], 0.0, 0.0), table.labs[row]
+
+    def _preferred(self, rows: Indices, mean: Array) -> int:
+        """Of these rows the one of the fewest pots to open, coats and parts, then the nearest on the mean."""
+        ingredients, parts = self.table.ingredients[rows], self.table.parts[rows]
+        effort = self.shelf.effort(ingredients, parts)
+        few = np.flatnonzero(effort == effort.min())
+        coats = coats_over_white(self.shelf, ingredients[few], parts[few])
+        return int(rows[few[np.lexsort((mean[few].round(2), parts[few].sum(axis=1), coats))[0]]])
 
 
 def _beyond(members: Sequence[int], apart: Sequence[Pair]) -> Iterator[tuple[int, float]]:

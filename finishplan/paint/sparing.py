@@ -56,11 +56,12 @@ def _enough(ml: float) -> int:
 
 
 def _found(shelf: Shelf, aimed: Array, settings: MixSettings, places: list[int], most: float) -> dict[int, Recipe]:
-    """Recipes for the aims at these places that lie within `most`."""
-    if not places:
-        return {}
-    found = zip(places, search(shelf, aimed[places], settings), strict=True)
-    return {n: r for n, r in found if r.delta_e <= most}
+    """Recipes for the aims at these places that lie within `most`; a simple one farther off gives way to a nearer."""
+    found = dict(zip(places, search(shelf, aimed[places], settings) if places else (), strict=True))
+    for n, recipe in found.items():
+        if recipe.best <= most < recipe.delta_e:
+            (found[n],) = search(shelf, aimed[[n]], replace(settings, step=min(settings.step, most - recipe.best)))
+    return {n: r for n, r in found.items() if r.delta_e <= most}
 
 
 def _drops(shelf: Shelf, recipe: Recipe) -> int:

@@ -4,7 +4,7 @@ Marks are of OpenCV's open 4 x 4 dictionary (Garrido-Jurado et al., Pattern Reco
 a page, numbered on from page to page, so that a photograph tells which page it shows and where.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -106,6 +106,22 @@ def page_size(paper: str) -> tuple[float, float]:
     if paper not in PAGES_MM:
         raise InputError(f"no paper is called '{paper}'", where="--paper", cure=nearest(paper, (*PAGES_MM,)))
     return PAGES_MM[paper]
+
+
+def on_papers(make: Callable[[str], tuple[CardPage, ...]], paper: str | None) -> tuple[CardPage, ...]:
+    """The pages that `make` lays out on every paper that has room for them: a photograph's marks tell which it is, so
+    that a wrong name of the paper misplaces nothing. Raises InputError for an unknown name, and where no paper has."""
+    if paper is not None:
+        page_size(paper)
+    found, lacks = list[CardPage](), list[InputError]()
+    for one in PAGES_MM:
+        try:
+            found += make(one)
+        except InputError as error:
+            lacks.append(error)
+    if not found:
+        raise lacks[0]
+    return tuple(found)
 
 
 def grid(size: tuple[float, float]) -> tuple[int, int]:

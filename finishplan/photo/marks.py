@@ -45,34 +45,42 @@ class Placed:
 
 
 def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> Placed:
-    """The page of the card in a picture (h, w, 3).
+    """The page of the card in a picture (h, w, 3); of the same page on several papers the one whose marks fit.
 
     Raises InputError where no card, another card's or two pages' marks are found, where it is cut off, or where the
     marks do not fit together.
     """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), np.uint8)
     found, twice = _marks_in(grey)
-    known = {m.number: (page, m) for page in pages for m in page.marks}
+    known = {m.number: page.no for page in pages for m in page.marks}
     seen = {number: corners for number, corners in found.items() if number in known}
-    numbers = {known[n][0].no for n in seen}
+    numbers = {known[n] for n in seen}
     if len(numbers) > 1 or len(found) > len(seen) + 1 > 1 or twice > 1:
         raise InputError("shows more than one page", where=where, cure="photograph each page by itself")
     if not seen:
         raise _not_it(pages, found, grey, where)
-    page = known[next(iter(seen))][0]
+    (no,) = numbers
     if len(seen) < LEAST_MARKS:
         raise InputError(
-            f"only {len(seen)} of the {MARKS} marks of page {page.no} can be read",
+            f"only {len(seen)} of the {MARKS} marks of page {no} can be read",
             where=where,
             cure="show the whole page, flat and sharp, nothing lying on the marks",
         )
-    marks, corners = [known[n][1] for n in seen], np.array([*seen.values()])
-    placed = _place(page, marks, corners, grey.shape)
-    if placed.worst_mm > WORST_MM and len(marks) > LEAST_MARKS:  # one corner may be caught by dirt
-        odd = _odd_one(placed, marks, corners)
-        placed = _place(page, [m for i, m in enumerate(marks) if i != odd], np.delete(corners, odd, axis=0), grey.shape)
+    tried = [_by_marks(page, seen, grey.shape) for page in pages if page.no == no]
+    placed = min(tried, key=lambda p: p.worst_mm)
     _check(placed, grey.shape, where)
     return placed
+
+
+def _by_marks(page: CardPage, seen: dict[int, Array], shape: tuple[int, ...]) -> Placed:
+    """Where a page lies by its marks, without one of them where all do not fit: one corner may be caught by dirt."""
+    own = {m.number: m for m in page.marks}
+    marks, corners = [own[n] for n in seen], np.array([*seen.values()])
+    placed = _place(page, marks, corners, shape)
+    if placed.worst_mm <= WORST_MM or len(marks) <= LEAST_MARKS:
+        return placed
+    odd = _odd_one(placed, marks, corners)
+    return _place(page, [m for i, m in enumerate(marks) if i != odd], np.delete(corners, odd, axis=0), shape)
 
 
 def _marks_in(grey: Any) -> tuple[dict[int, Array], int]:

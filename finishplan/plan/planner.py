@@ -29,7 +29,7 @@ from finishplan.plan.stages import (
 )
 from finishplan.run.model import Run
 from finishplan.run.problem import RunProblem
-from finishplan.run.schedule import start_schedule
+from finishplan.run.schedule import quick_schedule, start_schedule
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.model import Scheme
 
@@ -95,7 +95,7 @@ class Planner:
         self._scheme, self._marked, self._mixes = Kept(build_scheme), Kept(with_marks), KeptMixes()
         self._named, self._with_names = Kept(named_order), Kept(with_names)
         self._known, self._order, self._painting = Kept(known_orders), Kept(order_of), Kept(plan_painting)
-        self._runs = {quick: Kept(partial(start_schedule, pool=pool)) for quick in (False, True)}
+        self._runs, self._quick = Kept(partial(start_schedule, pool=pool)), Kept(quick_schedule)
 
     def scheme(self, job: Job) -> Scheme:
         """Areas, edges and parts in millimetres; those that the maker gave no name have none."""
@@ -124,10 +124,10 @@ class Planner:
 
     def start_run(self, job: Job) -> None:
         """Have the pool search the run; what is asked for next need not wait for it before it needs it."""
-        self._runs[False](problem_of(self.painting(job)))
+        self._runs(problem_of(self.painting(job)))
 
     def run(self, job: Job, *, quick: bool = False) -> Run:
-        """The run. quick: the best that is found without a search."""
+        """The run. quick: the best that is found without a search, and no advice."""
         return self._run_of(self.painting(job), quick)
 
     def plan(self, job: Job, *, quick: bool = False) -> Plan:
@@ -138,7 +138,7 @@ class Planner:
 
     def _run_of(self, painting: Painting, quick: bool) -> Run:
         def scheduled(problem: RunProblem) -> Run:
-            return self._runs[quick](replace(problem, effort=0.0) if quick else problem)()
+            return self._quick(problem) if quick else self._runs(problem)()
 
         return plan_run(painting, scheduled)
 

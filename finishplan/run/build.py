@@ -81,9 +81,7 @@ def _operations(figure: Painted, labour: Labour, room: Room) -> tuple[list[Opera
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     waits = _waits_for(operations, laid, (part.name, one.no, coat), areas, touching)
-                    operations.append(
-                        replace(_coat(one, coat, part, film, names, labour), over=waits[0], beside=waits[1])
-                    )
+                    operations.append(_drying(_coat(one, coat, part, names, labour), film, waits))
                     laid.append(areas)
     return operations, names
 
@@ -164,7 +162,7 @@ def _stream(room: Room, paint: DryTimes) -> Stream:
     return Stream(tuple(ticks(max(go, forced)) for go in goes), ticks(room.dryer_rest_min))
 
 
-def _coat(one: Pass, coat: int, part: SchemePart, film: DryTimes, names: Sequence[str], labour: Labour) -> Operation:
+def _coat(one: Pass, coat: int, part: SchemePart, names: Sequence[str], labour: Labour) -> Operation:
     work = [w for w in one.work if w.part == part.name and w.coats >= coat]
     took = labour.handle_min * part.copies + sum(w.minutes for w in work)
     return Operation(
@@ -173,10 +171,20 @@ def _coat(one: Pass, coat: int, part: SchemePart, film: DryTimes, names: Sequenc
         part.name,
         names.index(one.mix),
         ticks(took),
-        ticks(film.recoat_min),
-        ticks(film.touch_dry_min),
-        forced=paint_kind(film.kind).medium == "water",
+        0,
         also=tuple(dict.fromkeys(names.index(w.mix) for w in work if w.mix and w.mix != one.mix)),
+    )
+
+
+def _drying(op: Operation, film: DryTimes, waits: tuple[tuple[int, ...], tuple[int, ...]]) -> Operation:
+    """The operation with the times of its film and what it waits for: what it lies over, what it is cut beside."""
+    return replace(
+        op,
+        recoat=ticks(film.recoat_min),
+        touch=ticks(film.touch_dry_min),
+        forced=paint_kind(film.kind).medium == "water",
+        over=waits[0],
+        beside=waits[1],
     )
 
 

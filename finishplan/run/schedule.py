@@ -39,6 +39,11 @@ def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callabl
     return cache(run)
 
 
+def quick_schedule(problem: RunProblem) -> Run:
+    """The run found by rules alone, without advice: at once, until the searched one is there."""
+    return as_run(solve(problem, effort=0.0))
+
+
 def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
     """The run of what was found, with advice from the what-ifs."""
     figures = advise(solution, wonders)

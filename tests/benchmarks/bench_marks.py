@@ -162,19 +162,32 @@ def away(placed: object, at: pr.View, moved: np.ndarray) -> np.ndarray:
     return np.linalg.norm(placed.pixels(mm) - moved - at.pixels(mm), axis=1) / placed.px_per_mm
 
 
+def taken_pictures(
+    count: int, mine: pr.OwnTubes, rng: np.random.Generator
+) -> dict[bool, list[tuple[Picture, pr.View]]]:
+    """Pictures of 3 megapixels, each with its own camera, light and view; True: of the other card."""
+    found: dict[bool, list[tuple[Picture, pr.View]]] = {False: [], True: []}
+    for page, other, many in ((PAGE, False, count), (OTHER, True, 2)):
+        sheet = painted(page, mine, rng, 150)
+        for _ in range(many):
+            taken = bc.camera(None, str(rng.choice(bc.LIGHTS)), str(rng.choice([*bc.RENDERERS])), rng)
+            taken = replace(taken, size=(1500, 2000))
+            at = pr.view_of(sheet.mm, taken, rng)
+            found[other].append((pr.photograph(sheet, taken, rng, at), at))
+    return found
+
+
 def hard(count: int, first: int, folder: Path) -> None:
-    """Spoilt pictures of 3 megapixels, the whole way."""
-    rng, taken_, refused, wrong = np.random.default_rng((6, first)), Counter(), Counter(), Counter()
+    """Spoilt pictures, the whole way: each of some twenty spoilt in every manner, every time otherwise."""
+    rng, taken, refused, wrong = np.random.default_rng((6, first)), Counter(), Counter(), Counter()
     mine = pr.own_tubes([p.id for p in BOX.paints], rng)
-    sheets = {page: painted(page, mine, rng, 150) for page in (PAGE, OTHER)}
+    pictures = taken_pictures(-(-count // len(KINDS)), mine, rng)
     neat = pr.lab_of(np.array([mine.mix({p.id: 1.0}) for p in BOX.paints]))
-    for n in range(first, first + count):
+    for n in range(count):
         kind = [*KINDS][n % len(KINDS)]
-        sheet = sheets[OTHER if kind == "other card" else PAGE]
-        taken = bc.camera(None, str(rng.choice(bc.LIGHTS)), str(rng.choice([*bc.RENDERERS])), rng)
-        taken = replace(taken, size=(1500, 2000))
-        at = pr.view_of(sheet.mm, taken, rng)
-        picture, moved = KINDS[kind](pr.photograph(sheet, taken, rng, at), rng)
+        which = pictures[kind == "other card"]
+        picture, at = which[n // len(KINDS) % len(which)]
+        picture, moved = KINDS[kind](picture, rng)
         Image.fromarray(picture).save(folder / "hard.jpg", quality=92)
         try:
             photo = read_photo(folder / "hard.jpg", [PAGE])
@@ -182,15 +195,18 @@ def hard(count: int, first: int, folder: Path) -> None:
         except InputError:
             refused[kind] += 1
             continue
-        taken_[kind] += 1
+        taken[kind] += 1
         colours = np.median(pr.off(np.array([t.lab for t in tubes]), neat))
         beside = away(photo.placed, at, moved).max()
         if beside > 1.0 or colours > 4.4 or kind == "other card":
             wrong[kind] += 1
             print(f"  silently wrong: {n} {kind}: {beside:.2f} mm, neat tubes {colours:.1f}", flush=True)
+        if n % 20 == 19:
+            print(f"  {n + 1} pictures", flush=True)
+    print("| hard | refused | taken | of these wrong |\n| --- | --- | --- | --- |")
     for kind in KINDS:
-        print(f"| {kind} | {refused[kind]} | {taken_[kind]} | {wrong[kind]} |")
-    print(f"| all | {refused.total()} | {taken_.total()} | {wrong.total()} |", flush=True)
+        print(f"| {kind} | {refused[kind]} | {taken[kind]} | {wrong[kind]} |")
+    print(f"| all | {refused.total()} | {taken.total()} | {wrong.total()} |", flush=True)
 
 
 def main() -> None:

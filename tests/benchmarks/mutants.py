@@ -17,9 +17,11 @@ writes the results; `--list` only lists; `--all` runs the uncounted too.
 import argparse
 import hashlib
 import json
+import random
 import sys
 import tempfile
 from collections import Counter
+from collections.abc import Iterable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -41,7 +43,8 @@ FIRST, FILE_S = 4, 40.0
 class Found:
     """What is known, in a folder: which tests reach what, and which test noticed which number."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, left: Iterable[str] = LEFT) -> None:
+        self.left = left
         folder.mkdir(parents=True, exist_ok=True)
         self.reach_file, self.noticed_file = folder / "reach.json", folder / "noticed.json"
         self.reach: dict[str, dict] = read(self.reach_file)
@@ -49,7 +52,9 @@ class Found:
 
     def survey(self, rooms: list[str]) -> dict[str, Ran]:
         """Every test of the rooms as it runs without a change, anew where its file has changed."""
-        files = [p for room in rooms for p in sorted((ROOT / "tests" / room).glob("test_*.py")) if p.name not in LEFT]
+        files = [
+            p for room in rooms for p in sorted((ROOT / "tests" / room).glob("test_*.py")) if p.name not in self.left
+        ]
         for path in files:
             name = str(path.relative_to(ROOT))
             if self.reach.get(name, {}).get("text") == digest(path):
@@ -128,11 +133,13 @@ def main() -> None:
             print(f"{mutant.kind:<7} {mutant.key} {mutant.text}")
         print(Counter(m.kind for m in wanted))
         return
-    found = Found(Path(said.keep))
+    found = Found(Path(said.keep), (*LEFT, *said.without))
     if said.table:
         print(table(wanted, found))
         return
     todo = [m for m in wanted if (said.all or m.kind == "plan") and not found.settled(m)]
+    if said.sample:
+        todo = random.Random(1).sample(todo, min(said.sample, len(todo)))
     load_libraries()
     ran = found.survey(said.rooms)
     for mutant in sorted(todo, key=lambda m: bool(found.noticed.get(m.key))):
@@ -152,6 +159,8 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--rooms", nargs="*", default=ROOMS, help="rooms of tests/ to run")
     parser.add_argument("--keep", default=str(Path(tempfile.gettempdir()) / "finishplan-mutants"))
     parser.add_argument("--limit", type=float, default=15.0, help="processor seconds of tests for one number")
+    parser.add_argument("--without", nargs="*", default=[], help="files of tests that take too long")
+    parser.add_argument("--sample", type=int, default=0, help="so many of the numbers, drawn by lot (always the same)")
     parser.add_argument("--list", action="store_true")
     parser.add_argument("--all", action="store_true")
     parser.add_argument("--table", action="store_true", help="what is known so far, as a table")

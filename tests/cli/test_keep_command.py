@@ -1,4 +1,4 @@
-"""finishplan keep: mixes of a plan in the maker's book, a corrected one as it came out; and bad books told."""
+"""finishplan keep: mixes of a plan in the book, a corrected one as it came out, and what is said of a bad book."""
 
 import json
 import tomllib

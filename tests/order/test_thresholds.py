@@ -110,5 +110,10 @@ def test_a_pot_counts_as_one_of_three_paints_until_it_is_known() -> None:
 
 def test_an_order_is_for_one_casting_on_one_coat_of_primer_unless_told() -> None:
     figure, mix = scheme([area(1, "a", "all", shelf()["mint"], cm2=30)], []), replace(shelf()["mint"], id="A")
-    order = paint_order(figure, (mix,), {1: 0}, box(), OrderSettings(Method(), Labour()))
-    assert order.primer.coats == 1 and "castings" not in order.primer.why
+    order, two = (
+        paint_order(figure, (mix,), {1: 0}, box(), OrderSettings(Method(), Labour(), *castings))
+        for castings in ((), (2,))
+    )
+    turns = 0.75 + 1.5 + 3 * 0.6
+    assert two.primer.minutes - order.primer.minutes == pytest.approx(order.primer.minutes - turns)
+    assert order.primer.coats == 1

@@ -43,11 +43,20 @@ def session(browser: Any, home: str) -> Iterator[Any]:
     context.close()
 
 
+def lay(session: Any, there: bool) -> str:
+    """See that the toad lies on the bench, or nothing does, whichever test came before: the page's address."""
+    here = str(session.pages[0].url).split("#")[0]
+    if session.request.get(f"{here}api/state").json()["open"] != there:
+        what, sent = ("drawing?name=Toad", toadstool()) if there else ("close", None)
+        assert session.request.post(f"{here}api/{what}", data=sent, headers={"origin": here.rstrip("/")}).ok
+    return here
+
+
 @pytest.fixture
 def page(session: Any) -> Iterator[Any]:
-    """A window; a fault of a script in it, or a request of another place, fails the test."""
+    """A window on the toad; a fault of a script in it, or a request of another place, fails the test."""
+    here = lay(session, there=True)
     opened, faults = session.new_page(), []
-    here = session.pages[0].url.split("/enter")[0].rstrip("/").split("#")[0] + "/"
     opened.on("pageerror", lambda error: faults.append(str(error)))
     opened.on("console", lambda said: "Security Policy" in said.text and faults.append(said.text))
     opened.on("request", lambda one: one.url.startswith((here, "blob:", "data:")) or faults.append(one.url))
@@ -69,7 +78,8 @@ def saved_pdf(page: Any, press: Any) -> bytes:
     return Path(download.value.path()).read_bytes()
 
 
-def test_by_mouse_from_an_empty_page_to_a_pdf(page: Any) -> None:
+def test_by_mouse_from_an_empty_page_to_a_pdf(page: Any, session: Any) -> None:
+    lay(session, there=False)
     page.locator("#choose").set_input_files({"name": "Toad.png", "mimeType": "image/png", "buffer": toadstool()})
     page.locator("#title", has_text="Toad").wait_for()
     shape = page.locator(".area").first
@@ -164,13 +174,32 @@ def test_the_slider_paints_the_figure(page: Any) -> None:
     assert re.match("#[0-9a-f]{6}", primed) and cap.get_attribute("fill") != primed
 
 
+def test_a_pass_is_moved_by_the_keyboard_and_by_its_grip(page: Any) -> None:
+    planned(page)
+    page.goto(page.url.split("#")[0] + "#order")
+    mix = page.locator("[data-key=pass-2] .swatch").inner_text().split(maxsplit=1)[1]
+    moved = page.locator("[data-key=pass-1][aria-current]", has_text=mix)
+    page.locator("[data-key=pass-2]").click()
+    page.locator("[data-key=move-earlier]").press("Enter")
+    moved.wait_for()
+    page.locator("[data-key=move-earlier]").press("Enter")
+    page.locator("#order-said", has_text="first pass already").wait_for()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator("[data-key=pass-2]", has_text=mix).wait_for()
+    planned(page)
+    page.locator("[data-pass='2'] .grip").drag_to(page.locator("[data-pass='1']"), target_position={"x": 30, "y": 8})
+    moved.wait_for()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator("[data-key=pass-2]", has_text=mix).wait_for()
+
+
 def test_on_a_phone(browser: Any, session: Any) -> None:
     context = browser.new_context(
         viewport=PHONE, has_touch=True, is_mobile=True, storage_state=session.storage_state(), reduced_motion="reduce"
     )
     context.set_default_timeout(LONG_MS)
     page = context.new_page()
-    page.goto(session.pages[0].url.split("#")[0])
+    page.goto(lay(session, there=True))
     page.locator(".area").first.wait_for(state="attached")
     page.locator(".area").first.tap()
     page.locator("#beside h2", has_text="Area").wait_for()
@@ -213,25 +242,25 @@ def test_a_second_window_that_is_behind_is_told(page: Any, session: Any) -> None
 
 def test_an_error_is_told_as_on_the_command_line_and_nothing_is_written(page: Any) -> None:
     page.goto(page.url.split("#")[0] + "#run")
+    before = page.locator("[data-key=run-castings]").input_value()
     page.locator("[data-key=run-castings]").fill("0")
     page.keyboard.press("Enter")
     page.locator("#notice", has_text="run.castings").wait_for()
     page.locator("#notice", has_text="What helps").wait_for()
     page.get_by_role("button", name="Put away").click()
-    assert page.locator("[data-key=run-castings]").input_value() == "5"
+    assert page.locator("[data-key=run-castings]").input_value() == before != "0"
 
 
 def test_a_lost_bench_is_told(page: Any, session: Any) -> None:
     page.goto(page.url.split("#")[0] + "#run")
-    page.locator("[data-key=run-castings]").wait_for()
+    before = page.locator("[data-key=run-castings]").input_value()
     session.set_offline(True)
-    page.locator("[data-key=run-castings]").fill("6")
+    page.locator("[data-key=run-castings]").fill("77")
     page.keyboard.press("Enter")
     page.locator("#notice", has_text="does not answer").wait_for()
     session.set_offline(False)
     page.reload()
-    page.locator("[data-key=run-castings]").wait_for()
-    assert page.locator("[data-key=run-castings]").input_value() == "5"
+    assert page.locator("[data-key=run-castings]").input_value() == before != "77"
 
 
 @pytest.mark.parametrize(("scheme", "size"), [("light", WIDE), ("dark", PHONE)], ids=["light", "dark phone"])
@@ -246,7 +275,7 @@ def test_axe_finds_nothing(browser: Any, session: Any, scheme: str, size: dict[s
     )
     context.set_default_timeout(LONG_MS)
     page = context.new_page()
-    page.goto(session.pages[0].url.split("#")[0])
+    page.goto(lay(session, there=True))
     planned(page)
     page.locator(".area").first.click()
     for view in VIEWS:

@@ -47,7 +47,6 @@ def test_a_box_file_is_edited_in_its_place() -> None:
 
 
 def test_a_bottle_begins_a_box_file_and_is_taken_back(figure: TestClient, bench: Bench) -> None:
-    stage(figure, "painting")
     owned = {p["paint"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]}
     bottle = {"name": "lantern red", "colour": "#a0452e", "ci": "PR101", "opacity": "opaque", "ml_left": 20}
     assert said(figure, {"add": bottle}).status_code == 200
@@ -69,9 +68,11 @@ def test_a_bottle_begins_a_box_file_and_is_taken_back(figure: TestClient, bench:
 
 
 def test_ticks_go_where_the_list_is(figure: TestClient, bench: Bench) -> None:
-    stage(figure, "reading")
+    shown = figure.get("/api/paints").json()
+    assert len(shown["paints"]) > sum(p["owned"] for p in shown["paints"]) > 0
     edit(figure, {"paints.own": ["PW6", "PBk7", "PR101"]})
     stage(figure, "reading")
+    assert {p["ci"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]} == {"PW6", "PBk7", "PR101"}
     assert said(figure, {"own": {"yellow-ochre": True}}).json()["job"]["paints"]["own"][:1] == ["PW6"]
     box_file(bench).write_text(BOX)
     edit(figure, {"paints.own": None, "paints.file": "paints.toml"})

@@ -49,15 +49,6 @@ def test_the_sheets_are_pictures_and_files(figure: TestClient, bench: Bench) -> 
     assert not (bench.folder / "elsewhere").exists()
 
 
-def test_paints_are_ticked(figure: TestClient) -> None:
-    stage(figure, "reading")
-    shown = figure.get("/api/paints").json()
-    assert len(shown["paints"]) > sum(p["owned"] for p in shown["paints"]) > 0
-    edit(figure, {"paints.own": ["PW6", "PBk7", "PR101"]})
-    stage(figure, "reading")
-    assert {p["ci"] for p in figure.get("/api/paints").json()["paints"] if p["owned"]} == {"PW6", "PBk7", "PR101"}
-
-
 def test_a_redraw_keeps_what_was_said(figure: TestClient) -> None:
     stem = next(a["id"] for a in stage(figure, "reading")["areas"] if a["hex"] == "#f8e6b4")
     edit(figure, {f"{stem}.name": "stem"})

@@ -1,12 +1,18 @@
 """Which of several recipes near enough is taken: each rule just where it decides. Aims are real colours near paints."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from finishplan.colour.lab import Lab
+from finishplan.colour.light import delta_e
 from finishplan.paint.box import load_box
+from finishplan.paint.mixing import Wishes, find_mixes
+from finishplan.paint.model import Premix
 from finishplan.paint.search import Recipe, coats_over_white, search
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, make_shelf
+from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.sparing import sparing
 from finishplan.paint.trust import expect_within
 
@@ -63,6 +69,14 @@ def test_coats_count_from_two_to_eight(shelf: Shelf) -> None:
     assert taken(shelf, 22.98, 15.43, -23.03)[0] == {"ultramarine-blue": 1, "phthalo-blue-green-shade": 2}
 
 
+@pytest.mark.parametrize(("ml", "paints"), [(0.009, 1), (0.0125, 2)])
+def test_a_fifth_of_a_drop_takes_the_fewest_drops(shelf: Shelf, ml: float, paints: int) -> None:
+    """Our rule: of a brown of which each of two hundred castings takes less than 0.01 ml, umber as it comes will do."""
+    aim, many = np.array([(26.25, 3.81, 3.68)]), replace(WISH, castings=200)
+    found, *_ = sparing(shelf, aim, many, search(shelf, aim, many), [ml])
+    assert len(found[0].parts) == paints
+
+
 STRONG = load_box(own=("titanium-white", "phthalo-blue-green-shade", "phthalo-green-blue-shade", "dioxazine-purple"))
 LET_DOWN = MixSettings(max_paints=3, max_parts=8, cache=False)
 
@@ -77,7 +91,44 @@ def test_a_second_pre_mix_must_bring_a_colour_nearer_by_one_and_a_half() -> None
 
 @pytest.mark.parametrize(("ml", "premixed"), [(0.29, False), (0.31, True)])
 def test_six_drops_are_worth_a_pre_mix(ml: float, premixed: bool) -> None:
-    """Our rule: of a violet that comes within 1.8 with a pre-mix and within 2.9 without, under 0.3 ml goes without."""
+    """Our rule: a violet comes within 1.8 with a pre-mix and 2.9 without; less than 0.3 ml go without."""
     strong, aim = make_shelf(STRONG, LET_DOWN), np.array([(59.68, 20.28, -34.89)])
-    found, _ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
+    found, *_ = sparing(strong, aim, LET_DOWN, search(strong, aim, LET_DOWN), [ml])
     assert bool((strong.of[found[0].ingredients] > 0).any()) == premixed
+
+
+def test_strong_paints_are_let_down_by_tens_and_fives() -> None:
+    """To a tenth, a fiftieth and a five-hundredth, each step counted in at most nine drops (common practice: a drop in
+    nine, one of that in four or nine); in a paint that is not white to a tenth and a fiftieth (our rule)."""
+    strong = make_shelf(STRONG, LET_DOWN)
+    white, yellow = strong.into == strong.white, strong.into == 1
+    assert {round(1 / (1 + n), 4) for n in strong.of[white].tolist()} == {0.1, 0.02, 0.002}
+    assert {round(1 / (1 + n), 4) for n in strong.of[yellow].tolist()} == {0.1, 0.02}
+    for of in (9, 49, 499):
+        steps = let_down_steps(Premix("a", 1, "b", of))
+        assert max(steps) <= 9 and np.prod([1 + n for n in steps]) == 1 + of
+        assert len(steps) == {9: 1, 49: 2, 499: 3}[of]
+
+
+EARTHS = load_box(own=("titanium-white", "yellow-ochre", "ultramarine-blue", "burnt-sienna"))
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "pots"),
+    [((76.7, 8.0, 10.5), (75.5, 9.8, 11.8), 1), ((76.7, 8.0, 10.5), (75.1, 10.4, 12.2), 2)],
+)
+def test_neighbours_drawn_alike_may_come_to_one_pot(one: Lab, other: Lab, pots: int) -> None:
+    """Our rule: under CIEDE2000 2 nobody sees the border on a small figure; drawn 1.8 apart they share, 2.4 apart they
+    do not, though a pot lies within 3 of both."""
+    assert (float(delta_e(np.array(one), np.array(other))) < 2) == (pots == 1)
+    mixes, _ = find_mixes([one, other], EARTHS, WISH, Wishes(neighbours=[(0, 1)]))
+    assert len(mixes) == pots
+
+
+def test_neighbours_keep_half_of_their_drawn_difference() -> None:
+    """Our rule: five browns in a row, within 4; the third and the fourth, drawn 6.8 apart, are no nearer than 3.4."""
+    row: list[Lab] = [(56.6, 9.0, 19.8), (55.6, 12.9, 14.4), (52.8, 17.0, 7.5), (57.9, 10.6, 5.2), (53.9, 9.2, 13.5)]
+    near = [(k, k + 1) for k in range(4)]
+    mixes, of = find_mixes(row, EARTHS, replace(WISH, within=4.0), Wishes(neighbours=near))
+    drawn = float(delta_e(np.array(row[2]), np.array(row[3])))
+    assert float(delta_e(np.array(mixes[of[2]].lab), np.array(mixes[of[3]].lab))) >= 0.5 * drawn > 3.3

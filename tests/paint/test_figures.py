@@ -98,5 +98,5 @@ def test_an_instruments_noise_hardly_moves_what_it_measures() -> None:
         saunderson(opaque(c * red.K + (1 - c) * white.K, c * red.S + (1 - c) * white.S), table.k1, table.k2)
         for c in (1.0, 0.2)
     )
-    _, S = constants(mass - noise, tint + noise, 0.2, white, (table.k1, table.k2))
+    _, S = constants(mass + noise, tint - noise, 0.2, white, (table.k1, table.k2))
     assert np.sqrt(np.mean(np.log(S / red.S) ** 2)) < 0.066

@@ -4,8 +4,9 @@ import cv2
 import numpy as np
 import pytest
 import simulated as sim
-from judged import IDS, PAGE
+from judged import BOX, IDS, PAGE
 
+from finishplan.photo.card import card_pages
 from finishplan.photo.layout import MARKS, CardPage, card_json
 from finishplan.photo.marks import find_page
 from finishplan.photo.patches import read_page
@@ -40,6 +41,8 @@ def test_a_card_on_its_side_is_found() -> None:
     rng = np.random.default_rng(3)
     picture = sim.photo_of(PAGE, sim.tubes(IDS, rng), rng, px_per_mm=PX)
     upright = read_page(picture, find_page(picture, [PAGE]))[0]
+    letter = card_pages(BOX, "letter")[0]
+    assert find_page(picture, [letter, PAGE]).page is find_page(picture, [PAGE, letter]).page is PAGE
     turned = np.ascontiguousarray(np.rot90(picture))
     aside = read_page(turned, find_page(turned, [PAGE]))[0]
     assert aside.fields == upright.fields and np.abs(aside.rgb - upright.rgb).max() < 0.01

@@ -20,6 +20,7 @@ from finishplan.plan.inputs import Sources
 
 ROOT = Path(__file__).parents[2]
 NEWT = ROOT / "examples" / "newt.png"
+pytestmark = pytest.mark.usefixtures("short_search")
 
 Data = dict[str, Any]
 
@@ -45,7 +46,7 @@ def two_pieces(path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(short_search: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("newt")
     planned(NEWT, out, "--castings", "12")
     return out
@@ -292,12 +293,11 @@ def test_parts_of_any_name_have_files_of_their_own() -> None:
 
 def test_films_are_one_thickness_for_optics_drying_and_amounts(tmp_path: Path) -> None:
     """A thicker coat hides in fewer coats, dries longer and takes more paint; a thick brand of paint likewise."""
-    job = (NEWT.parent / "newt.toml").read_text()
-    (tmp_path / "newt.png").write_bytes(NEWT.read_bytes())
-    plans = {}
-    for name, extra in {"thin": "[method]\ncoat_um = 15", "thick": "[method]\ncoat_um = 40"}.items():
-        (tmp_path / f"{name}.toml").write_text(f"{job}\n{extra}\n")
-        plans[name] = planned(tmp_path / f"{name}.toml", tmp_path / name)
+    source = two_pieces(tmp_path / "newt.png")
+    job, plans = source.with_suffix(".toml").read_text(), {}
+    for name, um in {"thin": 15, "thick": 40}.items():
+        (tmp_path / f"{name}.toml").write_text(f'figure.drawing = "newt.png"\nmethod.coat_um = {um}\n{job}')
+        plans[name] = planned(tmp_path / f"{name}.toml", tmp_path / name, "--detail", "wall")
     thin, thick = plans["thin"], plans["thick"]
     assert thick["dry"][1]["recoat_min"] > thin["dry"][1]["recoat_min"]
     assert sum(c["coats"] for c in thick["coats"]) < sum(c["coats"] for c in thin["coats"])
@@ -306,8 +306,8 @@ def test_films_are_one_thickness_for_optics_drying_and_amounts(tmp_path: Path) -
 
 
 def test_a_skipped_priming_is_neither_scheduled_nor_bought(tmp_path: Path) -> None:
-    (tmp_path / "newt.png").write_bytes(NEWT.read_bytes())
-    (tmp_path / "bare.toml").write_text((NEWT.parent / "newt.toml").read_text() + "\n[steps.prime]\nskip = true\n")
+    job = two_pieces(tmp_path / "newt.png").with_suffix(".toml").read_text()
+    (tmp_path / "bare.toml").write_text(f'figure.drawing = "newt.png"\n{job}[steps.prime]\nskip = true\n')
     plan = planned(tmp_path / "bare.toml", tmp_path / "out")
     assert not [t for t in plan["run"]["tasks"] if t["kind"] == "prime"]
     assert not [q for q in plan["quantities"] if q["what"] == "primer"]

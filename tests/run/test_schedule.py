@@ -90,11 +90,11 @@ def test_pots_are_mixed_while_paint_dries():
     assert times(run, "mix")[1] == (5.75, 8.75) and times(run, "coat")[1] == (15.75, 17.75)
 
 
-@pytest.mark.parametrize(("hours", "ahead"), [(16, False), (25, True)])
-def test_only_a_pot_that_keeps_a_day_is_mixed_before_it_is_needed(hours, ahead):
+@pytest.mark.parametrize(("hours", "ahead"), [(0.1, False), (16, True)])
+def test_only_a_pot_that_is_still_good_then_is_mixed_before_it_is_needed(hours, ahead):
     """Our rule, where the sequence says nothing of pots: what skins over in a dish waits until its coat can be laid."""
     coats = (*TWO_COATS, Operation(2, 1, "body", 1, 200, 0, 0, (1,)))
-    pots = tuple(MixWork(m, 300, hours * 6000) for m in "AB")
+    pots = tuple(MixWork(m, 300, round(hours * 6000)) for m in "AB")
     timed = replay(replace(of(*coats, mixes=2), mixes=pots), (0, 1, 2))
     second = [one for one in timed.done if one.kind == "mix"][1]
     assert (second.start == 575) == ahead

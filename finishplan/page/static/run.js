@@ -5,7 +5,7 @@ import { answer, block, fold, notes } from "./panels.js";
 import { inEvenings } from "./run_chart.js";
 import { settings } from "./run_settings.js";
 import { edit } from "./server.js";
-import { changed, run, store } from "./store.js";
+import { changed, data, run, store } from "./store.js";
 import { counted, duration } from "./words.js";
 
 export { under } from "./run_chart.js";
@@ -17,7 +17,7 @@ export function beside() {
     h("h2", {}, "For how many"),
     sets,
     answer(found?.searched ? "plan" : "run", found && figures(found)),
-    found && hint(found.run),
+    found && answer("plan", hint(data("plan")?.run ?? found.run)),
     ...more,
     found && fold("amounts", "How much of each mix", amounts(found)),
     found && fold("run-notes", "About this run", notes([...found.warnings, ...found.run.advice, ...found.notes])),

@@ -92,7 +92,7 @@ function evenings() {
   return [
     numbered(["run.session_min", "Minutes of one evening", "one long stretch if left empty"]),
     set && week(),
-    field({ key: "run-start_at", label: "Begins at", value: of("run.start_at") ?? "", placeholder: "19:00", done: (v) => edit({ "run.start_at": v.trim() || null }) }),
+    field({ key: "run-start_at", label: "Begins at", value: of("run.start_at") ?? "", placeholder: "like 19:00", done: (v) => edit({ "run.start_at": v.trim() || null }) }),
   ];
 }
 
