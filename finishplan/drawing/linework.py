@@ -19,6 +19,10 @@ BOLDEST_LINE = 0.045
 """Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
 NETWORK = 3.0
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
+AS_TOLD = 1.6
+"""Lines may be so many times as wide as the maker told or as many times narrower."""
+BROAD = 0.9
+"""Share of a network's length that is no wider than its great width: lines of a brush swell."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
 EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
@@ -113,33 +117,45 @@ def odd(length: float) -> int:
 @dataclass(frozen=True, eq=False)
 class Sheet:
     """What lines are sought on. rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; speck: least side of an
-    area, longest: longer side of the drawing, both in pixels; grain: paint laid by hand leaves streaks."""
+    area, longest: longer side of the drawing, told: width of its outlines as the maker told it, None for not, all in
+    pixels; grain: paint laid by hand leaves streaks."""
 
     rgb: np.ndarray
     ground: np.ndarray
     speck: int
     longest: int
     grain: bool = False
+    told: float | None = None
+
+    @property
+    def widest(self) -> int:
+        """Side of the square that lines too thin to need a network do not hold."""
+        return max(odd(self.longest * WIDEST_LINE), 3)
+
+    def fits(self, width: float) -> bool:
+        """Whether bold outlines may have that width."""
+        if self.told is not None:
+            return self.told / AS_TOLD < width < AS_TOLD * self.told
+        return WIDEST_LINE / 2 < width / self.longest < BOLDEST_LINE
 
 
 def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     """The colours that are drawn as lines."""
-    rgb, ground, speck, longest = sheet.rgb, sheet.ground, sheet.speck, sheet.longest
+    rgb, ground, speck, widest = sheet.rgb, sheet.ground, sheet.speck, sheet.widest
     cls = classes.of_pixel
-    widest = odd(longest * WIDEST_LINE)
     figure = ~ground
-    thin = ~thick(cls, max(widest, 3)) & figure
+    thin = ~thick(cls, widest) & figure
     count = np.bincount(cls[thin], minlength=len(classes.tone))
     total = np.bincount(cls[figure], minlength=len(classes.tone))
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
-    bold = bold_network(classes, ground, longest)
+    bold = bold_network(classes, sheet)
     if bold is not None:
-        c, width = bold
+        c, width, broad = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
-        return Lines(own & ~solid(own, width, speck), width, classes.rgb[c])
+        return Lines(own & ~solid(own, broad, speck), width, classes.rgb[c])
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -162,28 +178,24 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
-def bold_network(classes: Classes, ground: np.ndarray, longest: int) -> tuple[int, float] | None:
-    """(the class, usual width in pixels) of outlines too broad to be told from areas by thinness; None where there are
-    none. They are a network: long for their width, evenly wide, and along most borders of other colours. ground,
-    longest: as for find_lines."""
-    cls = np.where(ground, np.uint8(254), classes.of_pixel)
+def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | None:
+    """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
+    thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
+    of other colours; or as wide as told."""
+    cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
-        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * longest:
+        if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
         widths = stroke_widths((cls == c)[::2, ::2]) * 2
         if not len(widths):
             continue
         width = float(np.median(widths))
         even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
-        long = 2 * len(widths) >= NETWORK * np.sqrt(figure)
-        if (
-            long
-            and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
-            and WIDEST_LINE / 2 < width / longest < BOLDEST_LINE
-        ):
-            return c, width
+        network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
+        if sheet.fits(width) and (network or sheet.told is not None):
+            return c, width, float(np.quantile(widths, BROAD))
     return None
 
 

@@ -9,8 +9,8 @@ from finishplan.drawing.components import spread
 from finishplan.drawing.linework import (
     ACROSS,
     COVERED,
-    WIDEST_LINE,
     Lines,
+    Sheet,
     darkest,
     odd,
     solid,
@@ -32,28 +32,29 @@ LEAST_SPOT = 3
 """Working pixels; a dark spot by itself, no narrower, is a freckle and no line."""
 
 
-def settled(found: Lines, classes: Classes, rgb: np.ndarray, ground: np.ndarray, longest: int) -> Lines:
+def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     """The outlines: those found, with those of other tones, or none where what was found is a tone of shading.
 
-    rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; longest: longer side of the drawing, pixels.
+    Lines of a told width are taken at the maker's word.
     """
-    widest = odd(longest * WIDEST_LINE)
-    if found.width > widest:
+    rgb, ground = sheet.rgb, sheet.ground
+    if found.width > sheet.widest:
         return found
-    known = found.rgb is not None
-    side = odd(max(1.6 * found.width, found.width + 3)) if known else widest
-    thin = ~thick(classes.of_pixel, max(side, 3)) & ~ground
-    strips = thin & _darker(rgb, max(side, 3))
+    known, told = found.rgb is not None, sheet.told is not None
+    width = sheet.told or found.width
+    side = max(odd(max(1.6 * width, width + 3)), 3) if known or told else sheet.widest
+    thin = ~thick(classes.of_pixel, side) & ~ground
+    strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
-    if (missed or len(found.others)) and _covered(classes, ground, strips) > COVERED:
+    if (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED):
         return _of_many_tones(found, classes, rgb, strips, thin)
-    if known and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
+    if known and not told and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
         return Lines(np.zeros(strips.shape, bool), 1.0, None)
     return found
 
 
 def _darker(rgb: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: pixels darker than what lies `side` pixels away on both sides (a black hat of the luma)."""
+    """(h, w) bool: darker than what lies `side` pixels away on both sides (a black-hat transform of the luma)."""
     light = (rgb @ np.array([0.2, 0.7, 0.1], np.float32)).astype(np.uint8)
     reach = 2 * side + 1
     closed = square_filter(square_filter(light, reach, largest=True), reach, largest=False)

@@ -190,13 +190,15 @@ def _lines(view: View, speck: int, settings: ReadSettings) -> Lines:
         return Lines(bare, float(speck), np.array(view.ink_rgb, float))
     if settings.lines == "none":
         return Lines(np.zeros(ground.shape, bool), 1, None)
-    found = find_lines(view.classes, Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand))
+    told = None if settings.lines == "auto" else float(settings.lines) * picture.scale
+    sheet = Sheet(picture.rgb, ground, speck, view.longest, view.laid_by_hand, told)
+    found = find_lines(view.classes, sheet)
     if found.rgb is not None and view.tuning.soften and found.mask.any():
         found = replace(found, rgb=darkest(picture.rgb, found.mask))
     if found.rgb is None:
         mask, rgb = faint_lines(picture.rgb, ~ground)
         found = Lines(mask, 1, rgb)
-    return found if view.tuning.soften else settled(found, view.classes, picture.rgb, ground, view.longest)
+    return found if view.tuning.soften else settled(found, view.classes, sheet)
 
 
 def _inner(marked: np.ndarray) -> np.ndarray:
