@@ -54,8 +54,8 @@ def test_a_paint_as_it_comes_goes_first_where_it_is_surer_by_a_step(shelf: Shelf
     assert may_miss(shelf, ("pyrrole-red", 3), ("burnt-umber", 5)) - may_miss(shelf, ("burnt-sienna", 1)) > 1
 
 
-def test_a_pot_more_is_mixed_to_spare_a_coat(shelf: Shelf) -> None:
-    """Our rule, as a coat takes more minutes than a paint does: white spares this yellow one."""
+def test_a_paint_more_is_mixed_where_it_spares_a_coat(shelf: Shelf) -> None:
+    """Our rule, as a coat takes more minutes than a paint does: a little white spares this yellow one."""
     parts, _ = taken(shelf, 70.09, 24.45, 85.15)
     assert parts == {"titanium-white": 1, "diarylide-yellow": 5, "yellow-ochre": 1}
     assert coats(shelf, ("diarylide-yellow", 6), ("yellow-ochre", 1)) - coats(shelf, *parts.items()) == 1
