@@ -49,6 +49,8 @@ MOST_NAMED = 6
 MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
+MOST_REGIONS = 3000
+"""Patches whose colours are compared each with each (our rule: 200 MB, and ten times what the busiest figure has)."""
 STREAKY_LIGHT = 0.4
 """What it counts where a hand pressed on more or less."""
 
@@ -118,6 +120,9 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     inner, rgb = _inner(marked), view.picture.rgb
     rules = _rules(view, size, lines)
     labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
+    if len(tones.pixels) > MOST_REGIONS:
+        what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
+        raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
     modelled = shaded_share(tones, rules.grain) > MODELLED

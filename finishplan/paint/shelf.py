@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 
 LET_DOWN = (9, 49, 499)
 """Parts of white to one of a strong paint: one into nine, one of that into four, one of that into nine (our rule)."""
-_STEPS = {9: (9,), 49: (9, 4), 499: (9, 4, 9)}
+_STEPS = {49: (9, 4), 499: (9, 4, 9)}
 _IN_BASE = (9, 49)
 """The same of a paint that is not white."""
 _MOST_RECIPES = 40_000_000

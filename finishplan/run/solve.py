@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from finishplan.run.bench import Score, Unfit
 from finishplan.run.bounds import Bounds, bounds
 from finishplan.run.dispatch import batch_sizes, dispatch, round_by_round, rules
-from finishplan.run.problem import RunProblem
+from finishplan.run.problem import Castings, RunProblem
 from finishplan.run.replay import Timed, replay, run_through
 from finishplan.run.search import STEPS_PER_S, Goal, Search
 
@@ -88,12 +89,13 @@ def solve_as_it_is(problem: RunProblem, effort: float | None = None) -> Solution
     """One search: with a hair dryer only among runs that may use it. effort: see `solve`."""
     steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
     least = bounds(problem)
-    by_rules = _by_rules(problem, least, steps)
+    apart = _one_by_one(problem, steps) if len(problem.figures) > 1 and steps and not problem.primes_first else []
+    by_rules = _by_rules(problem, least, steps, apart)
     if problem.hours.length is None or not problem.slack:
         return _finished(problem, by_rules, least, steps)
     longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
     least_longer = bounds(longer)
-    spared = _by_rules(longer, least_longer, steps)
+    spared = _by_rules(longer, least_longer, steps, apart)
     if spared.score.sessions < by_rules.score.sessions:
         return _finished(longer, spared, least_longer, steps)
     strict = _finished(problem, by_rules, least, steps)
@@ -129,10 +131,11 @@ def _is_best(problem: RunProblem, score: Score, least: Bounds) -> bool:
     return score.makespan == least.makespan and score.turns == least.turns
 
 
-def _by_rules(problem: RunProblem, least: Bounds, steps: int) -> _Found:
-    """The best by rules alone, with all of them; the first that cannot be bettered ends it."""
+def _by_rules(problem: RunProblem, least: Bounds, steps: int, apart: Sequence[int]) -> _Found:
+    """The best by rules alone, with all of them; the first that cannot be bettered ends it. apart: a sequence known."""
     found: list[_Found] = []
-    for method, sequence in _tries(problem, steps):
+    known = (("one figure after the other", apart),) if apart else ()
+    for method, sequence in chain(known, _tries(problem, steps)):
         with suppress(Unfit):
             found.append(_Found(sequence, run_through(problem, sequence), method))
             if _is_best(problem, found[-1].score, least):
@@ -155,6 +158,19 @@ def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]
             yield "list scheduling", dispatch(kind, rule)
             if number >= 4 and number * 6 * coats > steps // 2:
                 break
+
+
+def _one_by_one(problem: RunProblem, steps: int) -> list[int]:
+    """Figure after figure, each searched by itself for a while: together they should not take longer than apart."""
+    sequence, castings = list[int](), problem.castings
+    for number, figure in enumerate(problem.figures):
+        own = [j for j, f in enumerate(castings.figure) if f == number]
+        ready = tuple(castings.ready[j] for j in own)
+        alone = replace(problem, figures=(figure,), castings=Castings((0,) * len(own), ready, castings.rack), slack=0)
+        found = solve_as_it_is(alone, steps / STEPS_PER_S / 4 / len(problem.figures))
+        ops = len(figure.operations)
+        sequence += [n if n < 0 else problem.base[own[n // ops]] + n % ops for n in found.sequence]
+    return sequence
 
 
 def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Found:

@@ -33,7 +33,7 @@ from finishplan.paint.box import load_box  # noqa: E402
 from finishplan.photo.card import card_pages  # noqa: E402
 from finishplan.photo.dab_page import Dab, dab_pages  # noqa: E402
 from finishplan.photo.layout import CardPage, card_json  # noqa: E402
-from finishplan.photo.marks import find_page  # noqa: E402
+from finishplan.photo.marks import Placed, find_page  # noqa: E402
 from finishplan.photo.picture import open_photo  # noqa: E402
 from finishplan.photo.read import learn_box, read_photo  # noqa: E402
 from finishplan.sheets.swatch_card import swatch_card_pdf  # noqa: E402
@@ -42,7 +42,9 @@ BOX = load_box()
 PAGE = card_pages(BOX)[0]
 OTHER = dab_pages(BOX, [Dab("A", "moss"), Dab("B", "rust")])[0]
 Picture = np.ndarray
-Spoil = Callable[[Picture, np.random.Generator], tuple[Picture, np.ndarray]]
+Moved = Callable[[np.ndarray], np.ndarray]
+"""Where places (n, 2) of the picture lie once it is spoilt."""
+Spoil = Callable[[Picture, np.random.Generator], tuple[Picture, Moved]]
 
 
 def painted(page: CardPage, mine: pr.OwnTubes, rng: np.random.Generator, dpi: int) -> pr.Painted:
@@ -58,9 +60,9 @@ def painted(page: CardPage, mine: pr.OwnTubes, rng: np.random.Generator, dpi: in
         return pr.painted(Path(folder) / "page.pdf", said, looks, rng, dpi)
 
 
-def cut(p: Picture, rng: np.random.Generator) -> tuple[Picture, np.ndarray]:
+def cut(p: Picture, rng: np.random.Generator) -> tuple[Picture, Moved]:
     x, y = (int(rng.uniform(0.02, 0.3) * v) for v in p.shape[1::-1])
-    return np.ascontiguousarray(p[y:, x:]), np.array([-x, -y])
+    return np.ascontiguousarray(p[y:, x:]), lambda at: at - (x, y)
 
 
 def blurred(p: Picture, rng: np.random.Generator) -> Picture:
@@ -107,16 +109,21 @@ def covered(p: Picture, rng: np.random.Generator) -> Picture:
     return out
 
 
-def mismatched(p: Picture, rng: np.random.Generator) -> Picture:
-    """A part of the page folded or curled away, so that its marks do not fit."""
+def mismatched(p: Picture, rng: np.random.Generator) -> tuple[Picture, Moved]:
+    """A part of the page curled away, so that its marks do not fit."""
     h, w = p.shape[:2]
+    start, by = rng.uniform(0.3, 0.8) * w, rng.uniform(0.01, 0.06) * w
+
+    def lift(x: np.ndarray) -> np.ndarray:
+        return np.where(x > start, (x - start) / (w - start), 0) ** 2 * by
+
     y, x = np.mgrid[:h, :w].astype(np.float32)
-    at, by = rng.uniform(0.3, 0.8) * w, rng.uniform(0.01, 0.06) * w
-    return cv2.remap(p, x, y + np.where(x > at, (x - at) / (w - at), 0).astype(np.float32) ** 2 * np.float32(by), 1)
+    curled = cv2.remap(p, x, y + lift(x).astype(np.float32), cv2.INTER_LINEAR)
+    return curled, lambda at: at - np.stack([np.zeros(len(at)), lift(at[:, 0])], axis=1)
 
 
 def still(spoil: Callable[[Picture, np.random.Generator], Picture]) -> Spoil:
-    return lambda p, rng: (spoil(p, rng), np.zeros(2))
+    return lambda p, rng: (spoil(p, rng), lambda at: at)
 
 
 KINDS: dict[str, Spoil] = {
@@ -127,7 +134,7 @@ KINDS: dict[str, Spoil] = {
     "filter": still(filtered),
     "dark": still(lambda p, rng: (p * rng.uniform(0.05, 0.5)).astype(np.uint8)),
     "covered": still(covered),
-    "mismatched": still(mismatched),
+    "mismatched": mismatched,
     "other card": still(lambda p, rng: p),
 }  # fmt: skip
 
@@ -150,16 +157,16 @@ def whole(count: int, first: int, folder: Path) -> None:
             continue
         spent.append(time.process_time() - start)
         found += 1
-        off.append(away(placed, at, np.zeros(2)))
+        off.append(away(placed, at, lambda px: px))
     p95 = np.percentile(np.concatenate(off), 95)
     print(f"whole: {found} of {count} found, error median {np.median(off):.2f}, p95 {p95:.2f}, ", end="")
     print(f"worst {np.max(off):.2f} mm; {np.median(spent):.2f} s, at most {np.max(spent):.2f} s", flush=True)
 
 
-def away(placed: object, at: pr.View, moved: np.ndarray) -> np.ndarray:
+def away(placed: Placed, at: pr.View, moved: Moved) -> np.ndarray:
     """mm by which the fields' corners lie beside where they are thought."""
     mm = np.array([c for f in PAGE.fields for c in f.rect.corners])
-    return np.linalg.norm(placed.pixels(mm) - moved - at.pixels(mm), axis=1) / placed.px_per_mm
+    return np.linalg.norm(placed.pixels(mm) - moved(at.pixels(mm)), axis=1) / placed.px_per_mm
 
 
 def taken_pictures(

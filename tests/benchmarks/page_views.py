@@ -82,6 +82,26 @@ def look(browser: Any, home: str, kept: dict[str, Any], pictures: Path | None) -
     return rows
 
 
+def empty(browser: Any, pictures: Path | None) -> list[str]:
+    """The page before a drawing lies there."""
+    rows = []
+    with served(Path(tempfile.mkdtemp())) as address:
+        context = browser.new_context(bypass_csp=True, reduced_motion="reduce")
+        page = context.new_page()
+        page.goto(address)
+        page.locator("#choose").wait_for()
+        for width, height in WIDTHS.items():
+            page.set_viewport_size({"width": width, "height": height})
+            for scheme in ("light", "dark"):
+                page.emulate_media(color_scheme=scheme)
+                wrong = [*wrong_with(page), *(f"small: {one}" for one in page.evaluate(SMALL))]
+                rows.append(f"| {width} | {scheme} | empty bench | {'; '.join(wrong) or 'nothing'} |")
+                if pictures:
+                    page.screenshot(path=pictures / f"{width}-{scheme}-empty.png")
+        context.close()
+    return rows
+
+
 def main(target: Path, pictures: Path | None) -> None:
     folder = Path(tempfile.mkdtemp())
     drawing = Path(shutil.copy(NEWT, folder))
@@ -92,7 +112,7 @@ def main(target: Path, pictures: Path | None) -> None:
         page = first.new_page()
         page.goto(address)
         page.locator("#stages a[href='#sheets']:not(.old)").wait_for()
-        rows = look(browser, page.url.split("#")[0], first.storage_state(), pictures)
+        rows = empty(browser, pictures) + look(browser, page.url.split("#")[0], first.storage_state(), pictures)
         browser.close()
     head = ["# The page's views", "", (__doc__ or "").split("\n\n")[2].strip(), ""]
     lines = [

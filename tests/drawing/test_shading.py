@@ -123,3 +123,10 @@ def test_any_figure_is_read_or_refused_in_a_line(seed: int, tmp_path: Path) -> N
         assert error.cure and "\n" not in str(error)
     else:
         assert drawing.labels.max() == len(drawing.areas) > 0
+
+
+def test_more_patches_than_any_figure_has_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Their colours are compared each with each, so tens of thousands of specks would take gigabytes."""
+    monkeypatch.setattr("finishplan.drawing.read.MOST_REGIONS", 4)
+    with pytest.raises(InputError, match="6 patches of colour were found, too many"):
+        read_drawing(cel(tmp_path))

@@ -68,6 +68,23 @@ def test_figures_share_mixes_letters_and_one_run(figures: list[tuple[Planner, Jo
     assert run.makespan_min < sum(r.makespan_min for r in apart)
 
 
+def test_the_judge_finds_nothing_amiss_in_a_run_of_six_and_four(figures: list[tuple[Planner, Job]]) -> None:
+    """In evenings of 75 min, pots that last four hours: no more pots than apart, and less time at the bench."""
+    changes = {"session_min": 75.0, "search_s": 0.05, "pot_life_min": 240.0}
+    jobs = [
+        (p, replace(j, run=replace(j.run, castings=n, **changes))) for (p, j), n in zip(figures, (6, 4), strict=True)
+    ]
+    family_mixes(jobs)
+    paintings = [planner.painting(job) for planner, job in jobs]
+    problem, apart = family_problem(paintings), [schedule(family_problem([p])) for p in paintings]
+    run = schedule(problem)
+    assert violations(problem, run) == [] and run.castings == 10 and len(run.sessions) > 1
+    assert run.pots_mixed <= sum(r.pots_mixed for r in apart)
+    assert run.attendance_min < sum(r.attendance_min for r in apart)
+    for planner, _ in figures:
+        planner.share = None
+
+
 def test_one_shopping_list(figures: list[tuple[Planner, Job]]) -> None:
     family_mixes(figures)
     lists = [planner.plan(job).quantities for planner, job in figures]

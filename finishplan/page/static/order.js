@@ -156,7 +156,7 @@ function passRow(pass, painting, no) {
 const arrow = (sign, way, pass, to) =>
   button(sign, () => move(pass.no, to), { class: "arrow", "data-key": `move-${way}`, title: `Move pass ${pass.no} ${way}`, "aria-label": `Move pass ${pass.no}, ${mixName(pass.mix)}, ${way}` });
 
-const KINDS = { undercoat: "undercoat", blend: "shades", dot: "dots", recut: "recut", colour: "" };
+const KINDS = { undercoat: "undercoat", blend: "shades", dot: "dots", recut: "touch up the line", colour: "" };
 
 function passBlock(pass, painting) {
   const mix = painting.mixes.find((m) => m.id === pass.mix);
