@@ -29,7 +29,7 @@ from finishplan.paint.box import load_box  # noqa: E402
 
 LIGHTS = ("D50", "D65", "D75", "cloudy + LED", "window + lamp", "LED-B3", "LED-B5", "FL11", "A")
 BOX = load_box()
-SIZES = {"5": (1950, 2600), "12": (3000, 4000), "50": (6120, 8160)}
+SIZES = {"3": (1500, 2000), "5": (1950, 2600), "12": (3000, 4000), "50": (6120, 8160)}
 """Megapixels -> width and height."""
 RENDERERS = {
     "plain": {"tone": "srgb"},

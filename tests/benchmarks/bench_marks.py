@@ -1,6 +1,6 @@
 """Whole pages and hard pictures of them: how many are found, how far off, how many wrong ones pass.
 
-    python tests/benchmarks/bench_marks.py [--whole 100] [--hard 200] [--first 0]
+    python tests/benchmarks/bench_marks.py [--whole 100] [--hard 200] [--first 0] [--size 12]
 
 Pages and pictures are those of printed.py. Hard ones go the whole way to learned tubes; one is wrong that is taken
 although its fields lie over 1 mm beside where they are thought, or although half of its neat tubes are read over 4.4
@@ -139,13 +139,14 @@ KINDS: dict[str, Spoil] = {
 }  # fmt: skip
 
 
-def whole(count: int, first: int, folder: Path) -> None:
-    """Pages of 12 megapixels from the file on, in every quarter turn."""
+def whole(count: int, first: int, size: str, folder: Path) -> None:
+    """Pages of so many megapixels from the file on, in every quarter turn."""
     rng = np.random.default_rng((5, first))
-    sheet = painted(PAGE, pr.own_tubes([p.id for p in BOX.paints], rng), rng, 300)
+    sheet = painted(PAGE, pr.own_tubes([p.id for p in BOX.paints], rng), rng, 150 if size == "3" else 300)
     off, found, spent = list[np.ndarray](), 0, list[float]()
     for n in range(first, first + count):
         taken = bc.camera(None, bc.LIGHTS[n % len(bc.LIGHTS)], list(bc.RENDERERS)[n % 4], rng)
+        taken = replace(taken, size=bc.SIZES[size])
         at = pr.view_of(sheet.mm, taken, rng)
         (folder / "whole.jpg").write_bytes(pr.jpeg(pr.photograph(sheet, taken, rng, at), n % 4))
         picture = open_photo(folder / "whole.jpg")
@@ -178,7 +179,7 @@ def taken_pictures(
         sheet = painted(page, mine, rng, 150)
         for _ in range(many):
             taken = bc.camera(None, str(rng.choice(bc.LIGHTS)), str(rng.choice([*bc.RENDERERS])), rng)
-            taken = replace(taken, size=(1500, 2000))
+            taken = replace(taken, size=bc.SIZES["3"])
             at = pr.view_of(sheet.mm, taken, rng)
             found[other].append((pr.photograph(sheet, taken, rng, at), at))
     return found
@@ -220,10 +221,11 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     for name, usual in (("--whole", 100), ("--hard", 200), ("--first", 0)):
         parser.add_argument(name, type=int, default=usual)
+    parser.add_argument("--size", choices=bc.SIZES, default="12", help="megapixels of whole pages")
     given = parser.parse_args()
     with TemporaryDirectory() as folder:
         if given.whole:
-            whole(given.whole, given.first, Path(folder))
+            whole(given.whole, given.first, given.size, Path(folder))
         if given.hard:
             hard(given.hard, given.first, Path(folder))
 
