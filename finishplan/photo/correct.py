@@ -176,7 +176,7 @@ def _pot(box: Box, poured: Mapping[str, float]) -> _Pot:
 
 def _left(paint: Paint, box: Box) -> float:
     """Share of a tube's spread that is still open."""
-    # Strength is told against the white: its own is 1.
+    # All is judged by the white, and whites are alike.
     if paint.id == box.white:
         return 0.0
     return 1.0 if paint.swatch_off is None else SPREAD_LEFT
