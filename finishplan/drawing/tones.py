@@ -19,7 +19,7 @@ RARE = 0.06
 
 def din99(lab: np.ndarray) -> np.ndarray:
     """DIN99b coordinates (..., 3) of CIE Lab D65 (..., 3), see above; 1 is about one just visible difference."""
-    # DIN99b of Cui and others, table 1: the axes turned by 26 degrees, 0.83 of the bluish-yellow one.
+    # DIN99b of Cui and others, table 1: the axes turned by 26 degrees, the yellow-blue one times 0.83.
     turn = np.deg2rad(26)
     e = np.cos(turn) * lab[..., 1] + np.sin(turn) * lab[..., 2]
     f = 0.83 * (np.cos(turn) * lab[..., 2] - np.sin(turn) * lab[..., 1])

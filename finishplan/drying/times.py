@@ -191,7 +191,7 @@ def _with_dryer(times: DryTimes, row: PaintKind, room: Room) -> DryTimes:
     air_c = room.temperature_c + DRYER_RISE_C
     # In a windy room the dryer at least does no worse.
     hand = touch_dry_min(row, times.dry_um, room, air_c, max(DRYER_AIR_M_S, room.air_speed_m_s))
-    # A film so thin that it is dry before a dryer is at hand, or held up by diffusion.
+    # Where next to nothing must evaporate, warm air gains nothing.
     if hand >= times.touch_dry_min:
         return times
     return replace(times, dryer_hand_min=hand, dryer_rest_min=(row.recoat - 1) * hand + COOLING_MIN)

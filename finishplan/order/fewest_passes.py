@@ -111,7 +111,7 @@ class Knots:
                 left, rows = sum(row[0] for row in inner), inner
                 continue
             knot = _reached(rows, left, 1) & _reached(rows, left, 2)
-            # One mix alone reaches itself by way of others that are gone: it needs a single pass.
+            # Reached from both sides by itself alone: in no circle, though it waits and is waited for.
             if knot == rows[0][0]:
                 single += 1
             else:
@@ -135,8 +135,8 @@ class Knots:
     def _of_others(self, own: int, beyond: Sequence[int]) -> int:
         found = 0
         for i in ones(own):
-            # All of `own` are of one mix, so any bit of it tells which.
             found |= beyond[i]
+        # All of `own` are of one mix, so any bit of it tells which.
         return found & ~self.bits[self.mix[own.bit_length() - 1]]
 
     # Bounds.

@@ -49,10 +49,10 @@ def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | 
             bench.go_home()
         elif item <= POT:
             bench.mix_now(POT - item)
+        # Without a dryer a GO is passed over, so that the same sequence can be timed in a room without one.
         elif problem.dryer:
             # What to dry is not in the sequence but seen on the bench: a mark stays sensible when the search moves it.
             bench.dry(bench.wet(_coming(sequence, place)))
-    # Without a dryer a GO is passed over, so that the same sequence can be timed in a room without one.
     return bench.score()
 
 

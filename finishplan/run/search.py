@@ -47,8 +47,8 @@ class Search:
         self.rounds, items = _grouped(problem, sequence, groups)
         number = {coat: k for k, coats in enumerate(self.rounds) for coat in coats}
         self.mix = [problem.coats[coats[0]][1].mix for coats in self.rounds]
-        # Waits between rounds, not coats: a round may move only where every one of its coats may.
         self.casting = [problem.coats[coats[0]][0] for coats in self.rounds]
+        # Waits between rounds, not coats: a round may move only where every one of its coats may.
         self.behind = [
             {number[b] for coat in coats for kind in problem.waits[coat] for b in kind} for coats in self.rounds
         ]
