@@ -28,6 +28,9 @@ LIT = 2.0
 """Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size."""
 BLURRED = 0.5
 """Of the difference between two tones: what a soft border shows of it close by."""
+CRISP = 8.0
+"""DIN99b across a border from which it is one that was drawn, however unlike the tones (our rule: soft ones show 5 at
+most in drawings made by chance, a match before a satchel 10)."""
 SMALL = 0.004
 """A darker spot of less than this part of its base, inside it, is a freckle and no shadow."""
 
@@ -178,7 +181,7 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     # Close by, a soft border shows a part of the difference of the tones, an edge nearly all of it.
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
-        held &= met.contrast < BLURRED * gap
+        held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
     shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
