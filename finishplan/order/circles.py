@@ -103,7 +103,7 @@ def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[
                 rows[row, column[i]] = 1
         scale = np.array([arcs[i].weight for i in inner])
         answer = milp(
-            # Scaled to the largest weight, a wish's thousandfold at the most in a usual circle: tolerances are absolute.
+            # Scaled to the largest weight, as the solver's tolerances are absolute.
             scale / scale.max(),
             integrality=np.ones(len(inner)),
             bounds=Bounds(0, 1),
