@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
+from numpy.typing import NDArray
 
 from finishplan.order.problem import Arc
 
@@ -86,6 +87,13 @@ def _by_subsets(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[i
     return [i for i in inner if rank[arcs[i].first] > rank[arcs[i].second]]
 
 
+def _capped(weights: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The weights with the same cheapest sets, the greatest no more than all others together and one."""
+    top = weights.max()
+    # One of 1e9 beside tens would leave the others below the solver's tolerances.
+    return np.where(weights == top, min(top, weights[weights < top].sum() + 1), weights)
+
+
 def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[int]) -> list[int]:
     """Least weight that meets every circle found so far, until breaking it leaves none (milp proves each round)."""
     from scipy.optimize import Bounds, LinearConstraint, milp
@@ -101,7 +109,7 @@ def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[
         for row, circle in enumerate(circles):
             for i in circle:
                 rows[row, column[i]] = 1
-        scale = np.array([arcs[i].weight for i in inner])
+        scale = _capped(np.array([arcs[i].weight for i in inner]))
         answer = milp(
             # Scaled to the largest weight, as the solver's tolerances are absolute.
             scale / scale.max(),

@@ -5,7 +5,7 @@ dryer may dry it, the least of that and the shortest go with its rest; the paint
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 from finishplan.run.problem import Figure, Operation, RunProblem
@@ -221,12 +221,11 @@ def bound_rack(problem: RunProblem) -> int:
     rack = problem.castings.rack
     if rack is None:
         return 0
-    alone = replace(problem, hours=type(problem.hours)())
     held, way = [], []
     for figure in problem.figures:
         ends = list[int]()
         for op in figure.operations:
-            before = [ends[b] + wait for b, wait in _waits(alone, figure, op)]
+            before = [ends[b] + wait for b, wait in _waits(problem, figure, op)]
             ends.append(max([0, *before]) + op.work)
         dry = (end + gap(problem, op, op.recoat) for end, op in zip(ends, figure.operations, strict=True))
         held.append(max(dry))
