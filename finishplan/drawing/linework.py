@@ -38,10 +38,10 @@ FACING = 1.1
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
+"""Least DIN99b difference between a line and what lies beside it."""
 ALIKE = 14.0
 HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
-"""Least DIN99b difference between a line and what lies beside it."""
 
 
 @dataclass(frozen=True, eq=False)
