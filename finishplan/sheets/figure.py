@@ -33,6 +33,7 @@ class Pictures:
     _maps: dict[str, PartMap] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
     _whole: set[tuple[int, str]] = field(default_factory=set)
+    _done: dict[str, Stored] = field(default_factory=dict)
 
     def prepare(self) -> "Pictures":
         """Make all of them, so that nothing waits for them later."""
@@ -64,6 +65,13 @@ class Pictures:
         """The colour of each area when all is done; bare ones show what lies under them."""
         colours = dict.fromkeys((a.id for a in self.plan.scheme.areas), self.plan.order.primer.hex)
         return colours | {i: self.plan.mixes[k].hex for i, k in self.plan.mix_of}
+
+    def done(self, part: SchemePart) -> Stored:
+        """The part in its final colours."""
+        if part.name not in self._done:
+            line = self.plan.drawing.ink or lk.INK
+            self._done[part.name] = Stored(painted(self.main(part), self.final(), line=line, grey=self.look.grey))
+        return self._done[part.name]
 
     def step(self, no: int, part: SchemePart) -> Stored:
         """The part, or as much of it as is worked on, after a pass: what the pass lays in full colour, lines to cut, to
@@ -176,8 +184,6 @@ def _spread(cells: Sequence[tuple[float, Block]], width: float) -> Block:
 def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], sizes: Iterable[float]) -> Block:
     """A part in its final colours with its areas' numbers, in the largest of these sizes that leaves it large."""
     look, main = pictures.look, pictures.main(part)
-    final = pictures.final()
-    ink = pictures.plan.drawing.ink or lk.INK
     ways = []
     for size in sizes:
         small = SMALLER.get(size, size)
@@ -187,7 +193,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
         if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
     size, plan = max(ways, key=lambda way: way[1].picture[2])
-    stored = Stored(painted(main, final, line=ink, grey=look.grey))
+    stored = pictures.done(part)
     x0, y0, width, height = plan.picture
     low = max([y0 + height, *(t.y + size * 0.6 for t in plan.tags)])
     high = min([y0, *(t.y - size * 0.6 for t in plan.tags)])
