@@ -92,7 +92,7 @@ class Weighed(Protocol):
         """Coats laid on one casting, summed over the areas."""
 
 
-def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int = 1) -> Primer:
+def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int) -> Primer:
     """The primer with its runner-up, the cheapest of `others`. wished: the maker named it; coats: of primer."""
     runner = min(others, key=lambda o: round(o.minutes, 3), default=best)
     return Primer(

@@ -52,7 +52,7 @@ ORDER = PaintingOrder(
     ),
     (EdgeOrder((1, 2), 1, 2, "cut", 20, "lighter first"),),
     (),
-    Primer("white", "#ffffff", 0.9, 1, "", 1, ""),
+    Primer("white", "#ffffff", 0.9, 1, "", 1, "", 1),
     3,
     True,
 )
