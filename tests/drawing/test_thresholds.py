@@ -11,7 +11,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw
+from PIL import ExifTags, Image, ImageDraw, ImageOps
 
 from finishplan.basics.errors import InputError
 from finishplan.drawing import measure, read_drawing
@@ -19,7 +19,7 @@ from finishplan.drawing.cast import cast_light
 from finishplan.drawing.contacts import shortest_edge, shortest_fold
 from finishplan.drawing.details import InnerLine, inner_lines, stroke_note, told
 from finishplan.drawing.linework import Lines, Sheet, faint_lines
-from finishplan.drawing.load import Loaded, scale_for
+from finishplan.drawing.load import Loaded, load, scale_for
 from finishplan.drawing.model import Detail, Drawing
 from finishplan.drawing.palette import group_colours, region_colours
 from finishplan.drawing.paper import is_even, prepare, streaks
@@ -103,7 +103,9 @@ def test_how_long_a_border_must_be() -> None:
     """Areas that meet over a crossing of outlines only are no neighbours: about twice the width of thin ones, less than
     one of bold ones; without lines a corner of a few pixels."""
     none = np.zeros((4, 4), bool)
-    assert 4 <= shortest_edge(Lines(none, 1.0, None), 1600) <= 7 and 2 <= shortest_edge(Lines(none, 0.5, None), 800) <= 4
+    assert (
+        4 <= shortest_edge(Lines(none, 1.0, None), 1600) <= 7 and 2 <= shortest_edge(Lines(none, 0.5, None), 800) <= 4
+    )
     assert 15 <= shortest_edge(Lines(none, 10.0, np.array(INK)), 1600) <= 25
     assert 36 <= shortest_fold(Lines(none, 60.0, np.array(INK))) <= 60
 
@@ -445,9 +447,7 @@ PLAIN = box(60, 40, 300, 230)
         ("the same, faint", PLAIN, {"step": 0.12, "frame": 0.2}, True),
     ],
 )
-def test_what_is_a_sheet(
-    name: str, quad: list[tuple[float, float]], how: dict[str, float], seen: bool
-) -> None:
+def test_what_is_a_sheet(name: str, quad: list[tuple[float, float]], how: dict[str, float], seen: bool) -> None:
     found = on_table(quad, **how)
     assert (found is not None) == seen
     if found is not None:
@@ -479,6 +479,20 @@ def test_working_copies() -> None:
     assert scale_for((1180, 750)) == 1 and scale_for((1400, 800)) < 0.95
     soft = Loaded("a", (1800, 980), 0.5, Image.new("L", (8, 8))).finer()
     assert soft.scale == 1 and Loaded("a", (2200, 1200), 0.5, Image.new("L", (8, 8))).finer().scale < 0.95
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+def test_a_turned_photograph_is_read_upright(turn: int, tmp_path: Path) -> None:
+    """Orientation and exposure time as Exif 2.32 (CIPA DC-008) numbers them, against Pillow's own turning."""
+    rgb = np.random.default_rng(1).integers(0, 256, (20, 30, 3)).astype(np.uint8)
+    exif = Image.Exif()
+    exif[ExifTags.Base.Orientation] = turn
+    exif.get_ifd(ExifTags.IFD.Exif)[ExifTags.Base.ExposureTime] = 0.01
+    Image.fromarray(rgb).save(tmp_path / "a.png", exif=exif)
+    seen = load(tmp_path / "a.png")
+    with Image.open(tmp_path / "a.png") as image:
+        assert np.array_equal(seen.rgb, np.asarray(ImageOps.exif_transpose(image)))
+    assert seen.camera
 
 
 def test_pictures_up_to_a_hundred_megapixels(tmp_path: Path) -> None:

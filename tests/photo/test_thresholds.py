@@ -97,7 +97,9 @@ def test_what_glares_is_left_out() -> None:
 def test_how_many_fields_may_glare() -> None:
     plain, n = page_picture(), len(PAGE.fields)
     few, many = range(4, 4 + round(0.15 * n)), range(4, 4 + round(0.27 * n))
-    assert not refused(with_glare(plain, few, 0.15, 0.3), "glare") and refused(with_glare(plain, many, 0.15, 0.3), "glare")
+    assert not refused(with_glare(plain, few, 0.15, 0.3), "glare") and refused(
+        with_glare(plain, many, 0.15, 0.3), "glare"
+    )
 
 
 def test_what_looks_like_paper_is_bare() -> None:
@@ -215,9 +217,7 @@ def card_photo() -> CardPhoto:
         ({"tube_odd": 31.0}, "any such tube"),
     ],
 )
-def test_colours_at_the_bounds_of_chance(
-    found: dict[str, float], said: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_colours_at_the_bounds_of_chance(found: dict[str, float], said: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Chi-square of 26 numbers is beyond 45.6 once in a hundred, of 6 beyond 27.9 once in ten thousand (tables)."""
     monkeypatch.setattr("finishplan.photo.read.learn", lambda *_: told(**found))
     if not said:
@@ -282,7 +282,9 @@ def test_room_on_the_card(paper: str) -> None:
         assert 6 <= mark.rect.x <= w - 18 and 6 <= mark.rect.y <= h - 18
         grown = (mark.rect.x - 3, mark.rect.y - 3, mark.rect.x + 15, mark.rect.y + 15)
         for r in (*[f.rect for f in page.fields], *page.paper):
-            assert r.x >= grown[2] or r.x + r.w <= grown[0] or r.y >= grown[3] or r.y + r.h <= grown[1] or r in page.paper
+            assert (
+                r.x >= grown[2] or r.x + r.w <= grown[0] or r.y >= grown[3] or r.y + r.h <= grown[1] or r in page.paper
+            )
     for field in page.fields:
         whole = field.bar if field.bar is not None and field.field.kind == "thin" else field.rect
         off = (field.read.x - whole.x, field.read.y - whole.y)
@@ -297,7 +299,9 @@ def test_greys_have_the_share_their_words_tell() -> None:
         black, white = field.short.removesuffix(" white").split(":")
         assert field.field.share == pytest.approx(int(black) / (int(black) + int(white)))
     tints = [f for f in PAGE.fields if f.field.kind == "tint" and f not in greys]
-    assert all("1 drop in 9" in f.what for f in tints) and all(f.field.share == 1.0 for f in PAGE.fields if f.short == "neat")
+    assert all("1 drop in 9" in f.what for f in tints) and all(
+        f.field.share == 1.0 for f in PAGE.fields if f.short == "neat"
+    )
 
 
 POT = {"titanium-white": 8.0, "yellow-ochre": 3.0, "burnt-sienna": 1.0}
