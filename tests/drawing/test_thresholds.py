@@ -508,8 +508,7 @@ def test_pictures_up_to_a_hundred_megapixels(tmp_path: Path) -> None:
 
 
 def test_places_carried_by_what_lies_near() -> None:
-    """Two groups of areas moved apart: what lies beside one goes with it, not with the other 0.4 away, and what goes its
-    own way counts little."""
+    """Of two groups that moved apart a place goes with the one beside it; what goes its own way counts little."""
     left = np.array([0.1 + 0.1j, 0.2 + 0.1j, 0.1 + 0.2j, 0.2 + 0.2j])
     then = np.concatenate([left, left + 0.35])
     now = np.concatenate([left + 0.05, left + 0.35 + 0.1j])

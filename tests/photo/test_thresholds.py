@@ -1,4 +1,4 @@
-"""Each rule of the photographs bracketed: what lies just on either side of a bound, on flat pages drawn without a camera.
+"""Rules of the photographs bracketed: what lies just on either side of a bound, on flat pages drawn without a camera.
 
 Bounds that the trade or a standard gives are checked against it; the others are our rules (see beside each constant).
 """
