@@ -28,6 +28,7 @@ def corners_of(text: str, where: str = "--chart", first: str = "the dark skin pa
     Raises InputError for anything else.
     """
     found = re.findall(r"(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)", text)
+    # Corners told crosswise would still make a transform, only a twisted one.
     if len(found) != 4 or not cv2.isContourConvex(np.array(found, np.float32)):
         raise InputError(
             f"'{text[:60]}' are not four corners",

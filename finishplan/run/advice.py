@@ -33,6 +33,7 @@ def what_ifs(problem: RunProblem) -> WhatIfs:
     """The runs that the maker may wonder about, each by a short search."""
     other = (0, 0, 0)
     if _dryable(problem):
+        # Half the effort: it is compared, not followed.
         found = solve_as_it_is(replace(problem, dryer=not problem.dryer), problem.effort / 2)
         other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
     more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
@@ -189,6 +190,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
     most = min(problem.count, problem.castings.rack or problem.count)
     keep: int | None = None
     each = []
+    # Beyond the run's own castings only until it is known when waiting ends.
     for count in TRIED:
         if count > most and keep is not None:
             break
@@ -197,6 +199,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
         if count <= most:
             each.append((count, score.makespan / count))
         waits = 20 * (score.makespan - score.hand) > score.makespan
+        # Starts anew where waits come back: it must hold from that number on.
         keep = None if waits else keep or count
     return keep, each
 
