@@ -310,7 +310,7 @@ def test_what_a_stroke_cuts_off(tmp_path: Path) -> None:
 
 def toned(range8: float, noise: float = 0.0, size: tuple[int, int] = (120, 160)) -> np.ndarray:
     rng = np.random.default_rng(1)
-    y, x = np.mgrid[: size[0], : size[1]]
+    x = np.mgrid[: size[0], : size[1]][1]
     light = 240 - range8 * x / size[1]
     rgb = np.repeat(light[..., None], 3, axis=2) + rng.normal(0, noise, (*size, 3)) * (noise > 0)
     rgb[40:80, 50:110] = (60, 120, 90)
