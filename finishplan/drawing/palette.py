@@ -11,7 +11,7 @@ STREAKED = 9.0
 the colour that was laid (our rule)."""
 LATTICE = 4
 SAMPLE = 300
-"""Pixels on the lattice that are enough to tell a colour by."""
+"""Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
 
 

@@ -95,7 +95,7 @@ class Weighed(Protocol):
         """Coats laid on one casting, summed over the areas."""
 
 
-def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int = 1) -> Primer:
+def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int) -> Primer:
     """The primer with its runner-up, the cheapest of `others`. wished: the maker named it; coats: of primer."""
     # Rounded, so that minutes equal but for the last digits give the first primer, not a chance one.
     runner = min(others, key=lambda o: round(o.minutes, 3), default=best)

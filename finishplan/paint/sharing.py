@@ -22,15 +22,15 @@ from finishplan.paint.shelf import Shelf, decode, tiers
 CURVE = (1.0, 2.0, 3.0, 4.0, 5.0)
 """Tolerances, CIEDE2000, for which it is told how many pots they take (our choice)."""
 _MOST_COUNTED = 500
-"""Candidates beyond which a tolerance is left out of these: it would take seconds (our choice)."""
+"""Candidates beyond which a tolerance is left out of these: it would take seconds (our limit on the search)."""
 KEPT_APART = 0.5
 """Share of their drawn difference that neighbours keep at least (our rule)."""
 _TOUCHING = 3.0
 """Colours farther apart than this many tolerances have no recipe in common. Twice would do if CIEDE2000 were a distance
 in the strict sense; a test holds this against random triples."""
 _FARTHEST = 6.0
-"""Of the table only recipes as near as this to two colours are candidates, whatever the tolerance (our choice: beyond,
-there are too many to weigh them all)."""
+"""Of the table only recipes as near as this to two colours are candidates, whatever the tolerance (our limit on the
+search: beyond, there are too many to weigh them all)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,7 +19,8 @@ Array = NDArray[np.float64]
 TONE, STRAY, GAIN, MATRIX = slice(0, 2), slice(2, 5), slice(5, 8), slice(8, 26)
 SIZE = 26
 _LEAST = 1e-5
-"""Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our rule)."""
+"""Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our numerical
+step)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,7 +19,7 @@ ROWS, COLUMNS = 4, 6
 INNER = 0.4
 """Share of a patch's side that is read (our rule: its rim may lie in shadow)."""
 SPOTS = 24
-"""Points a side that a dab beside the card is read at (our rule)."""
+"""Points a side that a dab beside the card is read at (our numerical step)."""
 
 
 def corners_of(text: str, where: str = "--chart", first: str = "the dark skin patch") -> Array:

@@ -36,7 +36,7 @@ PREMIX = 0.1
 
 _MODEL = MODEL_DELTA_E / 3**0.5
 _SHORT = 400
-"""Additions, nearest first by the most probable errors, that are weighed over all (our rule)."""
+"""Additions, nearest first by the most probable errors, that are weighed over all (our limit on the search)."""
 
 
 @dataclass(frozen=True)
