@@ -52,7 +52,7 @@ def shaded(picture: Picture) -> Picture:
 SPOILT: dict[str, tuple[str, Callable[[Picture], Picture]]] = {
     "cut off": ("marks|cut off", lambda p: np.ascontiguousarray(p[:, SIZE[0] // 3 :])),
     "blurred": ("blurred|marks|no swatch card", lambda p: cv2.GaussianBlur(p, (0, 0), 7)),
-    "burnt": ("over-exposed", lambda p: np.clip(p.astype(float) * 1.7, 0, 255).astype(np.uint8)),
+    "burnt": ("over-exposed", lambda p: np.clip(p.astype(float) * 1.4, 0, 255).astype(np.uint8)),
     "dark": ("dark|no swatch card|marks", lambda p: (p * 0.2).astype(np.uint8)),
     "glare": ("glare", glaring),
     "shadow": ("shadow", shaded),
