@@ -200,8 +200,7 @@ def decoding(path: Path, max_megapixels: float, cures: tuple[str, str] = (FORMAT
         raise InputError("not enough memory to decode it", where=where, cure="save it smaller") from error
     # Pillow's decoders raise nearly every type on damaged data: OSError, SyntaxError, struct.error, zlib.error ...
     except Exception as error:
-        what = f"the picture is damaged or cut short ({type(error).__name__})"
-        raise InputError(what, where=where, cure=cures[1]) from error
+        raise InputError("the picture is damaged or cut short", where=where, cure=cures[1]) from error
     finally:
         Image.MAX_IMAGE_PIXELS = limit
 

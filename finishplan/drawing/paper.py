@@ -21,6 +21,9 @@ STEADY = 3.0
 PHOTO_UNEVENNESS = 0.08
 STROKED = 40
 """Steps of 0-255 that strokes of one marker vary by, at most."""
+ROUGH = 0.1
+"""Share of a figure's pixels beside which the lightness bends by more than a step of 0-255, from which a hand or brush
+left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -92,6 +95,17 @@ def streaks(rgb: np.ndarray) -> float:
     return _median(apart[even & (light < 250)])
 
 
+def is_smooth(rgb: np.ndarray) -> bool:
+    """Whether the lightness of (h, w, 3) uint8 sRGB runs smoothly away from edges: shading that is steep enough to
+    differ from its mean close by, and yet no streaks."""
+    light = np.asarray(Image.fromarray(rgb[::2]).convert("L"))
+    square = np.ones((1, 2 * (max(rgb.shape) // 200) + 1), np.uint8)
+    inner = (cv2.dilate(light, square) - cv2.erode(light, square) < STROKED) & (light < 250)
+    rows = light.astype(np.int16)
+    bends = np.abs(2 * rows[:, 1:-1] - rows[:, :-2] - rows[:, 2:])[inner[:, 1:-1]]
+    return not len(bends) or float((bends > 1).mean()) < ROUGH
+
+
 def ringing(rgb: np.ndarray) -> float:
     """How much more often faint ripples (of 1 to 6 steps) of (h, w, 3) uint8 sRGB lie beside edges than elsewhere, 0-1:
     what lossy compression leaves of a flat drawing. Anti-aliasing alone gives under 0.05, JPEG and WebP 0.13 to
@@ -154,7 +168,8 @@ def prepare(
 def _picture(
     kind: Kind, rgb: np.ndarray, scale: float, paper: str | None = None, notes: tuple[str, ...] = ()
 ) -> Picture:
-    return Picture(kind, rgb, grain(rgb), streaks(rgb), ringing(rgb), paper, notes, rgb, scale)
+    streaked = 0.0 if kind == "flat" and is_smooth(rgb) else streaks(rgb)
+    return Picture(kind, rgb, grain(rgb), streaked, ringing(rgb), paper, notes, rgb, scale)
 
 
 def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:

@@ -14,6 +14,9 @@ from PIL import Image
 
 SEEN, MEASURED = 360, 1400
 """Pixels of the longer side of the copies in which sides are sought and measured."""
+CONTRAST = 2.2
+"""Logarithm of light below the brightest that is looked at: all darker is dark table, and the less there is to see, the
+plainer stands white paper on a white desk (our rule)."""
 LEAST_SIDE = 0.12
 """Of the longer side of the picture: shorter segments are none of a sheet's."""
 MOST_LINES, MOST_SHEETS = 9, 24
@@ -186,9 +189,10 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 
 
 def _stretched(values: np.ndarray) -> np.ndarray:
-    """(h, w) uint8 over the whole range from dark to bright."""
-    low, high = values.min(), values.max()
-    stretched: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    """(h, w) uint8 over the range of a sheet and its shadows, from dark to bright."""
+    high = values.max()
+    low = max(values.min(), high - CONTRAST)
+    stretched: np.ndarray = (np.maximum(values - low, 0) * (255 / max(high - low, 1e-6))).astype(np.uint8)
     return stretched
 
 

@@ -7,7 +7,7 @@ from functools import cache
 from itertools import groupby
 from math import ceil
 
-from finishplan.run.advice import WhatIfs, advise, hints, sentences, what_ifs
+from finishplan.run.advice import Dried, WhatIfs, advise, hints, sentences, solve_both_ways, what_ifs
 from finishplan.run.bench import Done
 from finishplan.run.model import Run, Session, Task
 from finishplan.run.problem import RunProblem, minutes
@@ -20,7 +20,7 @@ def schedule(problem: RunProblem) -> Run:
     The same problem gives the same run on any machine; with no effort it is quick, found by rules alone. The makespan
     ends with the last coat laid, not with its drying.
     """
-    return with_advice(solve(problem), what_ifs(problem))
+    return with_advice(*solve_both_ways(problem), what_ifs(problem))
 
 
 def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
@@ -29,12 +29,12 @@ def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callabl
     if pool is None:
         # Cached: the plan may ask for the run several times, and it is found once.
         return cache(lambda: schedule(problem))
-    # The what-ifs do not need the solution, so both cores are busy.
-    found, wonders = pool.submit(solve, problem), pool.submit(what_ifs, problem)
+    # The other what-ifs do not need the solution, so both cores are busy.
+    found, wonders = pool.submit(solve_both_ways, problem), pool.submit(what_ifs, problem)
 
     def run() -> Run:
         try:
-            return with_advice(found.result(), wonders.result())
+            return with_advice(*found.result(), wonders.result())
         except BrokenExecutor:
             # The same figures, only later: a pool that died (no memory, say) must not cost the maker the plan.
             return schedule(problem)
@@ -47,9 +47,9 @@ def quick_schedule(problem: RunProblem) -> Run:
     return as_run(solve(problem, effort=0.0))
 
 
-def with_advice(solution: Solution, wonders: WhatIfs) -> Run:
+def with_advice(solution: Solution, other: Dried, wonders: WhatIfs) -> Run:
     """The run of what was found, with advice from the what-ifs."""
-    figures = advise(solution, wonders)
+    figures = advise(solution, wonders, other)
     return replace(
         as_run(solution),
         advice=sentences(solution, figures),

@@ -18,6 +18,8 @@ WORTH_DRYING = 0.02
 """Waits of less than this share of a run are not worth a hair dryer."""
 MANY_COATS = 1000
 """Coats of a run beyond which sessions run over only where the rules alone find that it spares one."""
+BEGUN = 12
+"""Orders that a local search must be able to time, or it hardly begins and finds nothing."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     bare = solve_as_it_is(replace(problem, dryer=False), effort)
     if not problem.dryer:
         return bare
-    if _waits(bare) >= WORTH_DRYING:
+    if waits_of(bare) >= WORTH_DRYING:
         found = solve_as_it_is(problem, effort)
         # Strictly better: of equals the run without goes, which asks less of the painter.
         if _rank(found) < _rank(bare):
@@ -73,8 +75,8 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     return Solution.of(replace(bare.problem, dryer=True), bare.sequence, bare.method)
 
 
-def _waits(found: Solution) -> float:
-    """The share of the run that the painters wait."""
+def waits_of(found: Solution) -> float:
+    """The share of the run that its painters wait."""
     score, hours = found.timed.score, found.problem.hours
     # Setting up and clearing away are neither work nor waits.
     there = score.attendance - (0 if hours.length is None else score.sessions * hours.setup)
@@ -192,7 +194,7 @@ def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Fou
     # Whole rounds first: single castings would find the same coarse changes only one coat at a time.
     groups = [1, problem.count] if problem.count > 1 else [1]
     for number, count in enumerate(groups, 1):
-        if steps // len(groups) < 4 * problem.base[-1]:
+        if steps // len(groups) < BEGUN * problem.base[-1]:
             continue  # it would hardly begin
         # The start in rounds may not fit the rack, though the sequence it was made from did.
         with suppress(Unfit):

@@ -35,6 +35,7 @@ class Pictures:
     _maps: dict[str, PartMap] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
     _whole: set[tuple[int, str]] = field(default_factory=set)
+    _done: dict[str, Stored] = field(default_factory=dict)
 
     def prepare(self) -> "Pictures":
         """Make all of them, so that nothing waits for them later."""
@@ -66,6 +67,13 @@ class Pictures:
         """The colour of each area when all is done; bare ones show what lies under them."""
         colours = dict.fromkeys((a.id for a in self.plan.scheme.areas), self.plan.order.primer.hex)
         return colours | {i: self.plan.mixes[k].hex for i, k in self.plan.mix_of}
+
+    def done(self, part: SchemePart) -> Stored:
+        """The part in its final colours."""
+        if part.name not in self._done:
+            line = self.plan.drawing.ink or lk.INK
+            self._done[part.name] = Stored(painted(self.main(part), self.final(), line=line, grey=self.look.grey))
+        return self._done[part.name]
 
     def step(self, no: int, part: SchemePart) -> Stored:
         """The part, or as much of it as is worked on, after a pass: what the pass lays in full colour, lines to cut, to
@@ -204,8 +212,8 @@ def _tagged(
     pictures: Pictures, part: SchemePart, widths: tuple[float, float], plan: Numbered, texts: Mapping[int, str]
 ) -> Block:
     """The part's picture with its tags. widths: of the block, and the size of the letters."""
-    (wide, size), look, main = widths, pictures.look, pictures.main(part)
-    stored = Stored(painted(main, pictures.final(), line=pictures.plan.drawing.ink or lk.INK, grey=look.grey))
+    (wide, size), look = widths, pictures.look
+    stored = pictures.done(part)
     x0, y0, width, height = plan.picture
     low = max([y0 + height, *(t.y + size * 0.6 for t in plan.tags)])
     high = min([y0, *(t.y - size * 0.6 for t in plan.tags)])
