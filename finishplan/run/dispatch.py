@@ -18,10 +18,10 @@ class Rule:
     the one that comes first in the painting order. A go of the dryer is made where the next coat then starts more than
     `dryer` times the go sooner."""
 
-    turn: float = 1.0
-    urgent: float = 0.0
-    dryer: float = 0.0
-    bulk: float = 0.0
+    turn: float
+    urgent: float
+    dryer: float
+    bulk: float
 
 
 MUCH = 3000
