@@ -22,7 +22,7 @@ PHOTO_UNEVENNESS = 0.08
 STROKED = 40
 """Steps of 0-255 that strokes of one marker vary by, at most."""
 ROUGH = 0.1
-"""Share of a figure's pixels beside which the lightness bends by more than a step of 0-255, from which a hand or a brush
+"""Share of the pixels beside which the lightness bends by more than a step of 0-255, from which a hand or a brush
 left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
 BLOCKS = 80
 FRAME = 0.04
