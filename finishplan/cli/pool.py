@@ -1,5 +1,6 @@
 """Other processes for whole tasks, so that a second core is used. The files written are the same without them."""
 
+import gc
 import os
 import signal
 import threading
@@ -52,6 +53,8 @@ def _in_process() -> None:
     """Signals end a process of the pool as they end any other, and it ends with the one that began it, however that
     ends."""
     from multiprocessing import parent_process
+
+    gc.freeze()  # what was there before the fork stays shared: looking through it for garbage would copy it
 
     for name in CODES:
         known = getattr(signal, name, None)

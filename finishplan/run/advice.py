@@ -10,7 +10,7 @@ from finishplan.run.hours import Hours
 from finishplan.run.model import Hint, RunAdvice
 from finishplan.run.problem import TICKS_PER_MIN, RunProblem, minutes
 from finishplan.run.replay import run_through
-from finishplan.run.solve import Solution, solve, solve_as_it_is
+from finishplan.run.solve import WORTH_DRYING, Solution, solve, solve_as_it_is, waits_of
 
 TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
 """Castings painted together whose waits are looked at."""
@@ -20,33 +20,47 @@ LEAST_WAIT = 50
 
 class WhatIfs(NamedTuple):
     """What is computed beside the schedule itself, in ticks: castings to keep in work; (castings, ticks a casting) of
-    batches; attendance and sessions with the dryer where there is none, without it where it is used, and the dryer's
-    time; makespan and sessions with one more painter."""
+    batches; makespan and sessions with one more painter."""
 
     keep_in_work: int | None
     batches: list[tuple[int, float]]
-    dryer: tuple[int, int, int]
     more_painters: tuple[int, int]
 
 
+class Dried(NamedTuple):
+    """Attendance and sessions with the dryer where there is none, without it where it is used, and the time of its
+    goes, in ticks."""
+
+    attendance: int = 0
+    sessions: int = 0
+    goes: int = 0
+
+
 def what_ifs(problem: RunProblem) -> WhatIfs:
-    """The runs that the maker may wonder about, each by a short search."""
-    other = (0, 0, 0)
-    if _dryable(problem):
-        found = solve_as_it_is(replace(problem, dryer=not problem.dryer), problem.effort / 2)
-        other = (found.timed.score.attendance, found.timed.score.sessions, held(found))
+    """The runs that the maker may wonder about, but for the hair dryer; one more painter by a short search."""
     more = solve(replace(problem, painters=problem.painters + 1), problem.effort / 4)
     keep, batches = _batches(problem)
-    return WhatIfs(keep, batches, other, (more.timed.score.makespan, more.timed.score.sessions))
+    return WhatIfs(keep, batches, (more.timed.score.makespan, more.timed.score.sessions))
 
 
-def advise(solution: Solution, others: WhatIfs) -> RunAdvice:
+def solve_both_ways(problem: RunProblem) -> tuple[Solution, Dried]:
+    """The run, and by a short search that with or without the hair dryer: not where `solve` would not seek it either,
+    since there is hardly a wait."""
+    solution = solve(problem)
+    if not _dryable(problem) or (not problem.dryer and waits_of(solution) < WORTH_DRYING):
+        return solution, Dried()
+    # Half the effort: it is compared, not followed.
+    found = solve_as_it_is(replace(problem, dryer=not problem.dryer), problem.effort / 2)
+    return solution, Dried(found.timed.score.attendance, found.timed.score.sessions, held(found))
+
+
+def advise(solution: Solution, others: WhatIfs, other: Dried) -> RunAdvice:
     """The figures. Every saving is what a short search finds, so at least that much is to be had."""
     problem, score = solution.problem, solution.timed.score
     batch, each = _best_batch(problem.count, others.batches)
     at, length, before = _first_wait(solution)
     finish = sorted(solution.timed.finish)
-    saved, spared, hand = _dryer(solution, others)
+    saved, spared, hand = _dryer(solution, other)
     return RunAdvice(
         keep_in_work=others.keep_in_work,
         first_wait_at_min=minutes(at),
@@ -70,13 +84,13 @@ def held(solution: Solution) -> int:
     return sum(one.end - one.start for one in solution.timed.done if one.kind == "dryer")
 
 
-def _dryer(solution: Solution, others: WhatIfs) -> tuple[int | None, int, int]:
+def _dryer(solution: Solution, other: Dried) -> tuple[int | None, int, int]:
     """What the dryer takes off the attendance and off the sessions, and the time of its goes; None where no coat may be
     dried so."""
     problem, score = solution.problem, solution.timed.score
     if not _dryable(problem):
         return None, 0, 0
-    attendance, sessions, hand = others.dryer
+    attendance, sessions, hand = other
     if problem.dryer:
         saved, spared, hand = attendance - score.attendance, sessions - score.sessions, held(solution)
     else:
@@ -189,6 +203,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
     most = min(problem.count, problem.castings.rack or problem.count)
     keep: int | None = None
     each = []
+    # Beyond the run's own castings only until it is known when waiting ends.
     for count in TRIED:
         if count > most and keep is not None:
             break
@@ -197,6 +212,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
         if count <= most:
             each.append((count, score.makespan / count))
         waits = 20 * (score.makespan - score.hand) > score.makespan
+        # Starts anew where waits come back: it must hold from that number on.
         keep = None if waits else keep or count
     return keep, each
 

@@ -206,9 +206,10 @@ def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: 
     here = {i: c for i, c in colours.items() if i < first} | {first + k: c for k, c in enumerate(lines)}
     for i, colour in here.items():
         table[i] = (lk.grey_of(colour),) * 3 if grey else rgb(colour)
-    index = np.where(marks, first - 1 + marks.astype(np.intp), part.labels)
+    small = np.min_scalar_type(len(table) - 1)
+    index = np.where(marks, marks.astype(small) + small.type(first - 1), part.labels.astype(small, copy=False))
     if len(table) <= 256:  # a palette is a third of the time
-        image = Image.fromarray(index.astype(np.uint8, copy=False))
+        image = Image.fromarray(index)
         image.putpalette(table.tobytes())
         image = image.convert("RGB")
     else:
