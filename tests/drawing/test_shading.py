@@ -8,6 +8,7 @@ from PIL import Image, ImageDraw
 
 from finishplan.basics.errors import InputError
 from finishplan.drawing import read_drawing
+from finishplan.drawing.paper import is_smooth, streaks
 
 from .generator import difference
 
@@ -70,6 +71,13 @@ def pencilled(folder: Path) -> Path:
         pen.rectangle(box, outline=INK, width=6)
     image.save(folder / "pencil.png")
     return folder / "pencil.png"
+
+
+def test_folds_shaded_on_a_screen_are_no_streaks(tmp_path: Path) -> None:
+    folds = 8 * np.cos(np.arange(400) * 2 * np.pi / 24)[None, :, None]
+    cloth = np.rint(np.array(COAT) + np.broadcast_to(folds, (400, 400, 1))).astype(np.uint8)
+    assert streaks(cloth) >= 1 and is_smooth(cloth)
+    assert not is_smooth(np.asarray(Image.open(pencilled(tmp_path))))
 
 
 def test_streaks_of_a_pencil_are_neither_lines_nor_areas(tmp_path: Path) -> None:

@@ -121,6 +121,18 @@ def test_what_is_no_sheet_is_left_alone(name: str, rgb: np.ndarray) -> None:
     assert find_sheet(rgb) is None, name
 
 
+def test_a_white_sheet_on_a_white_desk_beside_a_black_mug() -> None:
+    rng = np.random.default_rng(4)
+    desk = np.full((900, 700, 3), 218.0)
+    cv2.circle(desk, (640, 60), 70, (6, 6, 6), -1)
+    corners = np.array([(120, 170), (560, 150), (600, 760), (90, 740)])
+    cv2.fillConvexPoly(desk, corners, (241, 241, 241))
+    cv2.circle(desk, (340, 450), 120, (120, 60, 40), -1)
+    lit = desk * np.linspace(1, 0.9, 700)[None, :, None] + rng.normal(scale=1.5, size=desk.shape)
+    found = find_sheet(np.clip(lit, 0, 255).astype(np.uint8))
+    assert found is not None and np.abs(found - corners).max() < 5
+
+
 def test_a_soft_shadow_is_lit_and_grey_paint_is_not() -> None:
     """A band of shade over the paper, of 30 %, and a painted grey disc of the same tone beside it."""
     share = 1 / (1 + np.exp(-(np.arange(600) - 400) / 8.0))
