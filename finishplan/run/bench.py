@@ -107,10 +107,13 @@ class Bench:
         """When what the coat waits for is dry enough and the piece at hand."""
         casting, op = self.problem.coats[coat]
         ready, (over, beside) = self.welcome[casting], self.problem.waits[coat]
-        for before in over:
-            ready = max(ready, self.recoat[before])
+        recoat, touch = self.recoat, self.touch
+        for before in over:  # written out, as this is gone through most of all
+            if recoat[before] > ready:
+                ready = recoat[before]
         for before in beside:
-            ready = max(ready, self.touch[before])
+            if touch[before] > ready:
+                ready = touch[before]
         # A painter alone does one thing after the other: these waits cannot bind, and looking them up takes time.
         if self.problem.painters > 1:
             primed = self.primed if op.kind == "coat" and self.problem.primes_first else 0

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from finishplan.run.bench import Bench
+from finishplan.run.bench import Bench, Score
 from finishplan.run.problem import Operation, RunProblem
-from finishplan.run.replay import GO
+from finishplan.run.replay import GO, run_through
 
 
 @dataclass(frozen=True)
@@ -69,13 +69,15 @@ def batch_sizes(problem: RunProblem, most: int) -> tuple[int, ...]:
     return tuple(dict.fromkeys(min(limit, -(-problem.count // n)) for n in range(least, least + most)))
 
 
-def dispatch(problem: RunProblem, rule: Rule) -> list[int]:
-    """The sequence by the rule; one painter in mind. Castings of a figure are alike: of each operation the one ready
-    first is offered."""
+def dispatch(problem: RunProblem, rule: Rule) -> tuple[list[int], Score]:
+    """The sequence by the rule, one painter in mind, and what it takes. Castings of a figure are alike: of each
+    operation the one ready first is offered. Raises Unfit."""
     listing = _Listing(problem, rule)
     while listing.step():
         pass
-    return listing.sequence
+    if GO in listing.sequence:  # a go dries what is chosen anew when the sequence is run through
+        return listing.sequence, run_through(problem, listing.sequence)
+    return listing.sequence, listing.bench.score()
 
 
 class _Listing:

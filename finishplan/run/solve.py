@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from itertools import chain
 
 from finishplan.run.bench import Score, Unfit
 from finishplan.run.bounds import Bounds, bounds
@@ -146,13 +145,10 @@ def _is_best(problem: RunProblem, score: Score, least: Bounds) -> bool:
 def _by_rules(problem: RunProblem, least: Bounds, steps: int, apart: Sequence[int]) -> _Found:
     """The best by rules alone, with all of them; the first that cannot be bettered ends it. apart: a sequence known."""
     found: list[_Found] = []
-    known = (("one figure after the other", apart),) if apart else ()
-    for method, sequence in chain(known, _tries(problem, steps)):
-        # A rule that nobody could follow (a batch beyond the rack) is simply no candidate.
-        with suppress(Unfit):
-            found.append(_Found(sequence, run_through(problem, sequence), method))
-            if _is_best(problem, found[-1].score, least):
-                break
+    for method, sequence, score in _tries(problem, steps, apart):
+        found.append(_Found(sequence, score, method))
+        if _is_best(problem, score, least):
+            break
     return _best_of(problem, found)
 
 
@@ -161,15 +157,23 @@ def _best_of(problem: RunProblem, found: Sequence[_Found]) -> _Found:
     return replace(min(found, key=lambda f: goal.of(f.score)), tries=tuple(found))
 
 
-def _tries(problem: RunProblem, steps: int) -> Iterator[tuple[str, Sequence[int]]]:
+def _tries(problem: RunProblem, steps: int, apart: Sequence[int]) -> Iterator[tuple[str, Sequence[int], Score]]:
     coats = problem.base[-1]
+    if apart:
+        with suppress(Unfit):
+            yield "one figure after the other", apart, run_through(problem, apart)
     for size in batch_sizes(problem, 4):
         where = "pass by pass" if size == problem.count else f"pass by pass in batches of {size}"
-        yield where, round_by_round(problem, size)
+        # A rule that nobody could follow (a batch beyond the rack) is simply no candidate.
+        with suppress(Unfit):
+            order = round_by_round(problem, size)
+            yield where, order, run_through(problem, order)
     # Rules without goes as well: where the goes do not pay, the better start is without them.
     for kind in (problem, replace(problem, dryer=False)) if problem.dryer else (problem,):
         for number, rule in enumerate(rules(kind), 1):
-            yield "list scheduling", dispatch(kind, rule)
+            with suppress(Unfit):
+                found = dispatch(kind, rule)
+                yield "list scheduling", *found
             # A dispatch is counted as six replays: four rules at any effort, then half of the steps at most.
             if number >= 4 and number * 6 * coats > steps // 2:
                 break
