@@ -249,7 +249,7 @@ def make_plan(seed: int = 0, size: Size = Size()) -> Plan:
     edges = _edge_orders(scheme, of, rng, size.long_names)
     passes = _passes(scheme, mixes, of, edges, size.long_names)
     coats = tuple(AreaCoats(i, mixes[k].id, 2, (20.0, 4.0, 0.6)) for i, k in of.items())
-    primer = Primer("light grey", "#c9c9c6", 0.58, 210.0, "white", 236.0, "saves 26 min of painting over white")
+    primer = Primer("light grey", "#c9c9c6", 0.58, 210.0, "white", 236.0, "saves 26 min of painting over white", 1)
     order = PaintingOrder(
         tuple(passes), tuple(edges), coats, primer, len(passes), True, ("One circle was broken at 3-5.",)
     )

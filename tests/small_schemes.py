@@ -57,7 +57,7 @@ def order(*passes, **more):
         one_pass(3, "C", {4: 2}),
         one_pass(4, "D", {2: 2, 3: 1}),
     )
-    primer = Primer("white", "#ffffff", 0.9, 60.0, "light grey", 62.0, "cheapest for the run")
+    primer = Primer("white", "#ffffff", 0.9, 60.0, "light grey", 62.0, "cheapest for the run", 1)
     return PaintingOrder(passes, more.pop("edges", ()), more.pop("coats", ()), primer, len(passes), True, **more)
 
 

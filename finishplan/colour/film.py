@@ -21,6 +21,7 @@ _SURFACE_SHARE = {"matt": 5 / 3, "satin": 1.0, "gloss": 1 / 3}
 def opaque(K: ArrayLike, S: ArrayLike) -> Array:
     """(...) internal reflectance of films too thick to see through, K and S (...) broadcast; zero where S is zero."""
     K, S = np.asarray(K, np.float64), np.asarray(S, np.float64)
+    # R-infinity = a - b turned round to 1 / (a + b): strong absorbers would else be a difference of near numbers.
     below = K + S + np.sqrt(K * (K + 2 * S))
     result: Array = np.divide(S, below, out=np.zeros_like(below), where=below > 0)
     return result
@@ -33,7 +34,9 @@ def film(K: ArrayLike, S: ArrayLike, thickness_mm: ArrayLike, ground: ArrayLike)
     limit (X) where the film does not absorb or does not scatter.
     """
     K, S, g = (np.asarray(v, np.float64) for v in (K, S, ground))
+    # An infinite X would make 0 times infinity of the film that neither absorbs nor scatters.
     X = np.minimum(np.asarray(thickness_mm, np.float64), _THICK_MM)
+    # kappa is Kubelka's bS, A below his aS: neither divides by S, which may be 0.
     kappa, X = np.broadcast_arrays(np.sqrt(K * (K + 2 * S)), X)
     T = np.divide(np.tanh(kappa * X), kappa, out=X.astype(np.float64), where=kappa > 0)
     A = K + S
@@ -50,6 +53,7 @@ def saunderson(r: ArrayLike, k1: float, k2: float) -> Array:
 
 def inverse_saunderson(R: ArrayLike, k1: float, k2: float) -> Array:
     """(...) internal reflectances of seen ones, R (...); below k1 gives 0, above 1 gives 1."""
+    # No surface is darker than its own shine; a drawn black would else ask for a negative reflectance.
     R = np.clip(np.asarray(R, np.float64), k1, 1)
     result: Array = (R - k1) / (1 - k1 - k2 + k2 * R)
     return result

@@ -57,6 +57,7 @@ class Films:
     def curves(self, grounds: Array, mm: float, most: int = MOST_TRIED) -> Array:
         """(M, G, most + 1) CIEDE2000 from opaque after 0, 1, ... coats of `mm` of each mix over grounds (G, 31),
         internal."""
+        # n coats of one mix are one film n times as thick, so all counts are computed at once.
         thickness = mm * np.arange(most + 1)[None, None, :, None]
         laid = film(self.K[:, None, None], self.S[:, None, None], thickness, grounds[None, :, None])
         return delta_e(self.seen(laid), self.seen(self.opaque)[:, None, None])
@@ -64,6 +65,7 @@ class Films:
     def patches(self, mixes: Counts, grounds: Array, coats: Counts, mm: float) -> Array:
         """(P,) CIEDE2000 between thin and thick places, each of `coats` coats of one of the mixes over (P, 31)
         grounds."""
+        # Independent errors add up as squares: n coats vary by sqrt(n) times what one does.
         off = UNEVEN * np.sqrt(coats)
         thin, thick = (
             self.seen(film(self.K[mixes], self.S[mixes], mm * n[:, None], grounds)) for n in (coats - off, coats + off)
@@ -77,6 +79,7 @@ class Films:
     def hiding(self, curves: Array, grounds: Array, mm: float) -> Counts:
         """(M, G) coats by the rule above, of `curves` (M, G, N + 1) over grounds (G, 31); mm: one dry coat."""
         hidden = curves <= HIDDEN
+        # Only between the two limits does evenness decide, and patches cost two films and a difference each.
         mixes, under, n = np.nonzero(~hidden & (curves <= CLOSE))
         if len(mixes):
             hidden[mixes, under, n] = self.patches(mixes, grounds[under], n, mm) <= HIDDEN
@@ -96,6 +99,7 @@ class Films:
 
     def over_chart(self, mm: ArrayLike) -> Array:
         """(M, 2, 31) internal reflectances of films of `mm` over the black and the white field of a hiding chart."""
+        # A black of reflectance 0, as the standard has it: the surface's own shine is added by `seen`.
         grounds = np.array([0.0, float(inverse_saunderson(CHART_WHITE, self.k1, self.k2))])[None, :, None]
         return film(self.K[:, None], self.S[:, None], mm, grounds)
 
@@ -122,6 +126,7 @@ class Films:
     def _least_mm(self, hides: Callable[[Array], NDArray[np.bool_]]) -> Array:
         """(M,) thickness, 1e-5 to 1e3 mm, from which on a film of each mix, (M, 1, 1), hides: its logarithm halved."""
         low, high = np.full(len(self.K), np.log(1e-5)), np.full(len(self.K), np.log(1e3))
+        # In logarithms, as thicknesses of different paints lie decades apart.
         for _ in range(BISECTIONS):
             middle = (low + high) / 2
             done = hides(np.exp(middle)[:, None, None])
@@ -144,6 +149,7 @@ def full_coats(curves: Array) -> Counts:
 
 def from_which_on(hidden: NDArray[np.bool_]) -> Counts:
     """(...) index along the last axis of (..., N) from which on all are true, at least 1; N when the last is false."""
+    # The first false from behind; argmin of all true is 0 as well, which the next line sets right.
     last = hidden.shape[-1] - np.argmin(hidden[..., ::-1], axis=-1)
     result: Counts = np.maximum(np.where(hidden.all(axis=-1), 1, last), 1).astype(np.int64)
     return result

@@ -36,11 +36,14 @@ def weights(illuminant: Illuminant = "D65") -> Array:
     power = {"D65": cie.REFERENCE_ILLUM_D65, "A": cie.REFERENCE_ILLUM_A}[illuminant]
     observer = np.stack([cie.STDOBSERV_X2, cie.STDOBSERV_Y2, cie.STDOBSERV_Z2], axis=1)
     full = observer * power[:, None]
+    # Scaled before the ends are cut off: with its tails folded in, a perfect reflector still has Y = 100.
     full *= 100 / full[:, 1].sum()
     first = (400 - _TABLE_START_NM) // 10
     inner: Array = full[first : first + len(WAVELENGTHS_NM)].copy()
+    # ASTM E308: what lies beyond the measured range is given to the last band on either side.
     inner[0] += full[:first].sum(axis=0)
     inner[-1] += full[first + len(WAVELENGTHS_NM) :].sum(axis=0)
+    # Cached and handed to everybody: nobody may write into it.
     inner.setflags(write=False)
     return inner
 
@@ -89,6 +92,7 @@ def _linear_of_byte() -> Array:
 def lab_from_rgb8(rgb: ArrayLike) -> Array:
     """L*a*b* (..., 3) of 8-bit sRGB (..., 3); the screen's white is L* = 100, a* = b* = 0."""
     linear = _linear_of_byte()[np.asarray(rgb, dtype=np.uint8)]
+    # The white of the sRGB matrix, not of the D65 table: white and greys of a screen then have a* = b* = 0 exactly.
     return lab_from_xyz(linear @ _SRGB_TO_XYZ.T, _SRGB_WHITE)
 
 
@@ -147,15 +151,18 @@ def rough_delta_e(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float32]:
 def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any]) -> NDArray[Any]:
     """Written out, for a plan asks for it some hundred times for a handful of colours. Hues in radians."""
     (L1, a1, b1), (L2, a2, b2) = (np.moveaxis(lab, -1, 0) for lab in (lab1, lab2))
+    # G is taken from the mean chroma before a* is stretched.
     stretch = 1.5 - 0.5 * _chroma_share((_chroma(a1, b1) + _chroma(a2, b2)) / 2)
     a1, a2 = stretch * a1, stretch * a2
     C1, C2 = _chroma(a1, b1), _chroma(a2, b2)
     h1, h2 = np.arctan2(b1, a1), np.arctan2(b2, a2)
     h1, h2 = np.where(h1 < 0, h1 + _TURN, h1), np.where(h2 < 0, h2 + _TURN, h2)
+    # Hues more than half a turn apart: the mean lies on the short way. Of a grey the hue does not matter, dH' is 0.
     across = np.abs(h2 - h1) > np.pi
     hue, L, C = (h1 + h2) / 2, ((L1 + L2) / 2 - 50) ** 2, (C1 + C2) / 2
     hue = np.where(across, hue + np.pi, hue)
     hue = np.where(hue >= _TURN, hue - _TURN, hue)
+    # Signs in the type of the colours: whole numbers would turn float32 into float64.
     dH = 2 * np.sqrt(C1 * C2) * np.sin((h2 - h1) / 2) * np.where(across, -1, 1).astype(L.dtype)
     T = 1 - 0.17 * np.cos(hue - np.pi / 6) + 0.24 * np.cos(2 * hue)
     T += 0.32 * np.cos(3 * hue + np.pi / 30) - 0.2 * np.cos(4 * hue - np.pi * 63 / 180)
@@ -163,6 +170,7 @@ def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any]) -> NDArray[Any]:
     light, c = (L2 - L1) / (1 + 0.015 * L / np.sqrt(20 + L)), (C2 - C1) / (1 + 0.045 * C)
     h = dH / (1 + 0.015 * C * T)
     square = light * light + c * c + h * h - 2 * _chroma_share(C) * np.sin(turn) * c * h
+    # Below 0 only by rounding, for colours that are equal.
     return np.asarray(np.sqrt(np.maximum(square, 0)))
 
 
@@ -172,6 +180,7 @@ def _chroma(a: NDArray[Any], b: NDArray[Any]) -> NDArray[Any]:
 
 def _chroma_share(C: NDArray[Any]) -> NDArray[Any]:
     """Near 0 for greys, near 1 for colours much stronger than C* = 25."""
+    # By multiplication: some thousand float32 at a time, as the search asks, it is several times as quick as a power.
     square = C * C
     seventh = square * square * square * C
     return np.asarray(np.sqrt(seventh / (seventh + 25.0**7)))

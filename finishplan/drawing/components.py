@@ -34,6 +34,7 @@ def connected(values: np.ndarray) -> np.ndarray:
 def _in_order(marked: np.ndarray, n: int) -> np.ndarray:
     """The pieces numbered by their first pixel, row by row."""
     flat, first = marked.ravel(), np.zeros(n + 1, np.int64)
+    # Written backwards, so that the first pixel of a number is the last one written.
     first[flat[::-1]] = np.arange(flat.size - 1, -1, -1)
     first[0] = -1
     table = np.empty(n + 1, np.int32)

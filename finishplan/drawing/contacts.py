@@ -56,12 +56,14 @@ class Contacts:
         """(m,) DIN99b: the mean step across the border, in which grain cancels; endless where lines hide all of it."""
         mean = np.linalg.norm(self.step, axis=1) / np.maximum(self.free, 1)
         known = self.free >= np.maximum(LEFT * self.sides, 1)
+        # Half the mean length as well: steps that point different ways along one border would cancel like grain.
         contrast: np.ndarray = np.where(known, np.maximum(mean, 0.5 * self.size / np.maximum(self.free, 1)), np.inf)
         return contrast
 
     def joined(self, table: np.ndarray) -> "Contacts":
         """The contacts after regions became those that `table` (n + 1,) names for them."""
         now = table[self.pairs]
+        # The step is told from the smaller label to the larger, and the new numbers may have changed places.
         sign = np.where(now[:, 0] <= now[:, 1], 1.0, -1.0)
         kept = now[:, 0] != now[:, 1]
         return _summed(
@@ -91,9 +93,11 @@ def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, st
     compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
+    # Deep in the ink two areas are nearest to each other by chance only.
     faces = ~lines.deep.ravel()[first]
     first, second, pair = first[faces], second[faces], pair[faces]
     stride = second - first
+    # Past the soft rim on both sides, so that anti-aliasing does not make every step small.
     here = _shifted(first, -stride * step, height, width)
     there = _shifted(second, stride * step, height, width)
     pixels, inked = rgb.reshape(-1, 3), lines.mask.ravel()
@@ -103,6 +107,7 @@ def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, st
     on_line = inked[first] | inked[second]
     dark = on_line | (_dip(first, second, stride, rgb) > INK + 3 * noise)
     free = ~(on_line | inked[here] | inked[there])
+    # On a line the colours tell of the ink; such sides count for length alone.
     move[~free] = 0
     ones = np.ones(len(first))
     return _summed(
@@ -119,6 +124,7 @@ def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndar
         brightest: np.ndarray = pixels[_shifted(at, stride * by, height, width)].max(1)
         return brightest.astype(int)
 
+    # Darker than both sides: an edge between light and dark is darker than one side only.
     beside = np.minimum(light(first, -LENS), light(second, LENS))
     at = np.minimum(np.minimum(light(first, 0), light(second, 0)), np.minimum(light(first, -1), light(second, 1)))
     dip: np.ndarray = beside - at

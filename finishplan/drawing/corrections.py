@@ -50,6 +50,7 @@ def corrected(drawing: Drawing, corrections: Corrections) -> Drawing:
     areas = _areas(drawing, home, gone, dict(corrections.joined))
     changed = {*home.values(), *_beside(drawing, gone)} & {a.id for a in areas}
     new = remeasured(replace(drawing, labels=table[labels], ink_mask=ink), areas, changed)
+    # A number in the middle of what was a highlight would look like the highlight's own.
     new = _with_places(new, drawing, {to for id, to in home.items() if (id, to) in corrections.into})
     return _without_bare(new, set(corrections.bare))
 
@@ -67,6 +68,7 @@ def _homes(drawing: Drawing, corrections: Corrections, ids: set[int]) -> dict[in
     home = {}
     for id in into:
         to = into[id]
+        # This ends: job/across.py refuses areas that go into each other in a circle.
         while to in into:
             to = into[to]
         if part[id] != part[to]:

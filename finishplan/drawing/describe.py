@@ -164,6 +164,7 @@ def _numbered(reading: Reading) -> tuple[Patches, measure.Sizes]:
     for part in range(1, len(reading.names) + 1):
         members = [i for i in range(1, n + 1) if patches.part[i] == part]
         corners = [(float(size.label_xy[i, 0]), float(size.label_xy[i, 1])) for i in members]
+        # From the part's own top: its rows must not depend on where on the sheet it lies.
         top = min((y for _, y in corners), default=0.0)
         tall = max((y for _, y in corners), default=0.0) - top
         order += [members[k] for k in reading_order([(x, y - top) for x, y in corners], tall)]
@@ -178,6 +179,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
     """(n + 1, 3) sRGB of each area; an area without a pixel well inside is judged by all that are not line."""
     figure = labels > 0
     inner = reading.inner & figure
+    # First what is no line, then anything: a sliver must have some colour.
     for fallback in (~reading.lines.mask & figure, figure):
         has = np.zeros(n + 1, bool)
         has[labels[inner]] = True
@@ -192,6 +194,7 @@ def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> 
     used, index = np.unique(colour_of[1:], return_inverse=True)
     weight = np.bincount(index, pixels[1:], minlength=len(used))
     light = to_linear(rgb[1:])
+    # Light adds up, code values do not: the mean of colours is taken in linear light.
     mean = np.stack([np.bincount(index, pixels[1:] * light[:, k]) / weight for k in range(3)], -1)
     order = np.argsort(-weight, kind="stable")
     rank = np.empty(len(used), int)
@@ -203,6 +206,7 @@ def _edges(
     reading: Reading, labels: np.ndarray, lengths: measure.Lengths, rgb: np.ndarray, part_of: np.ndarray
 ) -> tuple[Edge, ...]:
     picture = reading.view.picture
+    # Grain is smoothed, so the soft rim of an edge is a pixel wider.
     step = 2 if picture.noise < 0.4 else 3
     met = contacts(labels, picture.rgb, reading.lines, picture.noise, step)
     tones = tone_of(rgb)
@@ -233,6 +237,7 @@ def _shades(
         rgb = from_linear(np.average(to_linear(shades.rgb[these]), axis=0, weights=pixels))
         shade = Shade("highlight" if lighter else "shadow", hex_of(rgb), _labs(rgb[None])[0], pixels.sum() / figure)
         folded[i] = (*folded.get(i, ()), shade)
+    # A shade of another part is no shade: parts are painted one by one.
     apart = (area != base) & (area > 0) & (base > 0) & (part_of[area] == part_of[base])
     return folded, dict(zip(area[apart].tolist(), base[apart].tolist(), strict=True))
 
@@ -248,6 +253,7 @@ def _enclosers(lengths: measure.Lengths, edges: tuple[Edge, ...], n: int) -> dic
 
 def _outermost(lengths: measure.Lengths) -> set[int]:
     """The areas that meet the background."""
+    # One pixel side may be a corner: an area is open only where more than that meets the background.
     return {b for (a, b), length in lengths.length.items() if a == 0 and length >= 2}
 
 

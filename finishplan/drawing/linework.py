@@ -38,10 +38,10 @@ FACING = 1.1
 ACROSS = 5
 """Pixels from one side of a border to the other, past its soft rim."""
 CONTRAST = 8.0
+"""Least DIN99b difference between a line and what lies beside it."""
 ALIKE = 14.0
 HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
-"""Least DIN99b difference between a line and what lies beside it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,6 +83,7 @@ def even(values: np.ndarray, side: int) -> np.ndarray:
         return corner
     if side == 1:
         return ~corner
+    # Squares of one value: even rows, side by side down the square, and one even column to tie them together.
     rows = _in_a_row(values[:, 1:] == values[:, :-1], side - 1, 1, np.logical_and)
     rows = _in_a_row(rows, side, 0, np.logical_and)
     columns = _in_a_row(values[1:] == values[:-1], side - 1, 0, np.logical_and)[:, : width - side + 1]
@@ -94,6 +95,7 @@ def even(values: np.ndarray, side: int) -> np.ndarray:
 def thick(values: np.ndarray, side: int) -> np.ndarray:
     """(h, w) bool: pixels that some square of odd `side`, pixels, all of their own value in (h, w) values, covers."""
     half = side // 2
+    # Each middle found stands for its whole square: spread back, what no square reaches is thin.
     middle = np.pad(even(values, side), half)
     rows = _in_a_row(middle, side, 1, np.logical_or)
     return _in_a_row(rows, side, 0, np.logical_or)
@@ -102,6 +104,7 @@ def thick(values: np.ndarray, side: int) -> np.ndarray:
 def _in_a_row(mask: np.ndarray, length: int, axis: int, both: np.ufunc) -> np.ndarray:
     """`both` of each `length` pixels in a row, by doubling; shorter than `mask` by length - 1 along the axis."""
     done = 1
+    # By doubling: a span of n takes log2 n passes over the picture.
     while done < length:
         step = min(done, length - done)
         mask = both(mask[:-step], mask[step:]) if axis == 0 else both(mask[:, :-step], mask[:, step:])
@@ -147,10 +150,12 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     thin = ~thick(cls, widest) & figure
     count = np.bincount(cls[thin], minlength=len(classes.tone))
     total = np.bincount(cls[figure], minlength=len(classes.tone))
+    # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
+    # Broad outlines first: to the test for thin ones they are areas.
     bold = bold_network(classes, sheet)
     if bold is not None:
         c, width, broad = bold
@@ -160,6 +165,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         if count[c] < least:
             break
         own = cls == c
+        # Noise and blur split thin bits off a line into classes of nearly its tone.
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
@@ -167,6 +173,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
         if count[c] < 0.8 * total[c]:
+            # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
                 continue
@@ -182,12 +189,14 @@ def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | N
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
     thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
     of other colours; or as wide as told."""
+    # A value of its own, so that the figure's outline counts as a border like any other.
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
+        # Every other pixel: widths of broad lines lose nothing, and the distances cost a quarter.
         widths = stroke_widths((cls == c)[::2, ::2]) * 2
         if not len(widths):
             continue
@@ -202,6 +211,7 @@ def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | N
 def stroke_widths(own: np.ndarray) -> np.ndarray:
     """(k,) width in pixels at each pixel of the middle lines (medial axis) of an (h, w) bool mask."""
     inside = depth(np.pad(own, 1))[1:-1, 1:-1]
+    # The middle lines are where nothing beside lies deeper.
     ridge = (inside > 1) & (inside >= square_filter(inside, 3, largest=True))
     widths: np.ndarray = 2 * inside[ridge] - 1
     return widths
@@ -209,6 +219,7 @@ def stroke_widths(own: np.ndarray) -> np.ndarray:
 
 def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
     """(256,) the share of all borders between colours that have each value of (h, w) cls on one side."""
+    # Compared ACROSS apart, since the pixels between are the soft rim; each fourth row is enough for a share.
     pairs = np.zeros(65536, np.int64)
     for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
         met = (one != two) & (one != unsure) & (two != unsure)
@@ -241,6 +252,7 @@ def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.
     """Share of line pixels (h, w) bool that lie as a streak does which a pencil or a wash left: inside one colour, of a
     tone near it or lighter. bits: as for _is_line."""
     step, cls = max(3, round(usual_width(lines))), classes.of_pixel
+    # Bits of the line itself beside it would make a bend look like a streak.
     known = ~bits & (cls != classes.unsure)
     apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
     streaked = seen = parted = 0
@@ -255,6 +267,7 @@ def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.
         seen += len(own)
         streaked += int((like & inside).sum())
         parted += int((~inside).sum())
+    # Hardly a place where it parts two colours: it cannot be an outline, whatever its streaks.
     return streaked / max(seen, 1) if parted > LONELY * seen else 1.0
 
 
@@ -265,6 +278,7 @@ def _inside(places: np.ndarray, step: int, end: int) -> np.ndarray:
 
 def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) -> bool:
     """True when the lines have the very colour of the areas of their class, and are not merely nearest to it."""
+    # Thin bits that are only nearest to this class are rims between two others.
     gap = np.linalg.norm(tone_of(np.median(rgb[lines], axis=0)) - classes.tone[c])
     return bool(gap < CONTRAST)
 
@@ -272,6 +286,7 @@ def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) ->
 def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:
     """How often each class lies `step` pixels beside a line pixel, `bits` of the line left out."""
     counts = np.zeros(256, int)
+    # A line broader than the step would else have itself for its flank.
     others = np.where(bits, np.uint8(255), cls)
     for axis in (0, 1):
         for sign in (step, -step):
@@ -287,12 +302,14 @@ def usual_width(lines: np.ndarray) -> float:
 
 def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     """(h, w) bool: what in a line's colour is an area: too thick for the line, or a compact piece by itself."""
+    # Wider than the line itself by enough for its bends and joints.
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own
     if solid.any():
         pieces, n = components(solid)
         sizes = np.bincount(pieces.ravel(), minlength=n + 1)
         stout = np.zeros(n + 1, bool)
+        # Where lines meet there is a thick place too: an area must hold a square that no meeting does.
         stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
         core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
@@ -301,6 +318,7 @@ def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
     alone, n = components(own, corners=True)
+    # What is left by itself and compact is a pupil or a nostril, however thin the lines are.
     for number, box in enumerate(boxes(alone, n), 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
             solid[box] |= alone[box] == number
@@ -340,6 +358,7 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
         return False
     around = alone[_wider(box, gap)]
     lonely = not ((around > 0) & (around != number)).any()
+    # Padded, the outside is one piece; a second one is a hole, as a ring or a loop of a line has.
     return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
 
 
@@ -355,6 +374,7 @@ def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.nda
     rgb: (h, w, 3) uint8 sRGB; figure: (h, w) bool. Returns the lines' (h, w) bool mask and (3,) sRGB colour, None when
     there are too few to be outlines.
     """
+    # Green alone: it is near to lightness, and of all channels a camera or a JPEG blurs it least.
     light = rgb[..., 1]
     closed = square_filter(square_filter(light, 7, largest=True), 7, largest=False)
     depth = closed.astype(np.int16) - light

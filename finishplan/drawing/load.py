@@ -83,6 +83,7 @@ class Loaded:
 
     def straightened(self, corners: Corners) -> "Loaded":
         """The sheet that has these corners in the file's pixels, as a picture of its own."""
+        # Through its profile before it is warped: warping mixes colours, which only sRGB's may be here.
         image = _srgb(self.image.transpose(TURNS[self.turn]) if self.turn in TURNS else self.image, self._profile)[0]
         width, height = true_size(np.array(corners), self.size)
         size = (round(width), round(height))
@@ -94,6 +95,7 @@ class Loaded:
             turn=1,
             size=size,
             scale=scale_for(size),
+            # A sheet on a table is a photograph, whatever its file says.
             camera=True,
             sheet=corners,
             notes=(*self.notes, NOTE, proportions_note(size)),
@@ -129,6 +131,7 @@ class Loaded:
 
     def _working(self, method: Image.Resampling) -> tuple[Image.Image, Image.Image | None]:
         width, height = working_size(self.size, self.scale)
+        # The turn is made after shrinking, so a quarter turn swaps the sides aimed at.
         target = (height, width) if self.turn >= 5 else (width, height)
         image = self.image
         if image.size != target:
@@ -152,6 +155,7 @@ def load(path: Path, max_megapixels: float = 100, box: tuple[float, float, float
         stream.seek(0)
         if not head:
             raise InputError("the file is empty", where=str(path), cure="save the drawing again")
+        # Every zip begins so, and OpenRaster is one.
         if head[:2] == b"PK":
             from finishplan.drawing.openraster import load_openraster
 
@@ -182,6 +186,7 @@ def decoding(path: Path, max_megapixels: float, cures: tuple[str, str] = (FORMAT
     """Raises one InputError for whatever Pillow raises within it on a broken or oversized picture; the size is ours to
     check. cures: of what is no picture, of a damaged one."""
     where, limit = str(path), Image.MAX_IMAGE_PIXELS
+    # Pillow's own limit would refuse large scans; ours is checked by the picture's head, before any pixel.
     Image.MAX_IMAGE_PIXELS = None
     try:
         with warnings.catch_warnings():
@@ -233,6 +238,7 @@ def _load_picture(stream: IO[bytes], path: Path, max_megapixels: float, share: f
     exif = image.getexif()
     turn = exif.get(ORIENTATION_TAG, 1)
     turn = turn if turn in TURNS else 1
+    # A camera writes an exposure time; a scanner or a drawing program does not.
     camera = EXPOSURE_TAG in exif.get_ifd(EXIF_IFD)
     frames = getattr(image, "n_frames", 1)
     size, scale = image.size, scale_for(image.size)
@@ -297,6 +303,7 @@ def _converted(image: Image.Image, profile: bytes | None) -> Image.Image:
             source = ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB"))
         else:
             source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+            # sRGB already: a conversion from itself to itself could still move colours by a step.
             if "sRGB" in ImageCms.getProfileDescription(source):
                 return image
         done = ImageCms.profileToProfile(image, source, target, outputMode="RGB")

@@ -52,12 +52,14 @@ def match(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing) -> 
     like = _likeness(marks, small, drawing)
     alike = like.total
     beside = _neighbours(marks, small), _neighbours_now(drawing)
+    # Each by itself first: whether neighbours agree can only be asked of a matching.
     rows, columns = linear_sum_assignment(-alike)
     for _ in range(2):
         agreed = WEIGHTS["neighbours"] * _agreeing(rows, columns, alike, beside)
         rows, columns = linear_sum_assignment(-(alike + agreed))
     total = alike + WEIGHTS["neighbours"] * _agreeing(rows, columns, alike, beside)
     kept = {r: c for r, c in zip(rows.tolist(), columns.tolist(), strict=True) if total[r, c] >= LEAST}
+    # Before areas that grew are settled, which would make a doubtful match look sure.
     doubtful = {r for r, c in kept.items() if not _is_sure(total, r, c)}
     kept, unsure = _grown(kept, like)
     doubtful = (doubtful | unsure) & kept.keys()
@@ -107,6 +109,7 @@ def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing)
     sure = ground.max(1) > 0.6
     if sure.any():  # what light and paper did to all colours alike
         labs = labs[0] + np.median((labs[1][best] - labs[0])[sure], axis=0), labs[1]
+        # The shift of all colours may only help: a drawing recoloured on purpose must not lose its likeness.
         colour = np.maximum(colour, _colours(*labs))
     place = np.exp(-np.abs(old * moved[:, 0] + moved[:, 1] - new[None].T).T / PLACE_REACH)
     parts = {"ground": ground, "colour": colour, "size": alike_in_size, "place": place}
@@ -115,6 +118,7 @@ def _likeness(marks: tuple[Mark, ...], small: SmallMap | None, drawing: Drawing)
 
 
 def _colours(one: Array, two: Array) -> Array:
+    # ln 3, so that a third is left at COLOUR_REACH.
     alike: Array = np.exp(-((np.asarray(delta_e(one[:, None], two[None])) / COLOUR_REACH) ** 2) * np.log(3))
     return alike
 
@@ -143,6 +147,7 @@ def _neighbours(marks: tuple[Mark, ...], small: SmallMap | None) -> NDArray[np.b
         beside[np.arange(n)[:, None], nearest] = True
     else:
         row = {m.id: k for k, m in enumerate(marks)}
+        # Two pixels apart: in a small map a line may leave a pixel between neighbours.
         for one, two in ((small.labels[:, 2:], small.labels[:, :-2]), (small.labels[2:], small.labels[:-2])):
             differ = (one != two) & (one > 0) & (two > 0)
             for a, b in np.unique(np.stack([one[differ], two[differ]], 1), axis=0).tolist():
@@ -168,6 +173,7 @@ def _agreeing(
 ) -> Array:
     """(n, m) what share of the neighbours of either area are each other's; half where neither has any."""
     pairs = np.zeros(alike.shape)
+    # Poor matches vouch for nobody, even though the assignment gives every area one.
     good = alike[rows, columns] >= LEAST - WEIGHTS["neighbours"]
     pairs[rows[good], columns[good]] = 1
     common = beside[0].astype(float) @ pairs @ beside[1].astype(float)

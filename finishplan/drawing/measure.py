@@ -47,6 +47,7 @@ def sizes(labels: np.ndarray, n: int) -> Sizes:
     coarse = compact(labels[step // 2 :: step, step // 2 :: step])
     wide, label_xy = _inner_circles(coarse, n)
     narrow, wide, label_xy = _narrow(coarse, n, wide) * step, wide * step, label_xy * step + step / 2
+    # At half size a pixel is a good part of a narrow area: those are measured again in full.
     for i in (np.flatnonzero(wide[1:] < FINE) + 1).tolist() if step > 1 else []:
         wide[i], label_xy[i] = _inner_circle(labels, i, bbox[i].astype(int))
         narrow[i] = max(narrow[i], min(narrow[i] + step, wide[i]))
@@ -71,6 +72,7 @@ def _inner_circles(labels: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
     np.maximum.at(best, flat, far)
     at_best = np.flatnonzero(far >= best[flat])
     where = np.zeros(n + 1, int)
+    # Backwards, so that of equally deep places the first in reading order is kept.
     where[flat[at_best[::-1]]] = at_best[::-1]
     row, column = np.divmod(where, labels.shape[1])
     return 2 * best + 1, np.stack([column, row], 1).astype(float)
@@ -87,11 +89,13 @@ def _narrow(labels: np.ndarray, n: int, wide: np.ndarray) -> np.ndarray:
         falls = open_ & (covered < COVERED)
         part = (before - COVERED) / np.maximum(before - covered, 1e-9)
         here = float(side * step)
+        # An area covered almost whole until then is as wide all along: its own circle tells it best.
         fallen = np.where((here > wide) & (before > UNIFORM), wide, last_side + part * (here - last_side))
         narrow = np.where(falls, fallen, np.where(open_, here, narrow))
         open_ &= ~falls
         before, last_side = covered, here
         side = max(side + 2, int(side * 1.15) | 1)
+        # Large squares are tried on a copy of half the size: coarser by no more than the next step is.
         if side > 15 and step < 8:
             labels, step, side = np.ascontiguousarray(labels[::2, ::2]), 2 * step, (side // 2) | 1
             total = np.maximum(np.bincount(labels.ravel(), minlength=n + 1), 1)
@@ -110,6 +114,7 @@ class Lengths:
 def lengths(labels: np.ndarray, n: int) -> Lengths:
     """Length of every border of (h, w) int labels 0..n by the Cauchy-Crofton formula over four directions: right within
     6 % at any slope."""
+    # A frame of ground: the figure's rim is a border too where it touches the picture's.
     framed = np.pad(compact(labels), 1)
     height, width = framed.shape
     index = np.arange(height * width).reshape(height, width)
@@ -129,7 +134,9 @@ def lengths(labels: np.ndarray, n: int) -> Lengths:
         codes, starts = np.unique(code[order], return_index=True)
         for c, group in zip(codes.tolist(), np.split(at[order], starts[1:]), strict=True):
             pair = divmod(c, n + 1)
+            # Cauchy-Crofton: half the sum, over directions pi / 4 apart, of pi / 4 x spacing x crossings.
             length[pair] += np.pi / 8 * spacing * len(group)
+            # Slanting pairs would give the same places once more, half a pixel off.
             if straight:
                 places[pair].append(group)
     points = {
@@ -160,6 +167,7 @@ def enclosers(neighbours: dict[int, set[int]], roots: set[int]) -> dict[int, int
                 queue.append(other)
         for area in neighbours.keys() - reached - {wall}:
             surrounded[area].add(wall)
+    # The nearest of those round it is itself surrounded by all the others.
     return {area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls}
 
 

@@ -62,7 +62,9 @@ class Tones:
         rim = np.bincount(table, self.rim, minlength=n + 1)
         now = table[between.pairs]
         inner = now[:, 0] == now[:, 1]
+        # A side between two regions that become one stood in the rim of both.
         rim -= 2 * np.bincount(now[inner, 0], between.sides[inner], minlength=n + 1)
+        # add.at: several regions may be joined into one number.
         votes = np.zeros((n + 1, self.votes.shape[1]), np.int64)
         np.add.at(votes, table, self.votes)
         sums = (np.bincount(table, values, minlength=n + 1) for values in (self.pixels, self.light, self.square))
@@ -74,6 +76,7 @@ def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: n
     """The tones of (h, w) int labels 0..n. inner: (h, w) bool, pixels to judge the colour by (away from rims and
     lines); rgb: (h, w, 3) uint8 sRGB."""
     n, k = int(labels.max()), len(classes.tone)
+    # Every other row is enough for sums over regions, and of large pictures half of the time.
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
     inner = inner[rows]
     chosen, light = labels[rows][inner], lightness99(rgb[rows, :, 1][inner])
@@ -148,6 +151,7 @@ def merge(
         allowed = _may_join(met, tones, mode, rules)
         if not allowed.any():
             break
+        # Only mutual best neighbours join in a round: the result then hangs on no numbering.
         table = _chosen(len(mode), met.pairs[allowed], gap[allowed])
         tones, met, whole = tones.joined(table, met), met.joined(table), table[whole]
     return whole[labels], tones, met
@@ -160,18 +164,23 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     clear = met.drawn_share < FREE_OF_LINES
     contrast = met.contrast
     spread = tones.spread
+    # What grain alone makes a region vary by says nothing of shading.
     varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
     sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
+    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading.
     soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
     broad, far = (BROAD * rules.thin, STREAKY) if rules.by_hand else (rules.thin, 6.5)
     streak = clear & (narrow < broad) & (gap < far) & (hue < 3.5)
     bled = clear & (narrow < rules.bleed) & (light < 3) & (gap < SAME_HUE_REACH)
+    # Infinite contrast means hidden by lines all along: nothing is known of a step.
     stepped = clear & (contrast > STEPPED * rules.same) & (contrast < np.inf)
     same = (gap < rules.same) & (rules.by_hand | ~stepped)  # across a bare streak there is a step, too
+    # Across a line only where they face each other long enough: a fold in one area, no corner.
     same &= clear | (met.sides >= rules.fold)
     bare = _unfilled(met, tones, mode, rules)
+    # One of the two is bare: it goes to the colour beside it, never to another bare bit.
     missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])
     joined: np.ndarray = same | soft | streak | bled | missed | _thinly_laid(met, tones, mode, rules)
     return joined
@@ -216,6 +225,7 @@ def _thinly_laid(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRule
     slight = _slight(tones, rules) & (_lined(met, len(mode)) <= BETWEEN)
     joined = np.zeros(len(met.pairs), bool)
     for one, two in (met.pairs.T, met.pairs.T[::-1]):
+        # Along the way from the colour to the paper, and off it: thinner paint lies on that way.
         away, paper = mode[one] - mode[two], rules.paper - mode[two]
         share = (away * paper).sum(1) / np.maximum((paper**2).sum(1), 1)
         off = np.linalg.norm(away - share[:, None] * paper, axis=1)

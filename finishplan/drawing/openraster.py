@@ -45,6 +45,7 @@ def load_openraster(stream: IO[bytes], path: Path, max_megapixels: float) -> Loa
     try:
         with zipfile.ZipFile(stream) as archive:
             return _load(archive, path, max_megapixels)
+    # zipfile says 'encrypted' with RuntimeError, 'unknown packing' with NotImplementedError.
     except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
         raise InputError("the OpenRaster file is broken", where=str(path), cure=CURE) from error
 
@@ -64,6 +65,7 @@ def _load(archive: zipfile.ZipFile, path: Path, max_megapixels: float) -> Loaded
     drawn = []
     for number, item in enumerate(items, 1):
         name = _name(item, number, path)
+        # Layers are decoded one at a time and shrunk at once: their number must not decide the memory.
         image = _render(item, archive, size, scale, budget, blends)
         if image is not None:
             drawn.append(_Layer(name, image))
@@ -160,6 +162,7 @@ def _render(
         canvas = _read_layer(item, archive, size, scale, budget)
     else:
         canvas = Image.new("RGBA", working_size(size, scale))
+        # The file lists the topmost first; painting begins with the lowest.
         for child in reversed([e for e in item if e.tag in ("layer", "stack")]):
             drawn = _render(child, archive, size, scale, budget, blends)
             if drawn is not None:
@@ -180,6 +183,7 @@ def _read_layer(
     left, top = _number(item, "x", budget.path), _number(item, "y", budget.path)
     with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(budget.path, budget.max_megapixels):
         image: Image.Image = Image.open(member, formats=("PNG",))
+        # By the head, before a pixel is decoded: a small file may claim a huge layer.
         budget.spend(image.size)
         image = image.convert("RGBA")
     target = working_size(size, scale)
@@ -203,6 +207,7 @@ def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: floa
         )
     colours = _over_each_other(parts)
     masks, taken = [], np.zeros(colours.size[::-1], bool)
+    # Topmost first, so each pixel is the part's that is seen there.
     for layer in parts:
         mask = (np.asarray(layer.image.getchannel("A")) >= 128) & ~taken
         taken |= mask
@@ -239,6 +244,7 @@ def _inked(colours: Image.Image, ink: list[_Layer]) -> tuple[np.ndarray, tuple[i
         r, g, b = (round(float(v)) for v in np.median(np.asarray(lines)[mask][:, :3], axis=0))
         rgb = (r, g, b)
     alpha = np.asarray(colours.getchannel("A")).copy()
+    # Ink lies over nothing here and there: the figure is there all the same.
     alpha[mask] = 255
     colours.putalpha(Image.fromarray(alpha))
     return mask, rgb

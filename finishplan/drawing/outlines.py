@@ -38,6 +38,7 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     Lines of a told width are taken at the maker's word.
     """
     rgb, ground = sheet.rgb, sheet.ground
+    # A bold network has passed this test already, and its lines are too broad for the strips below.
     if found.width > sheet.widest:
         return found
     known, told = found.rgb is not None, sheet.told is not None
@@ -46,6 +47,7 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     thin = ~thick(classes.of_pixel, side) & ~ground
     strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
+    # Told a width, the maker has said that there are outlines: then a third of the borders will do.
     if (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED):
         return _of_many_tones(found, classes, rgb, strips, thin)
     if known and not told and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
@@ -65,6 +67,7 @@ def _darker(rgb: np.ndarray, side: int) -> np.ndarray:
 def _covered(classes: Classes, ground: np.ndarray, mask: np.ndarray) -> float:
     """Share of the borders between colours, the background's too, that (h, w) bool mask lies on."""
     cls = np.where(ground, np.uint8(254), classes.of_pixel)
+    # As wide as the soft rim: a line beside its border lies on it all the same.
     near, half = spread(mask, 3), ACROSS // 2
     met = on = 0
     for one, two, at in (
@@ -96,6 +99,7 @@ def _of_many_tones(found: Lines, classes: Classes, rgb: np.ndarray, strips: np.n
     count, total = (np.bincount(c, minlength=classes.unsure + 1) for c in (of_pixel[mask], of_pixel.ravel()))
     lined = count > 0.5 * np.maximum(total, 1)
     lined[classes.unsure] = False
+    # A tone most of whose pixels are dark strips is a tone of the outlines: its lighter thin bits come too.
     strips = strips | (thin & lined[of_pixel])
     mask = found.mask | (strips & ~solid(strips, width, LEAST_SPOT))
     main = darkest(rgb, strips) if found.rgb is None else found.rgb

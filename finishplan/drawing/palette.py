@@ -11,7 +11,7 @@ STREAKED = 9.0
 the colour that was laid (our rule)."""
 LATTICE = 4
 SAMPLE = 300
-"""Pixels on the lattice that are enough to tell a colour by."""
+"""Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
 
 
@@ -51,6 +51,7 @@ def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
 
 def _commonest(tones: np.ndarray, count: np.ndarray, reach: float) -> np.ndarray:
     """Mask of the bins within `reach` of the densest place."""
+    # A cap on the candidates: the densest place lies among the commonest keys.
     top = np.argsort(-count, kind="stable")[:200]
     squared = ((tones[top][:, None] - tones[None]) ** 2).sum(-1)
     density = np.exp(-squared / (2 * (reach / 2) ** 2)) @ count

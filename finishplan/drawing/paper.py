@@ -21,6 +21,9 @@ STEADY = 3.0
 PHOTO_UNEVENNESS = 0.08
 STROKED = 40
 """Steps of 0-255 that strokes of one marker vary by, at most."""
+ROUGH = 0.1
+"""Share of a figure's pixels beside which the lightness bends by more than a step of 0-255, from which a hand or brush
+left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -69,6 +72,7 @@ def grain(rgb: np.ndarray) -> float:
     """Standard deviation of the grain of (h, w, 3) uint8 sRGB in 0-255 steps, from the median second difference along
     the rows: of normal noise the median is 0.6745 sqrt(6) times that."""
     green = rgb[::4, :, 1].astype(np.int16)
+    # The second difference: even ramps and smooth shading drop out, grain stays.
     second = np.abs(2 * green[:, 1:-1] - green[:, :-2] - green[:, 2:])
     return float(_median(second) / (0.6745 * np.sqrt(6)))
 
@@ -91,6 +95,17 @@ def streaks(rgb: np.ndarray) -> float:
     return _median(apart[even & (light < 250)])
 
 
+def is_smooth(rgb: np.ndarray) -> bool:
+    """Whether the lightness of (h, w, 3) uint8 sRGB runs smoothly away from edges: shading that is steep enough to
+    differ from its mean close by, and yet no streaks."""
+    light = np.asarray(Image.fromarray(rgb[::2]).convert("L"))
+    square = np.ones((1, 2 * (max(rgb.shape) // 200) + 1), np.uint8)
+    inner = (cv2.dilate(light, square) - cv2.erode(light, square) < STROKED) & (light < 250)
+    rows = light.astype(np.int16)
+    bends = np.abs(2 * rows[:, 1:-1] - rows[:, :-2] - rows[:, 2:])[inner[:, 1:-1]]
+    return not len(bends) or float((bends > 1).mean()) < ROUGH
+
+
 def ringing(rgb: np.ndarray) -> float:
     """How much more often faint ripples (of 1 to 6 steps) of (h, w, 3) uint8 sRGB lie beside edges than elsewhere, 0-1:
     what lossy compression leaves of a flat drawing. Anti-aliasing alone gives under 0.05, JPEG and WebP 0.13 to
@@ -101,6 +116,7 @@ def ringing(rgb: np.ndarray) -> float:
     faint = (ripple >= 1) & (ripple <= 6)
     edge = np.abs(after - before).max(0) > EDGE
     at_edge, near = _within(edge, SOFT_RIM), _within(edge, RIPPLES)
+    # Right at an edge its own soft rim would count as ripples.
     beside, away = near & ~at_edge, ~near
     return float(faint[beside].mean() - faint[away].mean()) if beside.any() and away.any() else 0.0
 
@@ -123,6 +139,7 @@ def prepare(
 ) -> Picture:
     """Decide between flat, scan and photo, unless `told`; correct the paper of the latter two unless `paper_white` is
     'off'."""
+    # A transparent ground or layers come from a drawing program: there is no paper to correct.
     if loaded.opaque is not None or loaded.layers or told == "flat":
         return _picture("flat", loaded.rgb, loaded.scale)
     field = PaperField.fit(loaded.rgb)
@@ -136,9 +153,11 @@ def prepare(
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
     kind: Kind = "photo" if photographed else "scan"
     white = field.divide(loaded.averaged)
+    # A scanner lights its glass evenly; what is dark in a scan was drawn.
     white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":
         note = f"read as a {kind}: paper {field.hex} left as it is"
+        # Shapes are found on the whitened copy; only the colours are those of the picture as it is.
         return replace(_picture(kind, white, loaded.scale, field.hex, notes=(note,)), own=loaded.averaged)
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
@@ -149,11 +168,13 @@ def prepare(
 def _picture(
     kind: Kind, rgb: np.ndarray, scale: float, paper: str | None = None, notes: tuple[str, ...] = ()
 ) -> Picture:
-    return Picture(kind, rgb, grain(rgb), streaks(rgb), ringing(rgb), paper, notes, rgb, scale)
+    streaked = 0.0 if kind == "flat" and is_smooth(rgb) else streaks(rgb)
+    return Picture(kind, rgb, grain(rgb), streaked, ringing(rgb), paper, notes, rgb, scale)
 
 
 def _least_squares(terms: np.ndarray, values: np.ndarray) -> np.ndarray:
     """By the normal equations: few terms from -1 to 1 are well conditioned, and it is much quicker."""
+    # The small part keeps it solvable where the paper seen is one narrow strip.
     square = terms.T @ terms + 1e-9 * np.eye(terms.shape[1])
     coefficients: np.ndarray = np.linalg.solve(square, terms.T @ values)
     return coefficients
@@ -177,6 +198,7 @@ class PaperField:
         every = 2 if rgb.shape[0] * rgb.shape[1] > 400_000 else 1
         some = Image.fromarray(np.ascontiguousarray(rgb[::every, ::every]))
         blocks = np.asarray(some.resize(size, Image.Resampling.BOX))
+        # Light multiplies, so its logarithm adds: one quadratic serves bright and dark paper alike.
         light = np.log(np.maximum(to_linear(blocks), 1e-3))
         y, x = np.meshgrid(np.linspace(-1, 1, size[1]), np.linspace(-1, 1, size[0]), indexing="ij")
         terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
@@ -187,12 +209,15 @@ class PaperField:
                 return None
             coefficients = _least_squares(terms[chosen], light[chosen])
             residual = light - terms @ coefficients
+            # Loose at first, while the field is still bent by what is no paper.
             tolerance = 0.15 if number < 2 else 0.06
+            # From the rim inwards: after the first round any block that follows on smoothly is paper too.
             chosen = (abs(residual).max(-1) < tolerance) & (frame if number == 0 else True)
         on_paper = np.exp((terms @ coefficients)[chosen])
         bright = np.median(on_paper, axis=0).mean() > 0.12
         if chosen[frame].mean() < 0.4 or not bright:
             return None
+        # Not the very ends: single blocks of dirt or glare would decide between scan and photograph.
         return cls(coefficients, np.quantile(on_paper, 0.02, axis=0), np.quantile(on_paper, 0.98, axis=0))
 
     @property
@@ -217,6 +242,7 @@ class PaperField:
         one, c = np.ones_like, self.coefficients.astype(np.float32)
         out = np.empty_like(rgb)
         decode = to_linear(np.arange(256)).astype(np.float32)
+        # A table of 4097 steps: finer than 8 bits anywhere, and no power for each of a million pixels.
         encode = np.rint(from_linear(np.arange(4097) / 4096)).astype(np.uint8)
         for k in range(3):
             down = np.stack([c[0, k] + c[2, k] * y + c[5, k] * y * y, c[1, k] + c[4, k] * y, c[3, k] * one(y)], -1)

@@ -86,6 +86,7 @@ def twins(of_pixel: np.ndarray, colour: np.ndarray, n: int) -> list[tuple[int | 
         for earlier, (shape, other) in seen.items():
             if max(abs(a / b - 1) for a, b in zip(crop.shape, shape, strict=True)) > 0.08:
                 continue
+            # As it is, mirrored, or turned by half: a quarter turn would have changed its box.
             for mirrored, view in ((False, other), (True, other[:, ::-1]), (False, other[::-1, ::-1])):
                 either = (here > 0) | (view > 0)
                 if (here == view)[either].mean() >= ALIKE:

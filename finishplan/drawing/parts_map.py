@@ -58,6 +58,7 @@ def read_parts_map(
         raise InputError("no part is coloured in", where=str(path), cure=cure)
     if len(kept) > MOST_COLOURS:
         raise InputError(f"it shows {len(kept)} colours, more than any figure has parts", where=str(path), cure=cure)
+    # A colour that lies mostly on the lines is their own, drawn over the map.
     named = [(_hex(v), mask) for v in kept if (mask := colours == v)[lines].sum() < mask.sum() / 2]
     on_figure = [name for name, mask in named if (mask & body).any()]
     if len(on_figure) < 1 + (ground == NONE):
@@ -76,6 +77,7 @@ def _sheet(path: Path, size: tuple[int, int]) -> tuple[np.ndarray, bool]:
             cure="draw the parts map over the drawing, at the same size",
         )
     sheet = loaded.rgb.astype(np.int32) @ np.array([65536, 256, 1], np.int32)
+    # JPEG has bent the flat colours, and each bent one would pass for a part.
     if loaded.image.format in LOSSY:
         sheet = _evened(sheet)
     if loaded.opaque is None:
@@ -123,6 +125,7 @@ def _evened(colours: np.ndarray) -> np.ndarray:
             return colours
         meant = np.array(flat)[((rgb[flat] ** 2).sum(1) - 2 * rgb @ rgb[flat].T).argmin(1)]
         evened: np.ndarray = meant[index.reshape(colours.shape)]
+        # Only what holds a patch broader than compression's blocks is a colour that somebody filled in.
         flat = np.unique(evened[thick(evened, LOSSY_SIDE)]).tolist()
     far = np.abs(rgb[meant] - rgb).max(1) > LOSSY_REACH
     return np.where(far, UNSURE, values[meant]).astype(np.int32)[index.reshape(colours.shape)]

@@ -166,6 +166,7 @@ def _seeded(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     """(The thick pieces of each colour, numbered; the drawn lines.)"""
     doing("Finding the drawn lines")
     speck, lines = size.speck, _lines(view, size.speck, settings)
+    # Compression makes edges of its own, along which seeds would be cut to pieces.
     marked = seeds(view.classes, lines, view.ground, speck, split=not view.tuning.lossy)
     if lines.rgb is not None and lines.mask.any():
         side = odd(1.6 * max(speck, SOFT_SPECK_PX))

@@ -32,6 +32,7 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
     if votes[paper] < rim_share * rim.size or paper == classes.unsure:
         return np.zeros(cls.shape, bool)
     own = cls == paper
+    # Outlines have small breaks, through which the background would leak into the figure.
     pieces, _ = components(thick(own.view(np.uint8), 3) & own)
     touching = np.unique(np.concatenate([pieces[0], pieces[-1], pieces[:, 0], pieces[:, -1]]))
     table = np.zeros(int(pieces.max()) + 1, bool)
@@ -49,6 +50,7 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, spl
     firm = thick(cls, speck) & ~lines.mask & ~ground & (cls != classes.unsure)
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     if split:
+        # A seed without one quiet pixel is all rim between two others.
         marked *= _holding(marked, firm & classes.quiet)[marked]
         if _banded(cls, classes.quiet):
             marked = _split(marked, firm & classes.quiet, speck**2)
@@ -88,6 +90,7 @@ def _split(marked: np.ndarray, quiet: np.ndarray, least: int) -> np.ndarray:
 def _regrown(split: np.ndarray, marked: np.ndarray) -> np.ndarray:
     """(h, w): the split seeds spread over what is left of the marked ones they were, a pixel a round, EDGE_REACH pixels
     far."""
+    # Padded, so that a step off a row's end lands on nothing and not on the next row.
     flat, whole, width = np.pad(split, 1).ravel(), np.pad(marked, 1).ravel(), split.shape[1] + 2
     wanted = np.flatnonzero((flat == UNKNOWN) & (whole > 0))
     for _ in range(EDGE_REACH):
@@ -157,9 +160,11 @@ def absorb(marked: np.ndarray, line_mask: np.ndarray, reach: float) -> np.ndarra
 
     line_mask: (h, w) bool. Lines farther than `reach` pixels from the figure are left to the background.
     """
+    # A wall round the picture stops the flood without asking for its rim.
     framed = np.pad(marked, 1, constant_values=_WALL)
     framed[1:-1, 1:-1][line_mask & (marked == UNKNOWN)] = _LINE
     flat, width = framed.ravel(), framed.shape[1]
+    # Lines wait until all else is given away, or an area would leap over them.
     left = _flood(flat, width, np.flatnonzero(flat == UNKNOWN), _WALL, ROUNDS)
     _fill(framed, left, _WALL, float(sum(marked.shape)))
     line = np.flatnonzero(flat == _LINE)

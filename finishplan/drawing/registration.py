@@ -62,6 +62,7 @@ def sampled(marks: tuple[Mark, ...], small: SmallMap | None, size: tuple[int, in
     found = np.empty((len(marks), POINTS), complex)
     inside = _by_area(small) if small is not None else {}
     golden = np.arange(POINTS) + 0.5
+    # The golden angle: so few places cover the disc evenly, whatever their number.
     disc = np.sqrt(golden / POINTS) * np.exp(1j * np.pi * (1 + 5**0.5) * golden)
     for row, mark in enumerate(marks):
         places = inside.get(mark.id)
@@ -123,6 +124,7 @@ def moves(points: Complex, centres: Complex, drawing: Drawing, like: Array, new:
     for _ in range(MOVES - 1):
         gain = np.where((fits > FITS) & (best < FITS), fits - best, 0)
         number = (gain > 0).sum(1)
+        # Two areas at least: any single one can be taken anywhere by some move.
         more = int((gain.sum(1) * (number > 1)).argmax())
         if number[more] < 2:
             break
@@ -143,6 +145,7 @@ def _offered(old: Complex, new: Complex, like: Array) -> Complex:
     pairs = pairs[np.argsort(nth, kind="stable")][:PAIRS]
     one, two = np.triu_indices(len(pairs), 1)
     z, w = old[pairs[:, 0]], new[pairs[:, 1]]
+    # Two centres that nearly coincide would give any scale and turn.
     apart = np.abs(z[one] - z[two]) > 0.02
     one, two = one[apart], two[apart]
     a = (w[one] - w[two]) / (z[one] - z[two])
@@ -174,6 +177,7 @@ def carried(points: Complex, then: Complex, now: Complex) -> Complex:
     weight = np.exp(-((np.abs(then - points.mean()) / NEAR) ** 2)) + 1e-6
     a, b = complex(1), complex((weight * (now - then)).sum() / weight.sum())
     for _ in range(8):
+        # Cauchy's weights: what went its own way counts ever less, and no threshold decides.
         own = weight / (1 + (np.abs(a * then + b - now) / ASTRAY) ** 2)
         then_mean, now_mean = (complex((own * z).sum() / own.sum()) for z in (then, now))
         spread = float((own * np.abs(then - then_mean) ** 2).sum())

@@ -28,6 +28,9 @@ LIT = 2.0
 """Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size."""
 BLURRED = 0.5
 """Of the difference between two tones: what a soft border shows of it close by."""
+CRISP = 8.0
+"""DIN99b across a border from which it is one that was drawn, however unlike the tones (our rule: soft ones show 5 at
+most in drawings made by chance, a match before a satchel 10)."""
 SMALL = 0.004
 """A darker spot of less than this part of its base, inside it, is a freckle and no shadow."""
 
@@ -50,6 +53,7 @@ class Likeness:
         paint = np.hypot(base[:, 1], base[:, 2])
         unit = base[:, 1:] / np.maximum(paint, 1e-9)[:, None]
         along = (tone[:, 1:] * unit).sum(1)
+        # A highlight may lose most of its chroma, as gloss lays white over it; a shadow keeps more.
         low = np.where(tone[:, 0] > base[:, 0], self.dull, self.chroma[0])
         nearest = np.clip(along, low * paint, self.chroma[1] * paint)[:, None] * unit
         off = np.linalg.norm(tone[:, 1:] - nearest, axis=1)
@@ -162,26 +166,32 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     lab, pixels = regions.lab, regions.pixels
     n = len(lab) - 1
     base = np.arange(n + 1)
+    # With the traces that a lens blurred: such a line is still a line to the painter.
     clear = met.inked_share < CLEAR
     lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
     a, b = met.pairs.T
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
     lit = np.ones(len(a)) if modelled else np.where(lighter, LIT, 1 / LIT)
+    # Under one light the lit side is the base even where the shadow is the larger.
     first = np.where(cast, lighter, lit * pixels[a] >= pixels[b])
     big, small = np.where(first, a, b), np.where(first, b, a)
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
+    # Close by, a soft border shows a part of the difference of the tones, an edge nearly all of it.
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
-        held &= met.contrast < BLURRED * gap
+        held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
     shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
+    # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
+    # The longest borders first: a short one may then no longer lead elsewhere.
     for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
         one, two = _root(base, int(big[k])), _root(base, int(small[k]))
         if one != two:
             keep, lose = (one, two) if two == small[k] or pixels[one] >= pixels[two] else (two, one)
+            # Again against the root: tones of tones of tones could wander off to another hue.
             if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(n + 1)]), sure
@@ -220,6 +230,7 @@ def _root(base: np.ndarray, i: int) -> int:
 def _freckles(met: Contacts, regions: Regions, big: np.ndarray, small: np.ndarray) -> np.ndarray:
     lab, pixels = regions.lab, regions.pixels
     neighbours = np.bincount(met.pairs.ravel(), minlength=len(lab))
+    # One neighbour and no outside: it lies inside.
     enclosed = (neighbours == 1) & ~regions.open_rim
     freckles: np.ndarray = enclosed[small] & (lab[small, 0] < lab[big, 0]) & (pixels[small] < SMALL * pixels[big])
     return freckles
@@ -231,6 +242,7 @@ def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray, *, alike: 
     lab, pixels = regions.lab, regions.pixels
     large = np.flatnonzero(pixels > SMALL * pixels.sum())
     told = np.isin(large, np.concatenate([big, small])).mean() if len(large) else 0.0
+    # A region too small for the lattice has no centre, and so no direction.
     darker = (lab[small, 0] < lab[big, 0]) & np.isfinite(regions.centre[small] + regions.centre[big]).all(1)
     big, small = big[darker], small[darker]
     if told <= SYSTEM or len(small) < SYSTEM_LEAST:

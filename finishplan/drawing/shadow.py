@@ -47,8 +47,10 @@ def bare(log: np.ndarray) -> np.ndarray:
     start = (tinge < TINGED) & (log.min(2) > LIT)
     start[1:-1, 1:-1] = False
     for y, x in zip(*np.nonzero(start), strict=True):
+        # Most of the rim is one paper: what an earlier fill reached need not be filled again.
         if not reached[y + 1, x + 1]:
             cv2.floodFill(log, reached, (int(x), int(y)), 0, (STEP,) * 3, (STEP,) * 3, flags)
+    # A pixel in from the rim, where colour and paper blend.
     inside = cv2.erode(reached[1:-1, 1:-1], np.ones((3, 3), np.uint8)) > 0
     paper: np.ndarray = inside & (tinge < TINGED) & (log.min(2) > DARKEST)
     return paper
@@ -61,6 +63,7 @@ def _filled(log: np.ndarray, paper: np.ndarray) -> np.ndarray:
     for scale in SCALES:
         weight = cv2.GaussianBlur(known, (0, 0), scale)
         mean = cv2.GaussianBlur(log * known[..., None], (0, 0), scale) / np.maximum(weight, 1e-6)[..., None]
+        # The finest scale that has paper counts; wider ones fill only what it left open.
         take = np.minimum(4 * weight, 1) * (1 - share)
         out += take[..., None] * mean
         share += take

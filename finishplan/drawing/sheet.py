@@ -14,6 +14,9 @@ from PIL import Image
 
 SEEN, MEASURED = 360, 1400
 """Pixels of the longer side of the copies in which sides are sought and measured."""
+CONTRAST = 2.2
+"""Logarithm of light below the brightest that is looked at: all darker is dark table, and the less there is to see, the
+plainer stands white paper on a white desk (our rule)."""
 LEAST_SIDE = 0.12
 """Of the longer side of the picture: shorter segments are none of a sheet's."""
 MOST_LINES, MOST_SHEETS = 9, 24
@@ -112,6 +115,7 @@ def straightened(rgb: np.ndarray, corners: np.ndarray) -> np.ndarray:
     what of it lies outside the picture, made of what is next to it."""
     width, height = (max(16, round(side)) for side in true_size(corners, rgb.shape[1::-1]))
     flat = np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float32)
+    # Half a pixel: OpenCV counts from the middle of the first pixel, corners from its edge.
     view = cv2.getPerspectiveTransform(corners.astype(np.float32) - 0.5, flat - 0.5)
     out = cv2.warpPerspective(rgb, view, (width, height), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     rim = max(2, round(RIM * max(width, height)))
@@ -151,9 +155,11 @@ def proportion(corners: np.ndarray, longest: float) -> float:
     one, two, four, three = np.column_stack([corners, np.full(4, 1.0)]) / [longest, longest, 1]
     second = (np.cross(one, four) @ three) / (np.cross(two, four) @ three) * two - one
     third = (np.cross(one, four) @ two) / (np.cross(three, four) @ two) * three - one
+    # Sides parallel in the picture leave the focal length open.
     known = abs(second[2] * third[2]) > 1e-9
     square = -(second[:2] @ third[:2]) / (second[2] * third[2]) if known else -1.0
     low, high = (k**2 for k in FOCAL)
+    # A focal length that no camera has comes of a slip of the corners: the usual one is nearer the truth.
     square = square if low <= square <= high else USUAL_FOCAL**2
     lengths = [np.sqrt(n[:2] @ n[:2] / square + n[2] ** 2) for n in (second, third)]
     return float(lengths[0] / lengths[1])
@@ -164,6 +170,7 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
     the rim of the picture first and last."""
     longer, (width, height) = max(small.size), small.size
     segments = []
+    # Two channels: a sheet on a table as light as itself may show by colour alone.
     for channel in (1, 2):
         scaled = _stretched(small.log[..., channel])
         found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE).detect(scaled)[0]
@@ -182,9 +189,10 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 
 
 def _stretched(values: np.ndarray) -> np.ndarray:
-    """(h, w) uint8 over the whole range from dark to bright."""
-    low, high = values.min(), values.max()
-    stretched: np.ndarray = ((values - low) * (255 / max(high - low, 1e-6))).astype(np.uint8)
+    """(h, w) uint8 over the range of a sheet and its shadows, from dark to bright."""
+    high = values.max()
+    low = max(values.min(), high - CONTRAST)
+    stretched: np.ndarray = (np.maximum(values - low, 0) * (255 / max(high - low, 1e-6))).astype(np.uint8)
     return stretched
 
 
@@ -194,6 +202,7 @@ def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
     kept: list[tuple[float, Line]] = []
     for length, line in sorted(found, key=lambda pair: -pair[0]):
         for k, (total, other) in enumerate(kept):
+            # The same edge found in pieces: one line, as strong as all of them.
             if abs((line - other) @ middle) < 0.008 * longer and line[:2] @ other[:2] > 0.9994:
                 kept[k] = (total + length, other)
                 break
@@ -205,6 +214,7 @@ def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
 
 def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | None:
     """(4, 2) corners of the sheet whose rim shows best, the larger of equals."""
+    # Every crossing once; each choice of four sides then only looks its corners up.
     crossing = np.array([[_crossing(one, two) for two in steep] for one in flat])
     down, right = (
         {
@@ -225,6 +235,7 @@ def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | Non
         if _sheetlike(quad, small.size):
             area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
             rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
+    # The look at the paper itself is dear: only the likeliest few get it.
     likely = sorted(rated, key=lambda pair: -pair[0])[:MOST_SHEETS]
     weighed = [(rating * _paper_share(small, quad), quad) for rating, quad in likely]
     best = max(weighed, key=lambda pair: pair[0], default=(0.0, None))
@@ -253,6 +264,7 @@ def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.nda
     step = inward * (small.at(along + near * normal) - small.at(along - near * normal))
     seen = np.isfinite(step).all(1)
     if not seen.any():
+        # Nothing of it lies inside the picture: the picture's own rim.
         return np.full((len(points), len(points)), ON_RIM)
     counts = np.stack([np.cumsum(seen), np.cumsum(_paper_beside(step) & seen)])
     at = np.clip((points - foot) @ way + reach, 0, 2 * reach - 1).astype(int)
@@ -265,6 +277,7 @@ def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.nda
 def _paper_beside(step: np.ndarray) -> np.ndarray:
     """(n,) bool of steps (n, 3) in the logarithm of light from table to paper."""
     light = step.mean(1)
+    # As light, but of another colour: wood under cream paper.
     shown: np.ndarray = (light > STEP) | ((np.ptp(step, axis=1) > STEP) & (light > -0.5 * STEP))
     return shown
 
@@ -286,6 +299,7 @@ def _sheetlike(quad: np.ndarray, size: tuple[int, int]) -> bool:
         return False
     if min(-way[0] @ way[2], -way[1] @ way[3]) < np.cos(np.radians(ASLANT)):
         return False
+    # Drawn on a canvas, so that only what lies in view counts as its size.
     canvas = np.zeros((size[1], size[0]), np.uint8)
     cv2.fillConvexPoly(canvas, np.rint(quad).astype(np.int32), 1)
     return bool(LEAST_AREA < canvas.mean() < MOST_AREA)
@@ -341,6 +355,7 @@ def _fitted(step: np.ndarray, offsets: np.ndarray, along: np.ndarray, ends: np.n
     if good.sum() < 20:
         return np.array([*inward, -inward @ ends[0]])
     points: np.ndarray = (along + offsets[step.argmax(0) + 1][:, None] * inward)[good]
+    # Twice: the first line throws out what lies far from it, the second is laid without.
     for _ in range(2):
         vx, vy, x, y = cv2.fitLine(points.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01).ravel()
         far = np.abs((points - [x, y]) @ [-vy, vx])

@@ -31,6 +31,7 @@ def soft_tones(labels: np.ndarray, rgb: np.ndarray, speck: int) -> tuple[np.ndar
     for area, box in enumerate(boxes(labels, n), 1):
         own = labels[box] == area
         off = _off_mean(light[box], own, side)
+        # Measured on the smoothed lightness, so that grain does not make an even area a shaded one.
         spread = float(off[own].std())
         if spread > VARIED:
             step = max(FROM_MEAN * spread, LEAST_STEP)

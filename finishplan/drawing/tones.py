@@ -19,6 +19,7 @@ RARE = 0.06
 
 def din99(lab: np.ndarray) -> np.ndarray:
     """DIN99b coordinates (..., 3) of CIE Lab D65 (..., 3), see above; 1 is about one just visible difference."""
+    # DIN99b of Cui and others, table 1: the axes turned by 26 degrees, the yellow-blue one times 0.83.
     turn = np.deg2rad(26)
     e = np.cos(turn) * lab[..., 1] + np.sin(turn) * lab[..., 2]
     f = 0.83 * (np.cos(turn) * lab[..., 2] - np.sin(turn) * lab[..., 1])
@@ -86,10 +87,12 @@ def classify(
     peaks, owner = _density_peaks(tones, weights, width, reach)
     mass = np.bincount(owner[owner >= 0], weights[owner >= 0], minlength=len(peaks))
     apart = np.linalg.norm(tones[peaks][:, None] - tones[peaks][None], axis=-1)
+    # Ripples of compression beside a much commoner colour are no colour of their own.
     ripple = ((apart < faint) & (mass[:, None] < RARE * mass[None])).any(1)
     strong = np.flatnonzero((mass >= min(least, mass.max())) & ~ripple)
     strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
     centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
+    # A long shading slopes up to one peak; both its ends would be given to other colours.
     centres = np.vstack(
         [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
     )[:MAX_CLASSES]
@@ -104,6 +107,7 @@ def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarr
     """(KEYS, 3) mean sRGB of the quiet pixels of each key; the middle of the key where it has none."""
     index = np.arange(KEYS)
     middle = np.stack([index >> 10, (index >> 5) & 31, index & 31], axis=-1) * 8 + 3.5
+    # A mean of every other pixel is the same mean.
     every = 2 if keys.size > 400_000 else 1
     rgb, keys, quiet = rgb[::every, ::every], keys[::every, ::every], quiet[::every, ::every]
     chosen, pixels = keys[quiet], rgb[quiet]
@@ -122,16 +126,19 @@ def _density_peaks(tones: np.ndarray, weights: np.ndarray, width: float, reach: 
     heavy = np.sort(np.argsort(-weights, kind="stable")[:MAX_BINS])
     heavy = heavy[weights[heavy] > 0]
     points, mass = tones[heavy], weights[heavy]
+    # Expanded: differences of all bins from all would take three times the memory; below 0 by rounding alone.
     squared = np.maximum((points**2).sum(1)[:, None] + (points**2).sum(1)[None] - 2 * points @ points.T, 0)
     density = np.exp(-squared / (2 * width**2)) @ mass
     order = np.argsort(-density, kind="stable")
     rank = np.empty(len(order), int)
     rank[order] = np.arange(len(order))
+    # Only denser bins can be a parent; the densest has none, so its distance is infinite and it is a peak.
     squared[rank[None, :] >= rank[:, None]] = np.inf
     parent = squared.argmin(1)
     is_peak = squared[np.arange(len(heavy)), parent] > reach**2
     number = np.full(len(heavy), -1)
     number[is_peak] = np.arange(is_peak.sum())
+    # From dense to thin: every parent has its number before it is asked.
     for i in order:
         if number[i] < 0:
             number[i] = number[parent[i]]

@@ -64,6 +64,7 @@ class Tuning:
         if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
             if picture.ringing < RINGING:
                 return cls(3, 1.2, 3.0, 2.2, 2.2, False)
+            # Flat, but rippled by compression: rare colours beside frequent ones are suspect.
             return cls(3, 2.0, 4.5, 4.0, 4.5, False, FAINT)
         return cls(5 + 3 * min(picture.noise, 6), 2.0, 4.5, 4.0, 4.5, True)
 
@@ -123,6 +124,7 @@ def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
             what, cure = "no areas of even colour were found", "give a drawing with areas wider than its lines"
         raise InputError(what, where=str(path), cure=cure)
     box = _figure_box(view)
+    # Only where pixels were left out can a closer look show more; layers have no more pixels than they are drawn with.
     if loaded.scale < 1 and not loaded.layers and (box[2] - box[0]) * (box[3] - box[1]) < SMALL_FIGURE:
         view = _closer(view, _again(path, loaded, box, settings.max_megapixels), box, settings)
     return _window(view)
@@ -139,6 +141,7 @@ def _on_its_sheet(loaded: Loaded, settings: ReadSettings) -> Loaded:
     if corners is None:
         return loaded
     sheet = loaded.straightened(tuple((float(x), float(y)) for x, y in corners / loaded.scale))
+    # An empty sheet beside the drawing would hide the drawing.
     return sheet if _varied(sheet.averaged) else loaded
 
 
@@ -220,6 +223,7 @@ def _closer(view: View, loaded: Loaded, box: tuple[float, float, float, float], 
     )
     if not alike or near.ground.all() or len(near.classes.rgb) < 2:
         return view
+    # The kind was told by the whole sheet, with far more paper to go by.
     picture = replace(near.picture, kind=first.kind, paper=first.paper, notes=first.notes)
     return replace(near, size=view.size, picture=picture, paper=view.paper, notes=view.notes)
 

@@ -42,10 +42,12 @@ def heat_per_kpa(air_m_s: float) -> float:
 def convection_kw_m2_k(temperature_c: float, air_m_s: float) -> float:
     """kW/(m2 K) that air gives a wet surface, from the same formula by Lewis's relation, so that a surface that
     only air warms settles at the wet bulb: h = E c_p P / (0.622 Y)."""
+    # Lewis: heat and vapour cross the same layer of air, so one coefficient follows from the other.
     psychrometric = AIR_KJ_PER_KG_K * PRESSURE_KPA / (VAPOUR_TO_AIR * latent_kj_per_kg(temperature_c))
     return psychrometric * heat_per_kpa(air_m_s)
 
 
 def radiation_kw_m2_k(temperature_c: float) -> float:
     """kW/(m2 K) that walls at room temperature radiate, Stefan-Boltzmann linearised: 4 e sigma T^3."""
+    # 4e-3: the 4 of the derivative, and W made kW.
     return 4e-3 * EMISSIVITY * STEFAN_BOLTZMANN * (temperature_c + 273.15) ** 3

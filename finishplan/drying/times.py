@@ -63,10 +63,14 @@ def dry_times(
 def touch_dry_min(row: PaintKind, dry_um: float, room: Room, air_c: float, air_m_s: float) -> float:
     """Touch dry of a waterborne coat, minutes: constant rate, falling rate and diffusion, one after the other."""
     landed_um = (row.wet_um(dry_um) - dry_um) * (1 - row.flight_loss)
+    # The water that fits between packed spheres; what is above it evaporates at the constant rate.
     pores_um = dry_um * (1 - PACKED) / PACKED
     free_um = max(landed_um - pores_um, 0.0)
+    # The rate falls with the water left, so the time goes with the logarithm of the share that may remain.
     falling_um = min(landed_um, pores_um) * math.log(1 / TOUCH_WATER)
+    # 1 um of water is 1e-3 kg/m2.
     seconds = evaporation_s((free_um + falling_um) * 1e-3, room, air_c, air_m_s)
+    # First term of the series for a plane sheet: 4 X^2 / (pi^2 D), doubled rate for every 10 C as for solvents.
     diffusion = _slower(room) * 4 * (dry_um * 1e-6) ** 2 / (math.pi**2 * DIFFUSION_M2_S)
     return (seconds + diffusion) / 60
 
@@ -76,6 +80,7 @@ def heat_kw_m2(film_c: float, room: Room, air_c: float, air_m_s: float) -> tuple
     sources in moist_air.py."""
     given = convection_kw_m2_k(room.temperature_c, air_m_s) * (air_c - film_c)
     given += radiation_kw_m2_k(room.temperature_c) * (room.temperature_c - film_c)
+    # A dryer warms the room's own air: the vapour in it stays what it was.
     vapour = room.humidity_pct / 100 * saturation_kpa(room.temperature_c)
     return given, heat_per_kpa(air_m_s) * (saturation_kpa(film_c) - vapour)
 
@@ -87,6 +92,7 @@ def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) 
     Heat balance of film and casting, C dT/dt = h (T_air - T) + h_r (T_room - T) - E (p(T) - p_a), from T = T_room on,
     and loss of water dm/dt = E (p(T) - p_a) / Y: the classical Runge-Kutta method until the film has its temperature.
     """
+    # At the room's temperature throughout: the film's few degrees change it by under a hundredth.
     latent = latent_kj_per_kg(room.temperature_c)
 
     def slopes(film_c: float) -> tuple[float, float]:
@@ -103,10 +109,12 @@ def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) 
     film_c, seconds, left, s = room.temperature_c, 0.0, water_kg_m2, _SHARE_OF_SETTLING * _settling_s(room, air_m_s)
     warmer, kg = step(film_c, s)
     while kg < left:
+        # From here on the loss is linear in time, so the rest need not be stepped through.
         if abs(warmer - film_c) <= _SETTLED * s:
             return seconds + s * left / kg
         film_c, seconds, left = warmer, seconds + s, left - kg
         warmer, kg = step(film_c, s)
+    # The last step is shortened until it loses just what was left; nearly linear, so a few rounds do.
     while abs(kg - left) > 1e-9 * left:
         s *= left / kg
         kg = step(film_c, s)[1]
@@ -115,6 +123,7 @@ def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) 
 
 def _settling_s(room: Room, air_m_s: float) -> float:
     """Seconds in which a film comes near its temperature (to 1/e), about."""
+    # How much steeper vapour pressure makes the cooling: a slope over one degree is near enough for a step.
     steeper = saturation_kpa(room.temperature_c) - saturation_kpa(room.temperature_c - 1)
     given = convection_kw_m2_k(room.temperature_c, air_m_s) + radiation_kw_m2_k(room.temperature_c)
     return CASTING_KJ_M2_K / (given + heat_per_kpa(air_m_s) * steeper)
@@ -163,6 +172,7 @@ def _solvent(row: PaintKind, dry_um: float, room: Room) -> DryTimes:
 
 
 def _stages(row: PaintKind, dry_um: float, room: Room, touch: float, recoat: float) -> DryTimes:
+    # Nobody handles a casting before it may be painted on.
     handling = max(row.handling * touch, recoat)
     cured = max(row.cured_h * 60 * _slower(room), handling)
     over = row.over_min * _slower(room)
@@ -179,7 +189,9 @@ def _with_dryer(times: DryTimes, row: PaintKind, room: Room) -> DryTimes:
     if row.medium == "solvent":
         return times
     air_c = room.temperature_c + DRYER_RISE_C
+    # In a windy room the dryer at least does no worse.
     hand = touch_dry_min(row, times.dry_um, room, air_c, max(DRYER_AIR_M_S, room.air_speed_m_s))
+    # Where next to nothing must evaporate, warm air gains nothing.
     if hand >= times.touch_dry_min:
         return times
     return replace(times, dryer_hand_min=hand, dryer_rest_min=(row.recoat - 1) * hand + COOLING_MIN)
@@ -193,6 +205,7 @@ def _rescaled(times: DryTimes, own: OwnTiming, row: PaintKind) -> DryTimes:
             key="paints.dry",
             cure="give the minutes a thin coat took to become touch dry",
         )
+    # Not with a dryer, and in still air: that is how a maker times a test coat.
     then = Room(own.temperature_c, own.humidity_pct)
     factor = own.touch_min / dry_times(row.key, own.dry_um, then, dryer=False).touch_dry_min
     touch, recoat, handling = (factor * t for t in (times.touch_dry_min, times.recoat_min, times.handling_min))
@@ -202,6 +215,7 @@ def _rescaled(times: DryTimes, own: OwnTiming, row: PaintKind) -> DryTimes:
         touch_dry_min=touch,
         recoat_min=recoat,
         handling_min=handling,
+        # The cure is a label's figure: how soon a film feels dry says little of it.
         cured_min=max(times.cured_min, handling),
         dryer_hand_min=dryer,
         dryer_rest_min=0.0 if dryer is None else (row.recoat - 1) * dryer + COOLING_MIN,

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
+from numpy.typing import NDArray
 
 from finishplan.order.problem import Arc
 
@@ -28,6 +29,7 @@ def cheapest_breaks(n: int, arcs: Sequence[Arc]) -> tuple[int, ...]:
 
 def _components(n: int, arcs: Sequence[Arc]) -> list[tuple[int, ...]]:
     """Strongly connected components of two items or more, ascending."""
+    # Most drawings have no circle: this look spares them the import of SciPy's graphs.
     if not _runs_in_a_circle(arcs):
         return []
     from scipy.sparse import coo_array
@@ -36,6 +38,7 @@ def _components(n: int, arcs: Sequence[Arc]) -> list[tuple[int, ...]]:
     ends = ([a.first for a in arcs], [a.second for a in arcs])
     graph = coo_array((np.ones(len(arcs)), ends), shape=(n, n))
     _, label = connected_components(graph, connection="strong")
+    # Labels in the order of their first item, not in SciPy's, so that the result hangs on the arcs alone.
     groups = (tuple(int(i) for i in np.flatnonzero(label == k)) for k in dict.fromkeys(label.tolist()))
     return [g for g in groups if len(g) > 1]
 
@@ -56,6 +59,7 @@ def _by_subsets(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[i
     k, place = len(members), {v: p for p, v in enumerate(members)}
     weight = np.zeros((k, k))
     for a in (arcs[i] for i in inner):
+        # Two arcs between the same items (two edges of one pair of mixes) weigh together.
         weight[place[a.first], place[a.second]] += a.weight
     back = np.zeros((k, 1))
     for p in range(k):  # back[v, set]: weight of the arcs v -> set
@@ -64,19 +68,30 @@ def _by_subsets(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[i
     size = sum((sets >> p) & 1 for p in range(k))
     best = np.full(1 << k, np.inf)
     best[0], last = 0.0, np.zeros(1 << k, dtype=int)
+    # By size: each set asks only for sets with one member fewer.
     for level in range(1, k + 1):
         here = sets[size == level]
         for p in range(k):
             having = here[(here >> p) & 1 == 1]
             cost = best[having ^ (1 << p)] + back[p, having ^ (1 << p)]
+            # The margin keeps sums that differ by rounding alone from settling which arc is broken.
             better = cost < best[having] - 1e-9
             best[having[better]], last[having[better]] = cost[better], p
     rank, left = {}, (1 << k) - 1
     while left:
         p = int(last[left])
+        # Walked back from the whole set: its last member leaves, then the last of what remains.
         left ^= 1 << p
         rank[members[p]] = left.bit_count()
+    # An arc is broken where its first stands behind its second in the best order.
     return [i for i in inner if rank[arcs[i].first] > rank[arcs[i].second]]
+
+
+def _capped(weights: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The weights with the same cheapest sets, the greatest no more than all others together and one."""
+    top = weights.max()
+    # One of 1e9 beside tens would leave the others below the solver's tolerances.
+    return np.where(weights == top, min(top, weights[weights < top].sum() + 1), weights)
 
 
 def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[int]) -> list[int]:
@@ -86,6 +101,7 @@ def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[
 
     circles: list[frozenset[int]] = []
     broken: set[int] = set()
+    # Only circles that the last answer left whole are added: all circles of a figure would be far too many.
     while found := _short_circles(members, arcs, [i for i in inner if i not in broken]):
         circles += [c for c in found if c not in circles]
         column = {i: c for c, i in enumerate(inner)}
@@ -93,14 +109,16 @@ def _by_covering(members: tuple[int, ...], arcs: Sequence[Arc], inner: Sequence[
         for row, circle in enumerate(circles):
             for i in circle:
                 rows[row, column[i]] = 1
-        scale = np.array([arcs[i].weight for i in inner])
+        scale = _capped(np.array([arcs[i].weight for i in inner]))
         answer = milp(
+            # Scaled to the largest weight, as the solver's tolerances are absolute.
             scale / scale.max(),
             integrality=np.ones(len(inner)),
             bounds=Bounds(0, 1),
             constraints=LinearConstraint(rows.tocsr(), 1, np.inf),
             options={"mip_rel_gap": 0},
         )
+        # HiGHS answers with floats near 0 and 1.
         broken = {i for i, chosen in zip(inner, answer.x, strict=True) if chosen > 0.5}
     return sorted(broken)
 

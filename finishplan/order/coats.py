@@ -89,23 +89,29 @@ def undercoats_for(
     if bare.alone <= most and (bare.least == 1 or bare.alone < WORTH_COATS + 1 + bare.least):
         return ()  # under details a strange colour shows at the rim; and one coat at least lies under the least
     own = films_of([bare.mix])
+    # Counting on beyond what the mix takes alone finds no undercoat that pays.
     colour, tried = own.seen(own.opaque)[0], min(bare.alone, MOST_TRIED)
+    # One spare at a time: a grey is looked at only where white is not worth it.
     for group in ([m for m in open_mixes if m is not bare.mix], *([m] for m in spare)):
         found: list[tuple[tuple[float, ...], Undercoat]] = []
         if not group:
+            # `continue`, not `break`: with no other mix open the spares still count.
             continue
         beds = films_of(group)
         r = film(beds.K, beds.S, bare.mm * np.arange(1, MOST_UNDERCOATS + 1)[:, None, None], bare.ground)
         overs = own.needed(r.reshape(-1, r.shape[-1]), bare.mm, bare.speck, tried)[0].reshape(r.shape[:2])
+        # An area of this size gets as many coats even where the undercoat hides all by itself.
         overs = np.maximum(overs, bare.least)
         saves = bare.alone - overs - np.arange(1, MOST_UNDERCOATS + 1)[:, None]
         worth = (saves >= WORTH_COATS) | ((saves > 0) & (bare.alone - saves <= most) & (most < bare.alone))
         for row, k in np.argwhere(worth).tolist():
             one, seen = Undercoat(group[k], row + 1, int(overs[row, k]), bare.alone), beds.seen(r[row, k])
+            # A darker undercoat breaks light before dark, so it may cost a pass of its own.
             darker = bool(seen[0] < colour[0])
             found.append(((one.coats + one.over, darker, one.coats, float(delta_e(seen, colour)), k), one))
         if found:
             found.sort(key=lambda f: f[0])
+            # The second choice is for `_weighed`: tried where the first costs the mix another pass.
             lighter = next((one for key, one in found if not key[1]), found[0][1])
             return tuple(dict.fromkeys((found[0][1], lighter)))
     return ()
@@ -126,6 +132,7 @@ def spare_undercoats(box: Box, finish: Gloss) -> tuple[Mix, ...]:
 
 def _straight(id: str, name: str, parts: Sequence[tuple[Paint, int]], box: Box, finish: Gloss) -> Mix:
     total = sum(n for _, n in parts)
+    # Parts are by volume, and K and S of a mix add up by volume.
     K, S = (sum(n * getattr(p, what) for p, n in parts) / total for what in ("K", "S"))
     k1, k2 = surface(finish, box.table.k1, box.table.k2)
     colour: Lab = tuple(lab(saunderson(opaque(K, S), k1, k2)).tolist())

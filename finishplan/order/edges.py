@@ -54,6 +54,7 @@ class EdgeFacts:
 
 def treatment(facts: EdgeFacts) -> Treat:
     """The one treatment of an edge; the maker's own wish goes before all but a recut and a bare side."""
+    # A recut is due whatever was wished: the rules could not be kept there.
     if facts.recut:
         return "recut"
     if facts.bare:
@@ -62,6 +63,7 @@ def treatment(facts: EdgeFacts) -> Treat:
         return facts.edge.treat
     if facts.dot:
         return "dot"
+    # None: one mix on both sides, or both wet: there is nothing that could show through a line.
     if facts.over is None:
         return "lap"
     if facts.edge.soft or (facts.ruling is not None and facts.ruling.rule == "blend"):
@@ -73,8 +75,10 @@ def lap_and_edge_coats(facts: EdgeFacts, treat: Treat, lap_mm: float, most: int)
     """(mm the first runs under the line, coats the second needs at the line alone)."""
     if treat not in ("cut", "lap", "recut") or facts.over is None or facts.bare:
         return 0.0, 0
+    # `inside` may be more than the most allowed: those coats are laid anyway and hide the line too.
     if facts.over > max(most, facts.inside):
         return 0.0, 0
+    # Half its width at most: laps from both sides would meet in the middle, and all of it lie on a foreign ground.
     room = min(lap_mm, facts.second.narrow_mm / 2)
     return round(room, 2), max(0, facts.over - facts.inside)
 

@@ -36,12 +36,14 @@ class Knots:
         groups: Sequence[int] | None = None,
     ) -> None:
         self.mix, self.arcs, self.node_limit, self.opened = mix, list(arcs), node_limit, 0
+        # Sets of items are bits of an int, so that they can be keys, and unions and cuts are single operations.
         self.everything = (1 << len(mix)) - 1
         self.before, self.after = [0] * len(mix), [0] * len(mix)
         for a, b in arcs:
             self.before[b] |= 1 << a
             self.after[a] |= 1 << b
         self.of_mix: dict[int, list[int]] = {m: [] for m in sorted(set(mix))}
+        # Topological order within a mix: `lay` then finds what becomes due within the same pass in one sweep.
         for i in self._closed():
             self.of_mix[mix[i]].append(i)
         self.bits = {m: sum(1 << i for i in items) for m, items in self.of_mix.items()}
@@ -51,6 +53,7 @@ class Knots:
         self.solo: dict[int, int] = {0: 0}
         self.low: dict[int, int] = {}
         self.known: dict[int, int] = {}
+        # These tables are never emptied: they hold for every `left`, whatever the order it was come to in.
         self.split: dict[int, tuple[int, tuple[int, ...]]] = {}
         self.groups = tuple(groups or self._grouped())
 
@@ -63,6 +66,7 @@ class Knots:
                 waiting[j] -= 1
                 if waiting[j] == 0:
                     order.append(j)
+        # In topological order the sets of those before are complete when they are asked for.
         for i in order:
             for j in ones(self.before[i]):
                 self.before[i] |= self.before[j]
@@ -82,6 +86,7 @@ class Knots:
 
     def moves(self, left: int) -> list[tuple[int, int]]:
         """(mix, what is left after opening it) for every mix with something due."""
+        # Mixes with nothing left are skipped by the mask before the costlier look at their items.
         after = [(m, self.lay(left, m)) for m, b in self.bits.items() if b & left]
         return [(m, rest) for m, rest in after if rest != left]
 
@@ -99,12 +104,14 @@ class Knots:
         single, knots = 0, []
         rows = [(own, self._first(own), self._later(own)) for b in self.bits.values() if (own := b & left)]
         while rows:
+            # What waits for nothing, or is waited for by nothing, cannot be in a circle; taking it out may free others.
             inner = [row for row in rows if row[1] & left and row[2] & left]
             if len(inner) < len(rows):
                 single += len(rows) - len(inner)
                 left, rows = sum(row[0] for row in inner), inner
                 continue
             knot = _reached(rows, left, 1) & _reached(rows, left, 2)
+            # Reached from both sides by itself alone: in no circle, though it waits and is waited for.
             if knot == rows[0][0]:
                 single += 1
             else:
@@ -129,6 +136,7 @@ class Knots:
         found = 0
         for i in ones(own):
             found |= beyond[i]
+        # All of `own` are of one mix, so any bit of it tells which.
         return found & ~self.bits[self.mix[own.bit_length() - 1]]
 
     # Bounds.
@@ -136,6 +144,7 @@ class Knots:
     def _apart(self, item: int) -> int:
         """Items of the same mix that cannot share a pass with `item`: another mix is laid between."""
         own = self.bits[self.mix[item]]
+        # `before` holds all that is before, not the direct arcs alone, so a mix between is found at any distance.
         sooner = self.before[item] & own
         return sum(1 << i for i in ones(sooner) if self.after[i] & self.before[item] & ~own)
 
@@ -154,6 +163,7 @@ class Knots:
 
     def _lay_apart(self, left: int, mix: int) -> int:
         start = left
+        # start ^ left: what this very pass has laid; what went before it does not stand against the item.
         for i in self.of_mix[mix]:
             if left >> i & 1 and not self.before[i] & left and not self.apart[i] & (start ^ left):
                 left ^= 1 << i
@@ -162,11 +172,13 @@ class Knots:
     def _grouped(self) -> list[int]:
         """Mixes joined two by two, always those that gain the most, while their states are few enough."""
         groups = list(self.bits.values())
+        # By itself a mix is laid along one chain: at most n + 1 sets of its n items are left on the way.
         states = {own: own.bit_count() + 1 for own in groups}
         while True:
             pairs = [(p, q) for p, q in combinations(groups, 2) if states[p] * states[q] <= GROUP_STATES]
             if not pairs:
                 return groups
+            # Of equal gains the pair with fewer states, which leaves room for joining more.
             gain = {
                 (p, q): (self.alone(p | q) - self.alone(p) - self.alone(q), -states[p] * states[q]) for p, q in pairs
             }
@@ -182,18 +194,21 @@ class Knots:
         """A proven lower bound of the passes of a knot."""
         if knot not in self.low:
             mixes = sum(1 for own in self.bits.values() if own & knot)
+            # In a knot no mix can be laid in one pass before all others: one of them comes twice at least.
             self.low[knot] = max(mixes + 1, self.by_groups(knot))
         return self.low[knot]
 
     def bound(self, left: int) -> int:
         """What is proven so far of the passes for all that is left."""
         single, knots = self.knots(left)
+        # `or`: no knot takes 0 passes, so a missing entry is the only false one.
         return single + sum(self.known.get(k) or self.at_least(k) for k in knots)
 
     # The search.
 
     def _least(self, knot: int, limit: int) -> int | None:
         """The fewest passes of a knot, None when they are more than `limit`."""
+        # Deepened by one pass at a time, so that the first limit that can be met is the least.
         while knot not in self.known and self.at_least(knot) <= limit:
             if self._reachable(knot, self.low[knot]):
                 self.known[knot] = self.low[knot]
@@ -207,6 +222,7 @@ class Knots:
         self.opened += 1
         if self.opened > self.node_limit:
             raise _GivenUp
+        # The most promising first, as any() ends with the first that fits; the number last for one order everywhere.
         rests = sorted((self.bound(r), r.bit_count(), r) for _, r in self.moves(knot))
         return any(bound < passes and self._total(r, passes - 1) is not None for bound, _, r in rests)
 
@@ -217,6 +233,7 @@ class Knots:
         if spare < 0:
             return None
         for knot in knots:
+            # Each knot may take what its bound and all that is spare allow; what it uses is gone for the next.
             low = self.known.get(knot) or self.at_least(knot)
             value = self._least(knot, low + spare)
             if value is None:
@@ -241,6 +258,7 @@ class Knots:
 
 def ones(bits: int) -> Iterator[int]:
     """The places of the ones, ascending."""
+    # Two's complement: the lowest one alone.
     while bits:
         low = bits & -bits
         yield low.bit_length() - 1

@@ -101,6 +101,7 @@ def order_inputs(
     used, laid, mm = _used(scheme, mix_of), films(mixes, box, finish), coat_mm(method, "brush")
     seen = laid.seen(laid.opaque)
     looks = _looks(used, laid, mm)
+    # By what they are, the area's number last of all: numbering a drawing anew must not change its order.
     order = tuple(sorted(used, key=lambda i: (areas[i].part, -looks[i].lab[0], looks[i].lab, *_shape(areas[i]), i)))
     settled = with_wishes(tuple(rulings(scheme, looks)), scheme, looks)
     groups, dots = _wet_groups(scheme, used, order), dots_of(scheme)
@@ -191,6 +192,7 @@ def _wet_groups(scheme: Scheme, mix_of: Mapping[int, int], order: Sequence[int])
     joined = {i: [i] for i in order}
     for edge in scheme.edges:
         a, b = edge.areas
+        # `is not`: areas joined before share one list, which must not be added to itself.
         if edge.treat == "blend" and a in joined and b in joined and joined[a] is not joined[b]:
             joined[a] += joined[b]
             for i in joined[b]:
@@ -223,9 +225,11 @@ def problem_of(
     ties: list[tuple[Arc, Ruling]] = []
     for ruling in given.rulings:
         first, second = lays[ruling.first], lays[ruling.second]
+        # Worked in wet: both are one item, and no order between them is left.
         if first == second:
             continue
         wish = ruling.rule == BEFORE
+        # Only an edge can be recut; `first` and `last` of a part have none.
         arc = Arc(first, second, _weight(given, ruling), ruling.edge is not None, wish)
         if ruling.rule in ("tie", BEFORE):
             ties.append((arc, ruling))
@@ -235,6 +239,7 @@ def problem_of(
         if item.kind == "undercoat":
             arcs += [(arc, None) for arc in _undercoat_arcs(given, k, item.areas[0], lays)]
     arcs += [(arc, None) for arc in _part_arcs(given, items)]
+    # Sorted, since the rulings come in the order of the drawing's edges.
     arcs.sort(key=lambda pair: (pair[0].first, pair[0].second))
     ties.sort(key=lambda pair: (pair[0].first, pair[0].second))
     return (
@@ -256,12 +261,14 @@ def _weight(given: OrderInputs, ruling: Ruling) -> float:
     if ruling.edge is None:
         return factor
     coats = int(given.over[given.mix_of[ruling.second], given.mix_of[ruling.first]])
+    # An edge of no measured length is still not free to break.
     return factor * max(ruling.edge.length_mm, 0.1) * min(coats, given.method.max_coats)
 
 
 def _undercoat_arcs(given: OrderInputs, item: int, area: int, lays: Mapping[int, int]) -> list[Arc]:
     """An undercoat before what covers it; that of a dot, after what the dot is set on."""
     below = [r for r in given.rulings if r.second == area and r.edge is not None and given.kind[area] == "dot"]
+    # The dot's own undercoat must not be laid before what the dot sits on, which would cover it.
     set_on = [Arc(lays[r.first], item, _weight(given, r), False) for r in below]
     return [Arc(item, lays[area], PART_ORDER, False), *set_on]
 

@@ -125,6 +125,7 @@ class Laying:
         openings = enumerate(self.solved.solution.openings, start=1)
         passes = tuple(self._pass(no, o, weights.labour) for no, o in openings)
         minutes = run_minutes(passes, weights.castings, weights.labour, weights.wait_min)
+        # Only the turns are taken off: with fewer passes the same coats would be laid.
         at_least = minutes - (len(passes) - self.solved.solution.bound) * weights.labour.turn_min
         laid = sum(w.coats for p in passes for w in p.work)
         return PrimedOrder(
@@ -146,6 +147,7 @@ class Laying:
         """The coats of an area over its primer, its undercoat or the colour it is set on."""
         need, tool = self.given.need(area), self.tool(self.pass_of[self.lays[area]])
         bed = self.undercoats.get(need) if self.given.kind[area] != "blend" else None
+        # The primer counts only where it is the ground: what lies on a colour is found once for all primers.
         key = self.tone.name if need.ground == PRIMER else None, need, tool, bed
         if key not in self.insides:
             self.insides[key] = self._found_inside(need, tool, bed)
@@ -199,6 +201,7 @@ class Laying:
         """Coats of the second's mix over the first's dry colour, its own undercoat between if that comes later."""
         given, m1, m2 = self.given, self.given.mix_of[first], self.given.mix_of[second]
         bed, laid = self.inside[second].bed, self.beds.get(second)
+        # Laid before the first colour, the undercoat ends under it: at the line that colour is the ground.
         if bed is None or laid is None or self.pass_of[laid] <= self.pass_of[self.lays[first]]:
             return int(given.over[m2, m1])
         key = m2, m1, bed.by.id, bed.coats
@@ -266,6 +269,7 @@ class Laying:
         areas = [
             given.areas[i] for k in self.solved.solution.openings[no - 1].items for i in self.solved.items[k].areas
         ]
+        # A sprayed coat is thinner, so two brush coats are taken for more than two of them.
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
         brushed = sum(a.cm2 * cover_per_cm2(labour, broad_mm(a)) for a in areas)

@@ -26,6 +26,7 @@ class LightFirst:
 
     def __init__(self, search: Knots, lightness: Sequence[float], breadth: Sequence[float]) -> None:
         self.search, self.breadth = search, breadth
+        # Whole numbers: sums of floats would depend on the order in which they are added.
         self.light = [round(100 * v) for v in lightness]
         self.counted = sum(1 << i for i, mm in enumerate(breadth) if mm > 0)
         self.lighter = {
@@ -37,6 +38,7 @@ class LightFirst:
         """What a pass adds that lays all of `left` but `rest`, beyond what the rules ask."""
         total = 0
         for i in ones((left ^ rest) & self.counted):
+            # What must come later is out of order in every order: without `after` it counts no way.
             free = rest & self.counted & ~self.search.after[i]
             total += sum(gap * (free & bits).bit_count() for gap, bits in self.lighter[self.search.mix[i]])
         return total
@@ -44,11 +46,13 @@ class LightFirst:
     def rank(self, left: int, rest: int) -> tuple[float, int]:
         """The broadest brush first; of equal ones the lightest colour."""
         laid = left ^ rest
+        # All that a pass lays is of one mix, so any of it tells the lightness.
         return -max(self.breadth[i] for i in ones(laid)), -self.light[self.search.mix[next(ones(laid))]]
 
     def sequence(self, passes: int) -> list[int]:
         """Mixes to open, as few as `passes`, the least darkness out of order, then broad before fine."""
         start = self.search.everything
+        # Compared in turn: darkness, then broad before fine, pass by pass; the rest only makes equals definite.
         heap: list[tuple[int, list[tuple[float, int]], int, list[int]]] = [(0, [], start, [])]
         settled = set[int]()
         while heap and len(settled) < STATES_LIMIT:
@@ -56,9 +60,11 @@ class LightFirst:
             if not left:
                 return path
             if left in settled:
+                # Settled at its least; the same set may lie in the heap several times, as nothing is taken out of it.
                 continue
             settled.add(left)
             for m, rest in self.search.moves(left):
+                # The number of passes is the least already: a move that would cost one is no move here.
                 if rest not in settled and self.search.fits(rest, passes - len(path) - 1):
                     key = [*ranks, self.rank(left, rest)]
                     heappush(heap, (dark + self.darkness(left, rest), key, rest, [*path, m]))

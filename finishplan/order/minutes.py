@@ -59,6 +59,7 @@ def work_minutes(work: AreaWork, labour: Labour) -> float:
     if work.kind == "dot":
         return work.coats * work.copies * labour.per_dot_min
     brushed = work.tool == "brush"
+    # Sprayed, only the coats along edges are cut by brush; the others need no line.
     cut = cut_minutes(labour, work.cut_mm, work.coats if brushed or work.kind == "recut" else work.edge_coats)
     if work.kind == "recut":
         return cut
@@ -84,5 +85,6 @@ def run_minutes(passes: Sequence[Pass], castings: int, labour: Labour, wait_min:
     the painters who share the work; 0: a pass's mix is turned to once."""
     turns = sum(openings(p, castings, wait_min) for p in passes)
     pots = len({m for p in passes for m in (p.mix, *p.also_open)})
+    # Only the mixes' names are at hand here, so the usual number of paints is counted.
     pot_min = labour.mix_min + USUAL_PAINTS * labour.mix_paint_min
     return castings * sum(p.minutes for p in passes) + turns * labour.turn_min + pots * pot_min

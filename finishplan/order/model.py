@@ -23,7 +23,7 @@ class Primer:
     runner_up: str
     runner_up_minutes: float
     why: str
-    coats: int = 1
+    coats: int
 
 
 @dataclass(frozen=True)

@@ -83,6 +83,7 @@ def _weighed(known: Orders, choice: Sequence[Tone], weights: Weights, wished: bo
     """An order for every primer: the one to take first, then the others by painter's minutes. Exact for the cheapest
     two and the one to take, as rough as they can be without a chance of being among them for the rest."""
     orders = [rough_order_over(known, tone, weights) for tone in choice]
+    # The rough order may have passes too many: what it takes at least cannot shut out the best primer.
     minutes = [d.at_least for d in orders]
     rough = set(range(len(orders)))
     while True:
@@ -90,6 +91,7 @@ def _weighed(known: Orders, choice: Sequence[Tone], weights: Weights, wished: bo
         first = ranks[0]
         near = [k for k in ranks if minutes[k] <= NEAR * minutes[first] and orders[k].laid <= orders[first].laid]
         taken = first if wished else max(near, key=lambda k: orders[k].tone.reflectance)
+        # Only what could be first, second or taken is searched in full, and its exact minutes may change that.
         leading = [k for k in (*ranks[:2], taken) if k in rough]
         if not leading:
             return [orders[k] for k in sorted(ranks, key=lambda k: k != taken)]

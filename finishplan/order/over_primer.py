@@ -45,12 +45,14 @@ class Orders:
 
     def solved(self, undercoats: Mapping[Need, int], limit: int | None) -> Solved:
         """The order given, for each need with an undercoat, the mix that is laid under it; limit: of the search."""
+        # Sorted: the same undercoats found in another order are the same problem.
         key = limit, tuple(sorted(undercoats.items()))
         if key not in self.known:
             items = items_of(self.given, undercoats)
             problem, behind, ties = problem_of(self.given, items, self.lightness)
             solution = solve(problem, limit)
             recut = tuple(r for k in solution.recuts if (r := behind[k]) is not None)
+            # Broken and not recut: rules without an edge, most of them the maker's `first` and `last`.
             waived = tuple(r for k in solution.broken if k not in solution.recuts and (r := behind[k]) is not None)
             again = tuple(
                 Item((r.second,), self.given.mix_of[r.second], "recut", self.given.areas[r.second].part) for r in recut
@@ -83,6 +85,7 @@ def order_over(orders: Orders, tone: Tone, weights: Weights) -> PrimedOrder:
     """Everything over the primer `tone`, with the undercoats that are worth the painter's minutes."""
     undercoats, spurned = _weighed(orders, tone, weights)
     found = orders.laying(tone, undercoats, None).primed(weights)
+    # By `at_least`, so that a rough search is not taken for a costly order.
     without = orders.laying(tone, {}, FAIR).primed(weights).at_least if undercoats else found.minutes
     return replace(found, spurned=spurned, without=without)
 
@@ -107,11 +110,14 @@ def _weighed(
         if not mine:
             continue
         other = {need: options[need][-1] for need in mine}
+        # Without its undercoat such a colour would need more coats than allowed: it is not for minutes to decide.
         spared = {need for need, bed in mine.items() if bed.alone <= orders.given.method.max_coats}
         trials = [{**laid, **other}, {need: bed for need, bed in laid.items() if need not in spared}]
         drafts = [(orders.laying(tone, beds, FAIR).primed(weights), beds) for beds in trials if beds != laid]
         for found, beds in drafts:
+            # A short search may find passes too many: what is proven possible is weighed instead.
             gain = best.at_least - found.at_least
+            # Half a minute is noise; the first plan stays.
             if gain > 0.5:
                 spurned.update({need: (laid[need], gain) for need in laid if need not in beds})
                 laid, best = beds, found
@@ -128,6 +134,7 @@ def _undercoats(given: OrderInputs, tone: Tone, spare: Sequence[Mix]) -> dict[Ne
     primed = {speck: given.films.needed(tone.ground[None], mm, speck)[:, 0] for speck, mm in thick.items()}
     for need in sorted({given.need(i) for i in given.order if given.kind[i] != "blend"}):
         m, on, speck, least = need
+        # The coats over another mix stand in the tables already; only the primer changes from call to call.
         alone = primed[speck][m] if on == PRIMER else (given.dabs if speck else given.over)[m, on]
         beds = undercoats_for(
             Bare(given.mixes[m], ground_of(given, tone, need), thick[speck], max(int(alone), least), speck, least),

@@ -29,11 +29,14 @@ def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution
     if node_limit is None:
         node_limit = NODE_LIMIT[len(set(problem.mix)) <= PROVEN_MIXES]
     broken = cheapest_breaks(n, problem.arcs)
+    # Along an edge a broken rule can be made good by a recut; of the others (parts, first, last) it is only told.
     mended = tuple(k for k in broken if problem.arcs[k].recut)
     mix = (*problem.mix, *(problem.mix[problem.arcs[k].second] for k in mended))
+    # Breadth 0: a recut goes on top at the end and so counts for nothing in light before dark.
     breadth = (*problem.breadth, *(0.0 for _ in mended))
     arcs = [(a.first, a.second) for k, a in enumerate(problem.arcs) if k not in set(broken)]
     for item, k in enumerate(mended, start=n):
+        # Both are there already where it is laid again: what was to come first, and its own first coat.
         arcs += [(problem.arcs[k].first, item), (problem.arcs[k].second, item)]
     search = Knots(mix, arcs, node_limit)
     fewest = search.fewest()
@@ -41,6 +44,7 @@ def solve(problem: OrderProblem, node_limit: int | None = None) -> OrderSolution
         openings, dropped = _quick(search, problem.ties, problem.lightness, breadth)
         return OrderSolution(openings, broken, mended, dropped, search.bound(search.everything))
     search, dropped = _keep_ties(search, problem.ties, fewest)
+    # The search for light before dark opens knots too; those opened so far are not held against it.
     search.node_limit = search.opened + NICE_LIMIT
     sequence = LightFirst(search, problem.lightness, breadth).sequence(fewest)
     return OrderSolution(_laid(search, sequence), broken, mended, dropped, fewest)
@@ -55,12 +59,15 @@ def _keep_ties(plain: Knots, ties: Sequence[Arc], passes: int) -> tuple[Knots, t
 
     def tried(arcs: Sequence[tuple[int, int]]) -> Knots | None:
         nonlocal budget
+        # The groups are the dearest to find, and any grouping of the mixes gives a valid bound.
         search = Knots(plain.mix, arcs, budget, plain.groups)
         found = search.fits(search.everything, passes)
+        # One budget for all trials: a drawing with many ties must not take many times as long.
         budget = max(0, budget - search.opened)
         return search if found else None
 
     search = _with_most(plain, sorted(ties, key=lambda t: (not t.wish, -t.weight)), tried)
+    # `_with_most` only adds behind the arcs that were there.
     kept = set(search.arcs[len(plain.arcs) :])
     return search, tuple(k for k, t in enumerate(ties) if (t.first, t.second) not in kept)
 
@@ -71,6 +78,7 @@ def _with_most(search: Knots, ties: Sequence[Arc], tried: Callable[[Sequence[tup
     arcs = [*search.arcs, *((t.first, t.second) for t in ties)]
     if not ties:
         return search
+    # All at once first: ties seldom contradict each other, and one trial then settles them.
     if _acyclic(arcs) and (found := tried(arcs)) is not None:
         return found
     if len(ties) == 1:
@@ -109,6 +117,7 @@ def _quick(
     place = {i: no for no, one in enumerate(openings) for i in one.items}
     dropped = tuple(k for k, t in enumerate(ties) if place[t.first] > place[t.second])
     kept = [(t.first, t.second) for k, t in enumerate(ties) if k not in dropped]
+    # Only its arcs are needed for light before dark: 0 knots, as the exact search was given up already.
     tied = Knots(search.mix, [*search.arcs, *kept], 0, search.groups)
     return _reordered(openings, LightFirst(tied, lightness, breadth)), dropped
 
@@ -128,6 +137,7 @@ def _granted(plain: Knots, wishes: Sequence[Arc]) -> Knots:
 
 def _beam(search: Knots) -> list[int]:
     """Mixes to open: of every step the few most promising states go on."""
+    # The quick plan is there in a moment, and is replaced by the exact order soon after.
     width = BEAM if search.node_limit > NICE_LIMIT else QUICK_BEAM
     states: dict[int, list[int]] = {search.everything: []}
     while 0 not in states:
@@ -135,6 +145,7 @@ def _beam(search: Knots) -> list[int]:
         for left, path in states.items():
             for m, rest in search.moves(left):
                 following.setdefault(rest, [*path, m])
+        # The number of the state last, so that equal states stand in one order on any machine.
         ranked = sorted(following, key=lambda r: (search.by_groups(r), r.bit_count(), r))
         states = {r: following[r] for r in ranked[:width]}
     return states[0]
@@ -147,7 +158,9 @@ def _reordered(openings: Sequence[Opening], weigh: LightFirst) -> tuple[Opening,
         due = []
         for k, one in enumerate(waiting):
             own = sum(1 << i for i in one.items)
+            # Items of one opening may wait for each other: they are laid one after another in one pass.
             waits = any(weigh.search.before[i] & left & ~own for i in one.items)
+            # Openings of one mix keep their order, as the later one was made of what the earlier left.
             if not waits and all(sooner.mix != one.mix for sooner in waiting[:k]):
                 due.append((one, left ^ own))
         one, rest = min(due, key=lambda d: weigh.next_key(left, d[1]))

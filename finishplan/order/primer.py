@@ -47,6 +47,7 @@ class Tone:
 def tones(wish: str, box: Box, coats: int = 1) -> tuple[Tone, ...]:
     """The grounds to weigh: the maker's wish first where it is not 'auto', then the four usual primers. Without a coat
     of primer the bare casting alone, of the colour wished or of resin. Raises InputError for an unknown primer."""
+    # An even grey: a primer reflects all of its spectrum alike, so its level is all there is to know.
     usual = [_tone(name, np.full(31, R), box) for name, R in TONES.items()]
     wish = wish.strip().lower()
     if wish == "auto" and coats:
@@ -70,8 +71,10 @@ def smooth_reflectance(colour: Sequence[float]) -> Array:
     """(31,) the smoothest reflectance of that L*a*b*: least squared steps from band to band, XYZ as constraints
     (Lagrange's equations), kept within 0.01-0.99."""
     W, step = weights(), np.diff(np.eye(31), axis=0)
+    # Stationary point of squared steps under three linear constraints; the last three unknowns are the multipliers.
     system = np.block([[2 * step.T @ step, W], [W.T, np.zeros((3, 3))]])
     solved = np.linalg.solve(system, np.concatenate([np.zeros(31), xyz_from_lab(colour)]))
+    # No pigment leaves these limits; a vivid colour of the maker's then comes out a little duller.
     result: Array = np.clip(solved[:31], 0.01, 0.99)
     return result
 
@@ -92,8 +95,9 @@ class Weighed(Protocol):
         """Coats laid on one casting, summed over the areas."""
 
 
-def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int = 1) -> Primer:
+def chosen(best: Weighed, others: Sequence[Weighed], castings: int, wished: bool, coats: int) -> Primer:
     """The primer with its runner-up, the cheapest of `others`. wished: the maker named it; coats: of primer."""
+    # Rounded, so that minutes equal but for the last digits give the first primer, not a chance one.
     runner = min(others, key=lambda o: round(o.minutes, 3), default=best)
     return Primer(
         name=best.tone.name,

@@ -78,6 +78,7 @@ def is_dot(area: SchemeArea) -> bool:
 def dots_of(scheme: Scheme) -> set[int]:
     """The areas set on as dots: those flagged, and those small enough where the maker wants none of their edges
     otherwise."""
+    # A treatment of the maker's that is no dot says that the area is to be cut after all.
     wished = {i for e in scheme.edges if e.treat not in (None, "dot") for i in e.areas}
     return {a.id for a in scheme.areas if is_dot(a) and ("dot" in a.flags or a.id not in wished)}
 
@@ -104,13 +105,16 @@ def _edge_ruling(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, dots: set[int],
     if edge.first is not None:
         first, second = (a, b) if edge.first == a.id else (b, a)
         return Ruling(first.id, second.id, "wish", f"you asked for {label(first)} before {label(second)}", edge)
+    # At most one: the generator ends with the first that applies.
     for ruling in _end_ruling(a, b, edge):
         return ruling
     if dots & {a.id, b.id}:
+        # Of two specks the larger first, of equal ones the lighter, as everywhere.
         first, second = sorted((a, b), key=lambda x: (x.id in dots, -x.cm2, -looks[x.id].lab[0]))
         flagged = "as you flagged it" if "dot" in second.flags else f"only {second.wide_mm:.1f} mm wide"
         return Ruling(first.id, second.id, "dot", f"{label(second)} is dotted on over {label(first)}, {flagged}", edge)
     for base, shade in ((a, b), (b, a)):
+        # A shade of a shade would have no base that is dry before it.
         if "blend" in shade.flags and shade.blend_into == base.id and "blend" not in base.flags:
             why = f"{label(shade)} is shaded over {label(base)} once that is dry"
             return Ruling(base.id, shade.id, "blend", why, edge)

@@ -11,8 +11,8 @@ class Weights:
     times the painters, where another mix is taken up meanwhile; 0: it is waited for."""
 
     labour: Labour
-    castings: int = 1
-    wait_min: float = 0.0
+    castings: int
+    wait_min: float
 
 
 @dataclass(frozen=True)

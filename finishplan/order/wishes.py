@@ -51,6 +51,7 @@ def against(
     if chain := _chain(rules, {second}, {first}):
         return "; ".join(chain)
     alike = [{k for k, m in enumerate(problem.mix) if m == problem.mix[item]} for item in (second, first)]
+    # No chain between the areas themselves: then one between any items of the two mixes parts a pass.
     if chain := _chain(rules, *alike):
         return f"{COSTS_A_PASS}: with the same two mixes, {'; '.join(chain)}"
     return COSTS_A_PASS

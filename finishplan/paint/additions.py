@@ -50,6 +50,7 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
         ingredients, parts, difference = _reaching(shelf, rows, groups, aim)
         kept = difference <= settings.reach
         new = _bought(shelf, owned, ingredients, parts).max(axis=1)
+        # Hazards first, then distance: a safer tube that reaches is better advice than a nearer one.
         ranked = sorted(
             (bool(wide.paints[p].hazards), d, p)
             for p, d in zip(new[kept].tolist(), difference[kept].round(2).tolist(), strict=True)
@@ -67,6 +68,7 @@ def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array
 def _bought(shelf: Shelf, owned: NDArray[np.bool_], ingredients: Indices, parts: Indices) -> Indices:
     """(n, 2 k) the paints not owned (index into the box) that recipes take, those they are let down in included; else
     -1."""
+    # What a pre-mix is let down in must be bought too.
     used = np.where(np.tile(parts > 0, 2), np.hstack([shelf.paint[ingredients], shelf.into[ingredients]]), -1)
     result: Indices = np.where((used >= 0) & ~owned[used], used, -1)
     return result
@@ -129,7 +131,9 @@ def fewest_additions(
     targets = np.asarray(aims, np.float64).reshape(-1, 3)
     ways = _ways(targets, wide, {p.id for p in box.paints}, settings, tolerance)
     beyond = tuple(i for i, sets in enumerate(ways) if not sets)
+    # An empty set: the box reaches that colour already, and nothing need be chosen for it.
     needed = [sets for sets in ways if sets and frozenset() not in sets]
+    # Too small to outweigh a paint, these decide among equally few: no hazards, then the first of the table.
     costs = [1 + 1e-3 * bool(p.hazards) + 1e-6 * i for i, p in enumerate(wide.paints)]
     chosen = _fewest(needed, costs)
     least = [min((s for s in sets if s <= set(chosen)), key=lambda s: (len(s), sorted(s)), default=()) for sets in ways]
@@ -210,6 +214,7 @@ def _ways(
             bought = np.unique(_bought(shelf, owned, ingredients[kept], parts[kept]), axis=0)
             sets.update(frozenset(row) - {-1} for row in bought.tolist())
         del index  # before the next is made
+    # A set that holds another that serves would never be the cheaper one.
     return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
 
 
@@ -226,6 +231,7 @@ def _fewest(ways: list[set[frozenset[int]]], costs: list[float]) -> tuple[int, .
     row = len(ways)
     for k, (_, s) in enumerate(flat):
         for paint in sorted(s):
+            # Whoever takes this set must have each of its paints.
             entries += [(row, paint, 1.0), (row, paints + k, -1.0)]
             row += 1
     at_row, at_column, value = zip(*entries, strict=True)

@@ -60,6 +60,7 @@ def aims(drawn_labs: ArrayLike, box: Box, settings: MixSettings | None = None) -
     if reach.light - reach.dark >= LEAST_RANGE:
         L = bent(drawn[:, 0], reach, settings.dark)
         Y, lifted = (xyz_from_lab(np.stack([v, 0 * v, 0 * v], axis=-1))[:, 1] for v in (drawn[:, 0], L))
+        # Only down: a colour that is darkened at the white end does not gain chroma.
         drawn[:, 1:] *= np.minimum(1, (Y / lifted) ** (2 / 3))[:, None]
         drawn[:, 0] = L
     return drawn
@@ -67,6 +68,7 @@ def aims(drawn_labs: ArrayLike, box: Box, settings: MixSettings | None = None) -
 
 def bent(L: Array, reach: Reach, dark: str = "exact") -> Array:
     """(...) lightness aimed at for drawn lightness (...), 0-100: rising everywhere, by straight pieces."""
+    # From there to the end the slope is KEPT: (room - KNEE) / room.
     room = KNEE / (1 - KEPT)
     low, high = reach.dark, reach.light
     if dark == "exact":
@@ -74,5 +76,6 @@ def bent(L: Array, reach: Reach, dark: str = "exact") -> Array:
     else:
         knee = low / (1 - KEPT)
         drawn, aimed = [0.0, knee], [low, knee]
+    # Between the knees the drawn lightness itself; the pieces meet, so that no two colours swap.
     result: Array = np.interp(L, [*drawn, high - room, high, 100.0], [*aimed, high - room, high - KNEE, high])
     return result

@@ -102,6 +102,7 @@ class Asked:
         if self.wishes.needs is not None:
             needed = sums(self.like, self.weights)
             recipes, spared, turns = sparing(self.shelf, aimed, self.settings, recipes, needed)
+        # The maker's own recipe goes before all that was searched, and is not made simpler.
         own = {n: name for n, name in self.names.items() if name in self.wishes.recipes}
         given = {
             n: given_recipe(self.wishes.recipes[name], self.shelf, self.box, aimed[n], f"[mixes.{name}] recipe")
@@ -117,6 +118,7 @@ class Asked:
         return Colours(
             self.aimed[first],
             self.drawn[first],
+            # Weighted sums must not lose a colour of which next to nothing is needed.
             np.maximum(weights, _LEAST_WEIGHT),
             self.recipes,
             frozenset(self.names),
@@ -152,6 +154,7 @@ def gathered(
         heavy[name, colour] = heavy.get((name, colour), 0.0) + weight
     lead = {(leads or {}).get(name) for name in groups if name is not None}
     first: dict[int, int] = {}
+    # Named leads first; then by weight and look, never by the order in which the colours came.
     for i in sorted(range(len(keys)), key=lambda i: (i not in lead, -heavy[groups[i], colours[i]], colours[i])):
         first.setdefault(number[keys[i]], i)
     return tuple(number[key] for key in keys), tuple(first[n] for n in range(len(number)))

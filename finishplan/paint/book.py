@@ -148,8 +148,10 @@ def known_mixes(book: Sequence[BookMix], shelf: Shelf, box: Box) -> tuple[Known,
             continue
         ingredients = np.array(rows, np.int64)
         parts = np.array([p.drops for p in mix.recipe])
+        # 2 : 4 in the book is 1 : 2 on the shelf.
         parts //= np.gcd.reduce(parts)
         seen = lab(shelf.seen(ingredients[None], parts[None]))[0]
+        # Only a dab that was looked at is better than the prediction for this box.
         look = np.array(mix.lab) if mix.lab is not None and mix.came_out else seen
         found.append(Known(mix.name, Recipe(ingredients, parts, 0.0, 0.0), look))
     return tuple(found)
@@ -200,6 +202,7 @@ def with_mixes(said: str, mixes: Sequence[BookMix]) -> str:
         if entry is None:
             entry = tomlkit.table()
             entries[mix.name] = entry
+        # Places where it was used before stay: the book is the maker's, not the plan's.
         used = tuple(dict.fromkeys((*entry.get("used", ()), *mix.used)))
         recipe = tomlkit.inline_table()
         for part in mix.recipe:

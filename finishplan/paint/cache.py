@@ -63,6 +63,7 @@ def _computed(shelf: Shelf, groups: tuple[Group, ...]) -> ColourIndex:
 
 def _name(shelf: Shelf, groups: tuple[Group, ...]) -> str:
     digest = blake2b(f"{_FORMAT} {STEPS_PER_UNIT} {shelf.k1!r} {shelf.k2!r}".encode(), digest_size=16)
+    # All that the figures hang on: two boxes under one name would be worse than no cache.
     for array in (shelf.K, shelf.S, *(a for g in groups for a in (g.combos, g.parts))):
         digest.update(f"{array.shape} {array.dtype.str}".encode())
         digest.update(np.ascontiguousarray(array).tobytes())
@@ -72,6 +73,7 @@ def _name(shelf: Shelf, groups: tuple[Group, ...]) -> str:
 def _read(path: Path, count: int) -> ColourIndex | None:
     try:
         with np.load(path, allow_pickle=False) as stored:
+            # The seal first: nothing of a foreign file is unpacked.
             if stored.zip.comment != _seal(path.name, stored.zip):
                 return None
             arrays = {name: stored[name] for name in _FIELDS}
@@ -126,6 +128,7 @@ def _seal(name: str, stored: zipfile.ZipFile) -> bytes:
 
 def _prune(folder: Path) -> None:
     """Drop the oldest files until the folder holds no more than it may."""
+    # Newest first, so that the box of today is never the one dropped.
     files = sorted(((p.stat().st_mtime, p.stat().st_size, p) for p in folder.glob("*.npz")), reverse=True)
     total = 0
     for _, size, path in files:

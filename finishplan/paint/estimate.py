@@ -101,6 +101,7 @@ def _smoothest_ratio(target: Array, table: ColourTable) -> Array:
     def away(log_q: Array) -> Array:
         return _seen(np.exp(log_q), np.ones(_N), table) - target
 
+    # Curvature above all; a little of the slope keeps the ends from running away where the eye sees nothing.
     smooth = np.concatenate([_SECOND, 0.1 * _FIRST])
     log_q = _closest(away, (smooth, np.zeros(len(smooth))), np.full(_N, np.log(0.3)), _LOG_RATIO)
     result: Array = np.exp(log_q)
@@ -149,6 +150,7 @@ def _closest(
         return np.concatenate([smooth, weight * (away(x + step) - away(x)).T / 1e-6])
 
     x = start
+    # Colour ever more heavily: begun with the full weight, the fit would stick in the first rough spectrum.
     for weight in (0.1, 1.0, 10.0, 100.0):
         x = least_squares(misfit, x, jac=slope, args=(weight,), bounds=bounds).x
     return x

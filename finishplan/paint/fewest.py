@@ -65,12 +65,15 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
     candidates, colours, links = len(pots.labs), pots.serves.shape[1], len(pot)
     place = np.full(pots.serves.shape, -1)
     place[pot, colour] = candidates + np.arange(links)
+    # Above all differences together, as the weights add up to 1.
     step = 1.0 + float(pots.off[pots.serves].max(initial=0.0))
+    # A pot less outweighs a discount on each of n pots with all differences: 2 (n + 1) - n > 1, in steps.
     cost = 2 * (colours + 1) * step - step * pots.known
     differences = (np.asarray(weights, np.float64) / np.sum(weights))[colour] * pots.off[pot, colour]
     one = coo_array((np.ones(links), (colour, place[pot, colour])), (colours, candidates + links))
     rows = _rows(pots, place, neighbours)
     size = (len(rows.most), candidates + links)
+    # mip_rel_gap 0: the solver's usual gap would call a choice proven that has a pot too many.
     found = milp(
         np.concatenate([cost, differences]),
         integrality=np.ones(candidates + links),
@@ -82,7 +85,9 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
         options={"node_limit": nodes, "mip_rel_gap": 0.0},
     )
     assert found.x is not None, "each colour by its own pot is always a choice"
+    # Near 1, not equal to it: HiGHS answers in floats.
     pot_of = tuple((found.x[place] * pots.serves).argmax(axis=0).tolist())
+    # Of a search given up: the bound less all that differences can cost, over the dearest pot.
     least = len(set(pot_of)) if found.status == 0 else ceil((found.mip_dual_bound - step) / float(cost.max()) - 1e-6)
     return Taken(pot_of, max(1, least))
 
@@ -90,6 +95,7 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
 def _rows(pots: Pots, place: NDArray[np.int64], neighbours: Sequence[Pair]) -> "_Rows":
     """What binds pots and colours beside one pot a colour. place: (c, n) the variable of each colour in each pot."""
     rows = _Rows()
+    # One row a link, not one a pot: the relaxation is much tighter, and the search tree small.
     for r, i in zip(*np.nonzero(pots.serves), strict=True):
         rows.add([int(place[r, i]), int(r)], [1.0, -1.0], 0.0)
     for r in np.flatnonzero(pots.joint).tolist():
@@ -120,7 +126,9 @@ def _keep_apart(pots: Pots, place: NDArray[np.int64], pair: Pair, rows: _Rows) -
     """The rows for two neighbours: a pot of the one takes from the other all that lie too near to it."""
     i, j, least = pair
     mine, others = np.flatnonzero(pots.serves[:, i]), np.flatnonzero(pots.serves[:, j])
+    # A pair that is just far enough must not be forbidden by the last digit.
     near = delta_e(pots.labs[mine, None], pots.labs[others]) < least - 1e-9
+    # Neighbours drawn apart never share a pot, whatever their least distance comes to.
     near |= mine[:, None] == others
     for r, row in zip(mine, near, strict=True):
         if row.any():

@@ -69,6 +69,7 @@ def read_cgats(path: Path) -> dict[str, Array]:
         samples[cells[named]] = np.array([_reflectance(cells[c], where) for c in columns])
     if not samples:
         raise InputError("holds no sample", where=str(path), cure="export the measurements again")
+    # Of all samples together: a black alone may stay under 2 % throughout.
     percent = max(float(v.max()) for v in samples.values()) > 2
     return {name: v / 100 if percent else v for name, v in samples.items()}
 
@@ -89,6 +90,7 @@ def _words(line: str) -> list[str]:
     try:
         return shlex.split(line, posix=True)
     except ValueError:
+        # An unbalanced quote in a name: cut at spaces then, as most programs write it.
         return line.split()
 
 
@@ -129,6 +131,7 @@ def constants(
 
     def scattering(R1: Array, R2: Array) -> Array:
         q, t = _ratio(R1, k1, k2), _ratio(R2, k1, k2)
+        # Where tint and masstone have one ratio the paint's scattering is open; the error below finds that out.
         apart = np.where(np.abs(q - t) < 1e-9, 1e-9, q - t)
         found: Array = (1 - ratio) * (t * white.S - white.K) / (ratio * apart)
         return found
@@ -147,6 +150,7 @@ def constants(
     from_tint = np.maximum((t * (ratio * S + (1 - ratio) * white.S) - (1 - ratio) * white.K) / ratio, 0.0)
     loose_mass = np.abs(_ratio(masstone + e, k1, k2) - q) * S
     loose_tint = np.abs(_ratio(tint + e, k1, k2) - t) * (ratio * S + (1 - ratio) * white.S) / ratio
+    # Inverse variances: of the two, the one that the instrument's error moves less counts more.
     weight = loose_tint**2 / (loose_mass**2 + loose_tint**2 + 1e-30)
     return weight * from_mass + (1 - weight) * from_tint, S
 
@@ -160,6 +164,7 @@ def _ratio(R: Array, k1: float, k2: float) -> Array:
 
 def _smoothed(values: Array, error: Array) -> Array:
     """The smoothest curve through values (n,) of that error: penalised least squares on second differences."""
+    # A floor, so that one band without error does not pin the curve down alone.
     weight: Array = 1 / (error**2 + 1e-8)
     if not (weight > 1e-3).any():
         return np.full_like(values, np.nan)

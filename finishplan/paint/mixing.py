@@ -98,6 +98,7 @@ def _without_twins(shelf: Shelf, found: Shared, colours: Colours, settings: MixS
         return found
     hand = np.array([hand_keeps(shelf, r.ingredients, r.parts) for r in found.recipes])
     twins = alike(shelf, found, colours, hand, settings)
+    # A colour that the maker wants alone neither moves to another pot nor takes one in.
     closed = {found.pot_of[n] for n in colours.alone}
     pot_of, kept = joined(twins, closed, sums(found.pot_of, colours.weights.tolist()), found.pot_of)
     book = {n: found.book[old] for n, old in enumerate(kept) if old in found.book}
@@ -124,6 +125,7 @@ def joined(
     the number of its mix, and for each mix its number before. Those of the most weight stay, then the first."""
     home = list(range(len(alike)))
     stay: list[int] = []
+    # The heaviest first: lighter mixes then move to it, and most of the figure keeps its own recipe.
     for n in sorted((n for n in home if n not in named), key=lambda n: (-weights[n], mix_of.index(n))):
         home[n] = next((h for h in stay if alike[n, h]), n)
         if home[n] == n:

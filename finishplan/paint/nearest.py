@@ -52,14 +52,17 @@ def build_index(blocks: Iterator[Floats], count: int) -> ColourIndex:
     for lab in _gathered(blocks):
         stored = np.rint(np.clip(lab * STEPS_PER_UNIT, -32768, 32767)).astype(np.int16)
         cell = (stored.astype(np.int32) + 32768) // _CELL
+        # int16 holds 110 cells of 3 units a side at most, so that 128 keeps the keys apart.
         key = (cell[:, 0] * 128 + cell[:, 1]) * 128 + cell[:, 2]
         del cell
         order = np.argsort(key, kind="stable")
         stored, key = stored[order], key[order]
+        # prepend: the first colour always begins a cell.
         first = np.flatnonzero(np.diff(key, prepend=key[0] - 1))
         steps[done : done + len(key)] = stored
         row[done : done + len(key)] = order + done
         starts.append(np.append(first[1:], len(key)) + done)
+        # The box round the colours is tighter than the cell, and so is the bound.
         lows.append(np.minimum.reduceat(stored, first, axis=0))
         highs.append(np.maximum.reduceat(stored, first, axis=0))
         done += len(key)
@@ -89,11 +92,14 @@ def lower_bound(target: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
 def _least_weights(t: Floats, lo: Floats, hi: Floats) -> tuple[Floats, Floats]:
     """(n,) the least of 1 / S_L^2 and of (1 - |R_T|/2) / S_C^2 between target and any colour of each box."""
     farthest = np.maximum(np.abs(lo), np.abs(hi))[:, 1:]
+    # 0 where the box straddles an axis: the least |a| or |b| in it, not at its corners.
     closest = np.where(lo[:, 1:] * hi[:, 1:] > 0, np.minimum(np.abs(lo), np.abs(hi))[:, 1:], 0)
     chroma = np.hypot(t[1], t[2])
     most = (chroma + np.hypot(farthest[:, 0], farthest[:, 1])) / 2
     least = (chroma + np.hypot(closest[:, 0], closest[:, 1])) / 2
+    # a' = (1 + G) a, and G falls as chroma rises: the least mean chroma gives the largest stretch.
     most *= 1.5 - 0.5 * np.sqrt(_seventh(least))
+    # S_L grows with |L - 50|, so over a box its largest is at one end.
     off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
     SL, SC = 1 + 0.015 * off / np.sqrt(20 + off), 1 + 0.045 * most
     turn = _most_turn(t, lo, hi) * np.sqrt(_seventh(most))
@@ -116,6 +122,7 @@ def _most_turn(t: Floats, lo: Floats, hi: Floats) -> Floats:
     first, last = corners.min(axis=0), corners.max(axis=0)
     apart = np.abs((middle + (first + last) / 4 - _BLUE + _PI) % (2 * _PI) - _PI) - (last - first) / 4 - loose / 2
     around = (a[0] <= 0) & (a[1] >= 0) & (b[0] <= 0) & (b[1] >= 0)
+    # Round the axis, or past half a turn, hues lie anywhere: no bound on the turn but the largest.
     around |= (last - first >= _PI) | (np.maximum(last, -first) + loose >= _PI - np.float32(1e-3))
     apart = np.where(around, 0, np.maximum(apart - np.float32(1e-3), 0))
     result: Floats = np.sin(_PI / 3 * np.exp(-((apart / np.float32(np.radians(25))) ** 2)))
@@ -140,6 +147,7 @@ def within(
     """
     aim = np.asarray(target, np.float64)
     bound = lower_bound(aim, index.low / np.float32(STEPS_PER_UNIT), index.high / np.float32(STEPS_PER_UNIT))
+    # The likeliest cell first: its best shuts out most others before they are sorted.
     nearest = np.flatnonzero(bound == bound.min())[:1]
     row, difference = _in_cells(index, nearest, aim, allowed(best + ROUNDING, step) + ROUNDING)
     best = min(best, float(difference.min(initial=np.inf)))
@@ -147,6 +155,7 @@ def within(
     cells = cells[cells != nearest]
     order = cells[np.argsort(bound[cells], kind="stable")]
     bound, rows, differences, at, batch = bound[order], [row], [difference], 0, 4
+    # A batch ends with so many colours, however full the cells are, so that memory stays bounded.
     held = np.concatenate([[0], np.cumsum(index.start[order + 1] - index.start[order])])
     while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
         full = max(at + 1, int(np.searchsorted(held, held[at] + _ROWS_AT_ONCE)))
@@ -155,6 +164,7 @@ def within(
         rows.append(row)
         differences.append(difference)
         best = min(best, float(difference.min(initial=np.inf)))
+        # Few cells at first, as the best may still sink; then more at a time, as calls cost more than colours.
         at, batch = at + len(some), 2 * batch
     row, difference = np.concatenate(rows), np.concatenate(differences)
     kept = difference <= allowed(best + ROUNDING, step) + ROUNDING
@@ -177,6 +187,7 @@ def _in_cells(
     t = aim.astype(np.float32)
     box = ((v[cells] / STEPS_PER_UNIT).astype(np.float32) for v in (index.low, index.high))
     held = [s.stop - s.start for s in spans]
+    # The bound again, now of each colour: cheap, and most of a cell never gets to CIEDE2000.
     light, chromatic = (np.repeat(w, held) for w in _least_weights(t, *box))
     away = (lab - t) ** 2
     near = light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]) <= limit * limit

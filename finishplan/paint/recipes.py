@@ -32,6 +32,7 @@ def part_vectors(count: int, max_parts: int) -> Indices:
             for rest in ways(left - 1, total - first):
                 yield (first, *rest)
 
+    # 2 : 4 is 1 : 2; each ratio once, in its smallest parts.
     rows = [w for total in range(count, max_parts + 1) for w in ways(count, total) if np.gcd.reduce(w) == 1]
     result = np.array(rows, dtype=np.int64).reshape(-1, count)
     result.setflags(write=False)
@@ -70,6 +71,7 @@ def lab_blocks(
     K, S: (ingredients, 31). r = S / (K + S + sqrt(K (K + 2 S))) is put into Saunderson's formula before dividing,
     so that float32 is enough (0.002 of a unit) and parts need not be divided by their sum.
     """
+    # Divided out of K and S alike: ratios alone count, and float32 keeps its digits.
     scale = float(S.max())
     twice = ((K + 2 * S) / scale).astype(np.float32)
     absorbed = (K / scale).astype(np.float32)
@@ -82,6 +84,7 @@ def lab_blocks(
         step = max(1, _ROWS_AT_ONCE // len(parts))
         for start in range(0, len(group.combos), step):
             combos = group.combos[start : start + step]
+            # In place from here on: the matrices are large, and fresh memory costs more than the sums.
             inside = np.matmul(parts, absorbed[combos])
             inside *= np.matmul(parts, twice[combos])
             np.sqrt(inside, out=inside)

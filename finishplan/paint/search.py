@@ -59,6 +59,7 @@ class _Candidates:
 
     def up_to(self, limit: float) -> "_Candidates":
         """Those that can lie within the limit."""
+        # Stored colours are rounded, so whoever lies within the rounding may be in; float64 decides later.
         kept = self.near <= limit + ROUNDING
         return self if kept.all() else _Candidates(self.groups, self.rows[kept], self.near[kept])
 
@@ -85,9 +86,11 @@ class _Hunt:
             return
         index = stored_index(self.shelf, groups, self.settings)
         for i in wanted:
+            # The best so far goes in: the index then reads only cells that may still hold a better or equal one.
             rows, near = within(index, self.aims[i], self.settings.step, self.best[i])
             self.found[i].append(_Candidates(groups, rows, near))
             self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
+            # With the best now lower, much of what was kept from earlier tiers is out.
             self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
 
     def chosen(self, aim: int) -> Recipe:
@@ -105,18 +108,23 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
     Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN, those with one where they
     come nearer by more than a step. Raises InputError for too many recipes.
     """
+    # Three hunts side by side: what a pre-mix gains is judged against the best without.
     bare, few, many = (_Hunt(shelf, aims, settings) for _ in range(3))
     first, *others = tiers(shelf, settings)
     bare.look(first, [*range(len(aims))])
+    # Copies: what `few` finds further must not appear among the recipes without pre-mixes.
     few.found, few.best = [[*found] for found in bare.found], [*bare.best]
     for groups in others:
         few.look(groups, few.missed())
     missed = few.missed() if settings.premixes else []
     bases = {i: _bases(shelf, few.found[i], few.best[i], aims[i], settings) for i in missed}
+    # Each base's recipes are indexed once for all aims that ask for it, and in one order.
     every = sorted(set().union(*bases.values()))
     for base in every:
         few.look(base_tier(shelf, base, settings), [i for i in missed if base in bases[i]])
+    # Anew: a paint let down in a base may have met some of them.
     missed = few.missed() if settings.premixes else []
+    # Recipes of many pre-mixes start from nothing, since they are taken only where they beat `few` by PREMIX_GAIN.
     many.look(many_tier(shelf, settings), missed)
     for base in every:
         many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
@@ -127,6 +135,7 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
         made = (shelf.of[recipe.ingredients] > 0).any()
         if made and _as_good(shelf, plain := bare.chosen(i), recipe, settings):
             recipe = plain
+        # Whether a colour is out of reach is told by the best of all, even where a simpler recipe is taken.
         recipes.append(replace(recipe, best=min(few.best[i], many.best[i])))
     return tuple(recipes)
 
@@ -140,6 +149,7 @@ def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings)
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
     """The least CIEDE2000 among the candidates, in float64."""
     least = min(float(c.near.min(initial=np.inf)) for c in found)
+    # Only the few that may be the best by the stored figures are computed in full.
     ingredients, parts, _ = _decoded(found, least + ROUNDING, settings)
     return float(delta_e(lab(shelf.seen(ingredients, parts)), aim).min())
 
@@ -153,6 +163,7 @@ def _bases(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, sett
     nearest = {}
     for paint in np.unique(main[main != shelf.white]).tolist():
         rows = np.flatnonzero(main == paint)
+        # Two colours that are both rounded may change places by twice the rounding.
         rows = rows[near[rows] <= near[rows].min() + 2 * ROUNDING]
         exact = float(delta_e(lab(shelf.seen(ingredients[rows], parts[rows])), aim).min())
         if exact <= limit:
@@ -166,9 +177,11 @@ def _choose(shelf: Shelf, found: list[_Candidates], best: float, aim: Array, set
     comes a little farther from the aim goes before it where that is clearly surer."""
     if plain := _plain(shelf, aim, settings.plain):
         return Recipe(*plain, best)
+    # What can be met within reach must not be given a recipe that lies beyond.
     most = settings.reach if best <= settings.reach else np.inf
     if neat := _neat(shelf, aim, min(best + settings.step, most), settings):
         return Recipe(*neat, best)
+    # A recipe found through the index must not fall out by the last digit of its recomputed difference.
     limit = min(allowed(best, settings.step) + _DUST, most)
     ingredients, parts, _ = _decoded(found, limit, settings)
     mix = _simplest(shelf, (ingredients, parts), aim, (limit, best), settings)
@@ -186,9 +199,11 @@ def _simplest(shelf: Shelf, near: tuple[Indices, Indices], aim: Array, limits: L
     pots = (shelf.drops if settings.few_drops else shelf.effort)(ingredients, parts)
     found: list[tuple[int, Recipe, int]] = []
     for count in np.unique(pots).tolist():
+        # With the next count come recipes two pots dearer, or coats are already as few as can be laid.
         if found and (settings.few_drops or count > found[0][0] + 1 or found[0][2] < LEAST + WORTH_A_POT):
             break
         rows = np.flatnonzero(pots == count)
+        # lexsort takes its last key first: fewest parts, then a fixed order among equals.
         rows = rows[np.lexsort((*ingredients[rows].T, *parts[rows].T, parts[rows].sum(axis=1)))]
         rows, difference = _kept(shelf, near, rows, aim, limit)
         if len(rows):
@@ -244,6 +259,7 @@ def _kept(
 ) -> tuple[Indices, Array]:
     """The first rows, in their order of fewest parts, that lie within the limit in float64: _COMPARED or a few more."""
     (ingredients, parts), kept, differences, count = near, [], [], 0
+    # Most of the rows pass, so two batches' worth at a time seldom needs a second round.
     for start in range(0, len(rows), 2 * _COMPARED):
         some = rows[start : start + 2 * _COMPARED]
         difference = delta_e(lab(shelf.seen(ingredients[some], parts[some])), aim)
@@ -270,6 +286,7 @@ def _preferred(
         lambda i, n, _: drop_error(shelf, i, n, settings.volume_ml, settings.drop_ml).max(axis=1).round(1),
         lambda i, n, d: d.round(2),
     )
+    # Each rule is asked only of what the one before left: the dear ones (lamp light, drops) see a handful.
     for rule in rules:
         if len(rows) == 1:
             break
@@ -281,6 +298,7 @@ def _preferred(
 def drops_a_part(parts: Indices, volume_ml: float, drop_ml: float = DROP_ML) -> Indices:
     """(n,) whole drops to each part, so that the pot holds at least the volume and no part is less than a drop."""
     total = parts.sum(axis=1)
+    # Rounded before ceil: 30 drops must not become 31 by the last digit of the division.
     needed: Indices = np.maximum(1, np.ceil(np.round(volume_ml / drop_ml / total, 9))).astype(np.int64)
     return needed
 
@@ -309,5 +327,6 @@ def lamp_lab(aim: Array) -> Array:
 
     bradford = np.asarray(ADAPTATION_MATRICES["bradford"])
     daylight, lamp = white_xyz("D65"), white_xyz("A")
+    # Bradford: the cone responses are scaled by lamp white over daylight white.
     gain = (bradford @ lamp) / (bradford @ daylight)
     return lab_from_xyz((xyz_from_lab(aim) @ bradford.T * gain) @ np.linalg.inv(bradford).T, lamp)

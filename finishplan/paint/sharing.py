@@ -22,15 +22,15 @@ from finishplan.paint.shelf import Shelf, decode, tiers
 CURVE = (1.0, 2.0, 3.0, 4.0, 5.0)
 """Tolerances, CIEDE2000, for which it is told how many pots they take (our choice)."""
 _MOST_COUNTED = 500
-"""Candidates beyond which a tolerance is left out of these: it would take seconds (our choice)."""
+"""Candidates beyond which a tolerance is left out of these: it would take seconds (our limit on the search)."""
 KEPT_APART = 0.5
 """Share of their drawn difference that neighbours keep at least (our rule)."""
 _TOUCHING = 3.0
 """Colours farther apart than this many tolerances have no recipe in common. Twice would do if CIEDE2000 were a distance
 in the strict sense; a test holds this against random triples."""
 _FARTHEST = 6.0
-"""Of the table only recipes as near as this to two colours are candidates, whatever the tolerance (our choice: beyond,
-there are too many to weigh them all)."""
+"""Of the table only recipes as near as this to two colours are candidates, whatever the tolerance (our limit on the
+search: beyond, there are too many to weigh them all)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,6 +84,7 @@ def share(
     shelf: Shelf, colours: Colours, settings: MixSettings, known: Sequence[Known] = (), *, curve: bool = False
 ) -> Shared:
     """The fewest pots for these colours within the tolerance, see `fewest_pots`. curve: count them for CURVE too."""
+    # One table for the widest tolerance serves all that are counted.
     widest = max(settings.within, *CURVE) if curve else settings.within
     table = _table(shelf, colours, settings, widest) if settings.within or curve else _no_table(len(colours.own))
     own = _own(shelf, colours, known)
@@ -94,6 +95,7 @@ def share(
             taken = fewest_pots(pots, colours.weights.tolist(), own.apart)
             counted.append((limit, len(set(taken.pot_of))))
     if not settings.within:
+        # Tolerance 0: nobody shares, though equal recipes would.
         colours = replace(colours, alone=frozenset(range(len(colours.own))))
         own = _own(shelf, colours, ())
     pots, rows = _pots(shelf, own, table, colours, settings)
@@ -120,6 +122,7 @@ def _own(shelf: Shelf, colours: Colours, known: Sequence[Known]) -> _Own:
     recipes: list[Recipe] = []
     of = []
     for i, recipe in enumerate(colours.own):
+        # A colour that the maker wants alone has a pot of its own even where another has the same recipe.
         key = i if i in colours.alone else (tuple(recipe.ingredients.tolist()), tuple(recipe.parts.tolist()))
         if key not in places:
             places[key] = len(recipes)
@@ -130,6 +133,7 @@ def _own(shelf: Shelf, colours: Colours, known: Sequence[Known]) -> _Own:
     drawn = [float(delta_e(colours.drawn[i], colours.drawn[j])) for i, j in pairs]
     came = [float(delta_e(labs[of[i]], labs[of[j]])) for i, j in pairs]
     apart = tuple(
+        # No more than their own recipes keep: each colour by its own pot must stay a choice, or nothing may fit.
         (i, j, min(KEPT_APART * far, got))
         for (i, j), far, got in zip(pairs, drawn, came, strict=True)
         if far > DRAWN_ALIKE
@@ -156,6 +160,7 @@ def _table(shelf: Shelf, colours: Colours, settings: MixSettings, widest: float)
     of these colours has one."""
     wide = replace(settings, within=widest)
     limits = _limits(colours, wide)
+    # Half the sum of both limits: the two need not reach equally far.
     near = delta_e(colours.aimed[:, None], colours.aimed) <= _TOUCHING / 2 * (limits[:, None] + limits)
     np.fill_diagonal(near, False)
     near[:, list(colours.alone)] = False
@@ -165,14 +170,17 @@ def _table(shelf: Shelf, colours: Colours, settings: MixSettings, widest: float)
     for groups in tiers(shelf, settings)[: 2 if premixed else 1] if asked else ():
         index = stored_index(shelf, groups, settings)
         hits = [found_within(index, colours.aimed[i], min(float(limits[i]), _FARTHEST), 0.0)[0] for i in asked]
+        # Each colour's hits are distinct, so a count above 1 means as many colours.
         rows, count = np.unique(np.concatenate(hits), return_counts=True)
         rows = rows[count > 1]
         ingredients, parts = decode(groups, rows, settings.max_paints)
         labs = lab(shelf.seen(ingredients, parts)) if len(rows) else np.zeros((0, 3))
+        # Infinite, so that a colour that was not asked is served by none of them.
         off = np.full((len(rows), len(limits)), np.inf)
         off[:, asked] = delta_e(labs[:, None], colours.aimed[asked])
         found.append(_Table(ingredients, parts, labs, off))
     width = max(t.parts.shape[1] for t in found)
+    # Tiers differ in how many ingredients their recipes have.
     padded = [[np.pad(v, ((0, 0), (0, width - v.shape[1]))) for v in (t.ingredients, t.parts)] for t in found]
     return _Table(
         np.concatenate([p[0] for p in padded]),
@@ -190,6 +198,7 @@ def _pots(shelf: Shelf, own: _Own, table: _Table, colours: Colours, settings: Mi
     for i, k in enumerate(own.of):
         if i in colours.alone:
             serves[:, i] = serves[k] = False
+    # Whatever was ruled out above, a colour's own recipe serves it.
     serves[own.of, np.arange(len(own.of))] = True
     fits = table.off <= limits + 1e-9
     rows = _of_a_kind(shelf, table, fits, colours.weights)
@@ -209,6 +218,7 @@ def _of_a_kind(shelf: Shelf, table: _Table, fits: Flags, weights: Array) -> Indi
     rows = np.flatnonzero(fits.sum(axis=1) > 1)
     if not len(rows):
         return rows
+    # The set of colours served, packed into bytes, is the kind.
     kinds = np.unique(np.packbits(fits[rows], axis=1), axis=0, return_inverse=True)[1].ravel()
     total = (np.where(fits[rows], table.off[rows], 0.0) * weights).sum(axis=1)
     effort = shelf.effort(table.ingredients[rows], table.parts[rows])
@@ -237,6 +247,7 @@ class _Choice:
         members = [[i for i, p in enumerate(pot_of) if p == pot] for pot in order]
         number = {i: n for n, m in enumerate(members) for i in m}
         leads = tuple(max(m, key=lambda i: (self.colours.weights[i], -i)) for m in members)
+        # Kept up to date below: a pot keeps apart from the recipe its neighbour got, not from the candidate.
         labs = pots.labs[list(order)].copy()
         recipes, book = [], {}
         for n, (pot, lead) in enumerate(zip(order, leads, strict=True)):

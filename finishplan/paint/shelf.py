@@ -79,6 +79,7 @@ class Shelf:
         held = np.zeros((len(parts), len(self.estimate)))
         np.add.at(held, (row, self.paint[ingredients]), parts / (1 + of))
         np.add.at(held, (row, self.into[ingredients]), parts * of / (1 + of))
+        # Rounded, so that of equal amounts the first paint is taken and not a chance one.
         most: Indices = held.round(9).argmax(axis=1)
         return most
 
@@ -147,6 +148,7 @@ def _with_white(
         chosen = np.array(list(combinations(pool, count)), dtype=np.int64).reshape(-1, count)
         paints = np.sort(shelf.paint[chosen], axis=1)
         down = (shelf.of[chosen] > 0).sum(axis=1)
+        # A paint beside itself let down would be only another ratio of the two.
         kept = (np.diff(paints, axis=1) > 0).all(axis=1) & (down >= made[0]) & (down <= made[1])
         combos = np.insert(chosen[kept], 0, shelf.white, axis=1)
         if len(combos):

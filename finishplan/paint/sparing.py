@@ -27,6 +27,7 @@ def sparing(
     specks = [
         n
         for n, r in enumerate(recipes)
+        # Out of reach, the fewest drops would only be farther off still.
         if needed[n] < NEXT_TO_NOTHING_ML and r.best <= settings.reach and len(r.parts) > 1
     ]
     little = [n for n in range(len(recipes)) if _little(needed[n], settings.castings)]
@@ -35,9 +36,11 @@ def sparing(
     turns = {_enough(needed[n]) for n in premixed if needed[n] > 0}
     plain = replace(settings, premixes=False)
     new = _found(shelf, aimed, plain, made, UNMIXED_WITHIN)
+    # A step as wide as the reach makes every recipe within reach as good as the best.
     wish = replace(plain, step=max(settings.step, settings.reach), few_drops=True)
     fewest = _found(shelf, aimed, wish, specks, settings.reach)
     for n, recipe in fewest.items():
+        # The plain recipe stays unless drops are truly spared.
         if _drops(shelf, recipe) < _drops(shelf, new.get(n, recipes[n])):
             new[n] = recipe
     kept = (replace(new[n], best=min(new[n].best, r.best)) if n in new else r for n, r in enumerate(recipes))

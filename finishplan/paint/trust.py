@@ -93,10 +93,14 @@ def expect_within(shelf: Shelf, ingredients: Indices, parts: Indices, hand: floa
         if paint != shelf.white:
             loose = np.hypot(TUBE_SCATTERING * shelf.spread[paint], ESTIMATE if shelf.estimate[paint] else 0.0)
             errors.append(look(share, np.exp(loose * one)) - right)
+    # Correlated errors are turned to the axes of their covariance, where squares may be added.
     spread, axes = np.linalg.eigh(np.transpose(errors) @ np.array(errors))
     steps = np.sqrt(np.maximum(spread, 0))[:, None] * axes.T
+    # Measured as CIEDE2000 along each axis: the eye is not as sharp in all of them.
     squares = np.append(delta_e(right + steps, right) ** 2, [MODEL_DELTA_E**2 / 3] * 3)
     total = float(squares.sum())
+    # Satterthwaite: the chi-square of the same mean and variance.
     freedom = total**2 / float((squares**2).sum())
     tail = 2 / (9 * freedom)
+    # Wilson and Hilferty: the cube root of chi-square is nearly normal; 1.6449 is its 95 % point.
     return float(np.sqrt(total * (1 - tail + 1.6449 * np.sqrt(tail)) ** 3))

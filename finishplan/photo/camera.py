@@ -19,7 +19,8 @@ Array = NDArray[np.float64]
 TONE, STRAY, GAIN, MATRIX = slice(0, 2), slice(2, 5), slice(5, 8), slice(8, 26)
 SIZE = 26
 _LEAST = 1e-5
-"""Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our rule)."""
+"""Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our numerical
+step)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,6 +55,7 @@ def without_tone(linear: ArrayLike, tone: ArrayLike) -> Array:
     """(..., 3) light before the phone's tone curve. tone (2,): logarithms of the power and of the
     lift of the middle tones; 0, 0 changes nothing."""
     power, lift = np.exp(np.asarray(tone, np.float64))
+    # At least a trace of light: a power has no slope at 0.
     w = np.clip(np.asarray(linear, np.float64), _LEAST, 1) ** power
     result: Array = w / (1 + (lift - 1) * (1 - w))
     return result
@@ -63,8 +65,10 @@ def scene_xyz(light: ArrayLike, camera: ArrayLike) -> Array:
     """(n, 3) XYZ in daylight (white Y = 100) of light before the tone curve (n, 3), divided by how strongly each place
     is lit; camera (26,)."""
     c = np.asarray(camera, np.float64)
+    # Stray light is added in the lens, before any gain: it goes first.
     rgb = np.maximum((np.asarray(light) - c[STRAY]) * np.exp(c[GAIN]), _LEAST)
     r, g, b = rgb.T
+    # Roots of products are of the first degree in light, so that the colours do not change with exposure (eq. 9).
     terms = np.stack([r, g, b, np.sqrt(r * g), np.sqrt(g * b), np.sqrt(r * b)], axis=1)
     result: Array = 100 * terms @ c[MATRIX].reshape(6, 3)
     return result
@@ -77,6 +81,7 @@ def scene_lab(light: ArrayLike, camera: ArrayLike) -> Array:
 
 def field_terms(xy: ArrayLike) -> Array:
     """(n, 6) terms of a quadratic over places (n, 2) 0-1."""
+    # From the middle of the page: the terms are then nearly independent, and the fit well conditioned.
     x, y = np.asarray(xy, np.float64).T - 0.5
     return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
 
@@ -84,6 +89,7 @@ def field_terms(xy: ArrayLike) -> Array:
 def light_at(paper_light: ArrayLike, paper_xy: ArrayLike, xy: ArrayLike) -> Array:
     """(n, 1) how strongly places xy (n, 2) 0-1 are lit, mean 1 over the paper: a quadratic through the paper's light
     (m, 3) at paper_xy (m, 2), after the tone curve is undone. The paper's own colour plays no part."""
+    # Brightness alone: the paper's colour may be the lamp's or its own.
     bright = np.asarray(paper_light, np.float64).mean(axis=1)
     coefficients = np.linalg.lstsq(field_terms(paper_xy), bright / bright.mean(), rcond=None)[0]
     result: Array = np.maximum(field_terms(xy) @ coefficients, 0.05)[:, None]

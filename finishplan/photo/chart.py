@@ -19,7 +19,7 @@ ROWS, COLUMNS = 4, 6
 INNER = 0.4
 """Share of a patch's side that is read (our rule: its rim may lie in shadow)."""
 SPOTS = 24
-"""Points a side that a dab beside the card is read at (our rule)."""
+"""Points a side that a dab beside the card is read at (our numerical step)."""
 
 
 def corners_of(text: str, where: str = "--chart", first: str = "the dark skin patch") -> Array:
@@ -28,6 +28,7 @@ def corners_of(text: str, where: str = "--chart", first: str = "the dark skin pa
     Raises InputError for anything else.
     """
     found = re.findall(r"(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)", text)
+    # Corners told crosswise would still make a transform, only a twisted one.
     if len(found) != 4 or not cv2.isContourConvex(np.array(found, np.float32)):
         raise InputError(
             f"'{text[:60]}' are not four corners",

@@ -36,7 +36,7 @@ PREMIX = 0.1
 
 _MODEL = MODEL_DELTA_E / 3**0.5
 _SHORT = 400
-"""Additions, nearest first by the most probable errors, that are weighed over all (our rule)."""
+"""Additions, nearest first by the most probable errors, that are weighed over all (our limit on the search)."""
 
 
 @dataclass(frozen=True)
@@ -90,12 +90,14 @@ class _Pot:
     def mixed(self, x: Array) -> tuple[Array, Array]:
         """Sums (31,) of drops x constants."""
         n = self.size
+        # Of the logarithm: no error of a hand makes an amount negative.
         w = (self.drops * np.exp(self.amount * x[:n]))[:, None]
         return (w * self.K).sum(axis=0), (w * self.S * np.exp(self.scatter * x[n : 2 * n])[:, None]).sum(axis=0)
 
     def factors(self, x: Array) -> dict[str, tuple[float, float]]:
         """Paint -> what more of it has of the assumed K and S: as its tube is, not as the hand poured it."""
         n = self.size
+        # Of what the dab shows only the tube's share comes again with the next drops; the hand's slip was once.
         strong = np.exp(self.tubes * self.amount * x[:n])
         both = zip(strong.tolist(), (strong * np.exp(self.scatter * x[n : 2 * n])).tolist(), strict=True)
         return dict(zip(self.paints, both, strict=True))
@@ -163,6 +165,7 @@ def _pot(box: Box, poured: Mapping[str, float]) -> _Pot:
         np.array([p.K for p in paints]),
         np.array([p.S for p in paints]),
         np.array([*amounts.values()]),
+        # Hand and tube are independent, so their variances add.
         np.hypot(HAND, strength),
         strength**2 / (HAND**2 + strength**2),
         np.array([_left(p, box) * TUBE_SCATTERING for p in paints]),
@@ -173,6 +176,7 @@ def _pot(box: Box, poured: Mapping[str, float]) -> _Pot:
 
 def _left(paint: Paint, box: Box) -> float:
     """Share of a tube's spread that is still open."""
+    # All is judged by the white, and whites are alike.
     if paint.id == box.white:
         return 0.0
     return 1.0 if paint.swatch_off is None else SPREAD_LEFT
@@ -184,9 +188,11 @@ def _explained(pot: _Pot, dab: DabColour) -> Array:
     from scipy.optimize import least_squares
 
     def misfit(x: Array) -> Array:
+        # A third of the squared difference on each of the three axes.
         return np.concatenate([(pot.look(x) - np.array(dab.lab)) / (dab.uncertainty / 3**0.5), x])
 
     found = least_squares(misfit, np.zeros(2 * pot.size + 3))
+    # Sigma points lie sqrt(n) sigmas out, n unknowns, and then all weigh the same.
     steps = np.linalg.cholesky(np.linalg.inv(found.jac.T @ found.jac)).T * len(found.x) ** 0.5
     return np.concatenate([found.x[None], found.x + steps, found.x - steps])
 
@@ -207,9 +213,13 @@ def _best(box: Box, pot: _Pot, errors: Array, aim: Array) -> _Found:
     kinds, counts = _additions(box, max(int(pot.drops.sum() // 2), 1))
     first = delta_e(_looks(box, pot, (kinds, counts), errors[0]), aim)
     counts = counts[np.argsort(first, kind="stable")[:_SHORT]]
+    # Adding nothing comes first: its entry is what leaving the pot alone is expected to give.
     counts = np.concatenate([np.zeros((1, len(kinds))), counts])
+    # Without the most probable errors: the points around them already have their mean.
     off = np.mean([delta_e(_looks(box, pot, (kinds, counts), x), aim) for x in errors[1:]], axis=0)
+    # A further bottle costs as much trouble as two drops, letting it down as much as one more.
     size = counts @ np.ones(len(kinds)) + (counts > 0) @ np.array([2 + k.thinned for k in kinds])
+    # A tenth of a step is less than anybody sees: fewer drops are worth more.
     near = np.flatnonzero(off <= off.min() + 0.1)
     i = int(near[np.argmin(size[near])])
     L, a, b = _looks(box, pot, (kinds, counts[[i]]), errors[0])[0].tolist()

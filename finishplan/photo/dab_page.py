@@ -95,6 +95,7 @@ def _page(no: tuple[int, int], size: tuple[float, float], makers: Sequence[tuple
     return CardPage(
         *no,
         size,
+        # From the dictionary's end down, so that no page of dabs is ever taken for a swatch card.
         marks_of(DICTIONARY - MARKS * no[0], size),
         fields,
         (),

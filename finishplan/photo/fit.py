@@ -69,8 +69,10 @@ class _Problem:
     def camera(self, i: int, z: Array) -> Array:
         """(26,) numbers of shot i's camera, gain absolute, from units of the prior."""
         prior = phone_prior()
+        # From units of the prior's sigma to numbers: all unknowns then weigh alike in the fit.
         c = prior.mean + np.linalg.cholesky(prior.covariance) @ z
         light = self.light(i, c, self.linear[i], self.shots[i].xy)
+        # The white paint sets the exposure, so the prior need only hold how gains differ from that.
         c[GAIN] += white_gain(light[self.white[i]], c[STRAY])
         return c
 
@@ -94,6 +96,7 @@ class _Problem:
         cameras, z, loose, bar = self.split(x)
         want = self.predicted(z, loose, bar)
         rows = [self._off(i, self.read(i, c), want) for i, c in enumerate(cameras)]
+        # The unknowns themselves are residuals: that is the prior, and it keeps the slopes of full rank.
         return np.concatenate([*rows, x])
 
     def _off(self, i: int, read: Array, want: Array) -> Array:
@@ -134,9 +137,11 @@ class _Problem:
         white, one = self.model.white, np.arange(n)
         for k in range(TERMS):
             moved = z.copy()
+            # All tubes but the white at once, since none of them is in another's fields.
             moved[np.arange(p) != white, k] += _STEP
             J[one, :, TERMS * self.model.tube + k] = (self.predicted(moved, loose, bar) - want) / _STEP
             moved = z.copy()
+            # The white is in every tint, so it moves on its own.
             moved[white, k] += _STEP
             J[:, :, TERMS * white + k] = (self.predicted(moved, loose, bar) - want) / _STEP
         J[one, :, TERMS * p + one] = (self.predicted(z, loose + _STEP, bar) - want) / _STEP
@@ -163,11 +168,13 @@ def learn(shots: Sequence[Shot], box: Box) -> Calibration:
     found = least_squares(
         problem.misfit, np.zeros(problem.size), jac=problem.slope, loss="huber", f_scale=HUBER, x_scale=1.0, max_nfev=60
     )
+    # Gauss-Newton; the priors' rows make it invertible even for a tube that one field shows.
     covariance = np.linalg.inv(found.jac.T @ found.jac)
     return _calibration(problem, found.x, covariance, box)
 
 
 def _problem(shots: Sequence[Shot], box: Box) -> _Problem:
+    # A field photographed twice is one field with two readings: its tint's ratio is one unknown.
     fields = tuple(dict.fromkeys(f for shot in shots for f in shot.fields))
     place = {f: i for i, f in enumerate(fields)}
     white = next(i for i, p in enumerate(box.paints) if p.id == box.white)
@@ -180,6 +187,7 @@ def _problem(shots: Sequence[Shot], box: Box) -> _Problem:
         model,
         tuple(np.array([place[f] for f in s.fields]) for s in shots),
         tuple(next(i for i, f in enumerate(s.fields) if f.paint == box.white and f.kind == "full") for s in shots),
+        # Weights from the first prediction and then fixed: weights that move with the fit would reward strong colours.
         _tolerance(first),
     )
 
@@ -214,6 +222,7 @@ def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Ca
 def _loose(problem: _Problem, i: int, z: Array, covariance: Array) -> Array:
     """(26, 26) camera i moved by one sigma along each axis of its covariance."""
     here = slice(SIZE * i, SIZE * (i + 1))
+    # A trace of the unit matrix: rounding may leave a covariance a hair short of positive.
     steps = np.linalg.cholesky(covariance[here, here] + 1e-12 * np.eye(SIZE))
     return np.array([problem.camera(i, z + step) for step in steps.T])
 
@@ -221,6 +230,7 @@ def _loose(problem: _Problem, i: int, z: Array, covariance: Array) -> Array:
 def _tube(problem: _Problem, solved: _Solved, i: int, paint: Paint) -> LearnedTube:
     model, z = problem.model, solved.tubes
     K, S = model.constants(z)
+    # x[0] and x[1] are logarithms of the tube's strength and scattering against the table's.
     x = z[i] * model.spread[i]
     none = np.zeros(2, bool)
     swatches = replace(model, tube=np.array([i, i]), share=np.array([1.0, TINT_SHARE]), thin=none, bar=none)

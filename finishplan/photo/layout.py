@@ -113,6 +113,7 @@ def on_papers(make: Callable[[str], tuple[CardPage, ...]], paper: str | None) ->
     that a wrong name of the paper misplaces nothing. Raises InputError for an unknown name, and where no paper has."""
     if paper is not None:
         page_size(paper)
+    # All papers: which one it is the marks tell, better than the maker's memory.
     found, lacks = list[CardPage](), list[InputError]()
     for one in PAGES_MM:
         try:

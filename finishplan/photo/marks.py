@@ -54,8 +54,10 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), np.uint8)
     found, twice = _marks_in(grey)
     known = {m.number: page.no for page in pages for m in page.marks}
+    # The dictionary holds many marks; those of other pages and printed matter are none of this card's.
     seen = {number: corners for number, corners in found.items() if number in known}
     numbers = {known[n] for n in seen}
+    # One stray number may be a misreading of some texture; two are another page.
     if len(numbers) > 1 or len(found) > len(seen) + 1 > 1 or twice > 1:
         raise InputError("shows more than one page", where=where, cure="photograph each page by itself")
     if not seen:
@@ -97,9 +99,12 @@ def _marks_in(grey: Any) -> tuple[dict[int, Array], int]:
     for number, quad in zip(numbers, corners, strict=False):
         if number in twice:
             continue
+        # Half a pixel: sizes shrink about the picture's edge, corners are counted from the middle of a pixel.
         points = (quad.reshape(4, 1, 2) + 0.5) * np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]]) - 0.5
+        # Reaching no farther than a part of the mark's own cell, or the corner of the next cell is caught.
         reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 24))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
+        # Refined in the whole picture: the small one has too few pixels a millimetre.
         refined = cv2.cornerSubPix(grey, points.astype(np.float32), (reach, reach), (-1, -1), stop)
         found[number] = refined.reshape(4, 2).astype(np.float64)
     return found, len(twice)
@@ -117,15 +122,18 @@ def _place(page: CardPage, marks: Sequence[Mark], corners: Array, shape: tuple[i
     mm = np.array([m.rect.corners for m in marks]).reshape(-1, 2)
     px = corners.reshape(-1, 2)
     centre, half = np.array([shape[1], shape[0]]) / 2, float(np.hypot(shape[0], shape[1])) / 2
+    # Only the start: RANSAC's limit is wide enough for what the lens bends.
     start, _ = cv2.findHomography(mm, px, cv2.RANSAC, 3.0 + half / 500)
     scale = float(np.linalg.norm(px.max(axis=0) - px.min(axis=0)) / np.linalg.norm(mm.max(axis=0) - mm.min(axis=0)))
     norm = np.append((start / start[2, 2]).ravel()[:8], 0.0)
+    # Each number of the homography in its own size: they differ by many powers of ten.
     size = np.maximum(np.abs(norm), 1e-6)
 
     def away(x: Array) -> Array:
         H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
         return (_bent(_through(H, mm), x[8], centre, half) - px).ravel() / scale
 
+    # Soft: one corner under dirt must not move the page; `_odd_one` deals with it afterwards.
     x = least_squares(away, np.zeros(9), loss="soft_l1", f_scale=0.2).x
     H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
     worst = float(np.linalg.norm(away(x).reshape(-1, 2), axis=1).max())
@@ -160,6 +168,7 @@ def _not_it(pages: Sequence[CardPage], others: dict[int, Array], grey: Any, wher
         what = "another page or card, not this job's page of dabs" if others else "no page of dabs"
         cure = f"print one with `finishplan swatches --mixes JOB`, then {cure}"
         cure += "; or tell with --dab where the dab lies beside a swatch card" if others else ""
+    # Mirrored, no mark is found at all: only worth a second look where nothing else explains that.
     if not others and len(_marks_in(np.ascontiguousarray(grey[:, ::-1]))[0]) >= LEAST_MARKS:
         what, cure = "the page in a mirror", "switch off mirroring, or use the camera at the back"
     return InputError(f"shows {what}", where=where, cure=cure)

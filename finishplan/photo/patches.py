@@ -45,6 +45,7 @@ def read_patch(picture: Picture, placed: Placed, rect: Rect) -> Patch:
     at = (np.arange(GRID) + 0.5) / GRID
     xs, ys = np.meshgrid(rect.x + rect.w * at, rect.y + rect.h * at)
     px = placed.pixels(np.stack([xs.ravel(), ys.ravel()], axis=1)).astype(np.float32)
+    # Blurred over the distance of the points, so that each stands for its own cell and no grain is picked up.
     soft = max(1, round(placed.px_per_mm * rect.w / GRID))
     left, top = np.floor(px.min(axis=0)).astype(int) - 2 * soft
     right, low = np.ceil(px.max(axis=0)).astype(int) + 2 * soft + 1
@@ -53,8 +54,10 @@ def read_patch(picture: Picture, placed: Placed, rect: Rect) -> Patch:
     here = px - np.array([left, top], np.float32)
     points = cv2.remap(part, here[:, 0], here[:, 1], cv2.INTER_LINEAR).reshape(-1, 3) / 255
     level = points.mean(axis=1)
+    # A tenth off at both ends: dust and brush marks below, glints above.
     order = np.argsort(level)[len(level) // 10 : -len(level) // 10]
     middle = points[order]
+    # Against the median, which a glint on part of the field does not move.
     glare = float(np.mean(level > np.median(level) + GLARE))
     return Patch(middle.mean(axis=0), middle.std(axis=0), glare)
 
@@ -101,12 +104,15 @@ def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, 
 def _bare(page: CardPage, patches: dict[Field, Patch], paper_rgb: Array) -> frozenset[Field]:
     """Fields on which nothing was painted: they look like the paper beside them, a thin coat like the printed black.
     A white may look like paper: it is never taken for bare."""
+    # Every page begins with the white at full strength.
     white = page.fields[0].field
     black = next(p.rgb for f, p in patches.items() if f.kind == "bar")
     paper_at = np.array([r.middle for r in page.paper])
     found = set[Field]()
     for one in page.fields:
+        # The nearest bare paper: the light over the page is not even.
         nearest = int(np.argmin(np.hypot(*(paper_at - np.array(one.read.middle)).T)))
+        # A thin coat lies on the printed black, so bare means as black as that.
         ground = black if one.field.kind == "thin" else paper_rgb[nearest]
         within = UNLIKE_GROUND / 2 if one.field.kind == "dab" else UNLIKE_GROUND  # a mix may be nearly white
         alike = bool((np.abs(patches[one.field].rgb - ground) < within).all())

@@ -26,6 +26,7 @@ def begun(shots: Sequence[Shot], learned: Calibration, box: Box) -> dict[str, Pa
         fields, seen = _seen(shots, learned, paint.id)
         if not fields:
             continue
+        # The estimate itself stands first: of equals it is kept.
         off = {p.id: _off(fields, seen, (p, white), box) for p in (paint, *box.table.paints)}
         best = min(off, key=lambda id: off[id])
         if best != paint.id:

@@ -9,9 +9,9 @@ from finishplan.job.written import Found
 from finishplan.plan.inputs import Reading
 
 MOST_NAMED = 8
-"""Areas named in one message; more are counted (our rule)."""
+"""Areas named in one message; more are counted (our layout)."""
 MOST_STROKES = 2
-"""Strokes told beside an area in the job file (our rule)."""
+"""Strokes told beside an area in the job file (our layout)."""
 
 
 def found_of(reading: Reading, job: Job) -> Found:

@@ -13,7 +13,7 @@ from finishplan.paint.model import ColourTable, Mix
 from finishplan.plan.plan import Painting
 
 _LONGEST_BOOK = 1_000_000
-"""Bytes; as the book is read (our rule)."""
+"""Bytes; as the book is read (our limit)."""
 
 
 def kept_mix(painting: Painting, job: Job, mix: Mix) -> BookMix:

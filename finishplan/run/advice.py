@@ -49,6 +49,7 @@ def solve_both_ways(problem: RunProblem) -> tuple[Solution, Dried]:
     solution = solve(problem)
     if not _dryable(problem) or (not problem.dryer and waits_of(solution) < WORTH_DRYING):
         return solution, Dried()
+    # Half the effort: it is compared, not followed.
     found = solve_as_it_is(replace(problem, dryer=not problem.dryer), problem.effort / 2)
     return solution, Dried(found.timed.score.attendance, found.timed.score.sessions, held(found))
 
@@ -202,6 +203,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
     most = min(problem.count, problem.castings.rack or problem.count)
     keep: int | None = None
     each = []
+    # Beyond the run's own castings only until it is known when waiting ends.
     for count in TRIED:
         if count > most and keep is not None:
             break
@@ -210,6 +212,7 @@ def _batches(problem: RunProblem) -> tuple[int | None, list[tuple[int, float]]]:
         if count <= most:
             each.append((count, score.makespan / count))
         waits = 20 * (score.makespan - score.hand) > score.makespan
+        # Starts anew where waits come back: it must hold from that number on.
         keep = None if waits else keep or count
     return keep, each
 

@@ -75,23 +75,28 @@ class Bench:
         self.problem, self.log = problem, log
         count = problem.base[-1]
         self.touch, self.recoat = [0] * count, [0] * count
+        # seat -1: nobody has sat down yet, so that the first coat of all takes a turn too.
         self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
         self.pots: list[dict[int, tuple[int, int]]] = [{} for _ in range(problem.painters)]
         self.session, self.at = 0, [0] * problem.painters
         self.spans: dict[int, tuple[int, int]] = {}
         self.welcome = list(problem.castings.ready)
         self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
+        # A piece can be in one painter's hands at a time; of a painter alone that goes without saying.
         self.piece: dict[tuple[int, str], int] = {}
         self.busy = [0] * problem.count
         self.damp: list[list[int]] = [[] for _ in range(problem.count)]
         self.begun = [problem.castings.rack is None] * problem.count
+        # A heap of the times at which a place of the rack comes free; all are free at the start.
         self.places = [0] * (problem.castings.rack or 0)
         self.turns = self.hand = self.makespan = self.primed = 0
         self.waits: list[_Wait] = []
+        # Coats still to come of each mix tell when a pot has served and its well is free.
         self.to_lay = [0] * len(problem.mixes)
         for _, op in problem.coats:
             for mix in (op.mix, *op.also):
                 self.to_lay[mix] += 1
+        # A shorter wait than the quickest mixing is not worth remembering.
         self.quickest = min((m.mixing for m in problem.mixes if m.mixing), default=FOREVER)
 
     def admits(self, casting: int) -> bool:
@@ -109,6 +114,7 @@ class Bench:
         for before in beside:
             if touch[before] > ready:
                 ready = touch[before]
+        # A painter alone does one thing after the other: these waits cannot bind, and looking them up takes time.
         if self.problem.painters > 1:
             primed = self.primed if op.kind == "coat" and self.problem.primes_first else 0
             return max(ready, primed, self.piece.get((casting, op.part), 0))
@@ -126,6 +132,7 @@ class Bench:
         plan, painter = self._plan(0, op, ready), 0
         if len(self.free) > 1:
             plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
+            # Of those who can begin it as soon, the one who has the least to prepare.
             plan, painter = min(plans, key=lambda p: (p[0].start, -p[0].now))
         self._prepare(painter, op, plan)
         end = plan.start + op.work
@@ -139,17 +146,21 @@ class Bench:
         self.left[casting] -= 1
         if not self.left[casting] and self.problem.castings.rack is not None:
             first, last = self.problem.base[casting], self.problem.base[casting + 1]
+            # It keeps its place until the last film is dry, not until the last coat is laid.
             heapq.heappush(self.places, max(self.recoat[first:last]))
         return end
 
     def wet(self, coats: Iterable[int]) -> tuple[int, ...]:
         """The castings that hold up these coats and may stand in the hair dryer's stream, as many as fit."""
         most = min(len(self.problem.stream.go), self.problem.count)
+        # The go falls to whoever is free first, so that is the moment at which it matters what is wet.
         now, found = min(self.free), dict[int, bool]()
         for coat in coats:
+            # Each casting is judged once; only what a coming coat waits for is worth the stream.
             casting = self.problem.coats[coat][0]
             if found.get(casting) is None and self.ready_at(coat) > now:
                 wet = self.damp[casting] = [n for n in self.damp[casting] if self.recoat[n] > now]
+                # One film wet with solvent keeps the whole casting out of the warm air.
                 found[casting] = bool(wet) and all(self.problem.coats[n][1].forced for n in wet)
             if sum(found.values()) == most:
                 break
@@ -160,6 +171,7 @@ class Bench:
         if not castings:
             return
         painter = self.free.index(min(self.free))
+        # No piece is painted while it stands in the stream, and none is put there out of a painter's hands.
         ready = max(self.free[painter], *(self.busy[j] for j in castings))
         hours, length = self.problem.hours, self.problem.stream.go[len(castings) - 1]
         start = hours.fit(max(ready, hours.window(self.session)[0]), length)
@@ -167,6 +179,7 @@ class Bench:
         dry = end + self.problem.stream.rest
         for casting in castings:
             for n in self.damp[casting]:
+                # A film that would be dry sooner by itself is not held up by the go.
                 self.touch[n], self.recoat[n] = min(self.touch[n], dry), min(self.recoat[n], dry)
             self.damp[casting] = []
             self.busy[casting] = end
@@ -176,6 +189,7 @@ class Bench:
     def mix_now(self, mix: int) -> None:
         """Mix a pot where a painter alone has none, will need it and a well is free."""
         pots, work = self.pots[0], self.problem.mixes[mix].mixing
+        # To be ignored, not refused: the search sets such marks anywhere, and a mark without effect does no harm.
         if len(self.free) > 1 or not work or mix in pots or not self.to_lay[mix] or len(pots) >= self.problem.wells:
             return
         hours = self.problem.hours
@@ -184,6 +198,7 @@ class Bench:
 
     def go_home(self) -> None:
         """Leave the rest to the next session."""
+        # Before anything was done there is no session to leave; a HOME there would only push the run back.
         if self.problem.hours.length is not None and self.spans:
             self.session = max(self.spans) + 1
 
@@ -196,17 +211,21 @@ class Bench:
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
         hours, turn = self.problem.hours, self.problem.turn
         free, number = self.free[painter], max(self.session, self.at[painter])
+        # `at` keeps how far this was counted: the painter is never free earlier again, so it need not start from 0.
         while hours.window(number)[1] <= free:
             number += 1
         self.at[painter] = number
         while True:
             opens, closes = hours.window(number)
             now = max(free, opens)
+            # Every session begins with a turn: the brush was washed when the one before ended.
             due = turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
             took, mixings = 0, tuple[int, ...]()
+            # Mixing puts the coat off, and a later coat may find another pot too old: until nothing is added any more.
             while True:
                 start = max(now + took + due, ready)
                 lacking, ahead = self._lacking(painter, op, start + op.work), None
+                # Only the first that is lacking: one pot a coat from the waits, the rest right before it.
                 if lacking and (ahead := self._ahead(lacking[0], start + op.work)):
                     lacking = lacking[1:]
                 if lacking == mixings:
@@ -216,6 +235,7 @@ class Bench:
             if start + op.work <= closes:
                 for k, mix in enumerate(mixings, 1):
                     made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
+                    # No sooner than lets the k-th pot live to the end of the coat: the wait comes before the mixing.
                     now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
                 return _Plan(start, now, mixings, start - due if due else -1, number, ahead)
             number += 1
@@ -226,6 +246,7 @@ class Bench:
         for mix in (op.mix, *op.also) if op.also else (op.mix,):
             life = mixes[mix].life
             live = mix in pots and (life is None or pots[mix][0] + life >= until)
+            # A spray can is not mixed, nor does it take a well.
             if not live and mixes[mix].mixing:
                 lacking = (*lacking, mix)
         return lacking
@@ -233,11 +254,13 @@ class Bench:
     def _ahead(self, mix: int, until: int) -> _Ahead | None:
         """The last wait in which a pot of the mix could have been mixed that lives until then."""
         work, life = self.problem.mixes[mix].mixing, self.problem.mixes[mix].life
+        # Not before the last use of the pot it replaces: that one would have been thrown away while in use.
         last = self.pots[0].get(mix, (0, 0))[1]
         for number in range(len(self.waits) - 1, -1, -1):
             wait = self.waits[number]
             start = wait.start if life is None else max(wait.start, until - life - work)
             if start + work <= wait.end:
+                # The last wait that is long enough, and no earlier one: a pot mixed sooner grows stale sooner.
                 return _Ahead(mix, number, start) if last <= start else None
         return None
 
@@ -249,6 +272,7 @@ class Bench:
             now = self._mix(painter, mix, now, used, plan.session)
         due = plan.turn_at >= 0
         until = plan.turn_at if due else plan.start
+        # Only inside a session that has begun: mixing before its first task would make the evening longer.
         if len(self.free) == 1 and until - now >= self.quickest and plan.session in self.spans:
             self._waited(now, until)
         if due:
@@ -259,6 +283,7 @@ class Bench:
             if mix in self.pots[painter]:
                 self.pots[painter][mix] = self.pots[painter][mix][0], plan.start + op.work
             self.to_lay[mix] -= 1
+            # `to_lay` counts for all painters together: with several, this palette's pot may be done with or not.
             if not self.to_lay[mix] and len(self.free) == 1:
                 self.pots[painter].pop(mix, None)
 
@@ -266,6 +291,7 @@ class Bench:
         """Mix a pot, in place of the one least recently used where no well is free; its end. Raises Unfit."""
         pots, end, gone = self.pots[painter], now + self.problem.mixes[mix].mixing, mix
         if mix not in pots and len(pots) >= self.problem.wells:
+            # Never a mix of this very coat: __post_init__ of the problem saw to it that they fit the wells together.
             gone = min((m for m in pots if m not in kept), key=lambda m: pots[m][1])
         self._give_up(painter, gone)
         pots[mix] = end, end
@@ -276,6 +302,7 @@ class Bench:
 
     def _give_up(self, painter: int, mix: int) -> None:
         """The pot of the mix, where there is one, is too old or its well is needed. Raises Unfit if it was not used."""
+        # Nothing there: as if made and used at different times, so nothing is wrong.
         made, used = self.pots[painter].pop(mix, (0, 1))
         if made == used:
             raise Unfit
@@ -285,8 +312,11 @@ class Bench:
         end = ahead.start + self.problem.mixes[ahead.mix].mixing
         self._give_up(0, ahead.mix)
         self.pots[0][ahead.mix] = end, end
+        # What is left of the wait can take another pot.
         self.waits[ahead.wait] = self.waits[ahead.wait]._replace(start=end)
+        # The pot lies on the palette from then on, and so takes a well in every wait since.
         self._crowded(1)
+        # Not by way of `_done`, which would set the painter's clock back to the wait.
         self.hand += end - ahead.start
         if self.log is not None:
             self.log.append(Done("mix", ahead.start, end, 0, ahead.mix))

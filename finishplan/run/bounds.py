@@ -5,7 +5,7 @@ dryer may dry it, the least of that and the shortest go with its rest; the paint
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 from finishplan.run.problem import Figure, Operation, RunProblem
@@ -42,9 +42,11 @@ def least_turns(problem: RunProblem) -> int:
     same order, so the painter turns at least as often as the order of one casting's operations that turns the least;
     found exactly by breadth-first search over mixes, where doing all that is free with the mix at hand never hurts. And
     every mix is turned to."""
+    # Whoever lays a mix has turned to it, also where several painters share the turns.
     used = len({op.mix for figure in problem.figures for op in figure.operations})
     if problem.painters > 1:
         return used
+    # Of several figures the largest, not the sum: mixes that they share could be turned to once for both.
     return max(used, *(_fewest_turns(tuple((op.mix, op.after) for op in f.operations)) for f in problem.figures))
 
 
@@ -54,6 +56,7 @@ def least_hand(problem: RunProblem) -> int:
     laid = [0] * len(problem.mixes)
     taken = set[int]()
     for _, op in problem.coats:
+        # What is worked in wet beside it shares the minutes of the coat, so it adds a pot but no work.
         laid[op.mix] += op.work
         taken |= {op.mix, *op.also}
     return sum(laid) + sum(_pots(problem, m, laid[m]) * problem.mixes[m].mixing for m in taken)
@@ -61,6 +64,7 @@ def least_hand(problem: RunProblem) -> int:
 
 def _pots(problem: RunProblem, mix: int, laid: int) -> int:
     life = problem.mixes[mix].life
+    # A pot can serve no more ticks of coats than it lives.
     return 1 if life is None else max(1, -(-laid // life))
 
 
@@ -74,6 +78,7 @@ def _fewest_turns(order: tuple[tuple[int, tuple[int, ...]], ...], most_states: i
         by_mix.setdefault(mix, []).append((1 << index, sum(1 << i for i in set(after))))
 
     def laid(done: int, mine: Sequence[tuple[int, int]]) -> int:
+        # Operations come after those they wait for, so one sweep lays all that is free with the mix at hand.
         for own, needs in mine:
             if needs & ~done == 0:
                 done |= own
@@ -82,9 +87,11 @@ def _fewest_turns(order: tuple[tuple[int, tuple[int, ...]], ...], most_states: i
     front, seen, turns = {0}, {0}, 0
     while everything not in front:
         turns += 1
+        # States already seen were reached with fewer turns: from them nothing new is found.
         front = {laid(done, mine) for done in front for mine in by_mix.values()} - seen
         seen |= front
         if len(seen) > most_states:
+            # Not reached with so many turns, so it takes one more at least: still a proof, if a weaker one.
             return max(len(by_mix), turns + (everything not in front))
     return turns
 
@@ -93,10 +100,13 @@ def bound_work(problem: RunProblem, hand: int, turns: int) -> int:
     """LB1, the work: it fits into the hours of K painters. No coat is laid before the first arrival, and what is done
     before it, a pot and a turn each, is no longer than the longest of these."""
     lead = problem.turn + max(m.mixing for m in problem.mixes)
+    # A painter alone, or a coat of several mixes, may have every pot ready before the first casting comes.
     if any(op.also for f in problem.figures for op in f.operations) or problem.painters == 1:
         lead = problem.turn + sum(m.mixing for m in problem.mixes)
     begin = max(0, problem.castings.ready[0] - lead)
+    # Rounded up: ticks are whole, and K painters cannot share one.
     total = -(-(hand + turns * problem.turn) // problem.painters)
+    # The last casting arrives last, and even alone at the bench it takes its way.
     return max(problem.hours.spend(begin, total), _alone(problem, problem.count - 1))
 
 
@@ -107,6 +117,7 @@ def _sessions(problem: RunProblem, hand: int, turns: int) -> tuple[int, int]:
         return 1, -(-(hand + turns * problem.turn) // problem.painters)
     first, last = hours.window(0)
     sessions = 1
+    # Every session begins with a turn, whatever mix was in hand when the last one ended.
     while hand + max(turns, sessions) * problem.turn > sessions * (last - first) * problem.painters:
         sessions += 1
     work = -(-(hand + max(turns, sessions) * problem.turn) // problem.painters)
@@ -117,6 +128,7 @@ def gap(problem: RunProblem, before: Operation, dry: int) -> int:
     """The least wait after a coat that dries in so long."""
     if not (problem.dryer and before.forced):
         return dry
+    # The shortest go, as if the casting stood in the stream at once: what is left out only makes the bound weaker.
     return min(dry, min(problem.stream.go) + problem.stream.rest)
 
 
@@ -125,6 +137,7 @@ def _waits(problem: RunProblem, figure: Figure, op: Operation) -> Iterator[tuple
     for over, befores in ((True, op.over), (False, op.beside)):
         for b in befores:
             earlier = figure.operations[b]
+            # With several painters another may have the next mix in hand already.
             turn = problem.turn if problem.painters == 1 and earlier.mix != op.mix else 0
             yield b, max(turn, gap(problem, earlier, earlier.recoat if over else earlier.touch))
 
@@ -133,6 +146,7 @@ def _heads(problem: RunProblem, casting: int) -> list[int]:
     """Earliest start of each operation of a casting: arrived, its mix at hand, dry what it waits for, in a session."""
     figure, heads = problem.figures[problem.castings.figure[casting]], list[int]()
     for op in figure.operations:
+        # fit(0, 0) is the beginning of work in the first session.
         own = problem.hours.fit(0, 0) + problem.turn + sum(problem.mixes[m].mixing for m in {op.mix, *op.also})
         first = max(problem.castings.ready[casting], own)
         for b, wait in _waits(problem, figure, op):
@@ -166,6 +180,7 @@ def bound_window(problem: RunProblem) -> int:
     """
     best, ready = 0, problem.castings.ready
     for number, first in enumerate(sorted({ready.index(a) for a in ready})):
+        # Any choice of arrivals gives a valid bound: about thirty keep it cheap, each is a sweep of all operations.
         if not number or first % max(1, problem.count // 30) == 0:
             rows = [row for j, times in _kinds(problem, first) for row in _rows(problem, j, times)]
             best = max(best, *(_windows(problem, rows, tail) for tail in {row[1] for row in rows}))
@@ -190,9 +205,11 @@ def _rows(problem: RunProblem, casting: int, times: int) -> Iterator[tuple[int, 
 def _windows(problem: RunProblem, rows: Sequence[tuple[int, int, int, int]], tail: int) -> int:
     """The best window that ends with `tail`: operations enter from the latest head to the earliest."""
     work, mixes, best = 0, set[int](), 0
+    # From the latest head on, so that every prefix is just the set of those with head >= a.
     for head, _, ticks, mix in sorted((row for row in rows if row[1] >= tail), key=lambda row: -row[0]):
         work += ticks
         mixes.add(mix)
+        # The first mix of each painter may have been in hand before the window began.
         turns = max(0, len(mixes) - problem.painters) * problem.turn
         best = max(best, problem.hours.spend(head, -(-(work + turns) // problem.painters)) + tail)
     return best
@@ -204,15 +221,16 @@ def bound_rack(problem: RunProblem) -> int:
     rack = problem.castings.rack
     if rack is None:
         return 0
-    alone = replace(problem, hours=type(problem.hours)())
     held, way = [], []
     for figure in problem.figures:
         ends = list[int]()
         for op in figure.operations:
-            before = [ends[b] + wait for b, wait in _waits(alone, figure, op)]
+            before = [ends[b] + wait for b, wait in _waits(problem, figure, op)]
             ends.append(max([0, *before]) + op.work)
         dry = (end + gap(problem, op, op.recoat) for end, op in zip(ends, figure.operations, strict=True))
         held.append(max(dry))
         way.append(max(ends))
+    # Rounded up: some place serves at least so many, one after the other.
     served = -(-problem.count // rack)
+    # The least of every figure: which casting stands in that place is not known.
     return problem.castings.ready[0] + (served - 1) * min(held) + min(way)

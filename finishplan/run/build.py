@@ -46,6 +46,7 @@ def run_problem(figure: Painted, labour: Labour, room: Room, settings: RunSettin
     priming = (0, 0)
     if _primed_before(figure, settings):
         priming = _priming_before(figure, labour, settings)
+        # The wait and the work are told as `priming`; as operations they would take up the first evening.
         figure = replace(figure, primer_coats=0)
     operations, names = _operations(figure, labour, room)
     return RunProblem(
@@ -72,12 +73,14 @@ def _operations(figure: Painted, labour: Labour, room: Room) -> tuple[list[Opera
     used = (m for one in order.passes for m in (one.mix, *one.also_open))
     names = list(dict.fromkeys([*([_primer_name(order)] if coats else []), *used]))
     operations = _priming(figure, labour)
+    # Primer lies over every area of its part, so whatever is painted waits for it.
     laid = [frozenset(part.areas) for _ in range(coats) for part in scheme.parts]
     touching = {frozenset(e.areas) for e in order.edges} | {frozenset(e.areas) for e in scheme.edges}
     for one in order.passes:
         film = _film_of(one, figure.dry[1], room)
         for coat in range(1, one.coats + 1):
             for part in (p for p in scheme.parts if any(w.part == p.name for w in one.work)):
+                # Areas that need fewer coats than the pass has drop out of its last coats.
                 areas = frozenset(w.area for w in one.work if w.part == part.name and w.coats >= coat)
                 if areas:
                     waits = _waits_for(operations, laid, (part.name, one.no, coat), areas, touching)
@@ -111,7 +114,9 @@ def _priming(figure: Painted, labour: Labour) -> list[Operation]:
             coat + 1,
             part.name,
             0,
+            # Each copy of the part is taken up once, however small its surface.
             ticks(labour.handle_min * part.copies + part.surface_cm2 * rate),
+            # Primer is recoated sooner than a brush may go over it: only the last coat waits the longer time.
             ticks(primer.recoat_min if coat + 1 < figure.primer_coats else primer.brushed_over_min),
             ticks(primer.touch_dry_min),
             over=(number + (coat - 1) * len(parts),) if coat else (),
@@ -133,6 +138,7 @@ def _primed_before(figure: Painted, settings: RunSettings) -> bool:
 
 def _priming_before(figure: Painted, labour: Labour, settings: RunSettings) -> tuple[int, int]:
     """Ticks of priming all castings, and from the last coat of primer to the first of paint."""
+    # One figure's primer on all castings is one turn: the can is taken up once.
     work = sum(op.work for op in _priming(figure, labour))
     return settings.castings * work + ticks(labour.turn_min), ticks(figure.dry[0].brushed_over_min)
 
@@ -157,6 +163,7 @@ def _film_of(one: Pass, paint: DryTimes, room: Room) -> DryTimes:
 
 def _stream(room: Room, paint: DryTimes) -> Stream:
     """The hair dryer's minutes: as set, but never less than the paint's film takes in its warm air by the model."""
+    # A film with solvent has no forced time; its operations are kept from the stream anyway.
     forced = dry_times(paint.kind, paint.dry_um, room, dryer=True).dryer_hand_min or 0.0
     goes = (room.go_min(n) for n in range(1, room.dryer_castings + 1))
     return Stream(tuple(ticks(max(go, forced)) for go in goes), ticks(room.dryer_rest_min))
@@ -201,8 +208,10 @@ def _waits_for(
     for index, (op, before) in enumerate(zip(operations, laid, strict=True)):
         if op.part != what[0]:
             continue
+        # Over an area painted before it must be recoat dry, which includes touch dry: no `beside` needed.
         if before & areas:
             over.append(index)
+        # Coats of one pass are in one colour: touching each other wet does no harm.
         elif op.pass_no != what[1] and any(frozenset((a, b)) in touching for a in before for b in areas):
             beside.append(index)
     return tuple(over), tuple(beside)
@@ -214,6 +223,7 @@ def _parts_after(scheme: Scheme, operations: list[Operation]) -> list[Operation]
     if not any(waits.values()):
         return operations
     ranks = _part_ranks(waits)
+    # Sorted by rank, then as they came: parts of one rank keep the order of the passes.
     order = sorted(range(len(operations)), key=lambda i: (ranks[operations[i].part], i))
     place = {old: new for new, old in enumerate(order)}
     out = []
@@ -221,6 +231,7 @@ def _parts_after(scheme: Scheme, operations: list[Operation]) -> list[Operation]
         op = operations[old]
         whole = [i for i, o in enumerate(operations) if o.part in waits[op.part]]
         over = tuple(sorted({place[i] for i in (*op.over, *whole)}))
+        # A wait that is `over` already is the stricter one.
         out.append(replace(op, over=over, beside=tuple(sorted({place[i] for i in op.beside} - set(over)))))
     return out
 
@@ -230,6 +241,7 @@ def _without_implied(operations: list[Operation]) -> list[Operation]:
     recoated: list[frozenset[int]] = []
     touched: list[frozenset[int]] = []
     out = []
+    # Only what was waited for recoat dry hands its own waits on: touch dry says less.
     for op in operations:
         dry = frozenset[int]().union(*(recoated[i] for i in op.after))
         over = tuple(i for i in op.over if i not in dry)
@@ -274,6 +286,7 @@ def _hours(settings: RunSettings, labour: Labour) -> Hours:
             cure="make the sessions longer",
         )
     try:
+        # `over` stays 0: whether sessions run over is the search's to decide, up to the slack.
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min), setup)
     except ValueError as error:
         key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"

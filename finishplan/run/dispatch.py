@@ -63,7 +63,9 @@ def batch_sizes(problem: RunProblem, most: int) -> tuple[int, ...]:
     """Batch sizes worth trying, the largest first: each splits the run into another number of batches, and no batch
     holds more than the rack."""
     limit = min(problem.count, problem.castings.rack or problem.count)
+    # Fewer batches than this would not fit the rack.
     least = -(-problem.count // limit)
+    # Sizes by the number of batches, so that the batches of a run are about equal and none is a rest of one casting.
     return tuple(dict.fromkeys(min(limit, -(-problem.count // n)) for n in range(least, least + most)))
 
 
@@ -80,6 +82,7 @@ def dispatch(problem: RunProblem, rule: Rule) -> tuple[list[int], Score]:
 
 class _Listing:
     def __init__(self, problem: RunProblem, rule: Rule) -> None:
+        # The rule is tried on the same bench that times the run: what it foresees of pots and evenings is what comes.
         self.problem, self.rule, self.bench = problem, rule, Bench(problem)
         self.sequence: list[int] = []
         self.lacking = [len(op.after) for _, op in problem.coats]
@@ -97,6 +100,7 @@ class _Listing:
     def _offer(self, coat: int) -> None:
         casting = self.problem.coats[coat][0]
         key = self.problem.castings.figure[casting], coat - self.problem.base[casting]
+        # Ready times of what is offered are final, unless the dryer runs: all that the coat waits for is laid.
         heapq.heappush(self.queues.setdefault(key, []), (self.bench.ready_at(coat), coat))
 
     def step(self) -> bool:
@@ -108,6 +112,7 @@ class _Listing:
             return True
         key = self._key(chosen)
         queue = self.queues[key]
+        # With a rack the entry taken need not be the one on top of the heap.
         queue.remove(next(entry for entry in queue if entry[1] == chosen))
         heapq.heapify(queue)
         if not queue:
@@ -129,14 +134,17 @@ class _Listing:
         """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
         least, found = math.inf, (-1, 0, 0)
         ready = self._ready() if self.rule.bulk else {}
+        # Sorted by figure and operation: of equal costs the painting order decides, not the order of the dictionary.
         for key in sorted(self.queues):
             op = self.problem.figures[key[0]].operations[key[1]]
+            # Sprayed primer beside wet paint is what `primes_first` is there to avoid.
             if self.unprimed and op.kind != "prime":
                 continue
             entry = self._first(self.queues[key])
             if entry is None:
                 continue
             start, free, turn = self._start(op, entry[0])
+            # The turn stands in the start already; the weight says how much more than its minutes it should count.
             cost = start + self.rule.turn * turn - self.rule.urgent * self.ways[key[0]][key[1]]
             cost -= self.rule.bulk * ready.get(op.mix, 0)
             if cost < least:
@@ -149,6 +157,7 @@ class _Listing:
         for (figure, number), queue in self.queues.items():
             op = self.problem.figures[figure].operations[number]
             work = op.work * sum([at <= now for at, _ in queue])
+            # Capped, so that the mix with by far the most work does not always win over what is urgent.
             ready[op.mix] = min(MUCH, ready.get(op.mix, 0) + work)
         return ready
 
@@ -164,24 +173,29 @@ class _Listing:
         bench, problem = self.bench, self.problem
         painter = bench.free.index(min(bench.free))
         turn = 0 if bench.brush[painter] == op.mix else problem.turn
+        # A pot that has grown too old is not counted here: a rule may be a little wrong, the bench times it rightly.
         mixing = sum(problem.mixes[m].mixing for m in (op.mix, *op.also) if m not in bench.pots[painter])
         free = bench.free[painter] + mixing + turn
         if problem.hours.length is None:
             return max(free, ready), free, turn
+        # The turn must lie in the same session as its coat, since each session begins with a turn anyway.
         return problem.hours.fit(max(free, ready) - turn, turn + op.work) + turn, free, turn
 
     def _dried(self, start: int, free: int) -> bool:
         """Make a go of the dryer if it is worth it."""
         stream = self.problem.stream
+        # The time of two castings: for fewer a go is no shorter, and for more the rule would be too shy.
         go = stream.go[min(1, len(stream.go) - 1)]
         if start - free <= go + stream.rest + self.rule.dryer * go:
             return False
+        # The first few of a heap are nearly the first few in time, which is near enough for what to dry next.
         heads = sorted(entry for queue in self.queues.values() for entry in queue[: len(stream.go)])
         castings = self.bench.wet(coat for _, coat in heads)
         if not castings:
             return False
         self.bench.dry(castings)
         self.sequence.append(GO)
+        # The go changed the ready times inside the heaps, so that they are heaps no longer.
         for key, queue in self.queues.items():
             self.queues[key] = [(self.bench.ready_at(coat), coat) for _, coat in queue]
             heapq.heapify(self.queues[key])
@@ -191,6 +205,7 @@ class _Listing:
 def ways(operations: Sequence[Operation]) -> list[int]:
     """From the start of each operation to the end of its casting, drying included."""
     out = [op.work for op in operations]
+    # Operations stand after those they wait for (RunProblem checks it), so one sweep from behind settles all.
     for index in range(len(out) - 1, -1, -1):
         op = operations[index]
         for before, dry in [(b, "recoat") for b in op.over] + [(b, "touch") for b in op.beside]:

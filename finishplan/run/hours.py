@@ -27,6 +27,7 @@ class Hours:
             return
         if self.length <= self.setup or not self.starts or self.starts[0] < 0:
             raise ValueError("a session needs a start from 0 on, and more time than setting up and clearing away")
+        # The last start counts too: after it a session comes every `every` ticks.
         gaps = [b - a for a, b in zip(self.starts, self.starts[1:], strict=False)] + [self.every]
         if min(gaps) < self.length + self.over:
             raise ValueError("a session starts before the one before it has ended")
@@ -39,6 +40,7 @@ class Hours:
     @property
     def before(self) -> int:
         """Ticks of setting up."""
+        # An odd tick goes before the work, so that both halves add up to the whole.
         return 0 if self.length is None else self.setup - self.setup // 2
 
     @property
@@ -48,6 +50,7 @@ class Hours:
 
     def window(self, number: int) -> tuple[int, int]:
         """From when to when there is work in session `number` (from 0)."""
+        # Asked for at every coat timed. cached_property writes past the frozen dataclass; replace() starts anew.
         if (found := self._windows.get(number)) is None:
             found = self._windows[number] = self._window(number)
         return found
@@ -67,6 +70,7 @@ class Hours:
         """The first session whose work ends after `time`."""
         if self.length is None:
             return 0
+        # A guess from the regular part, which the irregular starts before it may put too late or too early.
         number = max(0, (time - self.starts[-1]) // self.every + len(self.starts) - 1)
         while number and self.window(number - 1)[1] > time:
             number -= 1
@@ -81,12 +85,14 @@ class Hours:
         number = self.index(time)
         start, end = self.window(number)
         if max(time, start) + work > end:
+            # One session on is enough: RunProblem refuses a coat that is longer than a session has room.
             start, end = self.window(number + 1)
         return max(time, start)
 
     def spend(self, time: int, work: int) -> int:
         """When `work` ticks of hand time from `time` on are used up if they may be broken off between sessions."""
         if self.length is None or work <= 0:
+            # No work needs no session: the time itself, even where it lies between two.
             return time + max(work, 0)
         number = self.index(time)
         while True:

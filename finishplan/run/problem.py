@@ -16,6 +16,7 @@ TICKS_PER_MIN = 100
 
 def ticks(minutes: float) -> int:
     """Minutes as ticks, rounded up: a wait or a task is never made shorter."""
+    # The small part taken off is for rounding: 0.7 min is 70 ticks, not 71.
     return math.ceil(minutes * TICKS_PER_MIN - 1e-6)
 
 
@@ -137,14 +138,17 @@ class RunProblem:
             raise ValueError("a figure needs an operation")
         for figure in self.figures:
             for index, op in enumerate(figure.operations):
+                # The bounds, the rules and the implied waits all go through the operations once and rely on this order.
                 if any(not 0 <= p < index for p in op.after):
                     raise ValueError(f"operation {index} comes before one it waits for")
+                # Else mixing one of its pots would push out another of the same coat.
                 if len({op.mix, *op.also}) > self.wells:
                     raise ValueError("a coat takes more mixes than the palette has wells")
 
     def _check_hours(self) -> None:
         for op in chain.from_iterable(f.operations for f in self.figures):
             mixes = [self.mixes[m] for m in (op.mix, *op.also)]
+            # Each session may begin with this very coat, so it must fit with its turn and pots.
             longest = self.turn + sum(m.mixing for m in mixes) + op.work
             life = min((m.life for m in mixes if m.life is not None), default=None)
             if life is not None and longest > life:
@@ -191,6 +195,7 @@ class RunProblem:
         """All castings are primed before the first is painted, where all are there from the start and have room.
         The primer is set up once, and nothing is sprayed beside wet paint or a hair dryer."""
         primes = any(op.kind == "prime" for f in self.figures for op in f.operations)
+        # Arrivals ascend, so the last is 0 only where all are there at the start.
         return primes and not self.castings.ready[-1] and self.castings.rack is None
 
     def of(self, castings: int, **changes: object) -> "RunProblem":
@@ -203,6 +208,7 @@ def joined(problems: Sequence[RunProblem]) -> RunProblem:
     """One run of several figures' castings, at the bench of the first; mixes of one name are one mix. Castings keep
     their order of arrival."""
     mixes = list(dict.fromkeys(m.name for p in problems for m in p.mixes))
+    # Reversed, so that of mixes of one name the first problem's is kept.
     work = {m.name: m for p in reversed(problems) for m in p.mixes}
     figures, rows = list[Figure](), list[tuple[int, int]]()
     for problem in problems:

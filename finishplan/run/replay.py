@@ -49,7 +49,9 @@ def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | 
             bench.go_home()
         elif item <= POT:
             bench.mix_now(POT - item)
+        # Without a dryer a GO is passed over, so that the same sequence can be timed in a room without one.
         elif problem.dryer:
+            # What to dry is not in the sequence but seen on the bench: a mark stays sensible when the search moves it.
             bench.dry(bench.wet(_coming(sequence, place)))
     return bench.score()
 
@@ -63,5 +65,6 @@ def _check(problem: RunProblem, sequence: Sequence[int]) -> None:
     place = {item: k for k, item in enumerate(sequence) if item >= 0}
     if sorted(i for i in sequence if i >= 0) != list(range(problem.base[-1])):
         raise ValueError("a coat is laid twice or left out")
+    # Twice is ruled out above, so `place` holds every coat.
     if any(place[b] > place[n] for n, waits in enumerate(problem.waits) for kind in waits for b in kind):
         raise ValueError("a coat is laid before one it waits for")

@@ -27,13 +27,16 @@ def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callabl
     """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
     call does the work itself."""
     if pool is None:
+        # Cached: the plan may ask for the run several times, and it is found once.
         return cache(lambda: schedule(problem))
+    # The other what-ifs do not need the solution, so both cores are busy.
     found, wonders = pool.submit(solve_both_ways, problem), pool.submit(what_ifs, problem)
 
     def run() -> Run:
         try:
             return with_advice(*found.result(), wonders.result())
         except BrokenExecutor:
+            # The same figures, only later: a pool that died (no memory, say) must not cost the maker the plan.
             return schedule(problem)
 
     return cache(run)
@@ -94,7 +97,9 @@ def _tasks(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Task, ...]:
     if problem.hours.before:
         before, behind = minutes(problem.hours.before), minutes(problem.hours.behind)
         for _, group in _by_session(problem, done):
+            # Whole hundredths: float differences would print as 12.299999.
             first, last = minutes(group[0].start), minutes(max(one.end for one in group))
+            # Setting up is told of the first painter, though all are there from then on.
             tasks.append(Task(round(first - before, 2), first, 1, 0, "setup"))
             tasks.append(Task(last, round(last + behind, 2), 1, 0, "clear"))
     return tuple(sorted(tasks, key=lambda t: (t.start_min, t.painter, t.end_min)))
@@ -140,9 +145,11 @@ def _sessions(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Session, ...
         start = minutes(group[0].start - problem.hours.before)
         end = minutes(max(one.end for one in group) + problem.hours.behind)
         ends = problem.hours.window(k)[1]
+        # A pot counts as open when the session begins only if something is still laid from it.
         kept = tuple(m for m in made if any(group[0].start <= t for t in used.get((m, made[m]), ())))
         out.append(replace(_session(problem, number, start, end), open=kept))
         made |= {problem.mixes[one.mix].name: one.end for one in group if one.kind == "mix"}
+        # Cheap, and the one place where a session that runs past its end would show.
         assert all(one.end <= ends for one in group)
     return tuple(out)
 
@@ -166,6 +173,7 @@ def _session(problem: RunProblem, number: int, start_min: float, end_min: float)
     """A session, with its times of day where the run's start is told; the day of its end only where it is another."""
     if problem.start_at is None:
         return Session(number, start_min, end_min)
+    # Rounded up: nobody should be told that it ends before it does; the small part is rounding again.
     start, end = problem.start_at + int(start_min), problem.start_at + ceil(end_min - 1e-6)
     same = start // 1440 == end // 1440
     return Session(number, start_min, end_min, _clock(start), _clock(end % 1440 if same else end), at_min=start)

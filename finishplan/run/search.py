@@ -48,10 +48,12 @@ class Search:
         number = {coat: k for k, coats in enumerate(self.rounds) for coat in coats}
         self.mix = [problem.coats[coats[0]][1].mix for coats in self.rounds]
         self.casting = [problem.coats[coats[0]][0] for coats in self.rounds]
+        # Waits between rounds, not coats: a round may move only where every one of its coats may.
         self.behind = [
             {number[b] for coat in coats for kind in problem.waits[coat] for b in kind} for coats in self.rounds
         ]
         primes = {k for k, coats in enumerate(self.rounds) if problem.coats[coats[0]][1].kind == "prime"}
+        # `waits` of the problem know nothing of priming all castings first; without this the search would undo it.
         for k, waits in enumerate(self.behind):
             if problem.primes_first and k not in primes:
                 waits |= primes
@@ -60,7 +62,9 @@ class Search:
             for b in waits:
                 self.ahead[b].add(k)
         self.items, self.steps = items, 0
+        # Sorted: the choice among them takes the same random numbers whatever the order in which the set gives them.
         mixed = sorted({m for _, op in problem.coats for m in (op.mix, *op.also) if problem.mixes[m].mixing})
+        # With several painters a pot belongs to whoever lays the coat, which the order of things does not know.
         self.pots = mixed if problem.painters == 1 else []
         self.score = self.best_score = self._timed(items)
         self.best = items
@@ -69,26 +73,32 @@ class Search:
         """Spend `steps` and return the best sequence seen."""
         self.steps = steps
         while self.steps > 0:
+            # A try that leads nowhere costs too: else a sequence that no move can change would loop for ever.
             self.steps -= 4
             found = self._changed()
             if found is None or found == self.items:
                 continue
             try:
                 score = self._timed(found)
+            # No place in the rack, or a pot thrown away unused: not even taken as a worse step.
             except Unfit:
                 continue
+            # Squared, so that the second half of the steps is spent almost wholly on getting better.
             if self._takes(score, margin * (self.steps / steps) ** 2):
                 self.items, self.score = found, score
+                # Strictly better: among equals the first found stays.
                 if self.goal.of(score) < self.goal.of(self.best_score):
                     self.best, self.best_score = found, score
         return self._expanded(self.best)
 
     def _takes(self, score: Score, margin: float) -> bool:
         new, now, best = (self.goal.of(s) for s in (score, self.score, self.best_score))
+        # Measured against the best, not against what is now: small steps downhill could else add up without end.
         return new <= now or (new[0] == best[0] and new[1] <= best[1] + int(margin * best[1]))
 
     def _timed(self, items: Sequence[int]) -> Score:
         sequence = self._expanded(items)
+        # The coats timed are the cost of a step; counting them makes the search as long on every machine.
         self.steps -= len(sequence)
         return run_through(self.problem, sequence)
 
@@ -113,11 +123,13 @@ class Search:
         """A mark set somewhere, taken away, or moved."""
         items, rnd = list(self.items), self.random
         own = [k for k, item in enumerate(items) if item == mark]
+        # Taken away oftener than set (0.45 against 0.25), so that useless marks do not pile up.
         if own and rnd.random() < 0.75:
             at = rnd.choice(own)
             del items[at]
             if rnd.random() < 0.6:
                 return items
+            # Never in first place: nothing is wet there, and no session has begun that could be ended.
             at = min(len(items), max(1, at + rnd.randint(-8, 8)))
         else:
             at = rnd.randint(1, len(items))
@@ -129,6 +141,7 @@ class Search:
         items, rnd = self.items, self.random
         first = rnd.randrange(len(items))
         stop = first + 1
+        # A stretch that begins with a mark is that mark alone, which may go anywhere.
         if items[first] >= 0 and rnd.random() < 0.6:
             key = rnd.choice((self.mix, self.casting, None))
             wide = rnd.randint(1, 12)
@@ -143,6 +156,7 @@ class Search:
         items, rnd = self.items, self.random
         first, stop = self._stretch()
         block = items[first:stop]
+        # Mostly a short way: in a good sequence distant moves are seldom valid and seldom better.
         reach = rnd.randint(1, len(items) if rnd.random() < 0.3 else 12)
         if rnd.random() < 0.5:
             low = self._low(first, block, reach)
@@ -161,6 +175,7 @@ class Search:
             stop += 1
         block = items[first:stop]
         if rnd.random() < 0.5:
+            # As far as the waits let it: of joining, only the nearest stretch of that mix matters, wherever it is.
             low = self._low(first, block, len(items))
             to = next((k + 1 for k in range(first - 1, low - 1, -1) if self._is_mix(items[k], mix)), first)
             return _put(items, first, stop, to) if to < first else None
@@ -172,6 +187,7 @@ class Search:
         return item >= 0 and self.mix[item] == mix
 
     def _low(self, first: int, block: Sequence[int], reach: int) -> int:
+        # Marks wait for nothing; what they do where they land is judged by the times alone.
         bound = set[int]().union(*(self.behind[i] for i in block if i >= 0))
         low = first
         while low > 0 and first - low < reach and self.items[low - 1] not in bound:
@@ -205,6 +221,7 @@ def _grouped(problem: RunProblem, sequence: Sequence[int], groups: int) -> tuple
     for coat in (item for item in sequence if item >= 0):
         casting = problem.coats[coat][0]
         rounds.setdefault((parts[casting], coat - problem.base[casting]), []).append(coat)
+    # The last coat's place: it stands behind every coat that any coat of the round waits for, so the order stays valid.
     numbers = {coats[-1]: k for k, coats in enumerate(rounds.values())}
     return [tuple(coats) for coats in rounds.values()], list(_items(sequence, numbers))
 

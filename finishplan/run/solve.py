@@ -61,19 +61,23 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
     with them too, and the better taken. effort: seconds on a machine of the reference speed, by default the problem's;
     0: a quick plan by rules alone. It only sets how many steps are taken.
     """
+    # Without its goes first: marks of the dryer make the search wider, and most runs have nothing to dry.
     bare = solve_as_it_is(replace(problem, dryer=False), effort)
     if not problem.dryer:
         return bare
     if waits_of(bare) >= WORTH_DRYING:
         found = solve_as_it_is(problem, effort)
+        # Strictly better: of equals the run without goes, which asks less of the painter.
         if _rank(found) < _rank(bare):
             return found
+    # Back in the problem with a dryer, so that the bounds told are those of the room as it is.
     return Solution.of(replace(bare.problem, dryer=True), bare.sequence, bare.method)
 
 
 def waits_of(found: Solution) -> float:
     """The share of the run that its painters wait."""
     score, hours = found.timed.score, found.problem.hours
+    # Setting up and clearing away are neither work nor waits.
     there = score.attendance - (0 if hours.length is None else score.sessions * hours.setup)
     return 1 - score.hand / (there * found.problem.painters)
 
@@ -90,6 +94,7 @@ def solve_as_it_is(problem: RunProblem, effort: float | None = None) -> Solution
     """One search: with a hair dryer only among runs that may use it. effort: see `solve`."""
     steps = int((problem.effort if effort is None else effort) * STEPS_PER_S)
     least = bounds(problem)
+    # Figure after figure would prime the second after the first is painted, which `primes_first` forbids.
     apart = _one_by_one(problem, steps) if len(problem.figures) > 1 and steps and not problem.primes_first else []
     by_rules = _by_rules(problem, least, steps, apart)
     if problem.hours.length is None or not problem.slack:
@@ -97,12 +102,15 @@ def solve_as_it_is(problem: RunProblem, effort: float | None = None) -> Solution
     longer = replace(problem, hours=replace(problem.hours, over=problem.slack))
     least_longer = bounds(longer)
     spared = _by_rules(longer, least_longer, steps, apart)
+    # That the rules need an evening less is a sure sign; a search at full length is then spent there alone.
     if spared.score.sessions < by_rules.score.sessions:
         return _finished(longer, spared, least_longer, steps)
     strict = _finished(problem, by_rules, least, steps)
     sessions = strict.timed.score.sessions
+    # No session can be spared if the bound for longer ones says so; and a second search of a large run is too dear.
     if least_longer.sessions >= sessions or not steps or problem.base[-1] > MANY_COATS:
         return strict
+    # Half the steps: this run counts only if it spares a session, which shows early.
     other = _finished(longer, spared, least_longer, steps // 2)
     return other if other.timed.score.sessions < sessions else strict
 
@@ -115,6 +123,7 @@ def _finished(problem: RunProblem, best: _Found, least: Bounds, steps: int) -> S
         best = _searched(problem, best, goal, steps // 2)
     if not problem.fewest_turns:
         goal = Goal(int(best.score.makespan * (1 + SPARE)), best.score.sessions, problem.hours.length is not None)
+        # Under the second goal another try of the rules may be the better start than the soonest run.
         best = min((best, *tries), key=lambda f: goal.of(f.score))
         if steps and not _is_best(problem, best.score, least):
             best = _searched(problem, best, goal, steps // 2)
@@ -127,6 +136,7 @@ def _soonest(problem: RunProblem) -> Goal:
 
 def _is_best(problem: RunProblem, score: Score, least: Bounds) -> bool:
     """Whether nothing better can be found."""
+    # In sessions the end is not what is sought, so it need not be proven.
     if problem.hours.length is not None:
         return score.attendance == least.attendance and score.sessions == least.sessions
     return score.makespan == least.makespan and score.turns == least.turns
@@ -157,11 +167,14 @@ def _tries(problem: RunProblem, steps: int, apart: Sequence[int]) -> Iterator[tu
         with suppress(Unfit):
             order = round_by_round(problem, size)
             yield where, order, run_through(problem, order)
+    # Rules without goes as well: where the goes do not pay, the better start is without them.
     for kind in (problem, replace(problem, dryer=False)) if problem.dryer else (problem,):
         for number, rule in enumerate(rules(kind), 1):
+            # A rule that nobody could follow (a batch beyond the rack) is simply no candidate.
             with suppress(Unfit):
                 found = dispatch(kind, rule)
                 yield "list scheduling", *found
+            # A dispatch is counted as six replays: four rules at any effort, then half of the steps at most.
             if number >= 4 and number * 6 * coats > steps // 2:
                 break
 
@@ -175,17 +188,21 @@ def _one_by_one(problem: RunProblem, steps: int) -> list[int]:
         alone = replace(problem, figures=(figure,), castings=Castings((0,) * len(own), ready, castings.rack), slack=0)
         found = solve_as_it_is(alone, steps / STEPS_PER_S / 4 / len(problem.figures))
         ops = len(figure.operations)
+        # Numbers of one figure alone, casting by casting, put back to those of the joint run; marks stay as they are.
         sequence += [n if n < 0 else problem.base[own[n // ops]] + n % ops for n in found.sequence]
     return sequence
 
 
 def _searched(problem: RunProblem, best: _Found, goal: Goal, steps: int) -> _Found:
     """Local search of whole rounds, then of single castings."""
+    # Whole rounds first: single castings would find the same coarse changes only one coat at a time.
     groups = [1, problem.count] if problem.count > 1 else [1]
     for number, count in enumerate(groups, 1):
         if steps // len(groups) < BEGUN * problem.base[-1]:
             continue  # it would hardly begin
+        # The start in rounds may not fit the rack, though the sequence it was made from did.
         with suppress(Unfit):
+            # Another seed for each stage, so that the second does not repeat the choices of the first.
             search = Search(problem, best.sequence, count, goal, number)
             sequence = search.run(steps // len(groups))
             if goal.of(search.best_score) < goal.of(best.score):

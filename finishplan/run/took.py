@@ -26,6 +26,7 @@ def took_min(evenings: Sequence[str]) -> float:
 
 
 def _minutes(said: str) -> float:
+    # '3:20' is hours and minutes, as a kitchen clock shows it.
     found = _TIME.fullmatch(re.sub(r"^(\d+):(\d\d)$", r"\1h\2", said.lower()))
     total = 60 * float(found[1] or 0) + float(found[2] or 0) if found else 0.0
     if not total:
@@ -40,12 +41,14 @@ def fitted_pace(problem: RunProblem, pace: float, took: float) -> tuple[float, f
     Paint dries no slower for it, so the waits shrink or grow as the hands are slower or quicker; of paces that explain
     the time as well, the one nearest to that so far. Raises InputError for a time that no pace explains.
     """
+    # The best sequence at the pace so far is kept: another pace would find another one, and the fit would jump.
     solution = solve(problem)
     planned = minutes(solution.timed.score.attendance)
 
     def attendance(factor: float) -> float:
         try:
             return minutes(run_through(_at_pace(solution.problem, factor), solution.sequence).attendance)
+        # At a slow pace a pot may grow too old before its use: such a pace explains nothing.
         except Unfit:
             return math.inf
 
@@ -57,8 +60,10 @@ def fitted_pace(problem: RunProblem, pace: float, took: float) -> tuple[float, f
         )
 
     def off(factor: float) -> tuple[float, float]:
+        # Many paces give the same attendance where waits fill the time; the logarithm is the same for twice and half.
         return round(abs(attendance(factor) - took), 2), abs(math.log(factor))
 
+    # A grid, not bisection: attendance in sessions goes up in steps.
     coarse = min((MOST ** (k / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
     fine = min((coarse * MOST ** (k / STEPS / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
     return round(pace * fine, 3), planned
@@ -72,6 +77,7 @@ def _at_pace(problem: RunProblem, factor: float) -> RunProblem:
 
     hours = problem.hours
     if hours.length is not None:
+        # Slower hands need longer sessions, which must not run into the next one.
         every = max(hours.every, paced(hours.length + hours.over) + 1)
         gaps = min((b - a for a, b in zip(hours.starts, hours.starts[1:], strict=False)), default=every)
         length = min(paced(hours.length), gaps - paced(hours.over))

@@ -25,6 +25,7 @@ SHARES = tuple(k / 100 for k in range(36, 65, 2))
 """Shares of the page's depth that the figures may take: the largest that costs no further page."""
 CROWD = 20
 """So many areas take as much room, with their numbers, as one more part."""
+WHERE = "areas, as on its wall sheet"
 CHIP, DROPS = 11 * MM, 10
 """Room for a swatch; drops in a row at most."""
 
@@ -109,7 +110,7 @@ def _title(figures: Sequence[Given], mixes: Sequence[Mix]) -> Block:
 
 
 def _side_by_side(figures: Sequence[Given], deep: float) -> Block:
-    """Each figure painted, with its areas' numbers, over its name; those of many parts and areas get more room."""
+    """Each figure painted, with its mixes' letters, over its name; those of many parts and areas get more room."""
     look = figures[0].look
     shares = [(len(g.plan.scheme.parts) + len(g.plan.scheme.areas) / CROWD) ** 0.5 for g in figures]
     room = look.measure - GUTTER * (len(figures) - 1)
@@ -119,7 +120,7 @@ def _side_by_side(figures: Sequence[Given], deep: float) -> Block:
         name = words(look, one.plan.scheme.name, wide, NUMBER, face="strong", alignment=1)
         told = words(look, _told(one), wide, NOTE, colour=lk.QUIET, alignment=1)
         high = deep - name.height - told.height - LINE
-        shown = whole_figure(one.pictures, (wide, high))
+        shown = whole_figure(one.pictures, (wide, high), letters=True)
         cells.append(
             (x, stack([lowered(shown, (high - shown.height) / 2), gap((high - shown.height) / 2 + LINE), name, told]))
         )
@@ -150,7 +151,7 @@ def _head(figures: Sequence[Given]) -> Block:
     x += recipe + GUTTER
     for one in figures:
         name_of = words(look, one.plan.scheme.name, of_figure, NOTE, face="strong")
-        cells.append((x, stack([name_of, words(look, "areas", of_figure, NOTE, colour=lk.QUIET)])))
+        cells.append((x, stack([name_of, words(look, WHERE, of_figure, NOTE, colour=lk.QUIET)])))
         x += of_figure + GUTTER
     return stack([beside(*cells), gap(LINE)])
 

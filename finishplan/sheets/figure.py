@@ -1,6 +1,6 @@
 """The figure on paper: its parts side by side as large as they can be, with numbers, or as they stand after a pass."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import combinations, pairwise
@@ -11,7 +11,7 @@ from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.look import NOTE, NUMBER, READ, Look
 from finishplan.sheets.marks import plate
-from finishplan.sheets.numbers import Numerals, Tag, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, Tag, lay_out
 from finishplan.sheets.page import Block, beside, lowered, stack
 from finishplan.sheets.pictures import PartMap, Strokes, closeup, mixed, painted, part_map, smaller, stroked
 from finishplan.sheets.stored import Stored, place
@@ -20,6 +20,8 @@ MAIN_PX, STEP_PX = 760, 260
 """Longest side of a part's numbered picture, and of the picture of one pass on it."""
 QUIET_SHARE, QUIET_PAPER, QUIET_LINE = 0.66, "#e9e6df", "#a8a49b"
 """How far what is not painted in a pass fades, towards which colour, and the line around it."""
+SIZES = (NUMBER, READ, NOTE)
+"""Of numbers, the best first (our layout)."""
 SMALLER = {NUMBER: READ, READ: NOTE}
 """Size of a number that fits into its area so, and not in the usual one."""
 
@@ -119,16 +121,17 @@ def picture(stored: Stored, size: tuple[float, float]) -> Block:
     return Block(width, height, lambda canvas, left, top: place(canvas, stored, (left, top - height), (width, height)))
 
 
-def whole_figure(pictures: Pictures, frame: tuple[float, float]) -> Block:
-    """All parts with their numbers in columns of one or several, as large as the frame holds them."""
+def whole_figure(pictures: Pictures, frame: tuple[float, float], *, letters: bool = False) -> Block:
+    """All parts with their numbers in columns of one or several, as large as the frame holds them. letters: instead of
+    numbers the letters of the mixes, where they fit into their areas."""
     parts = pictures.plan.scheme.parts
-    lane = min(4.2 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
+    lane = 0.0 if letters else min(4.2 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
     columns = columns_of([_size(pictures, p) for p in parts], frame, lane)
     cells = []
     for members, wide in columns:
         deep = sum(_size(pictures, parts[k])[1] for k in members)
         frames = [(parts[k], (wide, frame[1] * _size(pictures, parts[k])[1] / deep)) for k in members]
-        shown = [(numbered(pictures, p, f, (NUMBER, READ, NOTE)), f[1]) for p, f in frames]
+        shown = [(lettered(pictures, p, f) if letters else numbered(pictures, p, f, SIZES), f[1]) for p, f in frames]
         cells.append((wide, stack(_centred(block, high) for block, high in shown)))
     return _spread(cells, frame[0])
 
@@ -193,6 +196,23 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
         if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
     size, plan = max(ways, key=lambda way: way[1].picture[2])
+    return _tagged(pictures, part, (frame[0], size), plan, {i: str(i) for i in part.areas})
+
+
+def lettered(pictures: Pictures, part: SchemePart, frame: tuple[float, float]) -> Block:
+    """A part in its final colours, with the letters of the mixes on the areas that are large enough for them."""
+    look, mixes = pictures.look, pictures.plan.mixes
+    texts = {i: mixes[k].id for i, k in pictures.plan.mix_of if i in part.areas}
+    kind = Numerals(lambda i: look.width(texts[i], "strong", READ), READ * 0.8, NOTE / READ, leaders=False)
+    plan = lay_out(pictures.main(part).labels, texts, frame, kind)
+    return _tagged(pictures, part, (frame[0], READ), plan, texts)
+
+
+def _tagged(
+    pictures: Pictures, part: SchemePart, widths: tuple[float, float], plan: Numbered, texts: Mapping[int, str]
+) -> Block:
+    """The part's picture with its tags. widths: of the block, and the size of the letters."""
+    (wide, size), look = widths, pictures.look
     stored = pictures.done(part)
     x0, y0, width, height = plan.picture
     low = max([y0 + height, *(t.y + size * 0.6 for t in plan.tags)])
@@ -205,9 +225,11 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
             if tag.anchor:
                 _leader(canvas, look, tag, (left, up))
         for tag in plan.tags:
-            plate(canvas, look, str(tag.id), (left + tag.x, up - tag.y), SMALLER.get(size, size) if tag.small else size)
+            plate(
+                canvas, look, texts[tag.id], (left + tag.x, up - tag.y), SMALLER.get(size, size) if tag.small else size
+            )
 
-    return Block(frame[0], low - high, draw)
+    return Block(wide, low - high, draw)
 
 
 def _wide(look: Look, size: float, area: int) -> float:

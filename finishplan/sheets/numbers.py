@@ -139,12 +139,13 @@ def _line_costs(anchors: np.ndarray, places: np.ndarray, boxes: np.ndarray) -> n
 class Numerals:
     """Sizes of the numbers in the frame's unit. small: share of them that a number may be set in where it fits its
     area so and not else; between: numbers that do not fit into their area go on the paper between the parts if there
-    is room, not into columns; widest: the width of the widest."""
+    is room, not into columns; leaders: or else they are left out; widest: the width of the widest."""
 
     width: Callable[[int], float]
     high: float
     small: float = 1.0
     between: bool = False
+    leaders: bool = True
     widest: float = 0.0
 
     @property
@@ -281,6 +282,7 @@ def lay_out(
         room = lanes * kind.lane + (lanes > 0) * 3 * kind.pad
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
         inside, out, small = _sorted_out(masks, scale, kind)
+        out = out if kind.leaders else {}
         places = _beside(labels, inside, out, kind, scale) if kind.between and out and not lanes else {}
         capacity = kind.capacity(frame[1] - (lanes > 1) * kind.gap)
         if places or ceil(len(out) / 2) <= lanes * capacity:

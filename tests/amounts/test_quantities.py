@@ -366,3 +366,11 @@ def test_resin_joins_the_quantities_when_asked():
 def test_negative_coats_are_refused():
     with pytest.raises(InputError, match="coats of varnish"):
         made(varnish_coats=-1)
+
+
+def test_varnish_is_laid_twice_unless_told():
+    """Two thin coats (common practice)."""
+    one, usual = (
+        next(q for (what, _), q in by_id(**more).items() if what == "varnish") for more in ({"varnish_coats": 1}, {})
+    )
+    assert "2 coats" in usual.note and usual.ml_per_casting == pytest.approx(2 * one.ml_per_casting)

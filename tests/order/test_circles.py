@@ -58,6 +58,17 @@ def test_equals_networkx_on_larger_graphs(seed: int, limit: int, monkeypatch: py
     assert sum(arcs[k].weight for k in broken) == pytest.approx(cover_of_all_circles(n, arcs))
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_an_arc_that_may_hardly_be_broken_leaves_the_others_weighed(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A part that comes after another weighs 1e9 beside edges of tens: by covering as by subsets."""
+    arcs = [Arc(a.first, a.second, 1e9 if k < 3 else a.weight) for k, a in enumerate(random_arcs(11, 28, seed))]
+    by_subsets = circles.cheapest_breaks(11, arcs)
+    monkeypatch.setattr(circles, "SUBSET_LIMIT", 1)
+    by_covering = circles.cheapest_breaks(11, arcs)
+    cost = [sum(arcs[k].weight for k in broken) for broken in (by_subsets, by_covering)]
+    assert cost[1] == pytest.approx(cost[0], abs=1e-6)
+
+
 def test_nothing_is_broken_without_a_circle() -> None:
     arcs = [Arc(a, b, 1.0) for a in range(9) for b in range(a + 1, 9)]
     assert circles.cheapest_breaks(9, arcs) == ()

@@ -8,7 +8,7 @@ import pytest
 from figures import area, box, edge, order_of, scheme, shelf
 
 from finishplan.colour.film import inverse_saunderson
-from finishplan.colour.light import delta_e
+from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
 from finishplan.order.brushes import brush_for
 from finishplan.order.coats import Bare, films, spare_undercoats, undercoats_for
@@ -117,3 +117,9 @@ def test_an_order_is_for_one_casting_on_one_coat_of_primer_unless_told() -> None
     turns = 0.75 + 1.5 + 3 * 0.6
     assert two.primer.minutes - order.primer.minutes == pytest.approx(order.primer.minutes - turns)
     assert order.primer.coats == 1
+
+
+def test_primers_look_as_they_are_sold() -> None:
+    """White L* 93 to 95, matt black 23 to 28 (common practice: 4 to 5 % of the light)."""
+    light = {name: float(lab(np.full(31, TONES[name]))[0]) for name in ("white", "black")}
+    assert 92 < light["white"] < 96 and 22 < light["black"] < 28

@@ -119,6 +119,7 @@ def test_every_colour_lies_within_and_neighbours_stay_apart(seed: int) -> None:
     colours, pairs = [tuple(a) for a in aims], [(i, i + 3) for i in range(len(aims) - 3)]
     alone = [find_mixes([c], BOX, FAST, screen=False)[0][0] for c in colours]
     found = choose(colours, BOX, FAST, Wishes(neighbours=pairs, curve=True), screen=False)
+    assert [within for within, _ in found.curve] == [1, 2, 3, 4, 5]
     pots = [n for _, n in found.curve]
     assert pots == sorted(pots, reverse=True)
     for i, (colour, own) in enumerate(zip(colours, alone, strict=True)):

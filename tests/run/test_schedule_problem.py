@@ -52,7 +52,7 @@ ORDER = PaintingOrder(
     ),
     (EdgeOrder((1, 2), 1, 2, "cut", 20, "lighter first"),),
     (),
-    Primer("white", "#ffffff", 0.9, 1, "", 1, ""),
+    Primer("white", "#ffffff", 0.9, 1, "", 1, "", 1),
     3,
     True,
 )
@@ -249,3 +249,8 @@ def test_set_up_and_cleared_away_by_hand():
     assert Hours(100, (0,), 1000, 21, 30).window(0) == (11, 120)
     with pytest.raises(ValueError, match="more time"):
         Hours(100, (0,), 1000, 100)
+
+
+def test_a_session_a_day_unless_told():
+    """The maker paints at the same hour each day."""
+    assert Hours(length=ticks(120)).window(1)[0] - Hours(length=ticks(120)).window(0)[0] == ticks(24 * 60)

@@ -191,3 +191,22 @@ def test_heights_of_all_parts_give_one_scale_and_contradictions_are_told(first: 
     assert "Sizes are guessed" in build_scheme(drawing, Job()).guessed
     whole = build_scheme(drawing, parse_job("[figure]\nheight_mm = 70"))
     assert "height of the whole figure, and its pieces are drawn apart" in whole.guessed
+
+
+@pytest.mark.parametrize(("left", "same"), [(2, False), (3, True)])
+def test_a_drawing_with_hardly_any_of_the_areas_is_of_something_else(
+    left: int, same: bool, folder: Path, first: tuple[Job, Reread]
+) -> None:
+    """Three of seven is more than a third of them, two is less."""
+    job, before = first
+    others: list[Shape] = [
+        ("rectangle", (20 + 65 * i, 300, 50 + 65 * i, 330), c)
+        for i, c in enumerate(("#c83020", "#c8a0f0", "#30c0e0", "#e0e020", "#804000"))
+    ]
+    kept = [FIGURE[4], FIGURE[5], FIGURE[6]][:left]
+    changed = drawn(folder, [*kept, *others[: 7 - left]])
+    if same:
+        assert reread(changed, job, before.small).changes is not None
+        return
+    with pytest.raises(InputError, match="hardly any of the areas"):
+        reread(changed, job, before.small)
