@@ -171,6 +171,7 @@ def _tries(problem: RunProblem, steps: int, apart: Sequence[int]) -> Iterator[tu
     # Rules without goes as well: where the goes do not pay, the better start is without them.
     for kind in (problem, replace(problem, dryer=False)) if problem.dryer else (problem,):
         for number, rule in enumerate(rules(kind), 1):
+            # A rule that nobody could follow (a batch beyond the rack) is simply no candidate.
             with suppress(Unfit):
                 found = dispatch(kind, rule)
                 yield "list scheduling", *found
