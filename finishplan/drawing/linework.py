@@ -177,9 +177,8 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
                 continue
-        own = bits
-        side = usual_width(own & thin)
-        mask |= own & ~solid(own, side, speck)
+        side = usual_width(bits & thin)
+        mask |= bits & ~solid(bits, side, speck)
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
