@@ -24,6 +24,8 @@ STROKED = 40
 ROUGH = 0.1
 """Share of a figure's pixels beside which the lightness bends by more than a step of 0-255, from which a hand or brush
 left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
+BANDED = 2.0
+"""Steps of 0-255 between the bands of a marker, at least (our rule: soft shading made on a screen shows 1 at most)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -168,7 +170,10 @@ def prepare(
 def _picture(
     kind: Kind, rgb: np.ndarray, scale: float, paper: str | None = None, notes: tuple[str, ...] = ()
 ) -> Picture:
-    streaked = 0.0 if kind == "flat" and is_smooth(rgb) else streaks(rgb)
+    streaked = streaks(rgb)
+    # A marker's bands are as smooth as shading made on a screen, but differ by more.
+    if kind == "flat" and streaked < BANDED and is_smooth(rgb):
+        streaked = 0.0
     return Picture(kind, rgb, grain(rgb), streaked, ringing(rgb), paper, notes, rgb, scale)
 
 

@@ -162,7 +162,7 @@ def test_only_what_hangs_on_the_change(
         (stages, "order_inputs", "order"),
         (over_primer, "solve", "order"),
         (over_primer, "Laying", "order"),
-        (schedule, "solve", "run"),
+        (schedule, "solve_both_ways", "run"),
     ):
         monkeypatch.setattr(module, name, counted(called, getattr(module, name)))
     job = replace(Job(), run=replace(Job().run, search_s=0.0))
