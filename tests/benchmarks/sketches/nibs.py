@@ -130,7 +130,8 @@ def kin(rng: np.random.Generator, n: int, taken: np.ndarray) -> np.ndarray:
 def _coloured(rng: np.random.Generator, plan: Layout, kind: str, manner: Manner, wide: float) -> np.ndarray:
     """(n + 1, 3) sRGB of the regions, 0 the paper; one group as dark as the ink where the manner says so."""
     taken = np.stack([manner.paper, manner.ink]) if manner.wide else manner.paper[None]
-    palette: Palette = muted if kind == "muted" else (lively, kin)[int(rng.integers(2))]
+    # Without a line nobody could tell a darker neighbour of one hue from a shadow.
+    palette: Palette = muted if kind == "muted" else (lively, kin)[int(rng.integers(1 + (manner.wide > 0)))]
     most = int(rng.integers(4, 26))
     colours = coloured(rng, plan, palette, taken, most=most, least=min(most, 8))
     if manner.dark and kind != "muted":
