@@ -173,7 +173,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
             continue
         if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
-        if count[c] < 0.8 * total[c]:
+        if count[c] < 0.8 * total[c] and covered[c] < COVERED:
             # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
