@@ -26,7 +26,7 @@ class Trace:
     depth: float
 
 
-SHARP, BLURRED = Trace(3, 12), Trace(5, 24)
+SHARP, BLURRED = Trace(4, 12), Trace(5, 24)
 """In a clean drawing, and where a lens or compression blurred it (our rule)."""
 
 
