@@ -16,6 +16,9 @@ from finishplan.drawing.tones import din99, lab_of, tone_of
 
 CLEAR = 0.5
 """A border of which lines cover less than this has none."""
+NEARLY_ALL, FAINT = 0.85, 0.2
+"""The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8 at
+most (our rule)."""
 LINED = 0.2
 """Share of all borders along lines from which on a drawing is an outlined one."""
 SYSTEM, UNDER_LIGHT, ALIKE, EXACT, SYSTEM_LEAST = 0.6, 0.4, 0.06, 0.015, 3
@@ -170,8 +173,10 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     n = len(lab) - 1
     base = np.arange(n + 1)
     # With the traces that a lens blurred: such a line is still a line to the painter.
-    clear = met.inked_share < CLEAR
-    lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
+    drawn = met.drawn.sum() / max(met.sides.sum(), 1)
+    lined = drawn > LINED
+    # Where nearly every border has its line, one that lacks it in part was drawn too faintly.
+    clear = met.inked_share < (FAINT if drawn > NEARLY_ALL else CLEAR)
     a, b = met.pairs.T
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
