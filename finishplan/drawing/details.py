@@ -15,8 +15,8 @@ LONG = 3.0
 LEAST = 12
 """Pixels of the least stroke."""
 MOST_TOLD, CROWD = 4, 4
-"""Areas named in one note; strokes in an area from which they are hatching or fur sooner than a brow, a mouth or whiskers
-(our rule)."""
+"""Areas named in one note; strokes in an area from which they are hatching or fur sooner than a brow, a mouth or
+whiskers (our rule)."""
 NEAR = 0.02
 """A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
 
