@@ -171,7 +171,7 @@ def run_notes(run: Run) -> tuple[str, ...]:
     """Of those notes, what is of the run alone."""
     if run.makespan_min <= LONG_STRETCH_MIN or len(run.sessions) > 1:
         return ()
-    return ("One stretch of work: set session_min in [run] to cut it into sessions that suit you.",)
+    return ("One stretch of work: set session_min in [run] to cut it into evenings that suit you.",)
 
 
 def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
