@@ -11,9 +11,9 @@ from finishplan.basics.text_files import shipped_toml
 @dataclass(frozen=True)
 class PaintKind:
     """One kind. can: a spray can. dry_um: one thin coat; volume_solids, flight_loss: 0-1; density: g/ml as poured;
-    overspray: times a brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat and handling
-    are multiples of the touch-dry time. over_min: at 20 C until another paint is brushed over it; label: what the
-    labels of such products say."""
+    overspray: times a brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat
+    and handling are multiples of the touch-dry time. over_min: at 20 C until another paint is brushed over it; label:
+    what the labels of such products say."""
 
     key: str
     name: str

@@ -209,7 +209,7 @@ _LISTED = (
         Key("per_shot", whole(1, 1000), "castings from one pull"),
         Key("painters", whole(1, 20), "how many people paint"),
         _num("session_min", 10, 1440, _MIN, "length of an evening at the bench; without it one stretch"),
-        Key("starts", list_of(number(0, 1e7, _MIN)), "when the evenings start, counted from the first; empty: every day_min", _MIN),
+        Key("starts", list_of(number(0, 1e7, _MIN)), "when evenings start, from the first; empty: every day_min", _MIN),
         _num("day_min", 10, 1e5, _MIN, "from one evening's start to the next"),
         Key("rack", whole(1, 100_000), "how many castings the rack holds; without it all"),
         _num("slack_min", 0, 240, _MIN, "an evening may run over by so much where that spares one"),
