@@ -58,9 +58,10 @@ def colour_name(lab: Lab) -> str:
     if _light_from(hue) < L:
         name = clear_light if chroma > 32 else dull_light
     elif L < 32:
-        name = dark
+        # Only a dull dark red is a brown: #800000 is maroon or dark red to everyone, #6b3a2a is not.
+        name = "red" if 18 < hue <= 46 and chroma > _clear_from(L, hue) else dark
     else:
-        name = middle if chroma > (42 if 46 < hue <= 104 else 34) else dull
+        name = middle if chroma > _clear_from(L, hue) else dull
     word = _modifier(L, chroma)
     return name if not word or word in name else f"{word} {name}"
 
@@ -68,6 +69,14 @@ def colour_name(lab: Lab) -> str:
 def _light_from(hue: float) -> float:
     """Lightness above which a colour of that hue counts as light: pinks early, yellows late."""
     return 62 if hue <= 46 else 80 if 75 < hue <= 104 else 72
+
+
+def _clear_from(L: float, hue: float) -> float:
+    """Chroma above which a colour of that hue counts as clear: a dull red, and any orange that is dark but for the
+    brightest rust, is a brown."""
+    if hue <= 18 or hue > 104:
+        return 34
+    return 38 if hue <= 46 else 56 if L < 48 and hue <= 75 else 42
 
 
 def _modifier(L: float, chroma: float) -> str:
