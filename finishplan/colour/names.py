@@ -39,6 +39,10 @@ _LEANING = 3.0
 """Chroma from which a grey beside others is seen to lean to a hue (our choice)."""
 
 
+# Hue angle up to which the row holds; chroma above which a colour is clear and not dull (our choice).
+_CLEAR = ((18, 34), (46, 38), (104, 42), (184, 34), (290, 25), (360, 34))
+
+
 def _grey_name(L: float, chroma: float, hue: float) -> str:
     steps = ((29, "black"), (45, "dark"), (66, "mid"), (86, "light"))
     tone = next((name for top, name in steps if top > L), "white" if L > 95.5 else "off-white")
@@ -62,7 +66,7 @@ def colour_name(lab: Lab) -> str:
         name = "red" if 18 < hue <= 46 and chroma > _clear_from(L, hue) else dark
     else:
         name = middle if chroma > _clear_from(L, hue) else dull
-    word = _modifier(L, chroma)
+    word = _modifier(L, chroma, hue)
     return name if not word or word in name else f"{word} {name}"
 
 
@@ -73,13 +77,13 @@ def _light_from(hue: float) -> float:
 
 def _clear_from(L: float, hue: float) -> float:
     """Chroma above which a colour of that hue counts as clear: a dull red, and any orange that is dark but for the
-    brightest rust, is a brown."""
-    if hue <= 18 or hue > 104:
-        return 34
-    return 38 if hue <= 46 else 56 if L < 48 and hue <= 75 else 42
+    brightest rust, is a brown; the blues that paint can make have little chroma."""
+    if 46 < hue <= 75 and L < 48:
+        return 56
+    return next(least for top, least in _CLEAR if hue <= top)
 
 
-def _modifier(L: float, chroma: float) -> str:
+def _modifier(L: float, chroma: float, hue: float) -> str:
     """The word that goes before the name, '' in the middle of the range."""
     if L > 72:
         return "bright" if chroma > 70 else "pale" if chroma < 20 or (L > 88 and chroma < 48) else ""
@@ -87,7 +91,7 @@ def _modifier(L: float, chroma: float) -> str:
         return "very dark"
     if L < 42:
         return "dark" if chroma < 50 else "deep"
-    return "bright" if chroma > 70 else "dusky" if chroma <= 34 else ""
+    return "bright" if chroma > 70 else "dusky" if chroma <= min(34, _clear_from(L, hue)) else ""
 
 
 def unique_names(labs: Sequence[Lab], told: Mapping[int, str] | None = None) -> tuple[str, ...]:

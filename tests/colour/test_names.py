@@ -51,6 +51,19 @@ def test_dark_reds_and_browns(text: str, word: str) -> None:
     assert word in colour_name(lab_from_hex(text))
 
 
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("#2298ba", "blue"), ("#4682b4", "blue"), ("#20b2aa", "teal"), ("#008080", "teal"),
+        ("#708090", "dusky slate blue"), ("#191970", "very dark navy blue"), ("#5f9ea0", "dusky teal"),
+    ],
+)  # fmt: skip
+def test_blues_and_teals(text: str, name: str) -> None:
+    """steelblue, lightseagreen, teal, slategray, midnightblue and cadetblue of CSS (W3C, CSS Color 4): common practice
+    what a painter calls them; slategray is the greyest blue there is."""
+    assert colour_name(lab_from_hex(text)).removeprefix("dark ").removeprefix("deep ") == name
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)
