@@ -170,7 +170,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
     classes = _classes(picture, tuning)
-    ground = background(classes, loaded.opaque)
+    ground = background(classes, picture.rgb, loaded.opaque)
     paper = picture.paper
     outside = ground[::4, ::4]
     if paper is None and loaded.opaque is None and outside.any():
