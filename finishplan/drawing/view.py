@@ -25,7 +25,7 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-CALMING, DRAWN = 3, 25
+CALMING, DRAWN = 500, 12
 LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
@@ -280,7 +280,7 @@ def calmed(rgb: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
     and dark was drawn."""
     middle = rgb
-    for _ in range(CALMING):
+    for _ in range(int(np.clip(round(max(rgb.shape) / CALMING), 1, 3))):
         middle = cv2.medianBlur(middle, 5)
     drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
     middle[drawn] = rgb[drawn]
