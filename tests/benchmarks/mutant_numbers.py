@@ -98,7 +98,9 @@ def of_python(path: Path) -> Iterator[Mutant]:
 def is_code(value: ast.expr, number: ast.AST) -> bool:
     """Whether a number of a default says nothing but 'none': the -1 of an index, the shape of an empty array."""
     negative = isinstance(value, ast.UnaryOp) and isinstance(value.op, ast.USub) and getattr(number, "value", 0) == 1
-    made = [call for call in ast.walk(value) if isinstance(call, ast.Call) and getattr(call.func, "attr", "") == "zeros"]
+    made = [
+        call for call in ast.walk(value) if isinstance(call, ast.Call) and getattr(call.func, "attr", "") == "zeros"
+    ]
     return negative or any(number in ast.walk(call) for call in made)
 
 

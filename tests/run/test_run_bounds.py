@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 
 from finishplan.run.advice import what_ifs
-from finishplan.run.hours import Hours
 from finishplan.run.model import Run, Session
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem
 from finishplan.run.replay import replay
