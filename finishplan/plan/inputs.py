@@ -247,13 +247,14 @@ def _key(sources: Sources) -> str:
     try:
         for picture in pictures:
             check_file(picture)
-        settings = replace(_settings(sources, max_megapixels=100), parts_map=None)
+        settings = replace(reading_settings(sources), parts_map=None)
         return reading_key(pictures, settings)
     except (OSError, InputError):
         return ""
 
 
-def _settings(sources: Sources, max_megapixels: int) -> ReadSettings:
+def reading_settings(sources: Sources, max_megapixels: int = 100) -> ReadSettings:
+    """How the job wants its drawing read."""
     figure = sources.job.figure
     return ReadSettings(
         colours=figure.colours,
@@ -274,4 +275,4 @@ def _read(sources: Sources, max_megapixels: int) -> Drawing:
     parts_map = sources.parts_map
     if parts_map is not None and not os.path.lexists(parts_map):
         raise InputError("no such file", where=str(parts_map), cure="check its name")
-    return read_drawing(sources.drawing, _settings(sources, max_megapixels))
+    return read_drawing(sources.drawing, reading_settings(sources, max_megapixels))
