@@ -17,7 +17,7 @@ WIDEST_LINE = 14 / 1600
 """Widest outline and its soft rim that needs no network to be known, in parts of the longer side of the picture."""
 BOLDEST_LINE = 0.045
 """Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
-NETWORK = 3.0
+NETWORK = 2.2
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
 AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
@@ -155,8 +155,10 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
+    # The background has a value of its own, so that the figure's outline counts as a border like any other.
+    covered = _covered(np.where(ground, np.uint8(254), cls), classes.unsure)
     # Broad outlines first: to the test for thin ones they are areas.
-    bold = bold_network(classes, sheet)
+    bold = bold_network(classes, sheet, covered)
     if bold is not None:
         c, width, broad = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
@@ -168,7 +170,9 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         # Noise and blur split thin bits off a line into classes of nearly its tone.
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         bits = own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
+        if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
+            continue
+        if found and count[c] < 0.8 * total[c]:
             continue
         if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
@@ -184,14 +188,13 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
-def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | None:
+def bold_network(classes: Classes, sheet: Sheet, covered: np.ndarray) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
     thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
-    of other colours; or as wide as told."""
-    # A value of its own, so that the figure's outline counts as a border like any other.
+    of other colours, covered (256,) 0-1 of these; or as wide as told."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
-    count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
+    count = np.bincount(cls.ravel(), minlength=256)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
@@ -228,8 +231,8 @@ def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
     return share
 
 
-def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:
-    """Lines stand out against both sides, and are darker than most of what they border or part many colours.
+def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:
+    """Lines stand out against both sides, and are darker than most of what they border or run along most borders.
 
     bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
     """
@@ -241,10 +244,7 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     far = np.linalg.norm(classes.tone - classes.tone[c], axis=1)
     stands_out = weight[far >= CONTRAST].sum() >= 0.7
     darker = weight[classes.tone[:, 0] > classes.tone[c, 0] + 2].sum()
-    parts_many = (weight >= 0.06).sum() >= 4
-    if found_any and share < 0.8:
-        return False
-    return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
+    return bool(stands_out and (darker >= 0.6 or network))
 
 
 def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.ndarray) -> float:

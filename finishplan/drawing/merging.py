@@ -167,8 +167,10 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     # What grain alone makes a region vary by says nothing of shading.
     varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
     sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
-    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading.
-    soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
+    near = gap < SAME_HUE_REACH
+    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading. Where
+    # neither slopes and they are far apart, they only met in a sliver of something else.
+    soft = clear & (((contrast < rules.soft) & (near | sloped)) | ((contrast < 0.5 * gap + 0.3) & sloped & near))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
     broad, far = (BROAD * rules.thin, STREAKY) if rules.by_hand else (rules.thin, 6.5)

@@ -51,7 +51,7 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, spl
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     if split:
         # A seed without one quiet pixel is all rim between two others.
-        marked *= _holding(marked, firm & classes.quiet)[marked]
+        marked = renumber(marked * _holding(marked, firm & classes.quiet)[marked])[0]
         if _banded(cls, classes.quiet):
             marked = _split(marked, firm & classes.quiet, speck**2)
     marked[ground] = GROUND
