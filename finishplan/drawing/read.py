@@ -147,6 +147,8 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         SOFT,
         _paper_tone(view) if view.tuning.soften else None,
         view.laid_by_hand,
+        np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
+        lines.width,
     )
 
 
