@@ -123,7 +123,8 @@ class RunProblem:
     start_at: int | None = None
     """Time of day at which the run begins, in minutes, where it is known."""
     effort: float = 0.2
-    """Seconds of search on a machine of the reference speed; counted in steps, never by the clock."""
+    """Seconds of search on a machine of the reference speed; counted in steps, never by the clock (our limit on the
+    search)."""
 
     def __post_init__(self) -> None:
         self._check_operations()

@@ -17,18 +17,17 @@ JOINS, DRYINGS, ENDINGS, POTS = 0.3, 0.15, 0.1, 0.1
 
 class Goal(NamedTuple):
     """What is least: the end of the run; with `within`, of the runs in no more sessions that end by then, the
-    attendance (in sessions) and the turns."""
+    attendance (in sessions, where their number is told) and the turns."""
 
     within: int | None = None
-    sessions: int = 1
-    by_sessions: bool = False
+    sessions: int | None = None
     turns_first: bool = False
 
     def of(self, score: Score) -> tuple[int, ...]:
         """Least is best; the second figure is what may be worse for a while."""
         if self.within is None:
             return 0, score.makespan, score.turns, score.hand
-        if self.by_sessions:
+        if self.sessions is not None:
             return max(0, score.sessions - self.sessions), score.attendance, score.turns, score.makespan, score.hand
         if self.turns_first:
             return score.turns, score.makespan, score.hand

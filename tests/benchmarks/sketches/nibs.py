@@ -55,7 +55,10 @@ def sketch(kind: str, seed: int, most: int = 2000) -> Sketch:
     if kind == "busy":
         other = [replace(s, pieces=tuple(p + [2.6, 0] for p in s.pieces)) for s in BEASTS[(seed + 1) % 2](rng)]
         names = {s.group: f"{s.group}, other" for s in other if rng.random() < 0.7}
-        held = [replace(s, group=names.get(s.group, s.group), inside=tuple(i + len(shapes) for i in s.inside)) for s in other]
+        held = [
+            replace(s, group=names.get(s.group, s.group), inside=tuple(i + len(shapes) for i in s.inside))
+            for s in other
+        ]
         shapes = [*shapes, *held]
     plan, _ = _layout(shapes, (size[0] * fine, size[1] * fine), wide * fine)
     colours = _coloured(rng, plan, kind, manner, wide * fine)
