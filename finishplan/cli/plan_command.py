@@ -42,7 +42,7 @@ def plan_folder(
         read = begun_reading(sources, manner, progress, processes)
 
         def meanwhile() -> Reading:
-            _import_sheets()
+            _ready_sheets()
             return read()
 
         planner, reading = planner_once_read(sources, manner, meanwhile, processes)
@@ -58,10 +58,13 @@ def plan_folder(
         show_plan(plan, written, why=wishes.why)
 
 
-def _import_sheets() -> None:
-    """Import what the files of a plan are made with."""
+def _ready_sheets() -> None:
+    """Import what the files of a plan are made with, and load the typefaces."""
     for name in ("finishplan.sheets.book", "finishplan.sheets.text", "finishplan.plan.plan_json", "filelock"):
         import_module(name)
+    from finishplan.sheets.letters import register
+
+    register()
 
 
 @dataclass(frozen=True, eq=False)
