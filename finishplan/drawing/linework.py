@@ -25,9 +25,6 @@ BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
-EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
-"""Share of its length over which a network is about as wide as it is mostly, where it does not run along nearly all
-borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
 STREAK, STREAKED, LONELY = 25.0, 0.15, 0.1
@@ -194,7 +191,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
 
 def bold_network(classes: Classes, sheet: Sheet, covered: np.ndarray) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
-    thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
+    thinness; None where there are none. They are a network: long for their width, hardly anywhere broader than a line, and along most borders
     of other colours, covered (256,) 0-1 of these; or as wide as told."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
@@ -207,10 +204,11 @@ def bold_network(classes: Classes, sheet: Sheet, covered: np.ndarray) -> tuple[i
         if not len(widths):
             continue
         width = float(np.median(widths))
-        even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
-        network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
+        broad = float(np.quantile(widths, BROAD))
+        # Broader round the figure than inside it, or swelling as a brush does, but hardly anywhere broader than a line.
+        network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and broad < BOLDEST_LINE * sheet.longest
         if sheet.fits(width) and (network or sheet.told is not None):
-            return c, width, float(np.quantile(widths, BROAD))
+            return c, width, broad
     return None
 
 

@@ -174,7 +174,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     if tuning.soften and picture.streaks > STREAKS:
         picture = replace(picture, rgb=calmed(picture.rgb))
     classes = _classes(picture, tuning)
-    ground = background(classes, loaded.opaque)
+    ground = background(classes, picture.rgb, loaded.opaque)
     paper = picture.paper
     outside = ground[::4, ::4]
     if paper is None and loaded.opaque is None and outside.any():

@@ -24,7 +24,7 @@ STEPS_PER_UNIT = 200
 """L*a*b* is stored in steps of 1/200, as int16: a colour moves by less than 0.005 by it."""
 ROUNDING = 0.02
 """More than storing and float32 can move a difference; candidates are kept with this margin."""
-_CELL = np.array([2, 3, 3], np.int32) * STEPS_PER_UNIT
+_CELL = (2 * STEPS_PER_UNIT, 3 * STEPS_PER_UNIT, 3 * STEPS_PER_UNIT)
 _BLOCK_ROWS = 1 << 19
 _ROWS_AT_ONCE = 1 << 15
 _PI, _BLUE, _MOST_STRETCH = np.float32(np.pi), np.float32(np.radians(275)), np.float32(1.5)
@@ -51,12 +51,12 @@ def build_index(blocks: Iterator[Floats], count: int) -> ColourIndex:
     starts, lows, highs, done = [np.zeros(1, np.int64)], [], [], 0
     for lab in _gathered(blocks):
         stored = np.rint(np.clip(lab * STEPS_PER_UNIT, -32768, 32767)).astype(np.int16)
-        cell = (stored.astype(np.int32) + 32768) // _CELL
         # int16 holds 110 cells of 3 units a side at most, so that 128 keeps the keys apart.
-        key = (cell[:, 0] * 128 + cell[:, 1]) * 128 + cell[:, 2]
-        del cell
-        order = np.argsort(key, kind="stable")
-        stored, key = stored[order], key[order]
+        light, green, blue = ((stored[:, k].astype(np.int32) + 32768) // size for k, size in enumerate(_CELL))
+        key = (light * 128 + green) * 128 + blue
+        del light, green, blue
+        order = _order(key)
+        stored, key = stored.take(order, axis=0), key[order]
         # prepend: the first colour always begins a cell.
         first = np.flatnonzero(np.diff(key, prepend=key[0] - 1))
         steps[done : done + len(key)] = stored
@@ -67,6 +67,13 @@ def build_index(blocks: Iterator[Floats], count: int) -> ColourIndex:
         highs.append(np.maximum.reduceat(stored, first, axis=0))
         done += len(key)
     return ColourIndex(steps, row, *(np.concatenate(v) for v in (starts, lows, highs)))
+
+
+def _order(key: NDArray[np.int32]) -> NDArray[np.int64]:
+    """The stable argsort of keys from 0 on. Of 16 bits NumPy counts them, which takes a quarter of the time."""
+    low = np.argsort(key.astype(np.uint16), kind="stable")
+    order: NDArray[np.int64] = low[np.argsort((key >> 16).astype(np.uint16)[low], kind="stable")]
+    return order
 
 
 def _gathered(blocks: Iterator[Floats]) -> Iterator[Floats]:

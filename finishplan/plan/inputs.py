@@ -208,6 +208,12 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
 
 def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box, dict[str, float]]:
     """As `read_sources`, with all that is known of the reading."""
+    box, meshes = read_box(sources)
+    return reading_of(sources, max_megapixels), box, meshes
+
+
+def read_box(sources: Sources) -> tuple[Box, dict[str, float]]:
+    """The box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
     from finishplan.paint.box import load_box
 
     for path in sources.meshes.values():
@@ -219,7 +225,7 @@ def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box,
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return reading_of(sources, max_megapixels), box, meshes
+    return box, meshes
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.colour.light import delta_e
+from finishplan.paint import fewest
 from finishplan.paint.box import load_box
 from finishplan.paint.fewest import Pots, fewest_pots
 from finishplan.paint.mixing import MixSettings, Wishes, choose, find_mixes
@@ -49,8 +50,11 @@ def value(pots: Pots, weights: np.ndarray, apart: Neighbours, pot_of: Sequence[i
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_choice_is_the_best_of_all(seed: int) -> None:
-    """Every way to give five colours one of eleven pots; with neighbours in every other draw."""
+@pytest.mark.parametrize("looked_at", [0, fewest.LOOKED_AT])
+def test_the_choice_is_the_best_of_all(seed: int, looked_at: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every way to give five colours one of eleven pots, by the solver and without it; with neighbours in every other
+    draw."""
+    monkeypatch.setattr(fewest, "LOOKED_AT", looked_at)
     pots, weights, apart = drawn_pots(seed, 5, 6)
     apart = apart if seed % 2 else []
     fits = [np.flatnonzero(pots.serves[:, i]).tolist() for i in range(5)]

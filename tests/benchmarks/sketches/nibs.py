@@ -230,7 +230,7 @@ def _lit(rng: np.random.Generator, plan: Layout, colours: np.ndarray) -> np.ndar
             if shade.sum() < 0.4 * inside.sum():
                 tone[box][shade & inside] = k
         light = inside & (tone[box] == 0) & ~_moved(inside, 0.5 * cut * side * step)
-        if lit and light.sum() < 0.25 * inside.sum():
+        if lit and light.sum() < 0.15 * inside.sum():
             tone[box][light] = 3
         if rimmed:
             thin = max(0.03 * side, 6 * plan.unit)
