@@ -313,9 +313,10 @@ def test_a_whisker_belongs_to_what_it_grows_from() -> None:
     assert (absorb(marked, line, 10.0)[15, 20:27] == 1).all()
 
 
-def test_a_pupil_open_to_one_side_has_strokes_for_its_rim() -> None:
-    """A spot set into dark along a third of its rim only: what runs round the rest is drawn."""
-    own = np.zeros((80, 110), bool)
-    own[18:62, 14:92] = True
+def test_strokes_round_a_hole_beside_something_dark_are_drawn() -> None:
+    """Dark along a third of the hole's rim only: what runs round the rest is no part of that."""
+    own = np.zeros((120, 110), bool)
+    own[18:100, 14:92] = True
     own[22:58, 18:38] = False
-    assert not solid(own, 5.0, 3)[30:50, 14:18].any()
+    own[63:80, :38] = False
+    assert not solid(own, 5.0, 3)[30:50, 14:18].any() and solid(own, 5.0, 3)[30:90, 45:90].all()
