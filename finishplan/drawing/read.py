@@ -50,7 +50,7 @@ MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
 MOST_REGIONS = 3000
-"""Patches whose colours are compared each with each (our rule: 200 MB, and ten times what the busiest figure has)."""
+"""Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
 STREAKY_LIGHT = 0.4
 """What it counts where a hand pressed on more or less."""
 
