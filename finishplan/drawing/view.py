@@ -6,6 +6,7 @@ A figure drawn small on a large sheet gets a working copy of its own, so that it
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 
 from finishplan.basics.errors import InputError
@@ -25,6 +26,7 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
+CALMING, DRAWN = 500, 12
 LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
@@ -175,6 +177,8 @@ def figure_height(figure: np.ndarray) -> float:
 def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
+    if tuning.soften and picture.streaks > STREAKS:
+        picture = replace(picture, rgb=calmed(picture.rgb))
     classes = _classes(picture, tuning)
     ground = background(classes, picture.rgb, loaded.opaque)
     paper = picture.paper
@@ -276,6 +280,17 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
             tidy = _agreed3(_agreed3(tidy, 0), 1)
         classes = replace(classes, of_pixel=tidy)
     return classes
+
+
+def calmed(rgb: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
+    and dark was drawn."""
+    middle = rgb
+    for _ in range(int(np.clip(round(max(rgb.shape) / CALMING), 1, 3))):
+        middle = cv2.medianBlur(middle, 5)
+    drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
+    middle[drawn] = rgb[drawn]
+    return middle
 
 
 def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:
