@@ -193,8 +193,8 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 
 
 def _sides_of_even(log: np.ndarray) -> list[tuple[float, float, float, float]]:
-    """(x1, y1, x2, y2) of the sides of the hulls round the largest pieces of (h, w, 3) logarithms of light that are even
-    all over: paper shows so on a striped cloth, where its sides are broken."""
+    """(x1, y1, x2, y2) of the sides of the hulls round the largest pieces of (h, w, 3) logarithms of light that are
+    even all over: paper shows so on a striped cloth, where its sides are broken."""
     steps = cv2.morphologyEx(log, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
     even, sides = (steps < SMOOTH).view(np.uint8), []
     # Closed as well: a ruling cuts the paper into strips.
@@ -253,8 +253,8 @@ def _even(*light: np.ndarray) -> np.ndarray:
 
 
 def _points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
-    """((k, 2) points along a line, a pixel apart, from beyond one rim of the picture to beyond the other; how far beside
-    it light is compared, pixels)."""
+    """((k, 2) points along a line, a pixel apart, from beyond one rim of the picture to beyond the other; how far
+    beside it light is compared, pixels)."""
     reach, way = round(1.5 * max(small.size)), np.array([line[1], -line[0]])
     foot = np.array(small.size) / 2
     foot = foot - (line[:2] @ foot + line[2]) * line[:2]
