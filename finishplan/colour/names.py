@@ -39,6 +39,10 @@ _LEANING = 3.0
 """Chroma from which a grey beside others is seen to lean to a hue (our choice)."""
 
 
+# Hue angle up to which the row holds; chroma above which a colour is clear and not dull (our choice).
+_CLEAR = ((18, 34), (46, 38), (104, 42), (184, 34), (290, 25), (360, 34))
+
+
 def _grey_name(L: float, chroma: float, hue: float) -> str:
     steps = ((29, "black"), (45, "dark"), (66, "mid"), (86, "light"))
     tone = next((name for top, name in steps if top > L), "white" if L > 95.5 else "off-white")
@@ -58,10 +62,11 @@ def colour_name(lab: Lab) -> str:
     if _light_from(hue) < L:
         name = clear_light if chroma > 32 else dull_light
     elif L < 32:
-        name = dark
+        # Only a dull dark red is a brown: #800000 is maroon or dark red to everyone, #6b3a2a is not.
+        name = "red" if 18 < hue <= 46 and chroma > _clear_from(L, hue) else dark
     else:
-        name = middle if chroma > (42 if 46 < hue <= 104 else 34) else dull
-    word = _modifier(L, chroma)
+        name = middle if chroma > _clear_from(L, hue) else dull
+    word = _modifier(L, chroma, hue)
     return name if not word or word in name else f"{word} {name}"
 
 
@@ -70,7 +75,15 @@ def _light_from(hue: float) -> float:
     return 62 if hue <= 46 else 80 if 75 < hue <= 104 else 72
 
 
-def _modifier(L: float, chroma: float) -> str:
+def _clear_from(L: float, hue: float) -> float:
+    """Chroma above which a colour of that hue counts as clear: a dull red, and any orange that is dark but for the
+    brightest rust, is a brown; the blues that paint can make have little chroma."""
+    if 46 < hue <= 75 and L < 48:
+        return 56
+    return next(least for top, least in _CLEAR if hue <= top)
+
+
+def _modifier(L: float, chroma: float, hue: float) -> str:
     """The word that goes before the name, '' in the middle of the range."""
     if L > 72:
         return "bright" if chroma > 70 else "pale" if chroma < 20 or (L > 88 and chroma < 48) else ""
@@ -78,7 +91,7 @@ def _modifier(L: float, chroma: float) -> str:
         return "very dark"
     if L < 42:
         return "dark" if chroma < 50 else "deep"
-    return "bright" if chroma > 70 else "dusky" if chroma <= 34 else ""
+    return "bright" if chroma > 70 else "dusky" if chroma <= min(34, _clear_from(L, hue)) else ""
 
 
 def unique_names(labs: Sequence[Lab], told: Mapping[int, str] | None = None) -> tuple[str, ...]:

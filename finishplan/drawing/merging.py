@@ -3,13 +3,13 @@
 All that decides is a sum over pixels or pixel sides, so that regions are joined without looking at the picture again.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from finishplan.basics.progress import doing
-from finishplan.drawing.contacts import Contacts, compact, contacts
-from finishplan.drawing.linework import Lines
+from finishplan.drawing.contacts import SHARP, Contacts, Trace, compact, contacts
+from finishplan.drawing.linework import MEETING, Lines
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import Classes, tone_of
 
@@ -27,6 +27,7 @@ BETWEEN, SLIGHT, MANY, OFF, DENSER = 0.6, 0.005, 5, 7.0, 0.35
 """Of a bit's rim that lines may take, where the white of an eye has more; of the figure that a bit may be; so many pale
 bits are the medium's, no glints; DIN99b from the tones between a colour and the paper; how far beyond the colour, of
 the way to the paper, lies what was laid on more thickly."""
+BLOT, SLIT = 8.0, 1.3
 STREAKY = 9.0
 """DIN99b by which streaks of one hue differ where a hand pressed on more or less."""
 VARIED = 2.5
@@ -116,7 +117,7 @@ class MergeRules:
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
     there is grain; by_hand: pencil, chalk or brush left streaks. fold: pixels over which regions of one colour must
-    face each other across a line to be one."""
+    face each other across a line to be one; trace: of fine lines."""
 
     same: float
     thin: float
@@ -126,6 +127,9 @@ class MergeRules:
     soft: float = SOFT
     paper: np.ndarray | None = None
     by_hand: bool = False
+    inks: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+    pen: float = 0.0
+    trace: Trace = SHARP
 
 
 def merge(
@@ -143,7 +147,7 @@ def merge(
     tones and their contacts.
     """
     doing("Parting the colours")
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, rules.trace)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
         mode = tones.mode(classes)
@@ -167,8 +171,10 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     # What grain alone makes a region vary by says nothing of shading.
     varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
     sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
-    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading.
-    soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
+    near = gap < SAME_HUE_REACH
+    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading. Where
+    # neither slopes and they are far apart, they only met in a sliver of something else.
+    soft = clear & (((contrast < rules.soft) & (near | sloped)) | ((contrast < 0.5 * gap + 0.3) & sloped & near))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
     broad, far = (BROAD * rules.thin, STREAKY) if rules.by_hand else (rules.thin, 6.5)
@@ -182,8 +188,24 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     bare = _unfilled(met, tones, mode, rules)
     # One of the two is bare: it goes to the colour beside it, never to another bare bit.
     missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])
+    scrap = _scraps(tones, mode, rules)
+    missed |= scrap[a] != scrap[b]
     joined: np.ndarray = same | soft | streak | bled | missed | _thinly_laid(met, tones, mode, rules)
     return joined
+
+
+def _scraps(tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
+    """(n,) bool: what a hand leaves where its lines meet or beside them: blots of ink, slits of bare paper no broader
+    than a line."""
+    if rules.paper is None or not rules.by_hand or not len(rules.inks):
+        return np.zeros(len(mode), bool)
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    ink = np.linalg.norm(mode[:, None] - rules.inks[None], axis=-1).min(1) < BLOT
+    pale = np.linalg.norm(mode - rules.paper, axis=1) < PAPER
+    scraps: np.ndarray = _slight(tones, rules) & (
+        (ink & (breadth < MEETING * rules.pen)) | (pale & (breadth < SLIT * rules.pen))
+    )
+    return scraps
 
 
 def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from PIL import Image
 
+SMOOTH, MOST_PIECES = 0.06, 4
 SEEN, MEASURED = 360, 1400
 """Pixels of the longer side of the copies in which sides are sought and measured."""
 CONTRAST = 2.2
@@ -19,7 +20,7 @@ CONTRAST = 2.2
 plainer stands white paper on a white desk (our rule)."""
 LEAST_SIDE = 0.12
 """Of the longer side of the picture: shorter segments are none of a sheet's."""
-MOST_LINES, MOST_SHEETS = 9, 24
+MOST_MERGED, MOST_LINES, MOST_SHEETS = 40, 12, 60
 LEAST_AREA, MOST_AREA = 0.2, 0.97
 """Of the picture, that the sheet takes in it."""
 ASLANT = 30.0
@@ -30,7 +31,7 @@ STEP = 0.09
 """Of the logarithm of light, from inside to outside, that shows as a side."""
 SUPPORT, WEAKEST = 0.75, 0.5
 """Of the rim in the picture that must show as a side, all told and on each side."""
-EVEN, EVEN_STEP = 0.8, 0.12
+EVEN, EVEN_STEP = 0.7, 0.12
 """Of the inside of the rim that must be alike, and the logarithm of light by which it may differ from its
 surroundings."""
 WELL_OUTSIDE, DARKER = 4, 0.35
@@ -38,7 +39,7 @@ WELL_OUTSIDE, DARKER = 4, 0.35
 darker by than what it lies on (our rule): paper is about as light as anything on a table."""
 LIT = 0.03
 """Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
-SAME_SHEET = 0.25
+SAME, SAME_SHEET = 0.15, 0.25
 """Logarithm of light within which most of the rim is the same paper, shadows left out."""
 DRAWN = 0.3
 """Logarithm of light by which a drawn frame is darker than both sides of it."""
@@ -176,16 +177,34 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
         found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE).detect(scaled)[0]
         segments += [] if found is None else list(found.reshape(-1, 4))
     grouped: dict[bool, list[tuple[float, Line]]] = {True: [], False: []}
-    for x1, y1, x2, y2 in segments:
+    for x1, y1, x2, y2 in (*segments, *_sides_of_even(small.log)):
         length = float(np.hypot(x2 - x1, y2 - y1))
-        if length > 0.3 * LEAST_SIDE * longer:
+        if length > 0.2 * LEAST_SIDE * longer:
             line = np.array([y2 - y1, x1 - x2, x2 * y1 - x1 * y2]) / length
             flat = abs(x2 - x1) > abs(y2 - y1)
             grouped[flat].append((length, line if line[int(flat)] > 0 else -line))
     middle = np.array([width / 2, height / 2, 1])
-    flat, steep = (sorted(_merged(grouped[k], middle), key=lambda line: -float(line @ middle)) for k in (True, False))
+    flat, steep = (
+        sorted(_bordering(small, _merged(grouped[k], middle)), key=lambda line: -float(line @ middle))
+        for k in (True, False)
+    )
     rims = [np.array(rim, float) for rim in ((0, 1, 0), (0, 1, -height), (1, 0, 0), (1, 0, -width))]
     return [rims[0], *flat, rims[1]], [rims[2], *steep, rims[3]]
+
+
+def _sides_of_even(log: np.ndarray) -> list[tuple[float, float, float, float]]:
+    """(x1, y1, x2, y2) of the sides of the hulls round the largest pieces of (h, w, 3) logarithms of light that are even
+    all over: paper shows so on a striped cloth, where its sides are broken."""
+    steps = cv2.morphologyEx(log, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
+    even, sides = (steps < SMOOTH).view(np.uint8), []
+    # Closed as well: a ruling cuts the paper into strips.
+    for mask in (even, cv2.morphologyEx(even, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))):
+        _, pieces, boxes, _ = cv2.connectedComponentsWithStats(mask)
+        for piece in np.argsort(-boxes[1:, cv2.CC_STAT_AREA])[:MOST_PIECES] + 1:
+            hull = cv2.convexHull(cv2.findNonZero((pieces == piece).view(np.uint8)))
+            corners = cv2.approxPolyDP(hull, RIM * max(log.shape), True)[:, 0].astype(float)
+            sides += [(*one, *two) for one, two in zip(corners, np.roll(corners, -1, 0), strict=True)]
+    return sides
 
 
 def _stretched(values: np.ndarray) -> np.ndarray:
@@ -197,7 +216,7 @@ def _stretched(values: np.ndarray) -> np.ndarray:
 
 
 def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
-    """The lines that most segments are part of, at most MOST_LINES."""
+    """The lines that most segments are part of, at most MOST_MERGED."""
     longer = 2 * middle.max()
     kept: list[tuple[float, Line]] = []
     for length, line in sorted(found, key=lambda pair: -pair[0]):
@@ -209,7 +228,38 @@ def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
         else:
             kept.append((length, line))
     kept = [pair for pair in kept if pair[0] > LEAST_SIDE * longer]
-    return [line for _, line in sorted(kept, key=lambda pair: -pair[0])[:MOST_LINES]]
+    return [line for _, line in sorted(kept, key=lambda pair: -pair[0])[:MOST_MERGED]]
+
+
+def _bordering(small: Small, lines: list[Line]) -> list[Line]:
+    """Of the lines those at most MOST_LINES along which, on one side, most of an even strip lies that is lighter than
+    the other side: a cloth has many edges, but strips of it on both sides."""
+
+    def strip(line: Line) -> int:
+        along, near = _points_along(small, line)
+        beside = {k: small.at(along + k * near * line[:2]) for k in (-4, -2.5, -1, 1, 2.5, 4)}
+        return max(
+            int((_paper_beside(beside[k] - beside[-k]) & _even(beside[k], beside[2.5 * k], beside[4 * k])).sum())
+            for k in (1, -1)
+        )
+
+    return sorted(lines, key=strip, reverse=True)[:MOST_LINES]
+
+
+def _even(*light: np.ndarray) -> np.ndarray:
+    """(n,) bool: where all of the (n, 3) logarithms of light are nearly the same."""
+    alike: np.ndarray = np.ptp(light, axis=0).max(1) < EVEN_STEP
+    return alike
+
+
+def _points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
+    """((k, 2) points along a line, a pixel apart, from beyond one rim of the picture to beyond the other; how far beside
+    it light is compared, pixels)."""
+    reach, way = round(1.5 * max(small.size)), np.array([line[1], -line[0]])
+    foot = np.array(small.size) / 2
+    foot = foot - (line[:2] @ foot + line[2]) * line[:2]
+    along: np.ndarray = foot + np.arange(-reach, reach)[:, None] * way
+    return along, NEAR * max(small.size)
 
 
 def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | None:
@@ -235,11 +285,15 @@ def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | Non
         if _sheetlike(quad, small.size):
             area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
             rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
-    # The look at the paper itself is dear: only the likeliest few get it.
-    likely = sorted(rated, key=lambda pair: -pair[0])[:MOST_SHEETS]
-    weighed = [(rating * _paper_share(small, quad), quad) for rating, quad in likely]
-    best = max(weighed, key=lambda pair: pair[0], default=(0.0, None))
-    return best[1] if best[0] > 0 else None
+    best, chosen = 0.0, None
+    # The look at the paper itself is dear: the likeliest get it, until none that is left could be better.
+    for rating, quad in sorted(rated, key=lambda pair: -pair[0])[:MOST_SHEETS]:
+        if rating <= best:
+            break
+        share = _paper_share(small, quad)
+        if share >= SAME and rating * share > best:
+            best, chosen = rating * share, quad
+    return chosen
 
 
 def _shown(shares: np.ndarray) -> np.ndarray:
@@ -256,18 +310,15 @@ def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.nda
     """(n, n) share of the line between every two of (n, 2) points on it that shows as the side of a sheet. inward: 1
     where the sheet lies on the side (a, b) points to, -1 on the other. 0 where too little of it lies in the
     picture; ON_RIM where it is the picture's rim."""
-    near, reach = NEAR * max(small.size), round(1.5 * max(small.size))
-    normal, way = line[:2], np.array([line[1], -line[0]])
-    foot = np.array(small.size) / 2
-    foot = foot - (normal @ foot + line[2]) * normal
-    along = foot + np.arange(-reach, reach)[:, None] * way
+    along, near = _points_along(small, line)
+    normal, way, reach = line[:2], along[1] - along[0], len(along) // 2
     step = inward * (small.at(along + near * normal) - small.at(along - near * normal))
     seen = np.isfinite(step).all(1)
     if not seen.any():
         # Nothing of it lies inside the picture: the picture's own rim.
         return np.full((len(points), len(points)), ON_RIM)
     counts = np.stack([np.cumsum(seen), np.cumsum(_paper_beside(step) & seen)])
-    at = np.clip((points - foot) @ way + reach, 0, 2 * reach - 1).astype(int)
+    at = np.clip((points - along[0]) @ way, 0, 2 * reach - 1).astype(int)
     in_view, shown = np.abs(counts[:, at][:, :, None] - counts[:, at][:, None])
     length = np.abs(at[:, None] - at)
     share: np.ndarray = np.where(in_view > LEAST_SEEN * length, shown / np.maximum(in_view, 1), 0.0)
@@ -326,12 +377,29 @@ def _paper_share(small: Small, quad: np.ndarray) -> float:
     seen = np.isfinite(outside + rim + deeper).all(1)
     if not seen.any():
         return 0.0
-    middle, inside = np.median(deeper[seen], axis=0), deeper[np.isfinite(deeper).all(1)]
-    same = np.abs(inside - middle).max(1) < SAME_SHEET
-    paper = deeper[seen][np.abs(deeper[seen] - middle).max(1) < SAME_SHEET]
+    at = np.concatenate([*_along(quad, 3 * near)])
+    same, known = _evenly_lit(at, deeper), np.isfinite(deeper).all(1)
+    paper = deeper[seen & same]
+    # Side by side: three sides of a sheet and a stripe of the cloth it lies on make no sheet.
+    sides = [same[side][known[side]].mean() for side in np.arange(len(at)).reshape(4, -1) if known[side].any()]
     low, high = np.percentile(paper, (5, 95), axis=0) if len(paper) else (np.zeros(3), np.zeros(3))
     alike = np.abs(rim - deeper)[seen].max(1) < EVEN_STEP
-    return float(same.mean()) if alike.mean() > EVEN and (high - low).max() > LIT else 0.0
+    return float(np.prod(sides)) if alike.mean() > EVEN and (high - low).max() > LIT else 0.0
+
+
+def _evenly_lit(at: np.ndarray, light: np.ndarray) -> np.ndarray:
+    """(n,) bool: where light (n, 3), logarithms at (n, 2) places, is that of one paper under light that falls off
+    evenly; what is shadow, table or drawing there is left out."""
+    known = np.isfinite(light).all(1)
+    terms = np.column_stack([np.ones(len(at)), (at - at.mean(0)) / np.ptp(at)])
+    fit = terms[:, :1] * np.median(light[known], axis=0)
+    for _ in range(6):
+        near = known.copy()
+        near[known] = np.abs(light - fit)[known].max(1) < SAME_SHEET
+        if near.sum() < 8:
+            break
+        fit = terms @ np.linalg.lstsq(terms[near], light[near], rcond=None)[0]
+    return near
 
 
 def _measured(fine: Small, quad: np.ndarray) -> np.ndarray | None:

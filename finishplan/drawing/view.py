@@ -6,11 +6,13 @@ A figure drawn small on a large sheet gets a working copy of its own, so that it
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
+from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.palette import NEAR, STREAKED
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
@@ -24,6 +26,7 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
+CALMING, DRAWN = 500, 12
 LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
@@ -100,6 +103,11 @@ class View:
         return self.tuning.soften and self.picture.streaks > STREAKS
 
     @property
+    def trace(self) -> Trace:
+        """How fine lines show that grain, a lens or compression all but hid."""
+        return Trace(BLURRED.reach, BLURRED.depth + 3 * self.picture.noise) if self.tuning.lossy else SHARP
+
+    @property
     def tone_reach(self) -> float:
         """DIN99b about the commonest tone of an area within which its pixels have its colour."""
         return STREAKED if self.laid_by_hand else NEAR
@@ -169,8 +177,10 @@ def figure_height(figure: np.ndarray) -> float:
 def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
+    if tuning.soften and picture.streaks > STREAKS:
+        picture = replace(picture, rgb=calmed(picture.rgb))
     classes = _classes(picture, tuning)
-    ground = background(classes, loaded.opaque)
+    ground = background(classes, picture.rgb, loaded.opaque)
     paper = picture.paper
     outside = ground[::4, ::4]
     if paper is None and loaded.opaque is None and outside.any():
@@ -270,6 +280,17 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
             tidy = _agreed3(_agreed3(tidy, 0), 1)
         classes = replace(classes, of_pixel=tidy)
     return classes
+
+
+def calmed(rgb: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
+    and dark was drawn."""
+    middle = rgb
+    for _ in range(int(np.clip(round(max(rgb.shape) / CALMING), 1, 3))):
+        middle = cv2.medianBlur(middle, 5)
+    drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
+    middle[drawn] = rgb[drawn]
+    return middle
 
 
 def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:

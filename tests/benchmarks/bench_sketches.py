@@ -1,10 +1,12 @@
 """Readings of the drawings makers have, every kind with known truth.
 
-    python tests/benchmarks/bench_sketches.py [--kinds bold,cel] [--drawings 20] [--seed 0] [--keep FOLDER]
+    python tests/benchmarks/bench_sketches.py [--styles 1,2,3] [--kinds bold,cel] [--drawings 20] [--seed 0]
+        [--keep FOLDER]
 
-Work on seeds below 1000; those from 1000 on are held out, for reporting: `--seed 1000`. Prints the mean of each figure
-over the drawings of a kind; a reading that failed counts as nought throughout and is named. --keep: the pictures
-are left there, and each drawing's figures printed, so that the worst can be looked at.
+Styles: 1 draw.py and photograph.py; 2 vectors.py, handmade.py and tabletop.py; 3 thirdhand.py and desk.py. Work on
+seeds below 7000; report on others that nobody has looked at. Prints the mean of each figure over the drawings of a
+kind; a reading that failed counts as nought throughout and is named. --keep: the pictures are left there, and each
+drawing's figures printed, so that the worst can be looked at.
 """
 
 import argparse
@@ -17,34 +19,57 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 warnings.filterwarnings("ignore")
 
+from collections.abc import Callable  # noqa: E402
+from functools import partial  # noqa: E402
+
 import numpy as np  # noqa: E402
+from benchmarks.sketches import vectors  # noqa: E402
+from benchmarks.sketches.desk import third_photo  # noqa: E402
 from benchmarks.sketches.draw import KINDS, Kit, sketch  # noqa: E402
 from benchmarks.sketches.handmade import handmade, modelled  # noqa: E402
 from benchmarks.sketches.photograph import photo  # noqa: E402
 from benchmarks.sketches.score import Tally, failed, mean, score  # noqa: E402
 from benchmarks.sketches.tabletop import second_photo, stored  # noqa: E402
+from benchmarks.sketches.thirdhand import otherhand  # noqa: E402
 from benchmarks.sketches.truth import Sketch  # noqa: E402
 
 from finishplan.basics.errors import InputError  # noqa: E402
 from finishplan.drawing import read_drawing  # noqa: E402
 
-SECOND = {"textured 2": handmade, "soft 2": modelled}
-"""By a second hand, see sketches/handmade.py."""
-EVERY = (*KINDS, "photo", *SECOND, "photo 2")
+Maker = Callable[[int, int], Sketch]
+"""The drawing of a seed, of at most so many pixels along its longer side."""
+
+
+def by_hand(kind: str, make: Callable[[Kit], Sketch], seed: int, most: int) -> Sketch:
+    """With chance of that kind's own."""
+    return make(_kit(kind, seed, most))
+
+
+def _kit(kind: str, seed: int, most: int) -> Kit:
+    return Kit(np.random.default_rng([sum(map(ord, kind)), seed]), seed + seed // 7, most)
+
+
+STYLES: dict[int, dict[str, Maker]] = {
+    1: {kind: partial(sketch, kind) for kind in KINDS} | {"photo": photo},
+    2: {kind: partial(vectors.sketch, kind) for kind in vectors.KINDS}
+    | {
+        "soft": partial(by_hand, "soft 2", modelled),
+        "textured": partial(by_hand, "textured 2", handmade),
+        "photo": lambda seed, most: second_photo(_kit("photo 2", seed, most), seed),
+    },
+    3: {
+        "textured": partial(by_hand, "textured 3", otherhand),
+        "photo": lambda seed, most: third_photo(_kit("photo 3", seed, most), seed),
+    },
+}
 HEAD = """| class | recall / precision / extra / pairs R, P / areas found | specks | failed | CPU s |
 | --- | --- | --- | --- | --- |"""
 
 
-def drawn(kind: str, seed: int, most: int) -> Sketch:
-    """The drawing of that kind."""
-    if kind in SECOND or kind == "photo 2":
-        kit = Kit(np.random.default_rng([sum(map(ord, kind)), seed]), seed + seed // 7, most)
-        return SECOND[kind](kit) if kind in SECOND else second_photo(kit, seed)
-    return photo(seed, most) if kind == "photo" else sketch(kind, seed, most)
-
-
 def save(made: Sketch, path: Path) -> Path:
-    """Photos as JPEG, half of them saying that a camera took them; the rest as PNG."""
+    """Photos as JPEG, half of them saying that a camera took them; the rest as PNG or as their style says."""
+    if made.style is not None:
+        return vectors.save(made, path)
     if made.to_photo is None:
         path = path.with_suffix(".png")
         made.picture.save(path, compress_level=1)
@@ -64,7 +89,8 @@ def line(tally: Tally) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--kinds", default=",".join(EVERY))
+    parser.add_argument("--styles", default="1,2,3")
+    parser.add_argument("--kinds", default=",".join(STYLES[1]))
     for name, usual in (("drawings", 20), ("seed", 0), ("most", 2000)):
         parser.add_argument(f"--{name}", type=int, default=usual)
     parser.add_argument("--keep", type=Path)
@@ -73,11 +99,13 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as own:
         folder = asked.keep or Path(own)
         folder.mkdir(exist_ok=True, parents=True)
-        for kind in asked.kinds.split(","):
+        wanted = [(int(style), kind) for style in asked.styles.split(",") for kind in asked.kinds.split(",")]
+        for style, kind in ((style, kind) for style, kind in wanted if kind in STYLES[style]):
+            name = kind if style == 1 else f"{kind} {style}"
             tallies, failures, spent = [], 0, 0.0
             for seed in range(asked.seed, asked.seed + asked.drawings):
-                made = drawn(kind, seed, asked.most)
-                path = save(made, folder / f"{kind.replace(' ', '-')}-{seed}")
+                made = STYLES[style][kind](seed, asked.most)
+                path = save(made, folder / f"{name.replace(' ', '-')}-{seed}")
                 start = time.process_time()
                 try:
                     tally, said = score(made, read_drawing(path)), ""
@@ -91,7 +119,7 @@ def main() -> None:
                     print(f"{path.name}: {line(tally)}{said}", file=sys.stderr, flush=True)
             whole = mean(tallies)
             specks = "" if whole.specks != whole.specks else f"{whole.specks:.2f}"
-            print(f"| {kind} | {line(whole)} | {specks} | {failures} | {spent / asked.drawings:.1f} |", flush=True)
+            print(f"| {name} | {line(whole)} | {specks} | {failures} | {spent / asked.drawings:.1f} |", flush=True)
 
 
 if __name__ == "__main__":

@@ -38,6 +38,32 @@ def test_dark_and_leaning_greys(text: str, name: str) -> None:
     assert colour_name(lab_from_hex(text)) == name
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("#8b0000", "red"), ("#800000", "red"), ("#b22222", "red"), ("#841b2d", "red"), ("#79443b", "br"),
+        ("#6b3a2a", "brown"), ("#3e1d1e", "brown"), ("#8b4513", "brown"), ("#a0522d", "brown"),
+    ],
+)  # fmt: skip
+def test_dark_reds_and_browns(text: str, word: str) -> None:
+    """darkred, maroon, firebrick, saddlebrown and sienna of CSS (W3C, CSS Color 4), 13 deep red, 43 moderate and 44
+    dark reddish brown of ISCC-NBS (as above; 43 may be brick red), and a leather."""
+    assert word in colour_name(lab_from_hex(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("#2298ba", "blue"), ("#4682b4", "blue"), ("#20b2aa", "teal"), ("#008080", "teal"),
+        ("#708090", "dusky slate blue"), ("#191970", "very dark navy blue"), ("#5f9ea0", "dusky teal"),
+    ],
+)  # fmt: skip
+def test_blues_and_teals(text: str, name: str) -> None:
+    """steelblue, lightseagreen, teal, slategray, midnightblue and cadetblue of CSS (W3C, CSS Color 4): common practice
+    what a painter calls them; slategray is the greyest blue there is."""
+    assert colour_name(lab_from_hex(text)).removeprefix("dark ").removeprefix("deep ") == name
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)
