@@ -8,6 +8,7 @@ from finishplan.colour.light import lab_from_hex
 from finishplan.drawing.matching import Matching, match
 from finishplan.drawing.model import Area, Drawing, Edge, marks_of
 from finishplan.drawing.registration import small_map
+from finishplan.drawing.tones import FAR, Classes
 
 Box = tuple[int, int, int, int]
 SIDE = 200
@@ -39,3 +40,9 @@ def moved(rows: Sequence[tuple[Box, str]], number: int, right: int, down: int) -
     """The same with one box elsewhere."""
     (a, b, c, d), colour = rows[number]
     return [*rows[:number], ((a + right, b + down, c + right, d + down), colour), *rows[number + 1 :]]
+
+
+def classes_of(of_pixel: np.ndarray, colours: Sequence[tuple[float, float, float]]) -> Classes:
+    """Classes of those DIN99b tones, (h, w) numbers of them."""
+    tone = np.array([*colours, (FAR, FAR, FAR)], float)
+    return Classes(of_pixel.astype(np.uint8), np.ones(of_pixel.shape, bool), np.zeros((len(colours), 3)), tone)

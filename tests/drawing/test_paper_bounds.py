@@ -72,7 +72,7 @@ def test_a_pale_figure_that_runs_off_the_sheet(hollow: float, slope: float, shad
 
 
 def shaded(by: float, flecks: float = 0.0) -> np.ndarray:
-    """A square whose lightness runs in waves of 12 pixels, smoothly, with flecks of 4 steps on so many of its pixels."""
+    """A square whose lightness runs in waves of 12 pixels, with flecks of 4 steps on so many of its pixels."""
     x, rgb = np.mgrid[:240, :240][1], np.full((240, 240, 3), 255.0)
     rgb[30:210, 30:210] = (150 + by * np.sin(2 * np.pi * x / 12))[30:210, 30:210, None]
     flecked = np.random.default_rng(1).random((240, 240)) < flecks

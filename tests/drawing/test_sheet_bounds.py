@@ -1,4 +1,4 @@
-"""The sheet in a photograph, just on either side of each rule: grey pictures of 360 x 270 pixels, in logarithms of light.
+"""The sheet in a photograph, just on either side of each rule: grey pictures of 360 x 270 pixels.
 
 Bounds are our rules (see beside each constant) unless a source is named.
 """
@@ -28,7 +28,7 @@ def scene(
     shadow: tuple[float, float, float, float] = (0, 0, 1, 0),
     times: int = 1,
 ) -> np.ndarray:
-    """A sheet on a table `step` darker; slope: how the light falls over the picture; blobs: left, top, width, height and
+    """A sheet on a table `step` darker; slope: how the light falls over the picture; blobs: left, top, width, height,
     light of what lies on it; frame: how much darker a line is drawn, and at how much of the sheet's size; shadow: x, y,
     reach and depth; times: how much larger the picture is."""
     k, w, h = 3 * times, 360 * times, 270 * times
