@@ -40,8 +40,12 @@ def plan_folder(
     folder = outputs.folder_for(sources, out, "plan")
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
         read = begun_reading(sources, manner, progress, processes)
-        _import_sheets()  # while the drawing is read
-        planner, reading = planner_once_read(sources, manner, read, processes)
+
+        def meanwhile() -> Reading:
+            _ready_sheets()
+            return read()
+
+        planner, reading = planner_once_read(sources, manner, meanwhile, processes)
         drawn = Drawn(planner, reading, sources)
         plan, written, remarks, figures = write_figure(drawn, folder, wishes, files, (progress, processes))
     for line in (*plan.warnings, *remarks):
@@ -54,10 +58,13 @@ def plan_folder(
         show_plan(plan, written, why=wishes.why)
 
 
-def _import_sheets() -> None:
-    """Import what the files of a plan are made with."""
-    for name in ("sheets.book", "sheets.text", "plan.plan_json"):
-        import_module(f"finishplan.{name}")
+def _ready_sheets() -> None:
+    """Import what the files of a plan are made with, and load the typefaces."""
+    for name in ("finishplan.sheets.book", "finishplan.sheets.text", "finishplan.plan.plan_json", "filelock"):
+        import_module(name)
+    from finishplan.sheets.letters import register
+
+    register()
 
 
 @dataclass(frozen=True, eq=False)

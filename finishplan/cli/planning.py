@@ -35,11 +35,19 @@ def planner_once_read(
     sources: Sources, manner: Manner, read: Callable[[], Reading], processes: Executor | None
 ) -> tuple["Planner", Reading]:
     """A planner of what the sources hold. read: gives the drawing. Raises InputError for what cannot be read."""
+    from finishplan.paint.ahead import is_new, keep_recipes
     from finishplan.plan.plan import Materials
     from finishplan.plan.planner import Planner
+    from finishplan.plan.settings import mix_settings
 
     box, meshes = read_box(sources)
+    settings = mix_settings(sources.job, manner.cache)
+    ahead = None
+    if processes is not None and is_new(box, settings):
+        ahead = in_pool(processes, partial(keep_recipes, box, settings))
     reading = read()
+    if ahead is not None:
+        ahead()
     materials = Materials(reading.drawing, box, meshes, book_of(sources, box))
     return Planner(materials, cache=manner.cache, pool=processes), reading
 

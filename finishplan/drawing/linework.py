@@ -23,6 +23,9 @@ AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
 BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
+DARKEST, NEARLY_ALL = 0.8, 0.85
+"""Share of what lies beside a network of bold lines that is lighter than they are, where they do not run along nearly all
+borders (our rule)."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
 MEETING = 2.3
@@ -154,9 +157,10 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
     # The background has a value of its own, so that the figure's outline counts as a border like any other.
-    covered = _covered(np.where(ground, np.uint8(254), cls), classes.unsure)
+    met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
+    covered = met.sum(1) / max(met.sum() / 2, 1)
     # Broad outlines first: to the test for thin ones they are areas.
-    bold = bold_network(classes, sheet, covered)
+    bold = bold_network(classes, sheet, met)
     if bold is not None:
         c, width, broad = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
@@ -174,7 +178,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
             continue
         if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
-        if count[c] < 0.8 * total[c]:
+        if count[c] < 0.8 * total[c] and covered[c] < COVERED:
             # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
@@ -189,13 +193,14 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
-def bold_network(classes: Classes, sheet: Sheet, covered: np.ndarray) -> tuple[int, float, float] | None:
+def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
     thinness; None where there are none. They are a network: long for their width, hardly anywhere broader than a line, and along most borders
-    of other colours, covered (256,) 0-1 of these; or as wide as told."""
+    of other colours, most of which are lighter; or as wide as told. met: (256, 256), see _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count = np.bincount(cls.ravel(), minlength=256)
+    covered = met.sum(1) / max(met.sum() / 2, 1)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
@@ -206,7 +211,11 @@ def bold_network(classes: Classes, sheet: Sheet, covered: np.ndarray) -> tuple[i
         width = float(np.median(widths))
         broad = float(np.quantile(widths, BROAD))
         # Broader round the figure than inside it, or swelling as a brush does, but hardly anywhere broader than a line.
-        network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and broad < BOLDEST_LINE * sheet.longest
+        beside = met[c, : classes.unsure]
+        # What lies between scales or spots runs along most borders, too, but some of these are darker.
+        darker = beside[classes.tone[:-1, 0] > classes.tone[c, 0]].sum() >= DARKEST * beside.sum()
+        alone = darker or covered[c] > NEARLY_ALL
+        network = alone and 2 * len(widths) >= NETWORK * np.sqrt(figure) and broad < BOLDEST_LINE * sheet.longest
         if sheet.fits(width) and (network or sheet.told is not None):
             return c, width, broad
     return None
@@ -221,16 +230,15 @@ def stroke_widths(own: np.ndarray) -> np.ndarray:
     return widths
 
 
-def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
-    """(256,) the share of all borders between colours that have each value of (h, w) cls on one side."""
+def _borders(cls: np.ndarray, unsure: int) -> np.ndarray:
+    """(256, 256) how often two values of (h, w) cls lie on both sides of a border, either way round."""
     # Compared ACROSS apart, since the pixels between are the soft rim; each fourth row is enough for a share.
     pairs = np.zeros(65536, np.int64)
     for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
         met = (one != two) & (one != unsure) & (two != unsure)
         pairs += np.bincount(one[met].astype(np.int64) * 256 + two[met], minlength=65536)
-    table = pairs.reshape(256, 256)
-    share: np.ndarray = (table.sum(0) + table.sum(1)) / max(table.sum(), 1)
-    return share
+    table: np.ndarray = pairs.reshape(256, 256)
+    return table + table.T
 
 
 def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from finishplan.basics.progress import doing
-from finishplan.drawing.contacts import Contacts, compact, contacts
+from finishplan.drawing.contacts import SHARP, Contacts, Trace, compact, contacts
 from finishplan.drawing.linework import MEETING, Lines
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import Classes, tone_of
@@ -117,7 +117,7 @@ class MergeRules:
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
     there is grain; by_hand: pencil, chalk or brush left streaks. fold: pixels over which regions of one colour must
-    face each other across a line to be one."""
+    face each other across a line to be one; trace: of fine lines."""
 
     same: float
     thin: float
@@ -129,6 +129,7 @@ class MergeRules:
     by_hand: bool = False
     inks: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     pen: float = 0.0
+    trace: Trace = SHARP
 
 
 def merge(
@@ -146,7 +147,7 @@ def merge(
     tones and their contacts.
     """
     doing("Parting the colours")
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, rules.trace)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
         mode = tones.mode(classes)

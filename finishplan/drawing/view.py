@@ -12,6 +12,7 @@ import numpy as np
 from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
+from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.palette import NEAR, STREAKED
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
@@ -100,6 +101,11 @@ class View:
     def laid_by_hand(self) -> bool:
         """Whether pencil, chalk or brush left streaks in the colours."""
         return self.tuning.soften and self.picture.streaks > STREAKS
+
+    @property
+    def trace(self) -> Trace:
+        """How fine lines show that grain, a lens or compression all but hid."""
+        return Trace(BLURRED.reach, BLURRED.depth + 3 * self.picture.noise) if self.tuning.lossy else SHARP
 
     @property
     def tone_reach(self) -> float:

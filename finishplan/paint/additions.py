@@ -1,6 +1,6 @@
 """What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -17,7 +17,7 @@ from finishplan.paint.model import Advice, Box, Mix
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, decode, make_shelf, many_tier, tiers
+from finishplan.paint.shelf import Shelf, decode, every_tier, make_shelf
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
@@ -32,16 +32,19 @@ def with_paints(box: Box, ids: Sequence[str]) -> Box:
     return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
 
 
+def with_all_paints(box: Box) -> Box:
+    """The box with all paints of its table."""
+    wide = with_paints(box, [p.id for p in box.table.paints])
+    return replace(wide, white=box.white or wide.white)
+
+
 def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str | None, ...]:
     """For each aim (m, 3), L*a*b*, the table's paint with which a mix of at most three ingredients comes within
     settings.reach, else None. One without hazards is preferred, then the one that comes nearest."""
-    wide = with_paints(box, [p.id for p in box.table.paints])
-    have = {p.id for p in box.paints}
+    wide = with_all_paints(box)
     if len(wide.paints) == len(box.paints):
         return tuple(None for _ in np.asarray(aims).reshape(-1, 3))
-    wide = replace(wide, white=box.white or wide.white)
-    shelf = make_shelf(wide, settings)
-    owned = np.array([p.id in have for p in wide.paints])
+    shelf, owned = make_shelf(wide, settings), _owned(wide, box)
     groups = _with_one_new(shelf, owned, settings)
     index = stored_index(shelf, groups, settings)
     answers = []
@@ -57,6 +60,23 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
         )
         answers.append(wide.paints[ranked[0][2]].id if ranked else None)
     return tuple(answers)
+
+
+def _owned(wide: Box, box: Box) -> NDArray[np.bool_]:
+    """(paints of the wide box,) whether they are in the other too."""
+    have = {p.id for p in box.paints}
+    return np.array([p.id in have for p in wide.paints])
+
+
+def recipes_to_add(box: Box, settings: MixSettings) -> Iterator[tuple[Shelf, tuple[Group, ...]]]:
+    """All recipes that are searched for what to add to the box."""
+    wide = with_all_paints(box)
+    shelf = make_shelf(wide, settings)
+    if len(wide.paints) > len(box.paints):
+        yield shelf, _with_one_new(shelf, _owned(wide, box), settings)
+    settings = replace(settings, max_paints=min(MOST_IN_ADVICE, settings.max_paints))
+    for groups in every_tier(shelf, settings):
+        yield shelf, groups
 
 
 def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
@@ -126,10 +146,9 @@ def fewest_additions(
     if not 0 <= tolerance <= 20:
         raise InputError(f"a tolerance of {tolerance}", cure="give a number from 0 to 20")
     settings = replace(settings or MixSettings(), max_paints=max_paints)
-    wide = with_paints(box, [p.id for p in box.table.paints])
-    wide = replace(wide, white=box.white or wide.white)
+    wide = with_all_paints(box)
     targets = np.asarray(aims, np.float64).reshape(-1, 3)
-    ways = _ways(targets, wide, {p.id for p in box.paints}, settings, tolerance)
+    ways = _ways(targets, wide, _owned(wide, box), settings, tolerance)
     beyond = tuple(i for i, sets in enumerate(ways) if not sets)
     # An empty set: the box reaches that colour already, and nothing need be chosen for it.
     needed = [sets for sets in ways if sets and frozenset() not in sets]
@@ -200,13 +219,12 @@ def _of_more_paints(aims: Sequence[Lab], box: Box, settings: MixSettings) -> lis
 
 
 def _ways(
-    targets: Array, wide: Box, have: set[str], settings: MixSettings, tolerance: float
+    targets: Array, wide: Box, owned: NDArray[np.bool_], settings: MixSettings, tolerance: float
 ) -> list[set[frozenset[int]]]:
     """For each target the smallest sets of paints (by place in `wide`) not owned that bring it within the tolerance."""
     shelf = make_shelf(wide, settings)
-    owned = np.array([p.id in have for p in wide.paints])
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
-    for groups in filter(None, (*tiers(shelf, settings), many_tier(shelf, settings))):
+    for groups in every_tier(shelf, settings):
         index = stored_index(shelf, groups, settings)
         for target, sets in zip(targets, ways, strict=True):
             rows, _ = within(index, target, tolerance, 0.0)

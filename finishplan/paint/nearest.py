@@ -90,7 +90,11 @@ def _gathered(blocks: Iterator[Floats]) -> Iterator[Floats]:
 def lower_bound(target: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
     """(n,) no colour in the box low..high (n, 3) is nearer to target (3,) than this, by CIEDE2000."""
     t, lo, hi = (np.asarray(v, np.float32) for v in (target, low, high))
-    light, chromatic = _least_weights(t, lo, hi)
+    return _bound(_least_weights(t, lo, hi), t, lo, hi)
+
+
+def _bound(weights: tuple[Floats, Floats], t: Floats, lo: Floats, hi: Floats) -> Array:
+    light, chromatic = weights
     away = np.maximum(np.maximum(lo - t, t - hi), 0) ** 2
     bound: Array = np.sqrt(light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]))
     return bound
@@ -153,10 +157,13 @@ def within(
     of their lower bounds until no cell can hold a colour that belongs to the answer.
     """
     aim = np.asarray(target, np.float64)
-    bound = lower_bound(aim, index.low / np.float32(STEPS_PER_UNIT), index.high / np.float32(STEPS_PER_UNIT))
+    unit = np.float32(STEPS_PER_UNIT)
+    t, lo, hi = (np.asarray(v, np.float32) for v in (aim, index.low / unit, index.high / unit))
+    weights = _least_weights(t, lo, hi)
+    bound = _bound(weights, t, lo, hi)
     # The likeliest cell first: its best shuts out most others before they are sorted.
     nearest = np.flatnonzero(bound == bound.min())[:1]
-    row, difference = _in_cells(index, nearest, aim, allowed(best + ROUNDING, step) + ROUNDING)
+    row, difference = _in_cells(index, (nearest, weights), aim, allowed(best + ROUNDING, step) + ROUNDING)
     best = min(best, float(difference.min(initial=np.inf)))
     cells = np.flatnonzero(bound <= allowed(best + ROUNDING, step) + ROUNDING)
     cells = cells[cells != nearest]
@@ -167,7 +174,7 @@ def within(
     while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
         full = max(at + 1, int(np.searchsorted(held, held[at] + _ROWS_AT_ONCE)))
         some = order[at : min(at + batch, full, int(np.searchsorted(bound, limit, side="right")))]
-        row, difference = _in_cells(index, some, aim, limit)
+        row, difference = _in_cells(index, (some, weights), aim, limit)
         rows.append(row)
         differences.append(difference)
         best = min(best, float(difference.min(initial=np.inf)))
@@ -185,17 +192,18 @@ def allowed(best: float, step: float) -> float:
 
 
 def _in_cells(
-    index: ColourIndex, cells: NDArray[np.int64], aim: Array, limit: float
+    index: ColourIndex, among: tuple[NDArray[np.int64], tuple[Floats, Floats]], aim: Array, limit: float
 ) -> tuple[NDArray[np.int64], Floats]:
-    """Rows and CIEDE2000 of the colours in these cells that can lie within the limit."""
+    """Rows and CIEDE2000 of the colours in these cells that can lie within the limit. among: the cells, and the
+    `_least_weights` of all."""
+    cells, weights = among
     spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
     lab = np.concatenate([index.steps[s] for s in spans]) / np.float32(STEPS_PER_UNIT)
     row = np.concatenate([index.row[s] for s in spans])
     t = aim.astype(np.float32)
-    box = ((v[cells] / STEPS_PER_UNIT).astype(np.float32) for v in (index.low, index.high))
     held = [s.stop - s.start for s in spans]
     # The bound again, now of each colour: cheap, and most of a cell never gets to CIEDE2000.
-    light, chromatic = (np.repeat(w, held) for w in _least_weights(t, *box))
+    light, chromatic = (np.repeat(w[cells], held) for w in weights)
     away = (lab - t) ** 2
     near = light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]) <= limit * limit
     return row[near].astype(np.int64), rough_delta_e(lab[near], aim)

@@ -145,7 +145,7 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
         *taken_notes(painting.box.paints),
         *measured_notes(painting.box.paints),
     ]
-    mix_of = dict(painting.mix_of)
+    mix_of, own = dict(painting.mix_of), _areas_by_colour(scheme)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
@@ -155,7 +155,7 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
             why += " keeps two apart"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
-            others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
+            others = " and ".join(f"{_drawn(own, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
         if mix.from_book:
             notes.append(f"Mix {mix.id} is {mix.from_book}, from your mix book, {mix.delta_e:.1f} off (CIEDE2000).")
@@ -181,14 +181,21 @@ def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
     """Each drawn colour that is mixed, with the areas drawn in it: '#d9a23a' -> '#d9a23a (1 hood and 31 coat)'."""
-    own = {hex_from_lab(a.target) for a in painted_areas(scheme)}
+    own = _areas_by_colour(scheme)
     served = (hex for m in mixes for hex in (m.drawn_hex, *m.merged_hex))
-    return {hex: _drawn(scheme, hex, 2) for hex in served if hex in own}
+    return {hex: _drawn(own, hex, 2) for hex in served if hex in own}
 
 
-def _drawn(scheme: Scheme, hex: str, most: int = LISTED) -> str:
-    areas = listed((label(a) for a in painted_areas(scheme) if hex_from_lab(a.target) == hex), most)
-    return f"{hex} ({areas})" if areas else hex
+def _areas_by_colour(scheme: Scheme) -> dict[str, list[str]]:
+    """What the areas of each drawn colour are called."""
+    own: dict[str, list[str]] = {}
+    for area in painted_areas(scheme):
+        own.setdefault(hex_from_lab(area.target), []).append(label(area))
+    return own
+
+
+def _drawn(own: Mapping[str, Sequence[str]], hex: str, most: int = LISTED) -> str:
+    return f"{hex} ({listed(own[hex], most)})" if hex in own else hex
 
 
 def plan_warnings(
