@@ -147,7 +147,9 @@ def _mean_colour(photos: Sequence[CardPhoto], dabs: Sequence[tuple[Array, Array]
         colours.append(lab[0])
         squares.append(sum(float(delta_e(read_dab(photo.shot, c, rgb, xy), lab)[0]) ** 2 for c in loose))
     L, a, b = np.mean(colours, axis=0).tolist()
-    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(photos))))
+    shown = {f.paint for p in photos for f in p.shot.fields}
+    tubes = tuple(t.paint for t in learned.tubes if t.paint.id in shown)
+    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(photos))), tubes)
 
 
 def _dab(photo: CardPhoto, mix: str) -> tuple[Array, Array]:

@@ -158,7 +158,7 @@ def test_how_far_a_page_may_bulge(bulge_mm: float, flat: bool) -> None:
         picture, x, y + bulge_mm * PX * np.sin(np.pi * x / picture.shape[1]).astype(np.float32), cv2.INTER_LINEAR
     )
     try:
-        assert find_page(bulged, [PAGE]).worst_mm < 0.4
+        assert find_page(bulged, [PAGE]).worst_mm < 0.5
         found = True
     except InputError as error:
         assert "do not fit" in str(error)
