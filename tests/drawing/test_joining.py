@@ -286,3 +286,20 @@ def test_what_is_cut_small_is_known_by_the_rest_of_its_tone(apart: float, base: 
 @pytest.mark.parametrize("value", [120, 200])
 def test_levels(value: int) -> None:
     assert level(GREYS[value]) == value
+
+
+SCRAPS = PAPER | {"by_hand": True, "inks": np.array([[10.0, 0.0, 0.0]]), "pen": 3.0}
+
+
+@pytest.mark.parametrize(("tone", "joined"), [(16.0, True), (22.0, False)])
+def test_a_blot_where_lines_meet(tone: float, joined: bool) -> None:
+    """Of the ink's own tone, or nearly."""
+    assert (pieces(two(4, 8, 20), (50, tone), **SCRAPS) == 1) == joined
+
+
+@pytest.mark.parametrize(("wide", "joined"), [(5, True), (9, False)])
+def test_a_slit_of_bare_paper(wide: int, joined: bool) -> None:
+    """No broader than a line and a third, by twice its pixels over its rim."""
+    labels = two(wide, 7, 20)
+    pen = 3.0 if wide == 5 else 2.0
+    assert (pieces(labels, (50, 100), **SCRAPS | {"pen": pen, "thin": 9.0}) == 1) == joined
