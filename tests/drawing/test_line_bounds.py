@@ -63,6 +63,13 @@ def test_outlines_are_hardly_anywhere_broader_than_a_brush() -> None:
     assert found_in(ruled([8, 8, 8, 34, 8, 8, 8, 34, 8], 400), longest=500).rgb is None
 
 
+@pytest.mark.parametrize(("bare", "darker", "told"), [(0.35, False, True), (0.35, True, False), (0.0, True, True)])
+def test_what_lies_between_scales_is_no_outline(bare: float, darker: bool, told: bool) -> None:
+    """It runs along most borders, too, but a third of the scales are darker than it."""
+    tones = ((50.0, 0.0, 0.0), ONE, (30.0, -20.0, 0.0) if darker else TWO, THREE)
+    assert (found_in(ruled([8] * 8, 400, bare=bare), tones, longest=500).rgb is not None) == told
+
+
 def test_a_brush_swells() -> None:
     """Four tenths of the length are nearly three times as broad as the rest, and line all the same."""
     cls = ruled([8, 18, 8, 18, 8], 400)
