@@ -20,7 +20,7 @@ CONTRAST = 2.2
 plainer stands white paper on a white desk (our rule)."""
 LEAST_SIDE = 0.12
 """Of the longer side of the picture: shorter segments are none of a sheet's."""
-MOST_MERGED, MOST_LINES, MOST_SHEETS = 40, 12, 60
+MOST_MERGED, MOST_LINES, MOST_SHEETS = 80, 16, 60
 LEAST_AREA, MOST_AREA = 0.2, 0.97
 """Of the picture, that the sheet takes in it."""
 ASLANT = 30.0
@@ -39,7 +39,8 @@ WELL_OUTSIDE, DARKER = 4, 0.35
 darker by than what it lies on (our rule): paper is about as light as anything on a table."""
 LIT = 0.03
 """Logarithm of light by which the paper of any photograph varies along the rim; a card drawn on a screen does not."""
-SAME, SAME_SHEET = 0.15, 0.25
+SHADE = 0.6
+SAME, SAME_SHEET = 0.25, 0.25
 """Logarithm of light within which most of the rim is the same paper, shadows left out."""
 DRAWN = 0.3
 """Logarithm of light by which a drawn frame is darker than both sides of it."""
@@ -284,7 +285,7 @@ def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | Non
         quad = crossing[[one, one, two, two], [three, four, four, three]]
         if _sheetlike(quad, small.size):
             area = cv2.contourArea(quad.astype(np.float32)) / (small.size[0] * small.size[1])
-            rated.append((float(shares[:, row, column].mean()) ** 3 * area**0.5, quad))
+            rated.append((float(shares[:, row, column].prod()) ** 1.5 * area**0.35, quad))
     best, chosen = 0.0, None
     # The look at the paper itself is dear: the likeliest get it, until none that is left could be better.
     for rating, quad in sorted(rated, key=lambda pair: -pair[0])[:MOST_SHEETS]:
@@ -389,7 +390,7 @@ def _paper_share(small: Small, quad: np.ndarray) -> float:
 
 def _evenly_lit(at: np.ndarray, light: np.ndarray) -> np.ndarray:
     """(n,) bool: where light (n, 3), logarithms at (n, 2) places, is that of one paper under light that falls off
-    evenly; what is shadow, table or drawing there is left out."""
+    evenly, or of its shadow, which is darker without another hue; what is table or drawing there is left out."""
     known = np.isfinite(light).all(1)
     terms = np.column_stack([np.ones(len(at)), (at - at.mean(0)) / np.ptp(at)])
     fit = terms[:, :1] * np.median(light[known], axis=0)
@@ -399,7 +400,9 @@ def _evenly_lit(at: np.ndarray, light: np.ndarray) -> np.ndarray:
         if near.sum() < 8:
             break
         fit = terms @ np.linalg.lstsq(terms[near], light[near], rcond=None)[0]
-    return near
+    off = light - fit
+    shaded = (np.ptp(off, axis=1) < EVEN_STEP) & (off.max(1) < SAME_SHEET) & (off.min(1) > -SHADE)
+    return near | shaded
 
 
 def _measured(fine: Small, quad: np.ndarray) -> np.ndarray | None:

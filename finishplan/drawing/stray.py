@@ -1,0 +1,43 @@
+"""What lies on a sheet of paper and is no part of the figure: flecks and bare streaks in its colours, a table or a finger
+at the sheet's edge, the ruling that is printed on it."""
+
+import cv2
+import numpy as np
+
+from finishplan.drawing.components import components
+
+ROUND = 500
+"""Pixels of the longer side to a round of the median over 5 by 5 (our rule: flecks grow with the paper)."""
+MOST_ROUNDS = 3
+DRAWN = 12
+"""Steps of 0-255 by which what is thin and dark was drawn."""
+ALONG, SMALLER = 0.45, 0.15
+"""A piece at the sheet's edge lies along it for this many times the root of its pixels, or it is a figure cut off there; the
+largest piece well inside has this part of its pixels at least (our rule)."""
+BLOCK = 4
+
+
+def calmed(rgb: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
+    and dark was drawn."""
+    middle = rgb
+    for _ in range(int(np.clip(round(max(rgb.shape) / ROUND), 1, MOST_ROUNDS))):
+        middle = cv2.medianBlur(middle, 5)
+    drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
+    middle[drawn] = rgb[drawn]
+    return middle
+
+
+def at_edge(ground: np.ndarray) -> np.ndarray:
+    """(h, w) bool: what lies along the rim of a sheet whose background is `ground`, (h, w) bool, as a table or a finger
+    does, where a figure lies well inside."""
+    coarse = ~ground[::BLOCK, ::BLOCK]
+    pieces, n = components(coarse, corners=True)
+    size = np.bincount(pieces.ravel(), minlength=n + 1).astype(float)
+    rim = np.concatenate([pieces[0], pieces[-1], pieces[1:-1, 0], pieces[1:-1, -1]])
+    beside = np.bincount(rim, minlength=n + 1)
+    size[0] = beside[0] = 0
+    inside = size[beside == 0].max(initial=0)
+    stray = (beside > ALONG * np.sqrt(size)) & (size * SMALLER < inside)
+    found = stray[pieces].repeat(BLOCK, 0).repeat(BLOCK, 1)[: ground.shape[0], : ground.shape[1]]
+    return cv2.dilate(found.view(np.uint8), np.ones((2 * BLOCK + 1,) * 2, np.uint8)).view(bool) & ~ground
