@@ -14,6 +14,12 @@ DRAWN = 12
 ALONG, SMALLER = 0.45, 0.15
 """A piece at the sheet's edge lies along it for this many times the root of its pixels, or it is a figure cut off there; the
 largest piece well inside has this part of its pixels at least (our rule)."""
+RULING, FRAME, RULED = 0.006, 0.05, 0.015
+"""Of the longer side, the broadest line of a ruling; of the shorter side, the frame in which it is sought; of the frame,
+that it takes: lines 8 mm apart take 3 % (our rule)."""
+FAINT, PALE, PAPER = 9, 75, 215
+"""Steps of 0-255 by which a ruling is darker than paper: more than the grain of paper, less than any pen; what counts as
+paper beside it."""
 BLOCK = 4
 
 
@@ -26,6 +32,21 @@ def calmed(rgb: np.ndarray) -> np.ndarray:
     drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
     middle[drawn] = rgb[drawn]
     return middle
+
+
+def unruled(rgb: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB, its paper white, without the ruling printed on it: thin pale marks that have paper on both
+    sides, where many of them run out of the picture; itself where there is no ruling."""
+    side = 2 * round(RULING * max(rgb.shape) / 2) + 1
+    closed = cv2.morphologyEx(rgb, cv2.MORPH_CLOSE, np.ones((side, side), np.uint8))
+    deep = cv2.subtract(closed, rgb).max(2)
+    pale = (deep > FAINT) & (deep < PALE) & (closed.min(2) > PAPER)
+    rim = round(FRAME * min(rgb.shape[:2]))
+    outside = np.ones(pale.shape, bool)
+    outside[rim:-rim, rim:-rim] = False
+    if pale[outside].mean() < RULED:
+        return rgb
+    return np.where(pale[..., None], closed, rgb)
 
 
 def at_edge(ground: np.ndarray) -> np.ndarray:

@@ -17,7 +17,7 @@ from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
-from finishplan.drawing.stray import at_edge, calmed
+from finishplan.drawing.stray import at_edge, calmed, unruled
 from finishplan.drawing.tones import Classes, classify
 
 CLEAN_NOISE = 0.4
@@ -173,8 +173,9 @@ def figure_height(figure: np.ndarray) -> float:
 def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
-    if tuning.soften and picture.streaks > STREAKS:
-        picture = replace(picture, rgb=calmed(picture.rgb))
+    if tuning.soften:
+        plain = unruled(picture.rgb)
+        picture = replace(picture, rgb=calmed(plain) if picture.streaks > STREAKS else plain)
     classes = _classes(picture, tuning)
     ground, notes = background(classes, loaded.opaque), picture.notes
     if picture.kind == "photo":
