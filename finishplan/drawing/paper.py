@@ -157,11 +157,12 @@ def prepare(
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
     kind: Kind = "photo" if photographed else "scan"
+    white = field.divide(loaded.averaged)
     if field.coloured and paper_white == "auto":
         note = f"read as a {kind}: the paper is taken to be coloured ({field.hex}), and its colour left as it is"
         own = field.divide(loaded.averaged, field.high)
+        own = without_shadows(white, own) if kind == "photo" else own
         return _picture(kind, own, loaded.scale, field.hex, notes=(note,))
-    white = field.divide(loaded.averaged)
     # A scanner lights its glass evenly; what is dark in a scan was drawn.
     white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":

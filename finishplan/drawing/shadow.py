@@ -22,18 +22,20 @@ LEAST_PAPER, LEAST_SHADOW = 0.08, 0.03
 SCALES = (2.0, 5.0, 12.0, 30.0, 80.0)
 
 
-def without_shadows(rgb: np.ndarray) -> np.ndarray:
-    """(h, w, 3) uint8 sRGB, whose paper is white but for shadows, with these lit up; itself where there are none."""
+def without_shadows(rgb: np.ndarray, own: np.ndarray | None = None) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB, whose paper is white but for shadows, with these lit up; itself where there are none. own:
+    the same picture with its paper as it is, to be lit instead."""
+    own = rgb if own is None else own
     shrunk = min(1.0, SEEN / max(rgb.shape[:2]))
     size = (max(8, round(rgb.shape[1] * shrunk)), max(8, round(rgb.shape[0] * shrunk)))
     small = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
     log = cv2.GaussianBlur(2.2 * np.log(np.maximum(small, 8).astype(np.float32) / 255), (0, 0), 0.8)
     paper = bare(log)
     if paper.mean() < LEAST_PAPER or np.quantile(log[paper].mean(1), 0.02) > -LEAST_SHADOW:
-        return rgb
+        return own
     field = cv2.resize(_filled(log, paper), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     # sRGB is close to a power of 2.2: dividing light is dividing code values by its root
-    lit = rgb * np.exp(np.maximum(-field, 0) / 2.2)
+    lit = own * np.exp(np.maximum(-field, 0) / 2.2)
     brightened: np.ndarray = np.minimum(lit + 0.5, 255).astype(np.uint8)
     return brightened
 

@@ -8,7 +8,7 @@ from finishplan.drawing.components import components
 
 ROUND = 500
 """Pixels of the longer side to a round of the median over 5 by 5 (our rule: flecks grow with the paper)."""
-MOST_ROUNDS = 3
+MOST_ROUNDS, COARSE = 3, 2
 DRAWN = 12
 """Steps of 0-255 by which what is thin and dark was drawn."""
 ALONG, SMALLER = 0.45, 0.15
@@ -23,11 +23,11 @@ paper beside it."""
 BLOCK = 4
 
 
-def calmed(rgb: np.ndarray) -> np.ndarray:
-    """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
-    and dark was drawn."""
+def calmed(rgb: np.ndarray, streaks: float) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB without its flecks and bare streaks, that differ by `streaks`, 0-255: the median of what is
+    near, but where something thin and dark was drawn."""
     middle = rgb
-    for _ in range(int(np.clip(round(max(rgb.shape) / ROUND), 1, MOST_ROUNDS))):
+    for _ in range(int(np.clip(max(round(max(rgb.shape) / ROUND), round(streaks / COARSE)), 1, MOST_ROUNDS))):
         middle = cv2.medianBlur(middle, 5)
     drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
     middle[drawn] = rgb[drawn]

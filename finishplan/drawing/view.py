@@ -175,7 +175,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     tuning = Tuning.of(picture)
     if tuning.soften:
         plain = unruled(picture.rgb)
-        picture = replace(picture, rgb=calmed(plain) if picture.streaks > STREAKS else plain)
+        picture = replace(picture, rgb=calmed(plain, picture.streaks) if picture.streaks > STREAKS else plain)
     classes = _classes(picture, tuning)
     ground, notes = background(classes, loaded.opaque), picture.notes
     if picture.kind == "photo":
