@@ -27,8 +27,8 @@ left a texture: soft shading made on a screen has under 0.04, pencil, chalk and 
 BANDED = 2.0
 """Steps of 0-255 between the bands of a marker, at least (our rule: soft shading made on a screen shows 1 at most)."""
 COLOURED = 2.1
-"""Of one channel's linear light to another's, from which paper is coloured: lamps as a camera sees them, once balanced, and
-cream paper under them give under 2 (our rule)."""
+"""Of one channel's linear light to another's, from which paper is coloured: lamps as a camera sees them, once balanced,
+and cream paper under them give under 2 (our rule)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -255,7 +255,7 @@ class PaperField:
         return float((from_linear(self.high) - from_linear(self.low)).max())
 
     def divide(self, rgb: np.ndarray, paper: np.ndarray | None = None) -> np.ndarray:
-        """(h, w, 3) uint8 sRGB: the picture, of that shape, with its paper at white, or all over at (3,) linear light."""
+        """(h, w, 3) uint8 sRGB: the picture, of that shape, with its paper at white, or at (3,) linear light."""
         height, width = rgb.shape[:2]
         x, y = np.linspace(-1, 1, width, dtype=np.float32), np.linspace(-1, 1, height, dtype=np.float32)
         one, c = np.ones_like, self.coefficients.astype(np.float32)

@@ -33,10 +33,10 @@ def without_shadows(rgb: np.ndarray, own: np.ndarray | None = None) -> np.ndarra
     paper = bare(log)
     if paper.mean() < LEAST_PAPER or np.quantile(log[paper].mean(1), 0.02) > -LEAST_SHADOW:
         return own
-    field = cv2.resize(_filled(log, paper), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     # sRGB is close to a power of 2.2: dividing light is dividing code values by its root
-    lit = own * np.exp(np.maximum(-field, 0) / 2.2)
-    brightened: np.ndarray = np.minimum(lit + 0.5, 255).astype(np.uint8)
+    gain = np.exp(np.maximum(-_filled(log, paper), 0) / 2.2)
+    whole = cv2.resize(gain, rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    brightened: np.ndarray = cv2.multiply(own, whole, dtype=cv2.CV_8U)
     return brightened
 
 
@@ -58,13 +58,22 @@ def bare(log: np.ndarray) -> np.ndarray:
     return paper
 
 
+def _blurred(values: np.ndarray, scale: float) -> np.ndarray:
+    """(h, w, ...) float32 blurred by a Gaussian of that standard deviation, pixels; a wide one on a smaller copy."""
+    shrunk = max(1, int(scale / 4))
+    size = values.shape[1::-1]
+    small = cv2.resize(values, [max(1, side // shrunk) for side in size], interpolation=cv2.INTER_AREA)
+    blurred: np.ndarray = cv2.resize(cv2.GaussianBlur(small, (0, 0), scale / shrunk), size)
+    return blurred
+
+
 def _filled(log: np.ndarray, paper: np.ndarray) -> np.ndarray:
     """(h, w, 3) the light of the paper, filled in where there is none to be seen."""
     known = paper.astype(np.float32)
     out, share = np.zeros_like(log), np.zeros(paper.shape, np.float32)
     for scale in SCALES:
-        weight = cv2.GaussianBlur(known, (0, 0), scale)
-        mean = cv2.GaussianBlur(log * known[..., None], (0, 0), scale) / np.maximum(weight, 1e-6)[..., None]
+        weight = _blurred(known, scale)
+        mean = _blurred(log * known[..., None], scale) / np.maximum(weight, 1e-6)[..., None]
         # The finest scale that has paper counts; wider ones fill only what it left open.
         take = np.minimum(4 * weight, 1) * (1 - share)
         out += take[..., None] * mean

@@ -194,8 +194,8 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
 
 
 def _sides_of_even(log: np.ndarray) -> list[tuple[float, float, float, float]]:
-    """(x1, y1, x2, y2) of the sides of the hulls round the largest pieces of (h, w, 3) logarithms of light that are even
-    all over: paper shows so on a striped cloth, where its sides are broken."""
+    """(x1, y1, x2, y2) of the sides of the hulls round the largest pieces of (h, w, 3) logarithms of light that are
+    even all over: paper shows so on a striped cloth, where its sides are broken."""
     steps = cv2.morphologyEx(log, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
     even, sides = (steps < SMOOTH).view(np.uint8), []
     # Closed as well: a ruling cuts the paper into strips.
@@ -254,12 +254,12 @@ def _even(*light: np.ndarray) -> np.ndarray:
 
 
 def _points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
-    """((k, 2) points along a line, a pixel apart, from beyond one rim of the picture to beyond the other; how far beside
-    it light is compared, pixels)."""
+    """((k, 2) points along a line, two pixels apart, from beyond one rim of the picture to beyond the other; how far
+    beside it light is compared, pixels)."""
     reach, way = round(1.5 * max(small.size)), np.array([line[1], -line[0]])
     foot = np.array(small.size) / 2
     foot = foot - (line[:2] @ foot + line[2]) * line[:2]
-    along: np.ndarray = foot + np.arange(-reach, reach)[:, None] * way
+    along: np.ndarray = foot + np.arange(-reach, reach, 2)[:, None] * way
     return along, NEAR * max(small.size)
 
 
@@ -312,14 +312,14 @@ def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.nda
     where the sheet lies on the side (a, b) points to, -1 on the other. 0 where too little of it lies in the
     picture; ON_RIM where it is the picture's rim."""
     along, near = _points_along(small, line)
-    normal, way, reach = line[:2], along[1] - along[0], len(along) // 2
+    normal, way = line[:2], (along[1] - along[0]) / 4
     step = inward * (small.at(along + near * normal) - small.at(along - near * normal))
     seen = np.isfinite(step).all(1)
     if not seen.any():
         # Nothing of it lies inside the picture: the picture's own rim.
         return np.full((len(points), len(points)), ON_RIM)
     counts = np.stack([np.cumsum(seen), np.cumsum(_paper_beside(step) & seen)])
-    at = np.clip((points - along[0]) @ way, 0, 2 * reach - 1).astype(int)
+    at = np.clip((points - along[0]) @ way, 0, len(along) - 1).astype(int)
     in_view, shown = np.abs(counts[:, at][:, :, None] - counts[:, at][:, None])
     length = np.abs(at[:, None] - at)
     share: np.ndarray = np.where(in_view > LEAST_SEEN * length, shown / np.maximum(in_view, 1), 0.0)

@@ -1,25 +1,27 @@
-"""What lies on a sheet of paper and is no part of the figure: flecks and bare streaks in its colours, a table or a finger
-at the sheet's edge, the ruling that is printed on it."""
+"""What lies on a sheet of paper and is no part of the figure: flecks and bare streaks in its colours, a table or a
+finger at the sheet's edge, the ruling that is printed on it."""
 
 import cv2
 import numpy as np
 
 from finishplan.drawing.components import components
+from finishplan.drawing.linework import brightest
 
 ROUND = 500
 """Pixels of the longer side to a round of the median over 5 by 5 (our rule: flecks grow with the paper)."""
-MOST_ROUNDS, COARSE = 3, 2
+MOST_ROUNDS, COARSE = 3, 2.0
+"""Rounds at most; steps of 0-255 of streaks to a round (our rule)."""
 DRAWN = 12
-"""Steps of 0-255 by which what is thin and dark was drawn."""
+"""Steps of 0-255 by which what is thin and darker than its surroundings was drawn (our rule)."""
 ALONG, SMALLER = 0.45, 0.15
-"""A piece at the sheet's edge lies along it for this many times the root of its pixels, or it is a figure cut off there; the
-largest piece well inside has this part of its pixels at least (our rule)."""
+"""A piece at the sheet's edge lies along it for this many times the root of its pixels, or it is a figure cut off
+there; the largest piece well inside has this part of its pixels at least (our rule)."""
 RULING, FRAME, RULED = 0.006, 0.05, 0.015
-"""Of the longer side, the broadest line of a ruling; of the shorter side, the frame in which it is sought; of the frame,
-that it takes: lines 8 mm apart take 3 % (our rule)."""
+"""Of the longer side, the broadest line of a ruling; of the shorter side, the frame in which it is sought; of the
+frame, that it takes: lines 8 mm apart take 3 % (our rule)."""
 FAINT, PALE, PAPER = 9, 75, 215
-"""Steps of 0-255 by which a ruling is darker than paper: more than the grain of paper, less than any pen; what counts as
-paper beside it."""
+"""Steps of 0-255 by which a ruling is darker than paper: more than the grain of paper, less than a pen (our rule); what
+counts as paper beside it."""
 BLOCK = 4
 
 
@@ -37,16 +39,19 @@ def calmed(rgb: np.ndarray, streaks: float) -> np.ndarray:
 def unruled(rgb: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB, its paper white, without the ruling printed on it: thin pale marks that have paper on both
     sides, where many of them run out of the picture; itself where there is no ruling."""
-    side = 2 * round(RULING * max(rgb.shape) / 2) + 1
-    closed = cv2.morphologyEx(rgb, cv2.MORPH_CLOSE, np.ones((side, side), np.uint8))
-    deep = cv2.subtract(closed, rgb).max(2)
-    pale = (deep > FAINT) & (deep < PALE) & (closed.min(2) > PAPER)
-    rim = round(FRAME * min(rgb.shape[:2]))
-    outside = np.ones(pale.shape, bool)
-    outside[rim:-rim, rim:-rim] = False
-    if pale[outside].mean() < RULED:
+    side, rim = 2 * round(RULING * max(rgb.shape) / 2) + 1, round(FRAME * min(rgb.shape[:2]))
+    frame = (rgb[:rim], rgb[-rim:], rgb[:, :rim], rgb[:, -rim:])
+    if np.mean([_ruling(np.ascontiguousarray(strip), side)[0].mean() for strip in frame]) < RULED:
         return rgb
+    pale, closed = _ruling(rgb, side)
     return np.where(pale[..., None], closed, rgb)
+
+
+def _ruling(rgb: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
+    """((h, w) bool: pale marks on paper, thinner than `side` pixels; (h, w, 3) uint8 sRGB, the paper without them)."""
+    closed = cv2.morphologyEx(rgb, cv2.MORPH_CLOSE, np.ones((side, side), np.uint8))
+    deep, light = brightest(cv2.subtract(closed, rgb)), 255 - brightest(255 - closed)
+    return (deep > FAINT) & (deep < PALE) & (light > PAPER), closed
 
 
 def at_edge(ground: np.ndarray) -> np.ndarray:

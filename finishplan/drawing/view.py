@@ -35,7 +35,7 @@ SHEET_ROOM = 0.08
 """Paper left round a small figure, in parts of its longer side: enough to judge the paper by."""
 VARIED = 48
 """Of 255: more than paper, light and noise make a single colour vary."""
-EDGE_NOTE = "what lies along the edge of the picture or sheet (table, finger, shadow) was left out; crop the picture if it is figure"
+EDGE_NOTE = "left out along the edge of the sheet: table, finger or shadow; crop the picture yourself if it was figure"
 TOLD = 0.002
 """Of the sheet, from which it is told."""
 STRAY = 100
