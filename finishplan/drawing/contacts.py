@@ -9,14 +9,25 @@ from finishplan.drawing.tones import tone_of
 
 SOFT_STEP = 2
 """Pixels to either side of a border at which colours are compared: past its soft rim."""
-LENS, INK = 5, 24
-"""Pixels within which a lens blurs a fine line away, and how much darker than both sides its trace is, 0-255."""
 SHORTEST_EDGE = 5 / 1600
 """Areas that meet over less than this part of the longer side meet in a corner, not at an edge."""
 CORNER, BOLD_CORNER = 2.0, 0.8
 """The same in widths of the lines, which hide what happens in a corner; of bold ones, which hide whole edges."""
 LEFT = 0.05
 """Share of a border that must be free of lines for its step to be known."""
+
+
+@dataclass(frozen=True)
+class Trace:
+    """How a fine line shows that was taken for the darker area's own colour: within `reach` pixels to both sides it is
+    lighter by more than `depth` steps of 0-255."""
+
+    reach: int
+    depth: float
+
+
+SHARP, BLURRED = Trace(4, 12), Trace(5, 24)
+"""In a clean drawing, and where a lens or compression blurred it (our rule)."""
 
 
 def compact(labels: np.ndarray) -> np.ndarray:
@@ -87,9 +98,9 @@ def shortest_fold(lines: Lines) -> float:
     return BOLD_CORNER * lines.width
 
 
-def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, step: int = SOFT_STEP) -> Contacts:
+def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, trace: Trace = SHARP, step: int = SOFT_STEP) -> Contacts:
     """The contacts of all pairs of regions that touch, other than deep in the ink. labels: (h, w) int, 0 the
-    background; rgb: (h, w, 3) uint8 sRGB; noise: its grain, 0-255; step: pixels to either side at which colours are
+    background; rgb: (h, w, 3) uint8 sRGB; trace: of fine lines; step: pixels to either side at which colours are
     compared."""
     height, width = labels.shape
     first, second, pair = border_sides(labels)
@@ -105,7 +116,7 @@ def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, st
     flat = labels.ravel()
     move[flat[first] > flat[second]] *= -1
     on_line = inked[first] | inked[second]
-    dark = on_line | (_dip(first, second, stride, rgb) > INK + 3 * noise)
+    dark = on_line | (_dip(first, second, stride, rgb, trace.reach) > trace.depth)
     free = ~(on_line | inked[here] | inked[there])
     # On a line the colours tell of the ink; such sides count for length alone.
     move[~free] = 0
@@ -115,8 +126,8 @@ def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, noise: float, st
     )
 
 
-def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray) -> np.ndarray:
-    """(k,) how much darker it is at each border than a few pixels to either side of it, 0-255: a fine line, blurred by
+def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
+    """(k,) how much darker it is at each border than `reach` pixels to either side of it, 0-255: a fine line, blurred by
     a lens, that was taken for the darker area's own colour."""
     pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
 
@@ -125,7 +136,7 @@ def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndar
         return brightest.astype(int)
 
     # Darker than both sides: an edge between light and dark is darker than one side only.
-    beside = np.minimum(light(first, -LENS), light(second, LENS))
+    beside = np.minimum(light(first, -reach), light(second, reach))
     at = np.minimum(np.minimum(light(first, 0), light(second, 0)), np.minimum(light(first, -1), light(second, 1)))
     dip: np.ndarray = beside - at
     return dip

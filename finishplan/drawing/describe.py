@@ -208,7 +208,7 @@ def _edges(
     picture = reading.view.picture
     # Grain is smoothed, so the soft rim of an edge is a pixel wider.
     step = 2 if picture.noise < 0.4 else 3
-    met = contacts(labels, picture.rgb, reading.lines, picture.noise, step)
+    met = contacts(labels, picture.rgb, reading.lines, reading.view.trace, step)
     tones = tone_of(rgb)
     shortest = shortest_edge(reading.lines, reading.view.longest)
     long = met.sides >= shortest

@@ -17,17 +17,17 @@ WIDEST_LINE = 14 / 1600
 """Widest outline and its soft rim that needs no network to be known, in parts of the longer side of the picture."""
 BOLDEST_LINE = 0.045
 """Widest outline there is, our rule: broader than any pen or brush of an outline drawing (3.5 %) and its soft rim."""
-NETWORK = 3.0
+NETWORK = 2.2
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
 AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
 BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
+DARKEST, NEARLY_ALL = 0.8, 0.85
+"""Share of what lies beside a network of bold lines that is lighter than they are, where they do not run along nearly all
+borders (our rule)."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
-EVEN_WIDTH, NEARLY_ALL = 0.55, 0.85
-"""Share of its length over which a network is about as wide as it is mostly, where it does not run along nearly all
-borders: lines of a brush swell and taper."""
 MEETING = 2.3
 """Where lines meet or run side by side they are up to this many times as wide as one."""
 STREAK, STREAKED, LONELY = 25.0, 0.15, 0.1
@@ -156,8 +156,11 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
+    # The background has a value of its own, so that the figure's outline counts as a border like any other.
+    met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
+    covered = met.sum(1) / max(met.sum() / 2, 1)
     # Broad outlines first: to the test for thin ones they are areas.
-    bold = bold_network(classes, sheet)
+    bold = bold_network(classes, sheet, met)
     if bold is not None:
         c, width, broad = bold
         own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
@@ -169,11 +172,13 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         # Noise and blur split thin bits off a line into classes of nearly its tone.
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         bits = own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), own & thin, bits, found_any=bool(found), share=count[c] / total[c]):
+        if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
+            continue
+        if found and count[c] < 0.8 * total[c]:
             continue
         if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
-        if count[c] < 0.8 * total[c]:
+        if count[c] < 0.8 * total[c] and covered[c] < COVERED:
             # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
             darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
             if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
@@ -188,14 +193,14 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
 
 
-def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | None:
+def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
-    thinness; None where there are none. They are a network: long for their width, evenly wide, and along most borders
-    of other colours; or as wide as told."""
-    # A value of its own, so that the figure's outline counts as a border like any other.
+    thinness; None where there are none. They are a network: long for their width, hardly anywhere broader than a line, and along most borders
+    of other colours, most of which are lighter; or as wide as told. met: (256, 256), see _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
-    count, covered = np.bincount(cls.ravel(), minlength=256), _covered(cls, classes.unsure)
+    count = np.bincount(cls.ravel(), minlength=256)
+    covered = met.sum(1) / max(met.sum() / 2, 1)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
             continue
@@ -204,10 +209,15 @@ def bold_network(classes: Classes, sheet: Sheet) -> tuple[int, float, float] | N
         if not len(widths):
             continue
         width = float(np.median(widths))
-        even = np.mean((widths > 0.6 * width) & (widths < 1.5 * width))
-        network = 2 * len(widths) >= NETWORK * np.sqrt(figure) and (even >= EVEN_WIDTH or covered[c] > NEARLY_ALL)
+        broad = float(np.quantile(widths, BROAD))
+        # Broader round the figure than inside it, or swelling as a brush does, but hardly anywhere broader than a line.
+        beside = met[c, : classes.unsure]
+        # What lies between scales or spots runs along most borders, too, but some of these are darker.
+        darker = beside[classes.tone[:-1, 0] > classes.tone[c, 0]].sum() >= DARKEST * beside.sum()
+        alone = darker or covered[c] > NEARLY_ALL
+        network = alone and 2 * len(widths) >= NETWORK * np.sqrt(figure) and broad < BOLDEST_LINE * sheet.longest
         if sheet.fits(width) and (network or sheet.told is not None):
-            return c, width, float(np.quantile(widths, BROAD))
+            return c, width, broad
     return None
 
 
@@ -220,20 +230,19 @@ def stroke_widths(own: np.ndarray) -> np.ndarray:
     return widths
 
 
-def _covered(cls: np.ndarray, unsure: int) -> np.ndarray:
-    """(256,) the share of all borders between colours that have each value of (h, w) cls on one side."""
+def _borders(cls: np.ndarray, unsure: int) -> np.ndarray:
+    """(256, 256) how often two values of (h, w) cls lie on both sides of a border, either way round."""
     # Compared ACROSS apart, since the pixels between are the soft rim; each fourth row is enough for a share.
     pairs = np.zeros(65536, np.int64)
     for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
         met = (one != two) & (one != unsure) & (two != unsure)
         pairs += np.bincount(one[met].astype(np.int64) * 256 + two[met], minlength=65536)
-    table = pairs.reshape(256, 256)
-    share: np.ndarray = (table.sum(0) + table.sum(1)) / max(table.sum(), 1)
-    return share
+    table: np.ndarray = pairs.reshape(256, 256)
+    return table + table.T
 
 
-def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, found_any: bool, share: float) -> bool:
-    """Lines stand out against both sides, and are darker than most of what they border or part many colours.
+def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:
+    """Lines stand out against both sides, and are darker than most of what they border or run along most borders.
 
     bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
     """
@@ -245,10 +254,7 @@ def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, f
     far = np.linalg.norm(classes.tone - classes.tone[c], axis=1)
     stands_out = weight[far >= CONTRAST].sum() >= 0.7
     darker = weight[classes.tone[:, 0] > classes.tone[c, 0] + 2].sum()
-    parts_many = (weight >= 0.06).sum() >= 4
-    if found_any and share < 0.8:
-        return False
-    return bool(stands_out and (darker >= 0.6 or (parts_many and share > 0.8)))
+    return bool(stands_out and (darker >= 0.6 or network))
 
 
 def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.ndarray) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from finishplan.basics.progress import doing
-from finishplan.drawing.contacts import Contacts, compact, contacts
+from finishplan.drawing.contacts import SHARP, Contacts, Trace, compact, contacts
 from finishplan.drawing.linework import MEETING, Lines
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import Classes, tone_of
@@ -117,7 +117,7 @@ class MergeRules:
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
     there is grain; by_hand: pencil, chalk or brush left streaks. fold: pixels over which regions of one colour must
-    face each other across a line to be one."""
+    face each other across a line to be one; trace: of fine lines."""
 
     same: float
     thin: float
@@ -127,6 +127,7 @@ class MergeRules:
     soft: float = SOFT
     paper: np.ndarray | None = None
     by_hand: bool = False
+    trace: Trace = SHARP
     inks: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     pen: float = 0.0
 
@@ -146,7 +147,7 @@ def merge(
     tones and their contacts.
     """
     doing("Parting the colours")
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, 4 * rules.grain)
+    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, rules.trace)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
         mode = tones.mode(classes)
@@ -170,8 +171,10 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     # What grain alone makes a region vary by says nothing of shading.
     varied = np.sqrt(np.maximum(spread**2 - rules.grain**2, 0))
     sloped = np.maximum(varied[a], varied[b]) > 0.15 * np.maximum(gap, 1e-9)
-    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading.
-    soft = clear & ((contrast < rules.soft) | ((contrast < 0.5 * gap + 0.3) & sloped & (gap < SAME_HUE_REACH)))
+    near = gap < SAME_HUE_REACH
+    # Soft outright, or half as soft as the tones differ where one side is seen to slope: a step of a shading. Where
+    # neither slopes and they are far apart, they only met in a sliver of something else.
+    soft = clear & (((contrast < rules.soft) & (near | sloped)) | ((contrast < 0.5 * gap + 0.3) & sloped & near))
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     narrow = np.minimum(breadth[a], breadth[b])
     broad, far = (BROAD * rules.thin, STREAKY) if rules.by_hand else (rules.thin, 6.5)

@@ -18,11 +18,16 @@ from finishplan.drawing.linework import (
     thick,
     usual_width,
 )
-from finishplan.drawing.tones import Classes
+from finishplan.drawing.tones import Classes, tone_of
 
 PARTLY = 0.3
 """Share of all borders, or of the lines' own pixels with one colour on both sides, below which thin tones are no lines:
 outlines of a drawing with shadow tones run along over 0.45, shadows along under 0.2 (our rule)."""
+ROUND = 0.5
+"""Share of the figure's own outline that lines run along where it has them: 0.6 and more, shadows along under 0.45 (our
+rule, drawings made by chance)."""
+HIDDEN = 20.0
+"""DIN99b from the background, within which a line round the figure may not be seen (our rule)."""
 DARKER = 12
 """Steps of 0-255 by which a line is darker than both sides."""
 MISSED = 0.25
@@ -48,11 +53,29 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
     # Told a width, the maker has said that there are outlines: then a third of the borders will do.
-    if (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED):
+    along = (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED)
+    if along or (missed and _round_figure(ground, strips) > ROUND):
         return _of_many_tones(found, classes, rgb, strips, thin)
-    if known and not told and _covered(classes, ground, found.mask) < PARTLY and _inside(classes, found) < PARTLY:
+    if known and not told and not _outlines(found, classes, sheet) and _inside(classes, found) < PARTLY:
         return Lines(np.zeros(strips.shape, bool), 1.0, None)
     return found
+
+
+def _outlines(found: Lines, classes: Classes, sheet: Sheet) -> bool:
+    """Whether lines run along most of the figure's own outline; where that cannot be seen, as the background is as
+    dark, along some of the borders."""
+    ground = sheet.ground
+    if _round_figure(ground, found.mask) > ROUND:
+        return True
+    beside = sheet.rgb[::4, ::4][ground[::4, ::4]]
+    seen = len(beside) > 0 and np.linalg.norm(tone_of(np.median(beside, axis=0)) - tone_of(found.inks), axis=1).min()
+    return _covered(classes, ground, found.mask) > (COVERED if seen > HIDDEN else PARTLY)
+
+
+def _round_figure(ground: np.ndarray, mask: np.ndarray) -> float:
+    """Share of the figure's outline against the (h, w) background that (h, w) bool mask lies on."""
+    rim = spread(ground, 1) & ~ground
+    return float((rim & spread(mask, 2)).sum() / max(rim.sum(), 1))
 
 
 def _darker(rgb: np.ndarray, side: int) -> np.ndarray:

@@ -147,6 +147,7 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         SOFT,
         _paper_tone(view) if view.tuning.soften else None,
         view.laid_by_hand,
+        view.trace,
         np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
         lines.width,
     )
@@ -221,7 +222,7 @@ def _with_soft_tones(view: View, found: _Regions, speck: int) -> _Regions:
     rgb = view.picture.rgb
     labels, base = soft_tones(found.labels, rgb, speck)
     toned = toned_as(labels, region_colours(rgb, labels, found.inner & (labels > 0), len(base) - 1), base)
-    met = contacts(labels, rgb, found.lines, view.picture.noise)
+    met = contacts(labels, rgb, found.lines, view.trace)
     return replace(found, labels=labels, met=met, toned=toned, group=_with_shades(found.group[base], toned))
 
 

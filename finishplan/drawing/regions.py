@@ -5,13 +5,16 @@ import numpy as np
 
 from finishplan.drawing.components import components, connected, spread
 from finishplan.drawing.linework import MEETING, Lines, even, odd, square_filter, thick
-from finishplan.drawing.tones import Classes, tone_of
+from finishplan.drawing.tones import Classes, lab_of, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
 SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
+TONED, SAME_STEP = 90.0, 4.0
+"""L* below which a ground is no white paper, and the steps of 0-255 within which an enclosed bit has its very colour (our
+rule)."""
 STRIP_DEPTH, STRIP_LONG, LEAST_STRIP = 12.0, 1.5, 5
 """Steps of 0-255 that a strip is darker by, and how long it is for the squares it is too thin for."""
 EDGE_REACH = 3
@@ -19,10 +22,13 @@ ROUNDS = 8
 """Pixels that are filled step by step, so that nothing leaps over a line; what is farther goes to the nearest."""
 
 
-def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0.4) -> np.ndarray:
-    """(h, w) bool. The paper is the colour that most of the rim has, rim_share (0-1) at least; the background is what
-    of it hangs together with the rim, seen through a gap of at least three pixels. opaque: (h, w) bool; where it is
-    known, the background is what is transparent."""
+def background(
+    classes: Classes, rgb: np.ndarray, opaque: np.ndarray | None = None, rim_share: float = 0.4
+) -> np.ndarray:
+    """(h, w) bool in (h, w, 3) uint8 sRGB. The paper is the colour that most of the rim has, rim_share (0-1) at least;
+    the background is what of it hangs together with the rim, seen through a gap of at least three pixels, and on a
+    toned ground what the figure encloses of it. opaque: (h, w) bool; where it is known, the background is what is
+    transparent."""
     if opaque is not None:
         return ~opaque
     cls = classes.of_pixel
@@ -39,7 +45,21 @@ def background(classes: Classes, opaque: np.ndarray | None, rim_share: float = 0
     table[touching] = True
     table[0] = False
     ground: np.ndarray = table[pieces]
+    # White between an arm and a body may be paint; a toned ground that shows there is no more than that.
+    tone = np.median(rgb[::4, ::4][ground[::4, ::4]], axis=0) if ground[::4, ::4].any() else np.full(3, 255.0)
+    if lab_of(tone)[0] < TONED:
+        ground |= _alike(pieces, rgb, tone)[pieces]
     return ground
+
+
+def _alike(pieces: np.ndarray, rgb: np.ndarray, tone: np.ndarray) -> np.ndarray:
+    """(n + 1,) bool: pieces 1..n (h, w) whose mean is the (3,) sRGB tone."""
+    flat = pieces.ravel()
+    count = np.maximum(np.bincount(flat), 1)
+    off = [np.abs(np.bincount(flat, rgb[..., k].ravel()) / count - tone[k]) for k in range(3)]
+    alike = np.max(off, axis=0) < SAME_STEP
+    alike[0] = False
+    return alike
 
 
 def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, split: bool) -> np.ndarray:
@@ -51,7 +71,7 @@ def seeds(classes: Classes, lines: Lines, ground: np.ndarray, speck: int, *, spl
     marked = connected(np.where(firm, cls.astype(np.int32) + 1, 0))
     if split:
         # A seed without one quiet pixel is all rim between two others.
-        marked *= _holding(marked, firm & classes.quiet)[marked]
+        marked = renumber(marked * _holding(marked, firm & classes.quiet)[marked])[0]
         if _banded(cls, classes.quiet):
             marked = _split(marked, firm & classes.quiet, speck**2)
     marked[ground] = GROUND

@@ -16,16 +16,22 @@ from finishplan.drawing.tones import din99, lab_of, tone_of
 
 CLEAR = 0.5
 """A border of which lines cover less than this has none."""
+NEARLY_ALL, FAINT = 0.85, 0.2
+"""The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8 at
+most (our rule)."""
 LINED = 0.2
 """Share of all borders along lines from which on a drawing is an outlined one."""
-SYSTEM, ALIKE, SYSTEM_LEAST = 0.6, 0.06, 3
-"""Without outlines: share of the colours that must have a tone, how far the shadows' lightness in parts of their bases'
-may vary (standard deviation), and how many tones make a system."""
+SYSTEM, UNDER_LIGHT, ALIKE, EXACT, SYSTEM_LEAST = 0.6, 0.4, 0.06, 0.015, 3
+"""Without outlines: share of the colours that must have a tone, where one light lies over them too, how far the shadows' lightness in parts of their bases'
+may vary (standard deviation), how little where they lie to any side, and how many tones make a system."""
 ONE_SIDED = 3.0
 """Shadows lie to one side of their bases where n R^2 is beyond this, R the mean of n directions (Rayleigh's test at
 p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
-LIT = 2.0
-"""Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size."""
+LIT, CAST_LIT = 2.0, 4.0
+"""Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size; where one
+light lies over both."""
+ONE_TONE = 1.0
+"""DIN99b within which regions of a clean drawing have one tone (our rule)."""
 BLURRED = 0.5
 """Of the difference between two tones: what a soft border shows of it close by."""
 CRISP = 8.0
@@ -167,14 +173,18 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     n = len(lab) - 1
     base = np.arange(n + 1)
     # With the traces that a lens blurred: such a line is still a line to the painter.
-    clear = met.inked_share < CLEAR
-    lined = met.drawn.sum() > LINED * max(met.sides.sum(), 1)
+    drawn = met.drawn.sum() / max(met.sides.sum(), 1)
+    lined = drawn > LINED
+    # Where nearly every border has its line, one that lacks it in part was drawn too faintly.
+    clear = met.inked_share < (FAINT if drawn > NEARLY_ALL else CLEAR)
     a, b = met.pairs.T
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
-    lit = np.ones(len(a)) if modelled else np.where(lighter, LIT, 1 / LIT)
-    # Under one light the lit side is the base even where the shadow is the larger.
-    first = np.where(cast, lighter, lit * pixels[a] >= pixels[b])
+    # Under one light the lit side is the base even where the shadow is the larger, but for a glint or a lit rim.
+    most = np.where(cast, CAST_LIT, LIT)
+    lit = np.ones(len(a)) if modelled else np.where(lighter, most, 1 / most)
+    size = pixels if modelled else _of_one_tone(regions)
+    first = lit * size[a] >= size[b]
     big, small = np.where(first, a, b), np.where(first, b, a)
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
@@ -195,6 +205,12 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
             if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(n + 1)]), sure
+
+
+def _of_one_tone(regions: Regions) -> np.ndarray:
+    """(n + 1,) pixels over the whole figure of each region's tone: where one is cut small, the others tell what it is."""
+    tone = tone_of(regions.rgb)
+    return np.array([regions.pixels[np.linalg.norm(tone - one, axis=1) < ONE_TONE].sum() for one in tone])
 
 
 def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:
@@ -238,16 +254,17 @@ def _freckles(met: Contacts, regions: Regions, big: np.ndarray, small: np.ndarra
 
 def _systematic(regions: Regions, big: np.ndarray, small: np.ndarray, *, alike: bool) -> bool:
     """Whether most large regions have a tone or are one, and the shadows are about as dark for their bases (known to
-    be where `alike`) and lie to one side of them, away from the light."""
+    be where `alike`) and lie to one side of them, away from the light, or are exactly as dark."""
     lab, pixels = regions.lab, regions.pixels
     large = np.flatnonzero(pixels > SMALL * pixels.sum())
     told = np.isin(large, np.concatenate([big, small])).mean() if len(large) else 0.0
     # A region too small for the lattice has no centre, and so no direction.
     darker = (lab[small, 0] < lab[big, 0]) & np.isfinite(regions.centre[small] + regions.centre[big]).all(1)
     big, small = big[darker], small[darker]
-    if told <= SYSTEM or len(small) < SYSTEM_LEAST:
+    if told <= (UNDER_LIGHT if alike else SYSTEM) or len(small) < SYSTEM_LEAST:
         return False
-    alike = alike or float(np.std(lab[small, 0] / np.maximum(lab[big, 0], 1))) < ALIKE
+    varied = float(np.std(lab[small, 0] / np.maximum(lab[big, 0], 1)))
+    alike = alike or varied < ALIKE
     way = regions.centre[small] - regions.centre[big]
     unit = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
-    return alike and bool(len(unit) * (unit.mean(0) ** 2).sum() > ONE_SIDED)
+    return alike and bool(varied < EXACT or len(unit) * (unit.mean(0) ** 2).sum() > ONE_SIDED)

@@ -11,6 +11,7 @@ import numpy as np
 from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
+from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.palette import NEAR, STREAKED
 from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
@@ -104,6 +105,11 @@ class View:
         return self.tuning.soften and self.picture.streaks > STREAKS
 
     @property
+    def trace(self) -> Trace:
+        """How fine lines show that grain, a lens or compression all but hid."""
+        return Trace(BLURRED.reach, BLURRED.depth + 3 * self.picture.noise) if self.tuning.lossy else SHARP
+
+    @property
     def tone_reach(self) -> float:
         """DIN99b about the commonest tone of an area within which its pixels have its colour."""
         return STREAKED if self.laid_by_hand else NEAR
@@ -177,7 +183,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
         plain = unruled(picture.rgb)
         picture = replace(picture, rgb=calmed(plain, picture.streaks) if picture.streaks > STREAKS else plain)
     classes = _classes(picture, tuning)
-    ground, notes = background(classes, loaded.opaque), picture.notes
+    ground, notes = background(classes, picture.rgb, loaded.opaque), picture.notes
     if picture.kind == "photo":
         stray = at_edge(ground)
         ground |= stray

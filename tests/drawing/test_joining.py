@@ -132,7 +132,7 @@ def met_over(profile: np.ndarray, lined: tuple[int, int] = NO_LINES, **how: int)
     rgb[:, middle] = (200 - profile)[None, :, None]
     mask = np.zeros(SHAPE, bool)
     mask[lined[0] : lined[1], 59:61] = True
-    return contacts(labels, rgb, Lines(mask, 1.0, np.zeros(3)), 0.0, **how)
+    return contacts(labels, rgb, Lines(mask, 1.0, np.zeros(3)), **how)
 
 
 def test_the_trace_of_a_line_blurred_by_a_lens() -> None:

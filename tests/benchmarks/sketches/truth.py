@@ -164,7 +164,9 @@ def muted(rng: np.random.Generator, n: int, taken: np.ndarray) -> np.ndarray:
     return chosen
 
 
-def coloured(rng: np.random.Generator, plan: Layout, palette: Palette, taken: np.ndarray, most: int = 16) -> np.ndarray:
+def coloured(
+    rng: np.random.Generator, plan: Layout, palette: Palette, taken: np.ndarray, most: int = 16, least: int = 8
+) -> np.ndarray:
     """(n + 1, 3) sRGB of the regions, 0 the paper: the first of `taken`. One colour a group, as few as the palette
     holds; no two regions near each other share one."""
     coarse = plan.fine[::8, ::8]
@@ -181,7 +183,7 @@ def coloured(rng: np.random.Generator, plan: Layout, palette: Palette, taken: np
         if one and two and one != two:
             beside[one].add(two)
             beside[two].add(one)
-    colours = palette(rng, int(min(count, rng.integers(8, most + 1))), taken)
+    colours = palette(rng, int(min(count, rng.integers(least, most + 1))), taken)
     chosen: dict[int, int] = {}
     for g in sorted(beside, key=lambda g: -len(beside[g])):
         free = [k for k in range(len(colours)) if k not in {chosen.get(o) for o in beside[g]}]
