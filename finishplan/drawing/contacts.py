@@ -98,7 +98,9 @@ def shortest_fold(lines: Lines) -> float:
     return BOLD_CORNER * lines.width
 
 
-def contacts(labels: np.ndarray, rgb: np.ndarray, lines: Lines, trace: Trace = SHARP, step: int = SOFT_STEP) -> Contacts:
+def contacts(
+    labels: np.ndarray, rgb: np.ndarray, lines: Lines, trace: Trace = SHARP, step: int = SOFT_STEP
+) -> Contacts:
     """The contacts of all pairs of regions that touch, other than deep in the ink. labels: (h, w) int, 0 the
     background; rgb: (h, w, 3) uint8 sRGB; trace: of fine lines; step: pixels to either side at which colours are
     compared."""
