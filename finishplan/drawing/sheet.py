@@ -202,7 +202,9 @@ def _sides_of_even(log: np.ndarray) -> list[tuple[float, float, float, float]]:
     for mask in (even, cv2.morphologyEx(even, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))):
         _, pieces, boxes, _ = cv2.connectedComponentsWithStats(mask)
         for piece in np.argsort(-boxes[1:, cv2.CC_STAT_AREA])[:MOST_PIECES] + 1:
-            hull = cv2.convexHull(cv2.findNonZero((pieces == piece).view(np.uint8)))
+            # Grown by what the steps at its rim took from it.
+            grown = cv2.dilate((pieces == piece).view(np.uint8), np.ones((7, 7), np.uint8))
+            hull = cv2.convexHull(cv2.findNonZero(grown))
             corners = cv2.approxPolyDP(hull, RIM * max(log.shape), True)[:, 0].astype(float)
             sides += [(*one, *two) for one, two in zip(corners, np.roll(corners, -1, 0), strict=True)]
     return sides
