@@ -178,7 +178,7 @@ def _lines(small: Small) -> tuple[list[Line], list[Line]]:
         found = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE).detect(scaled)[0]
         segments += [] if found is None else list(found.reshape(-1, 4))
     grouped: dict[bool, list[tuple[float, Line]]] = {True: [], False: []}
-    for x1, y1, x2, y2 in (*segments, *_sides_of_even(small.log)):
+    for x1, y1, x2, y2 in [*map(tuple, segments), *_sides_of_even(small.log)]:
         length = float(np.hypot(x2 - x1, y2 - y1))
         if length > 0.2 * LEAST_SIDE * longer:
             line = np.array([y2 - y1, x1 - x2, x2 * y1 - x1 * y2]) / length
@@ -201,12 +201,13 @@ def _sides_of_even(log: np.ndarray) -> list[tuple[float, float, float, float]]:
     # Closed as well: a ruling cuts the paper into strips.
     for mask in (even, cv2.morphologyEx(even, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))):
         _, pieces, boxes, _ = cv2.connectedComponentsWithStats(mask)
-        for piece in np.argsort(-boxes[1:, cv2.CC_STAT_AREA])[:MOST_PIECES] + 1:
+        largest = np.argsort(-boxes[1:, cv2.CC_STAT_AREA])[:MOST_PIECES] + 1
+        for piece in largest.tolist():
             # Grown by what the steps at its rim took from it.
             grown = cv2.dilate((pieces == piece).view(np.uint8), np.ones((7, 7), np.uint8))
             hull = cv2.convexHull(cv2.findNonZero(grown))
             corners = cv2.approxPolyDP(hull, RIM * max(log.shape), True)[:, 0].astype(float)
-            sides += [(*one, *two) for one, two in zip(corners, np.roll(corners, -1, 0), strict=True)]
+            sides += [tuple(side) for side in np.hstack([corners, np.roll(corners, -1, 0)]).tolist()]
     return sides
 
 
@@ -251,7 +252,7 @@ def _bordering(small: Small, lines: list[Line]) -> list[Line]:
 
 def _even(*light: np.ndarray) -> np.ndarray:
     """(n,) bool: where all of the (n, 3) logarithms of light are nearly the same."""
-    alike: np.ndarray = np.ptp(light, axis=0).max(1) < EVEN_STEP
+    alike: np.ndarray = np.ptp(np.stack(light), axis=0).max(1) < EVEN_STEP
     return alike
 
 
@@ -381,8 +382,8 @@ def _paper_share(small: Small, quad: np.ndarray) -> float:
     if not seen.any():
         return 0.0
     at = np.concatenate([*_along(quad, 3 * near)])
-    same, known = _evenly_lit(at, deeper), np.isfinite(deeper).all(1)
-    paper = deeper[seen & same]
+    lit, shaded = _evenly_lit(at, deeper)
+    same, known, paper = lit | shaded, np.isfinite(deeper).all(1), deeper[seen & lit]
     # Side by side: three sides of a sheet and a stripe of the cloth it lies on make no sheet.
     sides = [same[side][known[side]].mean() for side in np.arange(len(at)).reshape(4, -1) if known[side].any()]
     low, high = np.percentile(paper, (5, 95), axis=0) if len(paper) else (np.zeros(3), np.zeros(3))
@@ -390,9 +391,9 @@ def _paper_share(small: Small, quad: np.ndarray) -> float:
     return float(np.prod(sides)) if alike.mean() > EVEN and (high - low).max() > LIT else 0.0
 
 
-def _evenly_lit(at: np.ndarray, light: np.ndarray) -> np.ndarray:
-    """(n,) bool: where light (n, 3), logarithms at (n, 2) places, is that of one paper under light that falls off
-    evenly, or of its shadow, which is darker without another hue; what is table or drawing there is left out."""
+def _evenly_lit(at: np.ndarray, light: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """((n,) bool: where light (n, 3), logarithms at (n, 2) places, is that of one paper under light that falls off
+    evenly; (n,) bool: where it is that of a shadow on it, darker without another hue)."""
     known = np.isfinite(light).all(1)
     terms = np.column_stack([np.ones(len(at)), (at - at.mean(0)) / np.ptp(at)])
     fit = terms[:, :1] * np.median(light[known], axis=0)
@@ -404,7 +405,7 @@ def _evenly_lit(at: np.ndarray, light: np.ndarray) -> np.ndarray:
         fit = terms @ np.linalg.lstsq(terms[near], light[near], rcond=None)[0]
     off = light - fit
     shaded = (np.ptp(off, axis=1) < EVEN_STEP) & (off.max(1) < SAME_SHEET) & (off.min(1) > -SHADE)
-    return near | shaded
+    return near, shaded
 
 
 def _measured(fine: Small, quad: np.ndarray) -> np.ndarray | None:
