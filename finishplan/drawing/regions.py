@@ -12,7 +12,7 @@ SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
-TONED, SAME_STEP = 90.0, 4.0
+TONED, SAME_STEP = 85.0, 4.0
 """L* below which a ground is no white paper, and the steps of 0-255 within which an enclosed bit has its very colour (our
 rule)."""
 STRIP_DEPTH, STRIP_LONG, LEAST_STRIP = 12.0, 1.5, 5
