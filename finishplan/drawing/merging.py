@@ -28,7 +28,10 @@ BETWEEN, SLIGHT, MANY, OFF, DENSER = 0.6, 0.005, 5, 8.0, 0.35
 bits are the medium's, no glints; DIN99b from the tones between a colour and the paper; how far beyond the colour, of
 the way to the paper, lies what was laid on more thickly."""
 EXACT, SHUT = 3.0, 0.9
+"""DIN99b from the way between a colour and the paper within which a bit is that colour laid thinly; of its border, that
+lines then leave open (our rule)."""
 BLOT, SLIT = 8.0, 1.3
+"""DIN99b from the ink within which a bit is a blot of it; breadth of a bare slit beside a line, in lines (our rule)."""
 STREAKY = 9.0
 """DIN99b by which streaks of one hue differ where a hand pressed on more or less."""
 VARIED = 2.5

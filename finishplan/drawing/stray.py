@@ -1,11 +1,12 @@
 """What lies on a sheet of paper and is no part of the figure: flecks and bare streaks in its colours, a table or a
 finger at the sheet's edge, the ruling that is printed on it."""
 
+from functools import reduce
+
 import cv2
 import numpy as np
 
 from finishplan.drawing.components import components, spread
-from finishplan.drawing.linework import brightest
 
 ROUND = 500
 """Pixels of the longer side to a round of the median over 5 by 5 (our rule: flecks grow with the paper)."""
@@ -13,6 +14,8 @@ MOST_ROUNDS, COARSE = 3, 2.0
 """Rounds at most; steps of 0-255 of streaks to a round (our rule)."""
 DRAWN = 12
 """Steps of 0-255 by which what is thin and darker than its surroundings was drawn (our rule)."""
+HAT = 14
+"""Steps of 0-255 by which a line is darker than both sides of it (our rule: flecks of paint differ by less)."""
 ALONG, SMALLER = 0.45, 0.15
 """A piece at the sheet's edge lies along it for this many times the root of its pixels, or it is a figure cut off
 there; the largest piece well inside has this part of its pixels at least (our rule)."""
@@ -36,6 +39,21 @@ def calmed(rgb: np.ndarray, streaks: float) -> np.ndarray:
     return middle
 
 
+def thin_and_dark(rgb: np.ndarray, side: int) -> np.ndarray:
+    """(h, w) bool: what is darker than all about it in (h, w, 3) uint8 sRGB and holds no square of `side` pixels (a
+    black-hat transform)."""
+    hat = cv2.morphologyEx(rgb[..., 1], cv2.MORPH_BLACKHAT, np.ones((side, side), np.uint8))
+    dark: np.ndarray = hat > HAT
+    return dark
+
+
+def rim(mask: np.ndarray, width: float) -> np.ndarray:
+    """(h, w) bool: what of an (h, w) bool mask is at most about `width` pixels from its outside."""
+    side = 2 * round(width) + 1
+    at_rim: np.ndarray = mask & (cv2.erode(mask.view(np.uint8), np.ones((side, side), np.uint8)) == 0)
+    return at_rim
+
+
 def unruled(rgb: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB, its paper white, without the ruling printed on it: thin pale marks that have paper on both
     sides, where many of them run out of the picture; itself where there is no ruling."""
@@ -50,7 +68,7 @@ def unruled(rgb: np.ndarray) -> np.ndarray:
 def _ruling(rgb: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
     """((h, w) bool: pale marks on paper, thinner than `side` pixels; (h, w, 3) uint8 sRGB, the paper without them)."""
     closed = cv2.morphologyEx(rgb, cv2.MORPH_CLOSE, np.ones((side, side), np.uint8))
-    deep, light = brightest(cv2.subtract(closed, rgb)), 255 - brightest(255 - closed)
+    deep, light = reduce(cv2.max, cv2.split(cv2.subtract(closed, rgb))), reduce(cv2.min, cv2.split(closed))
     return (deep > FAINT) & (deep < PALE) & (light > PAPER), closed
 
 
