@@ -15,7 +15,7 @@ from finishplan.drawing.sides import EVEN_STEP, NEAR, STEP, Line, Small, edges, 
 SEEN, MEASURED = 360, 1400
 """Pixels of the longer side of the copies in which sides are sought and measured."""
 MOST_SHEETS = 60
-"""Sets of four sides whose paper is looked at."""
+"""Sets of four sides whose paper is looked at (our limit on the search)."""
 LEAST_AREA, MOST_AREA = 0.2, 0.97
 """Of the picture, that the sheet takes in it."""
 ASLANT = 30.0

@@ -22,9 +22,9 @@ MOST_MERGED, MOST_LINES = 80, 16
 STEP = 0.09
 """Of the logarithm of light, from inside to outside, that shows as a side."""
 EVEN_STEP = 0.12
-"""Logarithm of light by which one paper, unprinted, may differ close by."""
+"""Logarithm of light by which one paper, unprinted, may differ close by (our rule)."""
 ROUGH = 0.008
-"""Of the longer side, by which a hull may stray from a straight side."""
+"""Of the longer side, by which a hull may stray from a straight side (our rule)."""
 NEAR = 0.009
 """Of the longer side: how far beside a line it is looked at."""
 

@@ -26,6 +26,7 @@ FAINT, PALE, PAPER = 9, 75, 215
 """Steps of 0-255 by which a ruling is darker than paper: more than the grain of paper, less than a pen (our rule); what
 counts as paper beside it."""
 BLOCK = 4
+"""Pixels to one of the coarse copy on which pieces at the edge are found (our numerical step)."""
 
 
 def calmed(rgb: np.ndarray, streaks: float) -> np.ndarray:

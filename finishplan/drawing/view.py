@@ -38,7 +38,7 @@ VARIED = 48
 """Of 255: more than paper, light and noise make a single colour vary."""
 EDGE_NOTE = "left out along the edge of the sheet: table, finger or shadow; crop the picture yourself if it was figure"
 TOLD = 0.002
-"""Of the sheet, from which it is told."""
+"""Of the sheet, from which it is told (our rule)."""
 STRAY = 100
 """Working pixels below which a spot on the sheet is no part of a small figure."""
 
