@@ -8,9 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from finishplan.drawing.linework import Lines, Sheet, find_lines, solid, thin_and_dark
+from finishplan.drawing.linework import Lines, Sheet, find_lines, solid
 from finishplan.drawing.outlines import settled
 from finishplan.drawing.regions import UNKNOWN, absorb, count_specks, ink_bits, seeds, thin_strips
+from finishplan.drawing.stray import thin_and_dark
 from finishplan.drawing.tones import Classes
 
 from .small_drawings import classes_of
@@ -154,7 +155,7 @@ def test_a_tone_that_hardly_parts_anything_is_no_lines(long: int, line: bool) ->
 def test_a_stroke_by_hand_is_darker_than_all_about_it(steps: int, dark: bool) -> None:
     rgb = np.full((60, 60, 3), 150, np.uint8)
     rgb[:, 28:31] -= np.uint8(steps)
-    assert thin_and_dark(rgb, 3.0).any() == dark
+    assert thin_and_dark(rgb, 9).any() == dark
 
 
 # --- whether lines are the outlines
