@@ -58,10 +58,10 @@ def test_outlines_run_along_most_borders() -> None:
     assert found_in(ruled([6] * 5, 300, bare=0.8)).rgb is None
 
 
-def test_outlines_are_hardly_anywhere_broader_than_a_brush() -> None:
-    """Of 500 pixels 20 are a broad brush, 34 a painted band: a fifth of the length is too much of that."""
-    assert found_in(ruled([8, 12, 20, 12, 8, 12, 20, 12, 8], 400), longest=500).rgb is not None
-    assert found_in(ruled([8, 8, 8, 34, 8, 8, 8, 34, 8], 400), longest=500).rgb is None
+def test_outlines_are_mostly_no_broader_than_a_pen() -> None:
+    """Of 750 pixels 8 are a pen, 40 a painted band: a fifth of the length may be fills of its colour, no third."""
+    assert found_in(ruled([8, 8, 8, 40, 8, 8, 8, 40, 8], 600), longest=750).rgb is not None
+    assert found_in(ruled([8, 40, 8, 8, 40, 8, 40, 40, 8], 600), longest=750).rgb is None
 
 
 @pytest.mark.parametrize(("bare", "darker", "told"), [(0.35, False, True), (0.35, True, False), (0.0, True, True)])
