@@ -8,7 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from finishplan.drawing.details import stroke_note
 from finishplan.drawing.linework import Lines, Sheet, find_lines, solid
+from finishplan.drawing.model import Detail
 from finishplan.drawing.outlines import settled
 from finishplan.drawing.regions import UNKNOWN, absorb, count_specks, ink_bits, seeds, thin_strips
 from finishplan.drawing.stray import thin_and_dark
@@ -328,3 +330,20 @@ def test_strokes_round_a_hole_beside_something_dark_are_drawn() -> None:
     own[22:58, 18:38] = False
     own[63:80, :38] = False
     assert not solid(own, 5.0, 3)[30:50, 14:18].any() and solid(own, 5.0, 3)[30:90, 45:90].all()
+
+
+def strokes(*numbers: int) -> tuple[Detail, ...]:
+    """So many strokes in area 1, 2 ...; those of an area with more are the longer."""
+    return tuple(
+        Detail(area, (10.0 * k, 5.0 * area), 30.0 + number - 0.1 * k - area / 100, 2.0, "#000000", True)
+        for area, number in enumerate(numbers, 1)
+        for k in range(number)
+    )
+
+
+def test_a_brow_or_two_are_told_before_fur() -> None:
+    """Three strokes of one area are a mouth and two brows, five are hatching (our rule)."""
+    (note,) = stroke_note(strokes(5, 3), (100, 100))
+    assert note.index("in area 2") < note.index("in area 1")
+    (note,) = stroke_note(strokes(1, 1, 1, 1, 1, 1), (100, 100))
+    assert note.count("in area") == 4
