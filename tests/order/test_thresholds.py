@@ -19,6 +19,8 @@ from finishplan.order.order import paint_order
 from finishplan.order.primer import TONES
 from finishplan.order.rules import Look, rulings
 from finishplan.order.settings import OrderSettings
+from finishplan.paint.settings import MixSettings
+from finishplan.plan.stages import choose_mixes
 
 CREAM = {"titanium-white": 10, "yellow-ochre": 1, "arylide-yellow": 1}
 
@@ -136,3 +138,11 @@ def test_an_undercoat_goes_before_a_colour_that_takes_the_same_brush(broader: fl
     breadth = problem_of(given, items, [60.0] * 3)[0].breadth
     place = {item.kind if item.areas == (1,) else "other": k for k, item in enumerate(items)}
     assert (breadth[place["undercoat"]] > breadth[place["other"]]) == undercoat_first
+
+
+@pytest.mark.parametrize(("cm2", "few"), [(0.5, True), (0.8, False)])
+def test_what_three_usual_coats_of_a_spot_take(cm2: float, few: bool) -> None:
+    """Most colours take two to four (common practice): of 53 um, wet, a fifth of a drop for 0.8 cm2 and not for 0.5."""
+    tan = scheme([area(1, "a", "spot", shelf()["tan"], cm2=cm2)], [])
+    (mix,) = choose_mixes(tan, box(), MixSettings(cache=False, max_paints=3, premixes=False), 52.6).mixes
+    assert mix.few_drops == few
