@@ -15,13 +15,14 @@ MOST_TOLD = 3
 
 
 def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray) -> np.ndarray:
-    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB and the paper's (3,) DIN99b.
+    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB and the paper's (3,)
+    DIN99b.
 
     Such have the very colour of the paper and several areas round them. Where one alone lies round a region of that
     colour, as round the white of an eye, or the background beside it, the figure has white paint, and none is a gap.
     """
     n = len(own) - 1
-    pale = np.linalg.norm(tone_of(own) - paper, axis=1) < VERY_COLOUR
+    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper, axis=1) < VERY_COLOUR
     pale[0] = False
     if not pale.any():
         return pale
@@ -34,15 +35,16 @@ def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray) 
     around = np.zeros(n + 1, int)
     for one, two in (met.pairs.T, met.pairs.T[::-1]):
         around += np.bincount(one, surrounds[two], minlength=n + 1).astype(int)
-    painted = pale & (open_rim | (around < 2))
-    return pale & ~painted.any()
+    painted = bool((pale & (open_rim | (around < 2))).any())
+    return np.zeros(n + 1, bool) if painted else pale
 
 
 def opened(labels: np.ndarray, gap: np.ndarray, lines: np.ndarray, reach: float) -> np.ndarray:
-    """(h, w) int labels with the gaps (n + 1,) given to the background, and the ends of the (h, w) bool lines in them to
-    the nearest area within `reach` pixels."""
+    """(h, w) int labels with the gaps (n + 1,) given to the background, and the ends of the (h, w) bool lines in them
+    to the nearest area within `reach` pixels."""
     free = gap[labels]
-    return absorb(np.where(free & lines, UNKNOWN, np.where(free | (labels == 0), GROUND, labels)), lines, reach)
+    marked = np.where(free & lines, UNKNOWN, np.where(free | (labels == 0), GROUND, labels))
+    return absorb(marked, lines, reach)
 
 
 def gap_note(labels: np.ndarray, gap: np.ndarray, view: View) -> str:

@@ -135,7 +135,9 @@ def sidelong(rng: np.random.Generator) -> list[Shape]:
     tail = pile.add(limb(0.35, 0.05, (-0.8 * wide, 0.1), (-1.4, u(-0.2, 0.5)), (-1.2, u(-0.9, -0.2))), "body")
     patterned(pile, tail, -1.1, -0.1, 0.4, 0.5)
     for at in (-0.5, 0.45):
-        pile.add(limb(0.3, 0.17, ((at + 0.1) * wide, 0.2), ((at + 0.1) * wide, 0.6), (at * wide + 0.1, 0.85)), "far leg")
+        pile.add(
+            limb(0.3, 0.17, ((at + 0.1) * wide, 0.2), ((at + 0.1) * wide, 0.6), (at * wide + 0.1, 0.85)), "far leg"
+        )
     neck = pile.add(limb(0.5, 0.3, (0.6 * wide, 0), (1.1 * wide, -0.2), (0.95 * wide + 0.1, -0.7)), "body")
     patterned(pile, neck, wide, -0.35, 0.25, 0.35)
     body = pile.add(pile.blob(0, 0.1, wide, tall, 0.05), "body")
@@ -160,7 +162,10 @@ def _carried(pile: Pile, wide: float, tall: float) -> None:
     u, kind = pile.rng.uniform, int(pile.rng.integers(3))
     if kind == 0:
         wing = pile.add(
-            (*limb(0.3, 0.1, (0.3, 0), (-0.1, -0.9), (-0.9, -1)), *limb(0.3, 0.1, (0.2, 0.05), (-0.4, -0.4), (-1, -0.5))),
+            (
+                *limb(0.3, 0.1, (0.3, 0), (-0.1, -0.9), (-0.9, -1)),
+                *limb(0.3, 0.1, (0.2, 0.05), (-0.4, -0.4), (-1, -0.5)),
+            ),
             "wing",
         )
         patterned(pile, wing, -0.4, -0.5, 0.5, 0.5)
