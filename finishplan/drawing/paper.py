@@ -153,7 +153,10 @@ def prepare(
         return _picture("flat", loaded.rgb, loaded.scale)
     loaded = loaded.finer()
     if field is None:
-        note = "no paper found round the figure: colours are as they are in the picture"
+        note = (
+            "no paper found round the figure: colours are as they are in the picture. Crop it to the drawn page, or take"
+            " it again in even light with the paper all round"
+        )
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
     kind: Kind = "photo" if photographed else "scan"
