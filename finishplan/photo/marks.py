@@ -113,8 +113,8 @@ def _marks_in(grey: Any) -> tuple[dict[int, Array], int]:
             continue
         # Half a pixel: sizes shrink about the picture's edge, corners are counted from the middle of a pixel.
         points = (quad.reshape(4, 1, 2) + 0.5) * np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]]) - 0.5
-        # Reaching no farther than a part of the mark's own cell, or the corner of the next cell is caught.
-        reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 24))
+        # Over half of the mark's own cell, as the quad may lie so far off; farther, the next cell's corner is caught.
+        reach = max(3, round(float(np.linalg.norm(points[0] - points[2])) / 14))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
         # Refined in the whole picture: the small one has too few pixels a millimetre.
         refined = cv2.cornerSubPix(grey, points.astype(np.float32), (reach, reach), (-1, -1), stop)

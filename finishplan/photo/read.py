@@ -90,8 +90,9 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     pages = {p.placed.page.no for p in photos}
     missing = set(range(1, photos[0].placed.page.pages + 1)) - pages
     if missing:
-        said = ", ".join(map(str, sorted(missing)))
-        raise InputError(f"page {said} of the card is missing", where="PHOTO", cure="photograph every page of the card")
+        said = listed([*map(str, sorted(missing))], most=24)
+        what = f"page {said} of the card is missing" if len(missing) == 1 else f"pages {said} of the card are missing"
+        raise InputError(what, where="PHOTO", cure="photograph every page of the card")
     learned = _learned(photos, box)
     shots = [p.shot for p in photos]
     starts = begun(shots, learned, box)
