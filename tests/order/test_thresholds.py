@@ -10,7 +10,7 @@ from figures import area, box, edge, order_of, scheme, shelf
 from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
-from finishplan.order.brushes import brush_for
+from finishplan.order.brushes import broad_mm, brush_for
 from finishplan.order.coats import Bare, films, spare_undercoats, undercoats_for
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.minutes import run_minutes
@@ -146,3 +146,13 @@ def test_what_three_usual_coats_of_a_spot_take(cm2: float, few: bool) -> None:
     tan = scheme([area(1, "a", "spot", shelf()["tan"], cm2=cm2)], [])
     (mix,) = choose_mixes(tan, box(), MixSettings(cache=False, max_paints=3, premixes=False), 52.6).mixes
     assert mix.few_drops == few
+
+
+@pytest.mark.parametrize(
+    ("wide", "long", "stroke"), [(3.5, 30.0, 3.2), (3.5, 10.0, 1.5), (3.0, 9.0, 1.5), (6.0, 60.0, 2.6)]
+)
+def test_a_stripe_is_drawn_in_strokes_of_its_own_width(wide: float, long: float, stroke: float) -> None:
+    """Up to 4 mm and four times as long as wide (common practice); else half the width steers along the rim. Rounds as
+    they are sold."""
+    spot = replace(area(1, "a", "stripe", shelf()["red"], narrow=wide, wide=wide), extent_mm=long)
+    assert broad_mm(spot) == stroke
