@@ -118,7 +118,7 @@ def test_bottle_known_by_its_colour_and_tint(id: str) -> None:
     """With the tint too both colours come back, and other tints lie within a few units of the real paint's."""
     paint = find_paint(TABLE, id)
     colour, tint = (hex_from_lab(lab(reflectance(paint, c))) for c in (1.0, 0.1))
-    K, S = estimate_paint(TABLE, Bottle(colour=colour, tint=tint, ratio=0.1, opacity="semi-opaque"))
+    K, S = estimate_paint(TABLE, Bottle(colour=colour, tint=tint, opacity="semi-opaque"))
     own = Paint("own", "own", "", K, S, 1.0, estimate=True)
     for share, most in ((1.0, 1.0), (0.1, 1.0), (0.5, 4.0), (0.03, 4.0)):
         assert float(delta_e(lab(reflectance(own, share)), lab(reflectance(paint, share)))) < most
