@@ -8,7 +8,7 @@ from finishplan.basics.files import printable, write_whole
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.cli import terminal
 from finishplan.drawing.stored import NAME, load_kept
-from finishplan.job.edit import edit_job, path_of
+from finishplan.job.edit import edited, path_of, whole_of
 from finishplan.job.in_place import key_of
 from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
 from finishplan.job.read import LONGEST_JOB, TOP, parse_job
@@ -28,10 +28,10 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
         if not sign:
             cure = "write it as hood.flags=recess; hood.flags= takes it out"
             raise InputError("there is no '=' in it", where=one[:60], cure=cure)
-        key = key.strip()
-        edits, replaced = _edits(key, _value(key, value, new, file), new, file)
-        new = edit_job(new, edits, file)
+        edits, replaced = _edits(key.strip(), value, new, file)
+        new = edited(new, edits, file)
         said += replaced
+    parse_job(new, file=file)  # all edits together: a mix may be told its recipe before its areas
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
@@ -48,9 +48,12 @@ def _value(key: str, said: str, text: str, file: str) -> object:
     return value_of(row if isinstance(row, Key) else KEYS["areas"][path[-1]], said, key)
 
 
-def _edits(key: str, value: object, text: str, file: str) -> tuple[dict[str, object], list[str]]:
+def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object], list[str]]:
     """The edit, with the key that it stands in for taken out, and what to say of that: a mix has a target or a
     recipe."""
+    if not told.strip() and whole_of(key, text, file):
+        return {key: None}, []
+    value = _value(key, told, text, file)
     section, thing, last = (*path_of(key, text, file), "", "")[:3]
     other = {"target": "recipe", "recipe": "target"}.get(last, "")
     there = toml_of(text, file).get("mixes", {}).get(thing, {})

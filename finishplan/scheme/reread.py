@@ -95,7 +95,7 @@ def _same(marks: Iterable[Mark], *readings: Drawing) -> bool:
 
 def _cut(read: Drawing, cuts: Iterable[Cut], file: str, *, strict: bool = True) -> Drawing:
     """The reading with its strokes; one that parts nothing is an error, or, not strict, nothing."""
-    for no, cut in enumerate(cuts):
+    for no, cut in enumerate(cuts, 1):
         try:
             read = parted(read, [Stroke(cut.points, cut.area is not None, f"{file}: cuts[{no}]")])
         except InputError:
