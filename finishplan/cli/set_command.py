@@ -10,6 +10,7 @@ from finishplan.cli import terminal
 from finishplan.drawing.stored import NAME, load_kept
 from finishplan.job.edit import edited, path_of, whole_of
 from finishplan.job.in_place import key_of
+from finishplan.job.job import Job, job_path
 from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
 from finishplan.job.read import LONGEST_JOB, TOP, parse_job
 from finishplan.job.values import value_of
@@ -31,7 +32,8 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
         edits, replaced = _edits(key.strip(), value, new, file)
         new = edited(new, edits, file)
         said += replaced
-    parse_job(new, file=file)  # all edits together: a mix may be told its recipe before its areas
+    # All edits together: a mix may be told its recipe before its areas.
+    _check_recipes(parse_job(text, path.parent, file), parse_job(new, path.parent, file), path)
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
@@ -60,6 +62,24 @@ def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object]
     if section != "mixes" or value is None or other not in there:
         return {key: value}, []
     return {f"mixes.{thing}.{other}": None, key: value}, [f"(taken out) the {other} of {thing}: its {last} stands in"]
+
+
+def _check_recipes(old: Job, new: Job, path: Path) -> None:
+    """Refuse at once a paint that the box has not, in a recipe that is new, where the box is known: the job names it,
+    or was planned with it. Raises InputError."""
+    told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
+    fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
+    named = new.paints.own or new.paints.file or new.paints.table
+    if not fresh or not (named or (path.parent / NAME).is_file()):
+        return
+    from finishplan.paint.box import load_box
+    from finishplan.paint.given import paints_meant
+
+    paints = new.paints
+    table, file = job_path(new, paints.table, "paints.table"), job_path(new, paints.file, "paints.file")
+    box = load_box(table, paints.own, file)
+    for name, drops in fresh.items():
+        paints_meant(drops, box, f"mixes.{name}.recipe")
 
 
 def _check_against_reading(path: Path, text: str, file: str) -> None:

@@ -92,6 +92,7 @@ def test_the_lines_that_changed_are_shown_and_no_others_change(
         ("99.flags=dot", "area 99 does not exist"),
         ("1.cut=0.9,0.05 0.95,0.05", "the stroke parts no area"),
         ("mixes.one.areas=", "needs the areas that share it"),
+        ("mixes.one.recipe=Zinc 3, PW6 1", "mixes.one.recipe: no paint 'Zinc' in the box; the nearest of its"),
         ("mixes.one=2", "mixes.one: nothing there to set; write mixes.one.areas="),
         ("cuts=0.1,0.1 0.2,0.2", "cuts: nothing there to set; write hood.cut="),
     ],
