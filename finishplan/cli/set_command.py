@@ -87,7 +87,7 @@ def _check_against_reading(path: Path, text: str, file: str) -> None:
     kept = load_kept(path.parent / NAME)
     if kept is not None:
         job = parse_job(text, path.parent, file)
-        build_scheme(reread(kept.drawing, job, kept.small).drawing, job)
+        build_scheme(reread(kept.drawing, job, kept.small, same_picture=True).drawing, job)
 
 
 def changed_lines(old: str, new: str) -> list[str]:

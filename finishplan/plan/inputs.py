@@ -237,11 +237,13 @@ def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
     """The drawing, read or kept from before, its areas found again and corrected. Raises InputError."""
     before = load_kept(sources.kept) if sources.kept is not None else None
     key = _key(sources) if before is not None else ""
-    if before is not None and key == before.key:
+    same_picture = before is not None and key == before.key
+    if before is not None and same_picture:
         read = replace(before.drawing, source=printable(sources.drawing.name))
     else:
         read = _read(sources, max_megapixels)
-    found = reread(read, sources.job, before.small if before is not None else None)
+    small = before.small if before is not None else None
+    found = reread(read, sources.job, small, same_picture=same_picture)
     same = replace(read, source="")  # whatever the file is called
     kept = Kept(key or _key(sources), digest(sources.drawing), same, found.small)
     return Reading(found.drawing, found.changes, kept, found.cuts, before.picture if before is not None else "")
