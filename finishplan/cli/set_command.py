@@ -4,7 +4,7 @@ import difflib
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import printable, write_whole
+from finishplan.basics.files import is_file, printable, write_whole
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.cli import terminal
 from finishplan.drawing.stored import NAME, load_kept
@@ -20,7 +20,7 @@ from finishplan.scheme.reread import reread
 
 def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
-    path = job / "job.toml" if (job / "job.toml").is_file() else job
+    path = job / "job.toml" if is_file(job / "job.toml") else job
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
     file, new, said = printable(path.name), text, list[str]()
     parse_job(text, file=file)
@@ -70,7 +70,7 @@ def _check_recipes(old: Job, new: Job, path: Path) -> None:
     told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
     fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
     named = new.paints.own or new.paints.file or new.paints.table
-    if not fresh or not (named or (path.parent / NAME).is_file()):
+    if not fresh or not (named or is_file(path.parent / NAME)):
         return
     from finishplan.paint.box import load_box
     from finishplan.paint.given import paints_meant

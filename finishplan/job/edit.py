@@ -16,7 +16,6 @@ from finishplan.job.read import TOP, parse_job
 from finishplan.job.rename import renamed
 from finishplan.job.strokes import with_stroke, without_strokes
 
-
 GROUPS = ("mixes", "parts", "edges")
 """Sections of which one thing can be taken out whole."""
 

@@ -17,8 +17,8 @@ YES_NO = {"yes": True, "no": False, "on": True, "off": False}
 
 def value_of(key: Key, said: str, where: str) -> Any:
     """The checked value of `flags` for 'recess,first', of `recipe` for 'PW6 6, PY43 1', of `points` for
-    '0.1,0.2 0.3,0.4' or '[[0.1, 0.2], [0.3, 0.4]]'; as TOML writes it, quotes may be left out. None for nothing: take the key out. Raises
-    InputError, where: what the maker wrote before the sign."""
+    '0.1,0.2 0.3,0.4' or '[[0.1, 0.2], [0.3, 0.4]]'; as TOML writes it, quotes may be left out. None for nothing: take
+    the key out. Raises InputError, where: what the maker wrote before the sign."""
     if not said.strip():
         return None
     errors = []
@@ -33,7 +33,7 @@ def value_of(key: Key, said: str, where: str) -> Any:
 def _readings(key: str, said: str) -> Iterable[Any]:
     """What may be meant, the likeliest last: its error is the one that helps."""
     if key in PLACES:
-        yield _places(key, said) or next(iter(_as_toml(said)), said)
+        yield _places(key, said) or [*_as_toml(said), said][0]
         return
     if key in DROPS:
         if said.startswith("{"):

@@ -166,7 +166,7 @@ def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found
         return text
     doc = tomlkit.parse(text)
     for header, (said, now) in told.items():
-        item: Any = doc["areas"][header]  # type: ignore[index]
+        item: Any = doc["areas"][header]
         found_there = re.fullmatch(rf"# {re.escape(said)}((?:;.*)?)", item.trivia.comment)
         if found_there:
             item.trivia.comment = f"# {now}{found_there[1]}"

@@ -20,8 +20,8 @@ _TIME = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h)?\s*(?:(\d+(?:\.\d+)?)\s*(?:min|m)?)
 
 @dataclass(frozen=True)
 class Fit:
-    """The pace that explains a time at the bench: took_min, against planned_min, on the first `evenings` of the `planned`
-    ones; both 1 where the run is one stretch."""
+    """The pace that explains a time at the bench: took_min, against planned_min, on the first `evenings` of the
+    `planned` ones; both 1 where the run is one stretch."""
 
     pace: float
     took_min: float
