@@ -83,7 +83,7 @@ def test_two_fifths_to_three_times_the_hands_work_is_a_pace():
     ("told", "pace"), [([60.0], 1.0), ([60.0, 90.0], 1.25), ([30.0] * 4, 0.5), ([90.0] * 5, 1.875)]
 )
 def test_evenings_told_are_held_against_the_same_evenings_of_the_plan(told, pace):
-    """Four evenings of an hour: the first as planned; the first two; all at half the time; five where four were planned."""
+    """Four evenings of an hour: the first as planned; the first two; all in half the time; five told of four."""
     problem = of(*(Operation(1, 1, f"part {n}", 0, 5400, 0) for n in range(4)))
     problem = replace(problem, mixes=(MixWork("A", 0),), turn=300, hours=Hours(6000, (0,), 144_000, 300))
     fit = fitted_pace(problem, 1.0, told)
