@@ -64,6 +64,29 @@ def test_blues_and_teals(text: str, name: str) -> None:
     assert colour_name(lab_from_hex(text)).removeprefix("dark ").removeprefix("deep ") == name
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("#ff69b4", "pink"), ("#ffff58", "yellow"), ("#f4ba64", "apricot"), ("#ffa07a", "peach"), ("#7c5a4e", "brown"),
+        ("#9d6d31", "golden brown"), ("#4e406e", "violet"), ("#1a1a40", "navy"), ("#dc143c", "red"),
+        ("#c71585", "magenta"),
+    ],
+)  # fmt: skip
+def test_pinks_yellows_browns_and_violets(text: str, word: str) -> None:
+    """hotpink, lightsalmon, crimson, mediumvioletred of CSS; the others as painters call them (common practice)."""
+    assert word in colour_name(lab_from_hex(text))
+
+
+def test_two_of_a_name_are_told_apart_truly() -> None:
+    """'Lighter' and 'darker' only where no third is called dark, and never before another such word."""
+    teals = [lab_from_hex(h) for h in ("#3fa7a0", "#27877e", "#344341")]
+    names = unique_names([teals[0], teals[1]])
+    assert names == ("lighter teal", "darker teal")
+    assert "darker teal" not in unique_names(teals)
+    browns = unique_names([lab_from_hex("#6b3a2a"), lab_from_hex("#4a2c1a")])
+    assert browns[0].endswith("brown") and "darker" not in browns[1]
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)
