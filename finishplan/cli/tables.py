@@ -171,6 +171,7 @@ def _drop_name(mix: Mix) -> str:
 
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
+    from finishplan.plan.left_out import left_out
     from finishplan.run.words import least, taken, when
 
     run = plan.run
@@ -183,7 +184,7 @@ def show_run(plan: "Plan") -> None:
     if run.castings > 1:
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
-    for line in (*run.advice, *plan.run_notes):
+    for line in (*run.advice, *filter(None, [left_out([plan])]), *plan.run_notes):
         say(f"- {line}")
     if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
         evenings: list[list[Cell]] = [
@@ -201,9 +202,9 @@ def _show_quantities(plan: "Plan") -> None:
     rows: list[list[Cell]] = []
     for q in plan.quantities:
         mix = mixes.get(q.id) if q.what == "mix" else None
-        amounts = [ml(q.ml_per_casting), ml(q.ml_run), str(q.drops or ""), ml(q.short_ml) if q.short_ml else ""]
+        amounts = [ml(q.ml_per_casting), ml(q.ml_run), str(q.drops or ""), f"{q.buy_ml:g} ml" if q.short_ml else ""]
         rows.append([q.what, (q.name, mix.hex) if mix else q.name, *amounts, recipe_text(mix) if mix else ""])
-    table(["what", "name", "one casting", "the run", "drops", "short of", "recipe (parts)"], rows, "Quantities")
+    table(["what", "name", "one casting", "the run", "drops", "to buy", "recipe (parts)"], rows, "Quantities")
 
 
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:

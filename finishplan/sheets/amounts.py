@@ -44,18 +44,26 @@ def _shopping(given: Given) -> list[Block]:
     """The paints the run takes: what is needed, what there is, what to buy."""
     paints = [q for q in given.plan.quantities if q.what == "paint"]
     known = any(q.ml_left is not None for q in paints)
-    note = "" if known else "No stock given: tick what you have."
-    cost = sum(q.cost or 0.0 for q in paints)
-    note += f" To buy: about {cost:.2f} in the money of your box file." if cost else ""
-    return _listed(given, "Paints", [_paint(given, q, known) for q in paints], note.strip())
+    told = [] if known else ["No stock given: tick what you have."]
+    told += [text] if (text := bill(paints)) else []
+    return _listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told))
+
+
+def bill(paints: Sequence[Quantity]) -> str:
+    """'To buy: about 0.34; the paint used is worth about 2.71, in the money of your box file.'; '' without a price."""
+    used, short = sum(q.cost or 0.0 for q in paints), sum(q.buy_cost for q in paints)
+    if not used:
+        return ""
+    unpriced = " (paints with a price)" if any(q.price_per_ml is None for q in paints) else ""
+    worth = f"the paint used{unpriced} is worth about {used:.2f}, in the money of your box file"
+    return sentence(f"to buy: about {short:.2f}; {worth}" if short else worth)
 
 
 def _paint(given: Given, q: Quantity, known: bool) -> Block:
     look, wide = given.look, given.look.span(1, 2)
-    buy = f"buy {ml(q.short_ml)}" if q.short_ml > 0 else "enough" if known and q.ml_left is not None else ""
+    buy = q.note or ("enough" if q.ml_left is not None else "")
     right = 30 * MM
     names = [tight(look, q.name, wide - 6 * MM - right)]
-    names += [words(look, sentence(q.note), wide - 6 * MM - right, NOTE, colour=lk.QUIET)] if q.note else []
     figures = look.mark(ml(q.ml_run)) + (f" {look.mark(buy, 'strong' if q.short_ml > 0 else 'body')}" if buy else "")
     box = [(0.0, tick(look, 3.2 * MM))] if q.short_ml > 0 or not known else []
     amounts = rich(look, figures, right, alignment=2, leading=3.5 * LINE)

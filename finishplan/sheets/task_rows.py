@@ -91,8 +91,8 @@ def what(plan: Plan, row: Row) -> str:
         return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries"
     if row.kind == "dryer":
         castings = castings_of(row.tasks)
-        on = f" on castings {ranges(castings)}" if castings and plan.run.castings > 1 else ""
-        return f"Hair dryer{on}, {duration(row.end_min - row.start_min, up=True)}"
+        on = f" on {on_castings(castings, min(castings))}" if castings and plan.run.castings > 1 else ""
+        return f"Hair dryer{on} for {duration(row.end_min - row.start_min, up=True)}"
     if row.kind == "mix":
         return _mixed(plan, t)
     if row.kind in ("setup", "clear"):
@@ -116,14 +116,21 @@ def castings_of(tasks: Iterable[Task]) -> list[int]:
     return list(dict.fromkeys(c for t in tasks for c in (t.castings or ((t.casting,) if t.casting else ()))))
 
 
+def on_castings(castings: Sequence[int], first: int) -> str:
+    """'casting 4', 'castings 1–4, 9'; 'castings 1–12, from 7 on' where the work begins with another than the least."""
+    begin = f", from {first} on" if first != min(castings) else ""
+    return f"casting{'s' * (len(castings) > 1)} {ranges(sorted(castings))}{begin}"
+
+
 def _where(plan: Plan, row: Row) -> str:
     """'head and body, castings 1–12'; parts with other castings each with theirs; 'all parts' where it is all."""
-    groups = parts_together(row.tasks)
+    groups = parts_together(sorted(row.tasks, key=lambda t: t.casting))
     told = []
     for parts, castings in groups:
         named = listed(p for p in parts if p)
         every = len(parts) == len(plan.scheme.parts) > 1
-        on = f"casting{'s' * (len(castings) > 1)} {ranges(castings)}" if plan.run.castings > 1 else ""
+        first = next(t.casting for t in row.tasks if t.part == parts[0])
+        on = on_castings(castings, first) if plan.run.castings > 1 else ""
         told.append(", ".join(w for w in ("all parts" if every else named, on) if w))
     return "; ".join(told) or "the figure"
 
