@@ -67,18 +67,29 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     parts: list[list[Cell]] = [[name, _ids(ids), twins.get(name, "")] for name, ids in grouped(part_of).items()]
     table(["part", "areas", ""], parts, "Parts")
     for word, ids in offers(drawing, job).items():
-        about = _OFFERS.get(word, "tones of a colour beside them, with no line between")
-        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
+        about = _OFFERS[word][len(ids) > 1]
+        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take {'them' if len(ids) > 1 else 'it'} with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     written(files)
 
 
 _OFFERS = {
-    "dots": "small enclosed spots, easier to dot on than to cut around",
-    "recesses": "may be hollows",
-    "gaps": "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+    "dots": (
+        "a small enclosed spot, easier to dot on than to cut around",
+        "small enclosed spots, easier to dot on than to cut around",
+    ),
+    "recesses": ("may be a hollow", "may be hollows"),
+    "shades": (
+        "a tone of a colour beside it, with no line between",
+        "tones of colours beside them, with no line between",
+    ),
+    "gaps": (
+        "as white as the paper, with the figure all round: perhaps a gap, and not painted",
+        "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+    ),
 }
+"""What is said of one area, and of several."""
 
 
 def _show_areas(drawing: Drawing, job: Job, part_of: Mapping[int, str], mm_per_px: float | None) -> None:
@@ -180,7 +191,7 @@ def show_run(plan: "Plan") -> None:
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
     say(f"Painted in {taken(run)}: {hand} of work, {waiting} of waiting")
     turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
-    say(f"Schedule: found by {run.method}, {least(run)}; {turns}")
+    say(f"Schedule: {least(run)}; {turns}")
     if run.castings > 1:
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")

@@ -10,7 +10,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, SIGN
 from finishplan.sheets.marks import heading, swatch, tick
-from finishplan.sheets.page import Block, Page, beside, in_columns, pages_of, rich, snapped, stack, tight, words
+from finishplan.sheets.page import Block, Page, beside, gap, in_columns, pages_of, rich, snapped, stack, tight, words
 from finishplan.sheets.words import amount, ml, number, sentence
 
 SECTION = "Amounts and cautions"
@@ -21,8 +21,16 @@ def amount_pages(given: Given) -> list[Page]:
     """One page where it holds all: shopping, amounts, ten assumptions, the cautions in short."""
     look = given.look
     title = snapped(words(look, "Amounts and cautions", look.measure, SIGN, face="heavy"))
-    blocks = [*_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
+    blocks = [*_guessed(given), *_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
     return pages_of(look, SECTION, blocks, 1, title) if blocks else []
+
+
+def _guessed(given: Given) -> list[Block]:
+    """That the amounts rest on a guessed size, figure by figure of several."""
+    look, figures = given.look, given.figures
+    of = {name: p.scheme.guessed for name, p in figures.items()} if figures else {"": given.plan.scheme.guessed}
+    told = [": ".join(filter(None, (name, text))) for name, text in of.items() if text]
+    return [snapped(words(look, text, look.measure, face="strong")) for text in told]
 
 
 def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> list[Block]:
@@ -46,7 +54,10 @@ def _shopping(given: Given) -> list[Block]:
     known = any(q.ml_left is not None for q in paints)
     told = [] if known else ["No stock given: tick what you have."]
     told += [text] if (text := bill(paints)) else []
-    return _listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told))
+    look, helps = given.look, given.plan.additions
+    advice = f"For colours out of reach (figures are colour errors): {helps}"
+    more = [snapped(stack([gap(LINE), words(look, advice, look.measure, NOTE)]))] if helps else []
+    return [*_listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told)), *more]
 
 
 def bill(paints: Sequence[Quantity]) -> str:

@@ -88,7 +88,7 @@ def what(plan: Plan, row: Row) -> str:
     """The row in words: 'Pass 3, coat 2: head and body, castings 1–12'."""
     t = row.first
     if row.kind == "wait":
-        return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries"
+        return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries{_or_dried(plan, row)}"
     if row.kind == "dryer":
         castings = castings_of(row.tasks)
         on = f" on {on_castings(castings, min(castings))}" if castings and plan.run.castings > 1 else ""
@@ -103,6 +103,15 @@ def what(plan: Plan, row: Row) -> str:
         laid = next(p for p in plan.order.passes if p.no == t.pass_no)
         return f"Pass {t.pass_no}, coat {t.coat}{_line(plan.order, laid, row.tasks)}: {_where(plan, row)}"
     return "See to the bench"
+
+
+def _or_dried(plan: Plan, row: Row) -> str:
+    """', or use the hair dryer' where it is at hand, the coat may be dried so and the wait is longer than that takes."""
+    room, paint = plan.room, plan.dry[min(1, len(plan.dry) - 1)]
+    spared = row.end_min - row.start_min > room.dryer_min + room.dryer_rest_min
+    coats = row.first.kind in ("coat", "change") and row.first.pass_no > 0
+    use = room.dryer and paint.dryer_hand_min is not None and spared and coats
+    return ", or use the hair dryer" if use else ""
 
 
 def _mixed(plan: Plan, task: Task) -> str:
