@@ -8,7 +8,7 @@ from finishplan.basics.words import counted
 from finishplan.plan.assumptions import foremost
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
-from finishplan.sheets.look import LINE, MM, NOTE, SIGN
+from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import heading, swatch, tick
 from finishplan.sheets.page import Block, Page, beside, gap, in_columns, pages_of, rich, snapped, stack, tight, words
 from finishplan.sheets.words import amount, ml, number, sentence
@@ -84,23 +84,32 @@ def _paint(given: Given, q: Quantity, known: bool) -> Block:
 def _amounts(given: Given) -> list[Block]:
     """What is mixed and laid: mixes, pre-mixes, primer, varnish, resin."""
     rows = [q for q in given.plan.quantities if q.what not in ("paint", "pass")]
-    return _listed(given, "Mixed and laid", [_amount(given, q) for q in rows], "For one casting, and for the run.")
+    each = any(q.ml_per_casting for q in rows) and given.plan.run.castings > 1
+    note = "For one casting, then for the whole run." if each else ""
+    return _listed(given, "Mixed and laid", [_amount(given, q) for q in rows], note)
 
 
 def _amount(given: Given, q: Quantity) -> Block:
-    look, wide, right = given.look, given.look.span(1, 2), 47 * MM
+    look, wide, told = given.look, given.look.span(1, 2), _told(given, q)
+    right = look.width(told, "body", READ) + 1
     mix = given.mixes.get(q.id) if q.what == "mix" else None
     chip = [(0.0, swatch(look, mix.hex, (8 * MM, 3.7 * MM), mix.id, NOTE))] if mix else []
     said = {"premix": f"pre-mixed, {q.note}"}.get(q.what, q.note if q.what != "mix" else "")
     left = 10 * MM if mix else 0.0
-    names = [tight(look, q.name, wide - left - right)]
-    names += [words(look, sentence(said), wide - left - right, NOTE, colour=lk.QUIET)] if said else []
+    room = wide - left - right - 2 * MM
+    names = [tight(look, q.name, room)]
+    names += [words(look, sentence(said), room, NOTE, colour=lk.QUIET)] if said else []
+    amounts = words(look, told, right, READ, alignment=2, leading=3.5 * LINE)
+    return snapped(beside(*chip, (left, stack(names)), (wide - right, amounts)), 1)
+
+
+def _told(given: Given, q: Quantity) -> str:
+    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run."""
     grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
     run = grams or ml(q.ml_run)
     each = ml(q.ml_per_casting) if q.ml_per_casting and given.plan.run.castings > 1 else ""
     drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
-    told = " · ".join(t for t in (each, run + drops) if t)
-    return snapped(beside(*chip, (left, stack(names)), (wide - right, tight(look, told, right, alignment=2))), 1)
+    return " · ".join(t for t in (each, run + drops) if t)
 
 
 def _assumptions(given: Given) -> list[Block]:

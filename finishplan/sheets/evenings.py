@@ -1,6 +1,6 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from finishplan.basics.words import counted, duration
@@ -22,6 +22,7 @@ from finishplan.sheets.page import (
     in_columns,
     lowered,
     snapped,
+    sparing,
     stack,
     words,
     wrapped,
@@ -89,6 +90,10 @@ def _chart(given: Given, session: Session, room: float) -> list[Block]:
 
 
 def _evening(given: Given, session: Session, first: bool) -> list[Page]:
+    return sparing(lambda look: _whole(replace(given, look=look), session, first), given.look)
+
+
+def _whole(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
     look, head = given.look, _head(given, session, first)
     told = _rows(given, session)
