@@ -68,7 +68,8 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     table(["part", "areas", ""], parts, "Parts")
     for word, ids in offers(drawing, job).items():
         about = _OFFERS[word][len(ids) > 1]
-        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take {'them' if len(ids) > 1 else 'it'} with --accept {word}")
+        them = "them" if len(ids) > 1 else "it"
+        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take {them} with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     written(files)

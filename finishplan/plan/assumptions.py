@@ -151,8 +151,8 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     for mix in painting.mixes:
         if mix.merged_hex:
             within = painting.mix_settings.within
-            why = f"one pot does for colours within {within:g} of it (CIEDE2000), and for those that no hand can measure"
-            why += " apart"
+            why = f"one pot does for colours within {within:g} of it (CIEDE2000), and for those too close to be "
+            why += "measured apart by hand"
             if not mix.reachable:
                 why = "they are out of reach of your paints, and this pot is as near as any"
             why = "as you asked" if mix.id in asked else why

@@ -145,10 +145,11 @@ def _whose(given: Given) -> list[str]:
 def _advice(given: Given) -> list[Block]:
     """What matters about the whole run, and what its times leave out, before the first evening."""
     look, plan = given.look, given.plan
-    more = [text] if (text := left_out(tuple(given.figures.values()) or (plan,))) else []
     which = "Evenings" if len(plan.run.sessions) > 1 else "The run"
-    more += [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
+    more = [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
     lines = [words(look, sentence(text), look.measure) for text in (*plan.run.advice, *more)]
+    if text := left_out(tuple(given.figures.values()) or (plan,)):
+        lines.append(words(look, text, look.measure, NOTE))
     return [*lines, gap(2 * LINE)]
 
 

@@ -176,7 +176,7 @@ def _aside(
         if ((abs(x - at[0]) < half[0]) & (abs(y - at[1]) < half[1])).any():
             own, unit = rooms[i], scale * rooms[i].step
             fits = _fits(own.sums, ceil(2 * half[0] / unit), ceil(2 * half[1] / unit))
-            fits = (fits[:: max(1, len(fits) // SPOTS)] + (own.left, own.top)) * unit
+            fits = (fits[:: max(1, len(fits) // SPOTS)] + np.array([own.left, own.top])) * unit
             over = (abs(x - fits[:, :1]) < half[0]) & (abs(y - fits[:, 1:]) < half[1])
             free = fits[~over.any(1)]
             if len(free):

@@ -106,7 +106,7 @@ def what(plan: Plan, row: Row) -> str:
 
 
 def _or_dried(plan: Plan, row: Row) -> str:
-    """', or use the hair dryer' where it is at hand, the coat may be dried so and the wait is longer than that takes."""
+    """', or use the hair dryer' where it is at hand, the coat may be dried so and that is quicker than the wait."""
     room, paint = plan.room, plan.dry[min(1, len(plan.dry) - 1)]
     spared = row.end_min - row.start_min > room.dryer_min + room.dryer_rest_min
     coats = row.first.kind in ("coat", "change") and row.first.pass_no > 0
