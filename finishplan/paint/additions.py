@@ -189,7 +189,7 @@ def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None)
     if found is None:
         return ""
     called = [(asked or {}).get(one.hex, one.hex) for one in found.missed]
-    rows = list(zip(called, found.larger, found.tubes, strict=True))
+    rows = list(dict.fromkeys(zip(called, found.larger, found.tubes, strict=True)))
     larger = [what for what, reached, _ in rows if reached]
     beyond = [what for what, reached, tubes in rows if not reached and not tubes]
     parts = list(found.first)
@@ -214,7 +214,8 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
-        told.append((what, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
+        once = dict.fromkeys(colours)
+        told.append((what, f"bring{'s' * (not many)} {listed(once, MOST_NAMED)},"))
     return told
 
 
