@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 
 from finishplan.drawing.components import boxes, components, depth, spread
+from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
@@ -43,7 +44,6 @@ ACROSS = 5
 CONTRAST = 8.0
 """Least DIN99b difference between a line and what lies beside it."""
 ALIKE = 14.0
-HAT = 14
 HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
 
@@ -189,7 +189,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
         if sheet.grain:
-            drawn &= thin_and_dark(rgb, side) | rim(alike[cls], side)
+            drawn &= thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side)
         mask |= drawn
         width = width if found else side
         found.append(int(c))
@@ -390,21 +390,6 @@ def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.nda
     if mask.sum() < 1.2 * np.sqrt(figure.sum()):
         return np.zeros(mask.shape, bool), None
     return mask, darkest(rgb, mask)
-
-
-def thin_and_dark(rgb: np.ndarray, width: float) -> np.ndarray:
-    """(h, w) bool: what is darker than all that lies about it in (h, w, 3) uint8 sRGB and too thin for lines of that
-    width, pixels, that meet."""
-    side = odd(max(MEETING * width, width + 5))
-    closed = square_filter(square_filter(rgb[..., 1], side, largest=True), side, largest=False)
-    dark: np.ndarray = cv2.subtract(closed, rgb[..., 1]) > HAT
-    return dark
-
-
-def rim(mask: np.ndarray, width: float) -> np.ndarray:
-    """(h, w) bool: what of the mask is at most about `width` pixels from its outside."""
-    inner = square_filter(mask.view(np.uint8), odd(2 * width + 1), largest=False)
-    return mask & (inner == 0)
 
 
 def darkest(rgb: np.ndarray, mask: np.ndarray) -> np.ndarray:

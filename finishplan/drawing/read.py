@@ -52,6 +52,8 @@ MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 counts half, within so much DIN99b."""
 MOST_REGIONS = 3000
 """Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
+RARE, DOUBTFUL = 0.004, 5
+"""Of the figure, that a colour takes which may be none; so many of them are told (our rule)."""
 STREAKY_LIGHT = 0.4
 """What it counts where a hand pressed on more or less."""
 
@@ -80,7 +82,8 @@ def read_drawing(
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
     told = _notes(lost, settings.colours, len(np.unique(group[1:])))
-    notes = (*view.notes, *said, *empty, *found.notes, *told)
+    doubt = _doubt(patches) if view.tuning.soften and settings.colours is None else ()
+    notes = (*view.notes, *said, *empty, *found.notes, *told, *doubt)
     return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
 
 
@@ -364,6 +367,15 @@ def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:
     doubt = " (some may be grain or compression, not drawn)" if lossy else ""
     said = f"specks of up to {largest_mm:.1f} mm, too small to read as areas, folded into those around them{doubt}"
     return (f"{said}: {specks}",) if specks else ()
+
+
+def _doubt(patches: Patches) -> tuple[str, ...]:
+    """What to tell where a scan or photograph shows many colours on hardly any of the figure."""
+    pixels = np.bincount(patches.colour[patches.labels[patches.labels > 0]])
+    rare = int(((pixels > 0) & (pixels < RARE * pixels.sum())).sum())
+    cure = f"tell how many there are (colours = {int((pixels > 0).sum()) - rare}), crop it, or take it in flatter light"
+    said = f"{rare} colours lie on under {RARE:.1%} of the figure each. If they are shadow, grain or table: {cure}"
+    return (said,) if rare >= DOUBTFUL else ()
 
 
 def _notes(lost: int, wanted: int | None, found: int) -> tuple[str, ...]:
