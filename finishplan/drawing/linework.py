@@ -23,7 +23,7 @@ NETWORK = 2.2
 AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
 MOSTLY_THIN = 0.7
-"""Share of a network's length narrower than the boldest outline; the rest are lines side by side and fills (our rule)."""
+"""Share of a network's length narrower than BOLDEST_LINE; the rest are lines side by side and fills (our rule)."""
 BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
 DARKEST, NEARLY_ALL = 0.8, 0.85
@@ -157,7 +157,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
-    # The background has a value of its own, so that the figure's outline counts as a border like any other.
+    # The background has a value of its own: the figure's outline is a border like any other.
     met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
     covered = met.sum(1) / max(met.sum() / 2, 1)
     # Broad outlines first: to the test for thin ones they are areas.
@@ -346,9 +346,8 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
 def _strips(own: np.ndarray, core: np.ndarray, size: int, side: int) -> np.ndarray:
     """(h, w) bool: strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil: no
     lines. core: the solid pieces of what is `own`; size: pixels of the piece; side: strips are narrower than this."""
-    holes, n = components(~own)
-    height, width = holes.shape
-    strips = np.zeros(own.shape, bool)
+    (holes, n), strips = components(~own), np.zeros(own.shape, bool)
+    height, width = own.shape
     for number, found in enumerate(boxes(holes, n), 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
