@@ -24,7 +24,7 @@ SUPER = 2
 """Each pixel of a picture is the mean of SUPER x SUPER drawn ones."""
 
 ROUND_ABOUT = 40
-"""A picture has this part of its longer side as room around the areas."""
+"""A picture has one such part of its longer side as room around the areas (our layout)."""
 
 LEAST_SHOWN = 0.5
 """Share of a part's height and width that a picture of the work on it shows at least."""

@@ -7,7 +7,7 @@ from typing import Any
 from finishplan.sheets import look as lk
 
 STEP, FINE = 10, 50
-"""Marks with a figure, and all marks, to the sheet's width: every 0.1, every 0.02."""
+"""Marks with a figure, and all marks, to the sheet's width: every 0.1, every 0.02 (our layout)."""
 
 
 @dataclass(frozen=True)
