@@ -31,7 +31,7 @@ def paint(ml: float, left: float | None, price: float | None) -> Quantity:
         ([paint(4.6, 5, 0.25)], "The paint used is worth about 1.15, in the money of your box file."),
         (
             [paint(4.6, 5, 0.25), paint(1, None, None)],
-            "The paint used (paints with a price) is worth about 1.15, in the money of your box file.",
+            "The paint used, as far as it has a price, is worth about 1.15, in the money of your box file.",
         ),
         ([paint(4.6, 5, None)], ""),
     ],
