@@ -20,7 +20,7 @@ def ranges(name: str) -> dict[tuple[str, str], tuple[float, float]]:
 
 def figures(tables: dict[str, Any]) -> list[tuple[str, str]]:
     """(table, key) of every number of a data file."""
-    return [(name, key) for name, row in tables.items() for key, v in row.items() if isinstance(v, int | float)]
+    return [(name, key) for name, row in tables.items() for key, v in row.items() if type(v) in (int, float)]
 
 
 def in_the_middle(value: float, least: float, most: float) -> bool:

@@ -19,7 +19,7 @@ import simulated  # noqa: E402
 
 from finishplan.colour.light import delta_e, lab  # noqa: E402
 from finishplan.paint.table import load_table  # noqa: E402
-from finishplan.photo.camera import GAIN, MATRIX, SIZE, STRAY, TONE, decoded, scene_lab, without_tone  # noqa: E402
+from finishplan.photo.camera import GAIN, LEARNED, MATRIX, SIZE, STRAY, TONE, decoded, scene_lab, without_tone  # noqa: E402
 from finishplan.photo.fit import white_gain  # noqa: E402
 
 OTHER_TONES = (0.15, 0.35)
@@ -41,7 +41,7 @@ def read_cameras(folder: Path) -> list[np.ndarray]:
 
 def plain() -> tuple[np.ndarray, np.ndarray]:
     """Mean and deviation of the weak prior each photograph is fitted with: a camera that renders sRGB plainly."""
-    mean, sigma = np.zeros(SIZE), np.zeros(SIZE)
+    mean, sigma = np.zeros(LEARNED), np.zeros(LEARNED)
     mean[TONE], sigma[TONE] = (0.0, 0.35), (0.15, 0.3)
     mean[STRAY], sigma[STRAY] = 0.006, 0.01
     sigma[GAIN] = 0.1
@@ -63,17 +63,17 @@ def one_photo(sensitivity: np.ndarray, rng: np.random.Generator) -> tuple[np.nda
     linear, aim = decoded(phone.picture(R, 1.0, rng)), lab(R)
     mean, sigma = plain()
 
-    def camera(x: np.ndarray) -> np.ndarray:
-        whole = x.copy()
-        whole[GAIN] += white_gain(without_tone(linear[:1], x[TONE])[0], x[STRAY])
-        return whole
+    def read(x: np.ndarray) -> np.ndarray:
+        camera = np.append(x, np.zeros(SIZE - LEARNED))
+        light = without_tone(linear, camera) - camera[STRAY]
+        camera[GAIN] += white_gain(light[0])
+        return scene_lab(light, camera)
 
     def misfit(x: np.ndarray) -> np.ndarray:
-        off = scene_lab(without_tone(linear, x[TONE]), camera(x)) - aim
-        return np.concatenate([off.ravel(), 2 * (x - mean) / sigma])
+        return np.concatenate([(read(x) - aim).ravel(), 2 * (x - mean) / sigma])
 
     x = least_squares(misfit, mean, loss="huber", f_scale=3.0).x
-    return x, float(np.median(delta_e(scene_lab(without_tone(linear, x[TONE]), camera(x)), aim)))
+    return x, float(np.median(delta_e(read(x), aim)))
 
 
 def learn(cameras: list[np.ndarray], photos: int, seed: int = 1) -> tuple[np.ndarray, np.ndarray, float]:

@@ -84,7 +84,7 @@ def runs_table(plans: Mapping[int, Data]) -> str:
         "no plan takes fewer than": lambda n, p: str(p["run"]["sessions_bound"]),
         "at the bench in all": lambda n, p: _hours(p["run"]["attendance_min"]),
         "no plan takes less than": lambda n, p: _hours(p["run"]["attendance_bound_min"]),
-        "at work, a casting": lambda n, p: _hours(p["run"]["painter_min"] / n),
+        "at work, a casting": lambda n, p: f"{p['run']['painter_min'] / n:.0f} min",
         "nobody paints": lambda n, p: _hours(p["run"]["waiting_min"]),
         "pots mixed": lambda n, p: str(p["run"]["pots_mixed"]),
         "turns to a mix": lambda n, p: str(p["run"]["mix_changes"]),

@@ -37,7 +37,7 @@ def plan_cautions(figure: Painted, box: Box, room: Room | None = None, *, resin:
         "resin": resin,
         "pieces": sum(p.copies for p in figure.scheme.parts) > 1,
         "sprayed": bool(sprayed) or any(k.sprayed for k in kinds),
-        "aerosol": any("aerosol" in k.key for k in kinds),
+        "aerosol": any(k.can for k in kinds),
         "solvent": any(k.medium == "solvent" for k in kinds),
         "dryer": room is not None and room.dryer,
         "metals": bool(marked),

@@ -165,7 +165,7 @@ def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
     if dry is None:
         return ()
     kind = paint_kind(dry.kind)
-    keys = ("air", *(("spraying",) if kind.sprayed else ()), *(("aerosol",) if "aerosol" in kind.key else ()))
+    keys = ("air", *(("spraying",) if kind.sprayed else ()), *(("aerosol",) if kind.can else ()))
     if kind.medium != "solvent":
         return keys
     return (*keys, "skin") if "aerosol" in keys else (*keys, "solvent", "skin")

@@ -30,7 +30,7 @@ def keep_mixes(sources: Sources, wanted: Sequence[str], book: Path | None, gpl: 
     from finishplan.plan.keeping import book_with, kept_mix
 
     with sources.naming(), terminal.progress(manner.silent) as progress:
-        planner, _ = planner_of(sources, manner, progress, None)
+        planner = planner_of(sources, manner, progress)
         painting = planner.painting(sources.job)
         kept = [kept_mix(painting, sources.job, m) for m in _named(painting.mixes, wanted)]
     path = book or sources.book or (sources.job_file or sources.drawing).parent / BOOK

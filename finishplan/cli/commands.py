@@ -203,7 +203,7 @@ def run(
     took: Took = None,
     fresh: Fresh = False,
 ) -> None:
-    """The run of identical castings: schedule, sessions, quantities."""
+    """The run of identical castings: evenings, turns to each mix, amounts."""
     from finishplan.cli.run_command import run_schedule
     from finishplan.cli.sources import before, sources_of
 

@@ -68,7 +68,7 @@ def planned(sources: "Sources") -> tuple[Any, "Box"]:
 
     job = replace(sources.job, mixes={name: replace(m, poured=()) for name, m in sources.job.mixes.items()})
     with terminal.progress(False) as progress:
-        planner, _ = planner_of(replace(sources, job=job), AS_USUAL, progress, None)
+        planner = planner_of(replace(sources, job=job), AS_USUAL, progress)
         painting = painting_of(planner, job, progress)
     return painting, painting.box
 

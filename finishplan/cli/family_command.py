@@ -12,7 +12,7 @@ from finishplan.basics.words import counted, listed
 from finishplan.cli import terminal
 from finishplan.cli.job_file import Wishes
 from finishplan.cli.plan_command import Drawn, write_figure
-from finishplan.cli.planning import planner_of
+from finishplan.cli.planning import begun_reading, planner_once_read
 from finishplan.cli.pool import pool
 from finishplan.cli.sources import before, sources_of
 from finishplan.cli.wishes import Manner, SheetWishes, file_words
@@ -61,9 +61,10 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
     names = [name for _, name in placed]
     remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
     with terminal.progress(manner.silent) as progress, pool() as processes:
-        for sources, _ in placed:
+        begun = [begun_reading(sources, manner, progress, processes) for sources, _ in placed]
+        for (sources, _), read in zip(placed, begun, strict=True):
             with sources.naming():
-                planner, reading = planner_of(sources, manner, progress, processes)
+                planner, reading = planner_once_read(sources, manner, read, processes)
                 drawn.append(Drawn(planner, reading, sources))
         progress("choosing the mixes", 0.2)
         family = family_mixes([(d.planner, d.sources.job) for d in drawn])

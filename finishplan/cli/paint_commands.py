@@ -39,7 +39,7 @@ def mix_colours(
 ) -> None:
     """Print a recipe for each colour. Raises InputError for what is no colour, volume or box."""
     from finishplan.colour.light import parse_colour
-    from finishplan.paint.additions import additions_note
+    from finishplan.paint.additions import additions_note, advice
     from finishplan.paint.book import load_book
     from finishplan.paint.box import box_warnings, load_box
     from finishplan.paint.mixing import recipe_json
@@ -62,7 +62,7 @@ def mix_colours(
     elif not manner.quiet:
         show_mixes([mixes[i] for i in which], list(colours), ml, box)
     asked = {mixes[i].drawn_hex: colour for i, colour in zip(which, colours, strict=True)}
-    missed = plan_warnings(mixes, box, additions_note(mixes, box, settings, asked), asked)
+    missed = plan_warnings(mixes, box, additions_note(advice(mixes, box, settings), asked), asked)
     for line in (*box_warnings(box), *missed):
         terminal.warn(line)
 

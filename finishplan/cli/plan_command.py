@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
 from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Laid, Wishes, laid
-from finishplan.cli.planning import Progress, painting_of, planner_of
+from finishplan.cli.planning import Progress, begun_reading, painting_of, planner_once_read
 from finishplan.cli.pool import in_pool, pool
 from finishplan.cli.wishes import AS_USUAL, Manner, SheetWishes
 from finishplan.drawing.stored import NAME
@@ -36,11 +37,15 @@ def plan_folder(
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
     """
-    from finishplan.cli.summary import show_plan
-
     folder = outputs.folder_for(sources, out, "plan")
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
-        planner, reading = planner_of(sources, manner, progress, processes)
+        read = begun_reading(sources, manner, progress, processes)
+
+        def meanwhile() -> Reading:
+            _ready_sheets()
+            return read()
+
+        planner, reading = planner_once_read(sources, manner, meanwhile, processes)
         drawn = Drawn(planner, reading, sources)
         plan, written, remarks, figures = write_figure(drawn, folder, wishes, files, (progress, processes))
     for line in (*plan.warnings, *remarks):
@@ -48,7 +53,18 @@ def plan_folder(
     if manner.as_json:
         print(figures.decode(), end="")
     elif not manner.quiet:
+        from finishplan.cli.summary import show_plan
+
         show_plan(plan, written, why=wishes.why)
+
+
+def _ready_sheets() -> None:
+    """Import what the files of a plan are made with, and load the typefaces."""
+    for name in ("finishplan.sheets.book", "finishplan.sheets.text", "finishplan.plan.plan_json", "filelock"):
+        import_module(name)
+    from finishplan.sheets.letters import register
+
+    register()
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,10 +85,10 @@ def write_figure(
     from finishplan.sheets.look import Look
 
     (progress, processes), sources, planner = work, drawn.sources, drawn.planner
+    numbered = in_pool(processes, partial(outputs.numbered_png, planner.materials.drawing, planner.scheme(sources.job)))
     painting = painting_of(planner, sources.job, progress)
     wishes.check(painting)
     planner.start_run(sources.job)
-    numbered = in_pool(processes, partial(outputs.numbered_png, painting.drawing, painting.scheme))
     pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
     plan = planner.plan(sources.job)
     with outputs.writing(folder):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import write_together
 from finishplan.cli import outputs, terminal
-from finishplan.cli.planning import painting_of, planner_of
+from finishplan.cli.planning import begun_reading, painting_of, planner_once_read
 from finishplan.cli.pool import pool
 from finishplan.cli.tables import show_run
 from finishplan.cli.wishes import AS_USUAL, Manner
@@ -25,10 +25,11 @@ def run_schedule(sources: Sources, out: Path | None, start: str | None, manner: 
         raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
     if start is not None:
         start, sources = _starting(start, sources)
-    from finishplan.plan.plan_json import plan_json
-
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
-        planner, reading = planner_of(sources, manner, progress, processes)
+        read = begun_reading(sources, manner, progress, processes)
+        from finishplan.plan.plan_json import plan_json
+
+        planner, reading = planner_once_read(sources, manner, read, processes)
         painting_of(planner, sources.job, progress)
         plan = planner.plan(sources.job)
     if out is not None:

@@ -23,7 +23,7 @@ def fit_pace(sources: Sources, took: list[str], manner: Manner) -> None:
         raise InputError("there is no job file to write your pace into", where="--took", cure="give the job file")
     told = took_min(took)
     with sources.naming(), terminal.progress(manner.silent) as progress:
-        planner, _ = planner_of(sources, manner, progress, None)
+        planner = planner_of(sources, manner, progress)
         problem = problem_of(painting_of(planner, sources.job, progress))
         pace, planned = fitted_pace(problem, sources.job.labour.pace, told)
     file = printable(path.name)

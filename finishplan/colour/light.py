@@ -150,7 +150,7 @@ def rough_delta_e(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float32]:
 
 def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any]) -> NDArray[Any]:
     """Written out, for a plan asks for it some hundred times for a handful of colours. Hues in radians."""
-    (L1, a1, b1), (L2, a2, b2) = (np.moveaxis(lab, -1, 0) for lab in (lab1, lab2))
+    (L1, a1, b1), (L2, a2, b2) = ((lab[..., 0], lab[..., 1], lab[..., 2]) for lab in (lab1, lab2))
     # G is taken from the mean chroma before a* is stretched.
     stretch = 1.5 - 0.5 * _chroma_share((_chroma(a1, b1) + _chroma(a2, b2)) / 2)
     a1, a2 = stretch * a1, stretch * a2

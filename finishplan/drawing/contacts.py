@@ -77,15 +77,9 @@ class Contacts:
         # The step is told from the smaller label to the larger, and the new numbers may have changed places.
         sign = np.where(now[:, 0] <= now[:, 1], 1.0, -1.0)
         kept = now[:, 0] != now[:, 1]
-        return _summed(
-            np.sort(now, axis=1)[kept],
-            self.sides[kept],
-            self.drawn[kept],
-            self.dark[kept],
-            self.free[kept],
-            (self.step * sign[:, None])[kept],
-            self.size[kept],
-        )
+        steps = (self.step * sign[:, None])[kept]
+        sides, drawn, dark, free, size = (v[kept] for v in (self.sides, self.drawn, self.dark, self.free, self.size))
+        return _summed(Contacts(np.sort(now, axis=1)[kept], sides, drawn, dark, free, steps, size))
 
 
 def shortest_edge(lines: Lines, longest: int) -> float:
@@ -123,9 +117,8 @@ def contacts(
     # On a line the colours tell of the ink; such sides count for length alone.
     move[~free] = 0
     ones = np.ones(len(first))
-    return _summed(
-        pair, ones, on_line.astype(float), dark.astype(float), free.astype(float), move, np.linalg.norm(move, axis=1)
-    )
+    drawn, dim, clear = (along.astype(float) for along in (on_line, dark, free))
+    return _summed(Contacts(pair, ones, drawn, dim, clear, move, np.linalg.norm(move, axis=1)))
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
@@ -159,16 +152,9 @@ def border_sides(labels: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray
     return first, second, np.sort(np.stack([flat[first], flat[second]], 1), axis=1)
 
 
-def _summed(
-    pairs: np.ndarray,
-    sides: np.ndarray,
-    drawn: np.ndarray,
-    dark: np.ndarray,
-    free: np.ndarray,
-    step: np.ndarray,
-    size: np.ndarray,
-) -> Contacts:
-    """Contacts with one row for each pair."""
+def _summed(found: Contacts) -> Contacts:
+    """The contacts, in which a pair may stand more than once, with one row for each pair."""
+    pairs = found.pairs
     span = int(pairs.max(initial=0)) + 1
     codes, group = np.unique(pairs[:, 0].astype(np.int64) * span + pairs[:, 1], return_inverse=True)
     m = len(codes)
@@ -178,12 +164,12 @@ def _summed(
 
     return Contacts(
         np.stack([codes // span, codes % span], 1),
-        total(sides),
-        total(drawn),
-        total(dark),
-        total(free),
-        np.stack([total(step[:, k]) for k in range(3)], -1),
-        total(size),
+        total(found.sides),
+        total(found.drawn),
+        total(found.dark),
+        total(found.free),
+        np.stack([total(found.step[:, k]) for k in range(3)], -1),
+        total(found.size),
     )
 
 

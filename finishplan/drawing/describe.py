@@ -1,6 +1,6 @@
 """From labelled pixels to the Drawing: numbers in reading order, colours, sizes, edges, hints, notes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,15 @@ class Reading:
     details: tuple[InnerLine, ...] = ()
 
 
+@dataclass(frozen=True, eq=False)
+class _Told:
+    """Of the areas by number: what encloses each, what it suggests, and the shades that belong to it."""
+
+    around: dict[int, int]
+    hints: dict[int, tuple[Hint, ...]]
+    shades: dict[int, tuple[Shade, ...]]
+
+
 def describe(reading: Reading) -> Drawing:
     """Measure everything and number it."""
     doing("Measuring and numbering the areas")
@@ -66,7 +75,8 @@ def describe(reading: Reading) -> Drawing:
     folded, blends = _shades(reading.shades, labels, part_of)
     hints = _hints(blends, around, labs, size, reading.mm)
     hints |= {i: (*hints.get(i, ()), GAP) for i in _gaps(reading.view, lengths, around, labs)}
-    areas = _areas(reading.view, part_of, colour_of, size, rgb, labs, around, hints, folded)
+    numbered = replace(patches, colour=colour_of)
+    areas = _areas(reading.view, numbered, size, rgb, _Told(around, hints, folded))
     view, details = reading.view, _details(reading, labels)
     return Drawing(
         source=view.source,
@@ -99,23 +109,13 @@ def _details(reading: Reading, labels: np.ndarray) -> tuple[Detail, ...]:
     return tuple(sorted(told, key=lambda line: (line.area, -line.length_px)))
 
 
-def _areas(
-    view: View,
-    part_of: np.ndarray,
-    colour_of: np.ndarray,
-    size: measure.Sizes,
-    rgb: np.ndarray,
-    labs: list[Lab],
-    around: dict[int, int],
-    hints: dict[int, tuple[Hint, ...]],
-    shades: dict[int, tuple[Shade, ...]],
-) -> tuple[Area, ...]:
-    scale, total = view.picture.scale, size.pixels[1:].sum()
+def _areas(view: View, patches: Patches, size: measure.Sizes, rgb: np.ndarray, told: _Told) -> tuple[Area, ...]:
+    scale, total, labs = view.picture.scale, size.pixels[1:].sum(), _labs(rgb)
     return tuple(
         Area(
             id=i,
-            part=int(part_of[i]) - 1,
-            colour=int(colour_of[i]),
+            part=int(patches.part[i]) - 1,
+            colour=int(patches.colour[i]),
             hex=hex_of(rgb[i]),
             lab=labs[i],
             share=float(size.pixels[i] / total),
@@ -124,11 +124,11 @@ def _areas(
             wide_px=round(float(size.wide[i] / scale), 2),
             label_xy=_place(view, *size.label_xy[i]),
             bbox=(*_place(view, *size.bbox[i, :2]), *_place(view, *size.bbox[i, 2:])),
-            enclosed_by=around.get(i),
-            hints=hints.get(i, ()),
-            shades=shades.get(i, ()),
+            enclosed_by=told.around.get(i),
+            hints=told.hints.get(i, ()),
+            shades=told.shades.get(i, ()),
         )
-        for i in range(1, len(part_of))
+        for i in range(1, len(patches.part))
     )
 
 

@@ -376,12 +376,6 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
     return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
 
 
-def brightest(rgb: np.ndarray) -> np.ndarray:
-    """(h, w) uint8: the largest channel of each pixel of (h, w, 3)."""
-    largest: np.ndarray = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2])
-    return largest
-
-
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
     """Lines too fine to hold a colour of their own: narrow and darker than both sides (a black-hat transform).
 

@@ -131,9 +131,9 @@ class MergeRules:
     soft: float = SOFT
     paper: np.ndarray | None = None
     by_hand: bool = False
-    trace: Trace = SHARP
     inks: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     pen: float = 0.0
+    trace: Trace = SHARP
 
 
 def merge(

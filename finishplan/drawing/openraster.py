@@ -4,7 +4,7 @@ Nothing is unpacked to disk: members are read by the names the archive itself li
 """
 
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO
 from xml.etree import ElementTree
@@ -60,18 +60,17 @@ def _load(archive: zipfile.ZipFile, path: Path, max_megapixels: float) -> Loaded
     if len(items) > MAX_TOP or len(list(root.iter("layer"))) > MAX_LAYERS:
         what = f"more than {MAX_LAYERS} layers, or {MAX_TOP} side by side"
         raise InputError(what, where=str(path), cure="merge some of them")
-    blends: set[str] = set()
-    budget = _Budget(path, MAX_TIMES_OVER * max_megapixels * 1e6, max_megapixels)
+    canvas = _Canvas(size, scale, _Budget(path, MAX_TIMES_OVER * max_megapixels * 1e6, max_megapixels))
     drawn = []
     for number, item in enumerate(items, 1):
         name = _name(item, number, path)
         # Layers are decoded one at a time and shrunk at once: their number must not decide the memory.
-        image = _render(item, archive, size, scale, budget, blends)
+        image = _render(item, archive, canvas)
         if image is not None:
             drawn.append(_Layer(name, image))
     if not drawn:
         raise InputError("no visible layer", where=str(path), cure="make a layer visible, or export as PNG")
-    return _combine(drawn, path, size, scale, blends)
+    return _combine(drawn, path, canvas)
 
 
 def _name(item: ElementTree.Element, number: int, path: Path) -> str:
@@ -144,57 +143,60 @@ class _Budget:
             raise InputError(what, where=str(self.path), cure="merge some of them, or raise --max-megapixels")
 
 
-def _render(
-    item: ElementTree.Element,
-    archive: zipfile.ZipFile,
-    size: tuple[int, int],
-    scale: float,
-    budget: _Budget,
-    blends: set[str],
-) -> Image.Image | None:
+@dataclass(frozen=True)
+class _Canvas:
+    """What the layers are drawn on: its size in pixels, the working pixels to one of them, and what came up on the
+    way, blends that only covering stands for."""
+
+    size: tuple[int, int]
+    scale: float
+    budget: _Budget
+    blends: set[str] = field(default_factory=set)
+
+
+def _render(item: ElementTree.Element, archive: zipfile.ZipFile, canvas: _Canvas) -> Image.Image | None:
     """A layer or a group at working size, RGBA; None when it is hidden."""
     if item.get("visibility", "visible") != "visible":
         return None
     blend = item.get("composite-op", "svg:src-over")
     if blend != "svg:src-over":
-        blends.add(blend)
+        canvas.blends.add(blend)
     if item.tag == "layer":
-        canvas = _read_layer(item, archive, size, scale, budget)
+        image = _read_layer(item, archive, canvas)
     else:
-        canvas = Image.new("RGBA", working_size(size, scale))
+        image = Image.new("RGBA", working_size(canvas.size, canvas.scale))
         # The file lists the topmost first; painting begins with the lowest.
         for child in reversed([e for e in item if e.tag in ("layer", "stack")]):
-            drawn = _render(child, archive, size, scale, budget, blends)
+            drawn = _render(child, archive, canvas)
             if drawn is not None:
-                canvas.alpha_composite(drawn)
+                image.alpha_composite(drawn)
     try:
         opacity = min(1.0, max(0.0, float(item.get("opacity", "1"))))
     except ValueError:
         opacity = 1.0
     if opacity < 1:
-        canvas.putalpha(canvas.getchannel("A").point(lambda value: round(value * opacity)))
-    return canvas
+        image.putalpha(image.getchannel("A").point(lambda value: round(value * opacity)))
+    return image
 
 
-def _read_layer(
-    item: ElementTree.Element, archive: zipfile.ZipFile, size: tuple[int, int], scale: float, budget: _Budget
-) -> Image.Image:
+def _read_layer(item: ElementTree.Element, archive: zipfile.ZipFile, canvas: _Canvas) -> Image.Image:
     """The layer where it lies on the canvas, at working size: each pixel one of its own, clear where it has none."""
+    budget, size = canvas.budget, canvas.size
     left, top = _number(item, "x", budget.path), _number(item, "y", budget.path)
     with archive.open(archive.getinfo(item.get("src", ""))) as member, decoding(budget.path, budget.max_megapixels):
         image: Image.Image = Image.open(member, formats=("PNG",))
         # By the head, before a pixel is decoded: a small file may claim a huge layer.
         budget.spend(image.size)
         image = image.convert("RGBA")
-    target = working_size(size, scale)
+    target = working_size(size, canvas.scale)
     across, down = size[0] / target[0], size[1] / target[1]
     place = (across, 0, -left, 0, down, -top)
     return image.transform(target, Image.Transform.AFFINE, place, Image.Resampling.NEAREST)
 
 
-def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: float, blends: set[str]) -> Loaded:
+def _combine(drawn: list[_Layer], path: Path, canvas: _Canvas) -> Loaded:
     """Part layers become masks; paper is left out; an ink layer is kept apart from the colours under it."""
-    notes = [f"layer blending '{b}' was read as plain covering" for b in sorted(blends)]
+    notes = [f"layer blending '{b}' was read as plain covering" for b in sorted(canvas.blends)]
     paper = [x for x in drawn if x.name.casefold() in PAPER_NAMES]
     ink = [x for x in drawn if x.name.casefold() in INK_NAMES]
     parts = [x for x in drawn if x not in paper and x not in ink]
@@ -217,8 +219,8 @@ def _combine(drawn: list[_Layer], path: Path, size: tuple[int, int], scale: floa
         raise InputError("every layer is transparent", where=str(path), cure="draw on the coloured layers")
     return Loaded(
         printable(path.name),
-        size,
-        scale,
+        canvas.size,
+        canvas.scale,
         colours,
         layers=tuple(masks),
         ink=ink_mask,

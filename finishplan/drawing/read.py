@@ -51,7 +51,7 @@ MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 """Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
 counts half, within so much DIN99b."""
 MOST_REGIONS = 3000
-"""Patches whose colours are compared each with each (our rule: 200 MB, and ten times what the busiest figure has)."""
+"""Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
 RARE, DOUBTFUL = 0.004, 5
 """Of the figure, that a colour takes which may be none; so many of them are told (our rule)."""
 STREAKY_LIGHT = 0.4
@@ -179,9 +179,9 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         SOFT,
         _paper_tone(view) if view.tuning.soften else None,
         view.laid_by_hand,
-        view.trace,
         np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
         lines.width,
+        view.trace,
     )
 
 

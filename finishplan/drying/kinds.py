@@ -10,13 +10,14 @@ from finishplan.basics.text_files import shipped_toml
 
 @dataclass(frozen=True)
 class PaintKind:
-    """One kind. dry_um: one thin coat; volume_solids, flight_loss: 0-1; density: g/ml as poured; overspray: times a
-    brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat and handling
-    are multiples of the touch-dry time. over_min: at 20 C until another paint is brushed over it; label: what the
-    labels of such products say."""
+    """One kind. can: a spray can. dry_um: one thin coat; volume_solids, flight_loss: 0-1; density: g/ml as poured;
+    overspray: times a brush's loss. Solvent kinds dry in touch_min and recoat_min at 20 C; for waterborne ones recoat
+    and handling are multiples of the touch-dry time. over_min: at 20 C until another paint is brushed over it; label:
+    what the labels of such products say."""
 
     key: str
     name: str
+    use: Literal["paint", "primer", "varnish"]
     medium: Literal["water", "solvent"]
     dry_um: float
     volume_solids: float
@@ -32,6 +33,7 @@ class PaintKind:
     measure_ml: float = 0.05
     over_min: float = 0.0
     label: str = ""
+    can: bool = False
 
     @property
     def sprayed(self) -> bool:

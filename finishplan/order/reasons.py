@@ -93,8 +93,8 @@ def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea
             they = ("it cuts" if one_later else "they cut") + " over it later" if cut else "laid before"
             lines.append(f"lighter than {_names(later, areas)}: {they}")
         if darker := [e.first for e in behind if _by_lightness(e, cut)]:
-            them = "it" if len(set(darker)) == 1 else "them"
-            they = f"makes the line over {them}, dry by now" if cut else "laid after"
+            edge = "its dried edge" if len(set(darker)) == 1 else "their dried edges"
+            they = f"cuts the line over {edge}" if cut else "laid after"
             lines.append(f"darker than {_names(darker, areas)}: {they}")
     return lines
 

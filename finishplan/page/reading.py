@@ -13,7 +13,7 @@ from finishplan.page.borders import area_paths, edge_paths
 from finishplan.page.desk import Desk, job_of, new_job
 from finishplan.paint.box import load_box
 from finishplan.plan.found import changes_told, found_of
-from finishplan.plan.inputs import Reading, Sources, book_of, reading_of, sources_of
+from finishplan.plan.inputs import Reading, Sources, book_of, reading_of, reading_settings, sources_of
 from finishplan.plan.plan import Materials
 from finishplan.plan.settings import brush_coat_um
 from finishplan.scheme.build import build_scheme
@@ -113,16 +113,15 @@ def _stamps(*paths: Path | None) -> tuple[Any, ...]:
 
 
 def _reading_key(sources: Sources) -> Any:
-    """All that the drawing hangs on: the pictures, the keys that steer the reading, and the maker's corrections."""
+    """All that the drawing hangs on: the pictures, how they are to be read, and the maker's corrections."""
     job = sources.job
-    steering = (job.figure.drawing, job.figure.colours, job.figure.paper_white, job.figure.height_mm)
     told = tuple(
         (id, a.at, a.colour, a.size, a.swallow, a.join, a.paper, a.line, "bare" in a.flags, a.part)
         for id, a in job.areas.items()
         if (a.at, a.swallow, a.join, a.part) != (None, None, None, "") or a.paper or a.line or "bare" in a.flags
     )
     parts = tuple((name, part.areas, part.within) for name, part in job.parts.items())
-    return _stamps(sources.drawing, sources.parts_map), steering, told, parts, job.cuts
+    return _stamps(sources.drawing, sources.parts_map), reading_settings(sources), told, parts, job.cuts
 
 
 def _paints_key(sources: Sources) -> Any:

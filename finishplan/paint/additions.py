@@ -1,6 +1,6 @@
 """What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -13,11 +13,11 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
-from finishplan.paint.model import Box, Missed, Mix
+from finishplan.paint.model import Advice, Box, Mix
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
-from finishplan.paint.shelf import Shelf, decode, make_shelf, many_tier, tiers
+from finishplan.paint.shelf import Shelf, decode, every_tier, make_shelf
 
 Array = NDArray[np.float64]
 MOST_IN_ADVICE = 3
@@ -32,16 +32,19 @@ def with_paints(box: Box, ids: Sequence[str]) -> Box:
     return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
 
 
+def with_all_paints(box: Box) -> Box:
+    """The box with all paints of its table."""
+    wide = with_paints(box, [p.id for p in box.table.paints])
+    return replace(wide, white=box.white or wide.white)
+
+
 def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str | None, ...]:
     """For each aim (m, 3), L*a*b*, the table's paint with which a mix of at most three ingredients comes within
     settings.reach, else None. One without hazards is preferred, then the one that comes nearest."""
-    wide = with_paints(box, [p.id for p in box.table.paints])
-    have = {p.id for p in box.paints}
+    wide = with_all_paints(box)
     if len(wide.paints) == len(box.paints):
         return tuple(None for _ in np.asarray(aims).reshape(-1, 3))
-    wide = replace(wide, white=box.white or wide.white)
-    shelf = make_shelf(wide, settings)
-    owned = np.array([p.id in have for p in wide.paints])
+    shelf, owned = make_shelf(wide, settings), _owned(wide, box)
     groups = _with_one_new(shelf, owned, settings)
     index = stored_index(shelf, groups, settings)
     answers = []
@@ -57,6 +60,23 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
         )
         answers.append(wide.paints[ranked[0][2]].id if ranked else None)
     return tuple(answers)
+
+
+def _owned(wide: Box, box: Box) -> NDArray[np.bool_]:
+    """(paints of the wide box,) whether they are in the other too."""
+    have = {p.id for p in box.paints}
+    return np.array([p.id in have for p in wide.paints])
+
+
+def recipes_to_add(box: Box, settings: MixSettings) -> Iterator[tuple[Shelf, tuple[Group, ...]]]:
+    """All recipes that are searched for what to add to the box."""
+    wide = with_all_paints(box)
+    shelf = make_shelf(wide, settings)
+    if len(wide.paints) > len(box.paints):
+        yield shelf, _with_one_new(shelf, _owned(wide, box), settings)
+    settings = replace(settings, max_paints=min(MOST_IN_ADVICE, settings.max_paints))
+    for groups in every_tier(shelf, settings):
+        yield shelf, groups
 
 
 def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
@@ -126,10 +146,9 @@ def fewest_additions(
     if not 0 <= tolerance <= 20:
         raise InputError(f"a tolerance of {tolerance}", cure="give a number from 0 to 20")
     settings = replace(settings or MixSettings(), max_paints=max_paints)
-    wide = with_paints(box, [p.id for p in box.table.paints])
-    wide = replace(wide, white=box.white or wide.white)
+    wide = with_all_paints(box)
     targets = np.asarray(aims, np.float64).reshape(-1, 3)
-    ways = _ways(targets, wide, {p.id for p in box.paints}, settings, tolerance)
+    ways = _ways(targets, wide, _owned(wide, box), settings, tolerance)
     beyond = tuple(i for i, sets in enumerate(ways) if not sets)
     # An empty set: the box reaches that colour already, and nothing need be chosen for it.
     needed = [sets for sets in ways if sets and frozenset() not in sets]
@@ -141,52 +160,53 @@ def fewest_additions(
     return Additions(tuple(wide.paints[i].id for i in chosen), beyond, takes)
 
 
-def additions_note(
-    mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None, asked: Mapping[str, str] | None = None
-) -> str:
-    """One sentence on what to add to the box so that every colour comes within reach; '' when all are. asked: hex of a
-    drawn colour -> what to call it."""
-    settings, asked = settings or MixSettings(), asked or {}
-    missed = [one for m in mixes for one in m.missed]
+def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) -> Advice | None:
+    """What to add to the box so that every colour comes within reach; None when all are."""
+    settings = settings or MixSettings()
+    missed = tuple(one for m in mixes for one in m.missed)
     if not missed:
-        return ""
+        return None
     most = min(MOST_IN_ADVICE, settings.max_paints)
     found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
-    more = _of_more_paints([missed[i].aim for i in found.beyond], box, settings)
-    bring = _what_brings(missed, found, box, asked)
-    told = [asked.get(missed[i].hex, missed[i].hex) for i in found.beyond]
-    larger = [what for what, reached in zip(told, more, strict=True) if reached]
-    beyond = [what for what, reached in zip(told, more, strict=True) if not reached]
-    parts = list(
-        without_white_or_black(box)
-    )  # white and black decide what is aimed at: until they are there, nothing is beyond hope
+    more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
+    names = {p.id: f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints}
+    tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)
+    # White and black decide what is aimed at: until they are there, nothing is beyond hope.
+    return Advice(missed, tubes, larger, without_white_or_black(box), settings.max_paints, settings.reach)
+
+
+def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None) -> str:
+    """The advice in a sentence or two, '' for none. asked: hex of a drawn colour -> what to call it."""
+    if found is None:
+        return ""
+    called = [(asked or {}).get(one.hex, one.hex) for one in found.missed]
+    rows = list(zip(called, found.larger, found.tubes, strict=True))
+    larger = [what for what, reached, _ in rows if reached]
+    beyond = [what for what, reached, tubes in rows if not reached and not tubes]
+    parts = list(found.first)
     if larger:
-        few = f"more than {settings.max_paints} paints in a mix: raise max_paints"
+        few = f"more than {found.max_paints} paints in a mix: raise max_paints"
         parts.append(f"{listed(larger, MOST_NAMED)} would take {few}.")
-    parts += [f"{tubes} {what} within {settings.reach:g}." for tubes, what in bring]
-    if beyond and not without_white_or_black(box):
-        parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {settings.reach:g}.")
+    parts += [f"{tubes} {what} within {found.reach:g}." for tubes, what in _what_brings(found, called)]
+    if beyond and not found.first:
+        parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {found.reach:g}.")
     return " ".join(parts)
 
 
-def _what_brings(
-    missed: Sequence[Missed], found: Additions, box: Box, asked: Mapping[str, str]
-) -> list[tuple[str, str]]:
+def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     """('One tube of cobalt blue (PB28)', 'brings #2a5fb0, now 18.7 off, and #3a6fc0, now 12.1 off,') for each tube, and
     for those that only together bring a colour; the tube that brings the most first."""
-    names = {p.id: f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints}
     served: dict[tuple[str, ...], list[str]] = {}
-    for one, takes in zip(missed, found.takes, strict=True):
-        if takes:
-            served.setdefault(takes, []).append(f"{asked.get(one.hex, one.hex)}, now {one.delta_e:.1f} off")
+    for one, what, tubes in zip(found.missed, called, found.tubes, strict=True):
+        if tubes:
+            served.setdefault(tubes, []).append(f"{what}, now {one.delta_e:.1f} off")
     rows = sorted(served.items(), key=lambda row: (len(row[0]), -len(row[1]), row[0]))
     told = []
-    for takes, colours in rows:
-        many = len(takes) > 1
-        tubes = (
-            f"One tube of {names[takes[0]]}" if not many else f"Tubes of {listed([names[t] for t in takes])} together"
-        )
-        told.append((tubes, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
+    for tubes, colours in rows:
+        many = len(tubes) > 1
+        what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
+        told.append((what, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
     return told
 
 
@@ -199,13 +219,12 @@ def _of_more_paints(aims: Sequence[Lab], box: Box, settings: MixSettings) -> lis
 
 
 def _ways(
-    targets: Array, wide: Box, have: set[str], settings: MixSettings, tolerance: float
+    targets: Array, wide: Box, owned: NDArray[np.bool_], settings: MixSettings, tolerance: float
 ) -> list[set[frozenset[int]]]:
     """For each target the smallest sets of paints (by place in `wide`) not owned that bring it within the tolerance."""
     shelf = make_shelf(wide, settings)
-    owned = np.array([p.id in have for p in wide.paints])
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
-    for groups in filter(None, (*tiers(shelf, settings), many_tier(shelf, settings))):
+    for groups in every_tier(shelf, settings):
         index = stored_index(shelf, groups, settings)
         for target, sets in zip(targets, ways, strict=True):
             rows, _ = within(index, target, tolerance, 0.0)

@@ -41,7 +41,7 @@ def default_folder() -> Path:
 def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings) -> ColourIndex:
     """The colours of these recipes, from disk if they are there and whole, else computed and, if asked, kept."""
     count = sum(len(g) for g in groups)
-    if not settings.cache or count < _FEWEST_ROWS:
+    if not _is_for_disk(groups, settings):
         return _computed(shelf, groups)
     path = _folder(settings) / _name(shelf, groups)
     index = _read(path, count)
@@ -50,6 +50,15 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
         if _can_be_kept(index):
             _keep(path, lambda out: _pack(out, path.name, index))
     return index
+
+
+def is_missing(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings) -> bool:
+    """Whether these recipes are to be kept and are not there yet."""
+    return _is_for_disk(groups, settings) and not (_folder(settings) / _name(shelf, groups)).is_file()
+
+
+def _is_for_disk(groups: tuple[Group, ...], settings: MixSettings) -> bool:
+    return settings.cache and sum(len(g) for g in groups) >= _FEWEST_ROWS
 
 
 def _folder(settings: MixSettings) -> Path:

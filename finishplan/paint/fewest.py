@@ -5,11 +5,12 @@
             2 y_r <= sum_i x_ir                              a pot r that is mixed only for two colours or more
             x_ir + sum_s x_js <= 1                           neighbours i, j: no s that lies too near to r
 The weights add up to 1 and no difference is above the largest, so that one pot less outweighs all differences together.
+Where there are few choices each is looked at instead: the solver's import takes longer than all else of most plans.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,8 @@ Entries = tuple[list[int], list[int], list[float]]
 NODES = 4000
 """Of the search tree, after which the best so far is taken with its bound (our limit on the search; no clock, so that
 the same drawing always gives the same mixes)."""
+LOOKED_AT = 4_000_000
+"""Choices times pots up to which each choice is looked at: as quick as the solver (our limit on the search)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,24 +61,55 @@ def fewest_pots(pots: Pots, weights: Sequence[float], neighbours: Sequence[Pair]
 
     weights: (n,), above 0. Every colour must have a pot, and some choice keep the neighbours apart: AssertionError.
     """
+    # Above all differences together, as the weights add up to 1.
+    step = 1.0 + float(pots.off[pots.serves].max(initial=0.0))
+    # A pot less outweighs a discount on each of n pots with all differences: 2 (n + 1) - n > 1, in steps.
+    cost = 2 * (pots.serves.shape[1] + 1) * step - step * pots.known
+    differences = np.asarray(weights, np.float64) / np.sum(weights) * pots.off
+    if prod(pots.serves.sum(axis=0).tolist()) * len(pots.labs) <= LOOKED_AT:
+        pot_of = _best_of_all(pots, cost, differences, neighbours)
+        return Taken(pot_of, len(set(pot_of)))
+    return _solved(pots, (cost, differences, step), neighbours, nodes)
+
+
+def _best_of_all(pots: Pots, cost: Array, differences: Array, neighbours: Sequence[Pair]) -> tuple[int, ...]:
+    """The cheapest of all choices. cost: (c,); differences: (c, n), weighted."""
+    fits = [np.flatnonzero(column) for column in pots.serves.T]
+    # One axis for each colour that can be served by several: what hangs on few colours is computed on their axes alone.
+    several = [i for i, pot in enumerate(fits) if len(pot) > 1]
+    grid = dict(zip(several, np.ix_(*(np.arange(len(fits[i])) for i in several)), strict=True))
+    at = [grid.get(i, np.zeros(1, np.int64)) for i in range(len(fits))]
+    taken = [pot[place] for pot, place in zip(fits, at, strict=True)]
+    total: Array = np.zeros(1)
+    for i, pot in enumerate(taken):
+        total = total + differences[pot, i]
+    for r in np.flatnonzero(pots.serves.any(axis=1)).tolist():
+        served = sum(taken[i] == r for i in np.flatnonzero(pots.serves[r]).tolist())
+        price = np.where(served == 1, np.inf, cost[r]) if pots.joint[r] else cost[r]
+        total = total + np.where(served, price, 0.0)
+    for i, j, least in neighbours:
+        total = total + np.where(_too_near(pots, fits[i], fits[j], least)[at[i], at[j]], np.inf, 0.0)
+    best = int(total.argmin())
+    assert np.isfinite(total.flat[best]), "each colour by its own pot is always a choice"
+    return tuple(int(np.broadcast_to(pot, total.shape).flat[best]) for pot in taken)
+
+
+def _solved(pots: Pots, goal: tuple[Array, Array, float], neighbours: Sequence[Pair], nodes: int) -> Taken:
+    """By the solver. goal: cost (c,), weighted differences (c, n), and the step between them."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import coo_array
 
+    cost, differences, step = goal
     pot, colour = np.nonzero(pots.serves)
     candidates, colours, links = len(pots.labs), pots.serves.shape[1], len(pot)
     place = np.full(pots.serves.shape, -1)
     place[pot, colour] = candidates + np.arange(links)
-    # Above all differences together, as the weights add up to 1.
-    step = 1.0 + float(pots.off[pots.serves].max(initial=0.0))
-    # A pot less outweighs a discount on each of n pots with all differences: 2 (n + 1) - n > 1, in steps.
-    cost = 2 * (colours + 1) * step - step * pots.known
-    differences = (np.asarray(weights, np.float64) / np.sum(weights))[colour] * pots.off[pot, colour]
     one = coo_array((np.ones(links), (colour, place[pot, colour])), (colours, candidates + links))
     rows = _rows(pots, place, neighbours)
     size = (len(rows.most), candidates + links)
     # mip_rel_gap 0: the solver's usual gap would call a choice proven that has a pot too many.
     found = milp(
-        np.concatenate([cost, differences]),
+        np.concatenate([cost, differences[pot, colour]]),
         integrality=np.ones(candidates + links),
         bounds=Bounds(0, 1),
         constraints=[
@@ -126,11 +160,16 @@ def _keep_apart(pots: Pots, place: NDArray[np.int64], pair: Pair, rows: _Rows) -
     """The rows for two neighbours: a pot of the one takes from the other all that lie too near to it."""
     i, j, least = pair
     mine, others = np.flatnonzero(pots.serves[:, i]), np.flatnonzero(pots.serves[:, j])
-    # A pair that is just far enough must not be forbidden by the last digit.
-    near = delta_e(pots.labs[mine, None], pots.labs[others]) < least - 1e-9
-    # Neighbours drawn apart never share a pot, whatever their least distance comes to.
-    near |= mine[:, None] == others
-    for r, row in zip(mine, near, strict=True):
+    for r, row in zip(mine, _too_near(pots, mine, others, least), strict=True):
         if row.any():
             columns = [int(place[r, i]), *place[others[row], j].tolist()]
             rows.add(columns, [1.0] * len(columns), 1.0)
+
+
+def _too_near(pots: Pots, mine: NDArray[np.int64], others: NDArray[np.int64], least: float) -> Flags:
+    """Whether a pot of the one (rows) and a pot of the other (columns) come too near for neighbours."""
+    # A pair that is just far enough must not be forbidden by the last digit.
+    near: Flags = delta_e(pots.labs[mine, None], pots.labs[others]) < least - 1e-9
+    # Neighbours drawn apart never share a pot, whatever their least distance comes to.
+    near |= mine[:, None] == others
+    return near

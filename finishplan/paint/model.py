@@ -116,6 +116,20 @@ class Missed:
     delta_e: float
 
 
+@dataclass(frozen=True)
+class Advice:
+    """What to do about the colours out of reach. missed: those colours; tubes: the paints, by name, that each takes,
+    none where no paint of the table helps; larger: which of these more paints in a mix would reach; first: white and
+    black where the box lacks them; max_paints, reach: of the settings it was found by."""
+
+    missed: tuple[Missed, ...]
+    tubes: tuple[tuple[str, ...], ...]
+    larger: tuple[bool, ...]
+    first: tuple[str, ...]
+    max_paints: int
+    reach: float
+
+
 @dataclass(frozen=True, eq=False)
 class Mix:
     """A recipe and what it is predicted to look like, opaque, under the chosen finish.

@@ -132,6 +132,11 @@ def many_tier(shelf: Shelf, settings: MixSettings) -> tuple[Group, ...]:
     return groups
 
 
+def every_tier(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
+    """`tiers` and `many_tier`: all that hang on no colour."""
+    return tuple(groups for groups in (*tiers(shelf, settings), many_tier(shelf, settings)) if groups)
+
+
 def _with_white(
     shelf: Shelf, others: list[int], levels: tuple[int, ...], made: tuple[int, int], settings: MixSettings
 ) -> tuple[Group, ...]:

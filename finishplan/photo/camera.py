@@ -1,8 +1,10 @@
-"""From the picture's numbers to the colour of a surface: what a phone does to light, undone, in 26 numbers.
+"""From the picture's numbers to the colour of a surface: what a phone does to light, undone, in 32 numbers.
 
-The picture's sRGB coding (IEC 61966-2-1) is undone first, then the phone's own tone curve (2 numbers), stray light
-(3), exposure and white balance (3), and the mixing of its colours by a root-polynomial of second degree (18; Finlayson,
-Mackiewicz, Hurlbert, IEEE Trans. Image Process. 24, 1460, 2015, eq. 9), which does not change with exposure.
+The picture's sRGB coding (IEC 61966-2-1) is undone first, then the phone's own tone curve (2 numbers, 2 that bend it
+as renderers of every maker do, cf. the curves of Grossberg, Nayar, IEEE PAMI 26, 1272, 2004, and 2 that tell red's and
+blue's from green's), stray light (3) and a veil that grows over the page (2), exposure and white balance (3), and the
+mixing of its colours by a root-polynomial of second degree (18; Finlayson, Mackiewicz, Hurlbert, IEEE Trans. Image
+Process. 24, 1460, 2015, eq. 9), which does not change with exposure.
 """
 
 from dataclasses import dataclass
@@ -17,7 +19,13 @@ from finishplan.colour.light import lab_from_xyz
 Array = NDArray[np.float64]
 
 TONE, STRAY, GAIN, MATRIX = slice(0, 2), slice(2, 5), slice(5, 8), slice(8, 26)
-SIZE = 26
+BEND, CHANNELS, VEIL = slice(26, 28), slice(28, 30), slice(30, 32)
+LEARNED, SIZE = 26, 32
+OTHERS = np.array([0.03, 0.012, 0.03, 0.03, 0.008, 0.008])
+"""One sigma of the six numbers that the prior's one renderer never varies, each 0 at first: bends of the tone curve, of
+coded light; unlike curves of red and blue, of the logarithm of the power; light that veils one side more (our rule)."""
+CODING = 2.4
+"""Power of sRGB's coding (IEC 61966-2-1)."""
 _LEAST = 1e-5
 """Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our numerical
 step)."""
@@ -25,14 +33,14 @@ step)."""
 
 @dataclass(frozen=True, eq=False)
 class CameraPrior:
-    """What phones are like before this one is known: mean (26,) and covariance (26, 26) of their numbers."""
+    """What phones are like before this one is known: mean (32,) and covariance (32, 32) of their numbers."""
 
     mean: Array
     covariance: Array
 
     @property
     def whitening(self) -> Array:
-        """(26, 26) W with W (x - mean) of unit variance."""
+        """(32, 32) W with W (x - mean) of unit variance."""
         result: Array = np.linalg.inv(np.linalg.cholesky(self.covariance))
         return result
 
@@ -41,7 +49,14 @@ class CameraPrior:
 def phone_prior() -> CameraPrior:
     """The shipped prior, learned by tools/learn_camera_prior.py from simulated photographs."""
     said = shipped_toml("photo/data/camera_prior.toml")
-    return CameraPrior(np.array(said["mean"], np.float64), np.array(said["covariance"], np.float64))
+    return with_others(np.array(said["mean"], np.float64), np.array(said["covariance"], np.float64))
+
+
+def with_others(mean: Array, covariance: Array) -> CameraPrior:
+    """The prior of all numbers from that of the learned ones, (26,) and (26, 26)."""
+    whole = np.diag(np.append(np.zeros(LEARNED), np.square(OTHERS)))
+    whole[:LEARNED, :LEARNED] = covariance
+    return CameraPrior(np.append(mean, np.zeros(SIZE - LEARNED)), whole)
 
 
 def decoded(rgb: ArrayLike) -> Array:
@@ -51,22 +66,32 @@ def decoded(rgb: ArrayLike) -> Array:
     return result
 
 
-def without_tone(linear: ArrayLike, tone: ArrayLike) -> Array:
-    """(..., 3) light before the phone's tone curve. tone (2,): logarithms of the power and of the
-    lift of the middle tones; 0, 0 changes nothing."""
-    power, lift = np.exp(np.asarray(tone, np.float64))
+def without_tone(linear: ArrayLike, camera: ArrayLike) -> Array:
+    """(n, 3) light before the phone's tone curve. camera (32,): of the tone's two the logarithms of its power and of
+    its lift of the middle tones; all 0 change nothing."""
+    c = np.asarray(camera, np.float64)
     # At least a trace of light: a power has no slope at 0.
-    w = np.clip(np.asarray(linear, np.float64), _LEAST, 1) ** power
-    result: Array = w / (1 + (lift - 1) * (1 - w))
+    v = np.clip(np.asarray(linear, np.float64), _LEAST, 1) ** (1 / CODING)
+    v = v + c[BEND][0] * np.sin(2 * np.pi * v) + c[BEND][1] * np.sin(3 * np.pi * v)
+    w = np.clip(v, _LEAST, 1) ** (CODING * np.exp(c[TONE][0] + np.array([c[CHANNELS][0], 0.0, c[CHANNELS][1]])))
+    result: Array = w / (1 + (np.exp(c[TONE][1]) - 1) * (1 - w))
+    return result
+
+
+def without_stray(light: ArrayLike, camera: ArrayLike, xy: ArrayLike) -> Array:
+    """(n, 3) light after the tone curve is undone less what strays in the lens or lies as a veil over the page, at
+    places xy (n, 2) 0-1."""
+    c = np.asarray(camera, np.float64)
+    veil = (np.asarray(xy, np.float64) - 0.5) @ c[VEIL]
+    result: Array = np.asarray(light, np.float64) - c[STRAY] - veil[:, None]
     return result
 
 
 def scene_xyz(light: ArrayLike, camera: ArrayLike) -> Array:
-    """(n, 3) XYZ in daylight (white Y = 100) of light before the tone curve (n, 3), divided by how strongly each place
-    is lit; camera (26,)."""
+    """(n, 3) XYZ in daylight (white Y = 100) of light without stray light (n, 3), divided by how strongly each place
+    is lit; camera (32,)."""
     c = np.asarray(camera, np.float64)
-    # Stray light is added in the lens, before any gain: it goes first.
-    rgb = np.maximum((np.asarray(light) - c[STRAY]) * np.exp(c[GAIN]), _LEAST)
+    rgb = np.maximum(np.asarray(light) * np.exp(c[GAIN]), _LEAST)
     r, g, b = rgb.T
     # Roots of products are of the first degree in light, so that the colours do not change with exposure (eq. 9).
     terms = np.stack([r, g, b, np.sqrt(r * g), np.sqrt(g * b), np.sqrt(r * b)], axis=1)
@@ -89,8 +114,8 @@ def field_terms(xy: ArrayLike) -> Array:
 def light_at(paper_light: ArrayLike, paper_xy: ArrayLike, xy: ArrayLike) -> Array:
     """(n, 1) how strongly places xy (n, 2) 0-1 are lit, mean 1 over the paper: a quadratic through the paper's light
     (m, 3) at paper_xy (m, 2), after the tone curve is undone. The paper's own colour plays no part."""
-    # Brightness alone: the paper's colour may be the lamp's or its own.
-    bright = np.asarray(paper_light, np.float64).mean(axis=1)
-    coefficients = np.linalg.lstsq(field_terms(paper_xy), bright / bright.mean(), rcond=None)[0]
-    result: Array = np.maximum(field_terms(xy) @ coefficients, 0.05)[:, None]
+    # Brightness alone: the paper's colour may be the lamp's or its own. Its logarithm: lamps and lenses multiply.
+    bright = np.log(np.maximum(np.asarray(paper_light, np.float64).mean(axis=1), 0.01))
+    coefficients = np.linalg.lstsq(field_terms(paper_xy), bright - bright.mean(), rcond=None)[0]
+    result: Array = np.exp(np.clip(field_terms(xy) @ coefficients, -3, 3))[:, None]
     return result

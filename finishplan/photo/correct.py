@@ -35,6 +35,7 @@ PREMIX = 0.1
 """Share of a paint let down 1 drop in 9 of white, where a whole drop is too much."""
 
 _MODEL = MODEL_DELTA_E / 3**0.5
+"""One sigma of each of L*, a*, b* of what the model leaves (derived: three axes share it alike)."""
 _SHORT = 400
 """Additions, nearest first by the most probable errors, that are weighed over all (our limit on the search)."""
 

@@ -1,6 +1,6 @@
 """One least-squares fit of camera and tubes at once: the maker's own paints are the chart.
 
-The unknowns, each in units of its prior's one sigma: 26 numbers a photograph (camera.py), 6 terms a paint, one number a
+The unknowns, each in units of its prior's one sigma: 32 numbers a photograph (camera.py), 6 terms a paint, one number a
 tint or thin coat, one for the printed black (tubes.py). Residuals: L*a*b* of each field as the picture shows it less
 as the tubes predict it, weighed as CIEDE2000 weighs chroma; large ones count by their size only (Huber).
 """
@@ -14,7 +14,16 @@ from numpy.typing import NDArray
 from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import delta_e, lab, lab_from_xyz
 from finishplan.paint.model import Box, Paint
-from finishplan.photo.camera import GAIN, SIZE, STRAY, TONE, decoded, light_at, phone_prior, scene_lab, without_tone
+from finishplan.photo.camera import (
+    GAIN,
+    SIZE,
+    decoded,
+    light_at,
+    phone_prior,
+    scene_lab,
+    without_stray,
+    without_tone,
+)
 from finishplan.photo.model import TINT_SHARE, Calibration, LearnedTube, Shot
 from finishplan.photo.tubes import BAR_REFLECTANCE, BAR_SPREAD, COAT_SPREAD, TERMS, TubeModel, tube_model
 
@@ -29,9 +38,9 @@ HUBER = 2.0
 _STEP = 1e-5
 
 
-def white_gain(white_light: Array, stray: Array) -> Array:
-    """(3,) logarithm of the gain that brings the white paint's light (3,) to WHITE_SEEN."""
-    result: Array = np.log(WHITE_SEEN / np.maximum(white_light - stray, 1e-4))
+def white_gain(white_light: Array) -> Array:
+    """(3,) logarithm of the gain that brings the white paint's light (3,), without stray light, to WHITE_SEEN."""
+    result: Array = np.log(WHITE_SEEN / np.maximum(white_light, 1e-4))
     return result
 
 
@@ -61,26 +70,25 @@ class _Problem:
         return SIZE * len(self.shots) + TERMS * self.paints + self.fields + 1
 
     def split(self, x: Array) -> tuple[Array, Array, Array, float]:
-        """Cameras (s, 26), tubes (p, 6), fields (n,), bar, in units of their priors."""
+        """Cameras (s, 32), tubes (p, 6), fields (n,), bar, in units of their priors."""
         a = SIZE * len(self.shots)
         b = a + TERMS * self.paints
         return x[:a].reshape(-1, SIZE), x[a:b].reshape(-1, TERMS), x[b:-1], float(x[-1])
 
     def camera(self, i: int, z: Array) -> Array:
-        """(26,) numbers of shot i's camera, gain absolute, from units of the prior."""
+        """(32,) numbers of shot i's camera, gain absolute, from units of the prior."""
         prior = phone_prior()
         # From units of the prior's sigma to numbers: all unknowns then weigh alike in the fit.
         c = prior.mean + np.linalg.cholesky(prior.covariance) @ z
         light = self.light(i, c, self.linear[i], self.shots[i].xy)
         # The white paint sets the exposure, so the prior need only hold how gains differ from that.
-        c[GAIN] += white_gain(light[self.white[i]], c[STRAY])
+        c[GAIN] += white_gain(light[self.white[i]])
         return c
 
     def light(self, i: int, camera: Array, linear: Array, xy: Array) -> Array:
         """(n, 3) light of places of shot i before the tone curve, as if all were lit alike."""
-        paper = without_tone(self.paper[i], camera[TONE])
-        result: Array = without_tone(linear, camera[TONE]) / light_at(paper, self.shots[i].paper_xy, xy)
-        return result
+        shot = self.shots[i]
+        return _even(camera, (self.paper[i], shot.paper_xy), (linear, xy))
 
     def read(self, i: int, z: Array) -> Array:
         """(n + k, 3) L*a*b* of shot i's fields, then of its chart."""
@@ -220,7 +228,7 @@ def _calibration(problem: _Problem, x: Array, covariance: Array, box: Box) -> Ca
 
 
 def _loose(problem: _Problem, i: int, z: Array, covariance: Array) -> Array:
-    """(26, 26) camera i moved by one sigma along each axis of its covariance."""
+    """(32, 32) camera i moved by one sigma along each axis of its covariance."""
     here = slice(SIZE * i, SIZE * (i + 1))
     # A trace of the unit matrix: rounding may leave a covariance a hair short of positive.
     steps = np.linalg.cholesky(covariance[here, here] + 1e-12 * np.eye(SIZE))
@@ -265,12 +273,17 @@ def _triple(values: Array) -> tuple[float, float, float]:
 
 
 def read_dab(shot: Shot, camera: Array, rgb: Array, xy: Array) -> Array:
-    """(n, 3) L*a*b* of other patches, coded sRGB rgb (n, 3) at xy (n, 2), of a shot whose camera (26,) is known."""
+    """(n, 3) L*a*b* of other patches, coded sRGB rgb (n, 3) at xy (n, 2), of a shot whose camera (32,) is known."""
     return scene_lab(lit_light(shot, camera, rgb, xy), camera)
 
 
 def lit_light(shot: Shot, camera: Array, rgb: Array, xy: Array) -> Array:
     """(n, 3) light of patches of a shot before the tone curve, as if all were lit alike."""
-    paper = without_tone(decoded(shot.paper_rgb), camera[TONE])
-    result: Array = without_tone(decoded(rgb), camera[TONE]) / light_at(paper, shot.paper_xy, xy)
+    return _even(camera, (decoded(shot.paper_rgb), shot.paper_xy), (decoded(rgb), xy))
+
+
+def _even(camera: Array, paper: tuple[Array, Array], patches: tuple[Array, Array]) -> Array:
+    """(n, 3) the same, of bare paper and patches, each its linear light (n, 3) and places (n, 2)."""
+    bare, light = (without_stray(without_tone(linear, camera), camera, xy) for linear, xy in (paper, patches))
+    result: Array = light / light_at(bare, paper[1], patches[1])
     return result

@@ -74,9 +74,9 @@ class DabColour:
 
 @dataclass(frozen=True, eq=False)
 class Calibration:
-    """What one or more photographs taught. cameras: (26,) for each photograph; loose:
-    (26, 26) for each the same moved by one sigma along each axis of what is open; odd: for
-    each how far it is from the usual phone, in sigmas, squared (26 at random); misfit: CIEDE2000, root mean square,
+    """What one or more photographs taught. cameras: (32,) for each photograph; loose:
+    (32, 32) for each the same moved by one sigma along each axis of what is open; odd: for
+    each how far it is from the usual phone, in sigmas, squared (32 at random); misfit: CIEDE2000, root mean square,
     of the fields read against what the learned tubes predict; bar_reflectance: of the printed black."""
 
     tubes: tuple[LearnedTube, ...]

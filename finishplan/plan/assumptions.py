@@ -6,10 +6,12 @@ from dataclasses import fields
 from finishplan.basics.assumption import YOURS, Assumption
 from finishplan.basics.words import listed
 from finishplan.colour.hiding import CLOSE, HIDDEN, UNEVEN
+from finishplan.colour.light import hex_from_lab
 from finishplan.drying.model import DryTimes
 from finishplan.job.job import Job
 from finishplan.job.settings import Labour, Room, RunSettings
 from finishplan.order.area_names import LISTED, label
+from finishplan.order.items import painted_areas
 from finishplan.paint.finding import taken_notes
 from finishplan.paint.hazards import historical_warning
 from finishplan.paint.model import Box, Mix
@@ -143,7 +145,7 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
         *taken_notes(painting.box.paints),
         *measured_notes(painting.box.paints),
     ]
-    mix_of = dict(painting.mix_of)
+    mix_of, own = dict(painting.mix_of), _areas_by_colour(scheme)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
@@ -153,7 +155,7 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
             why += " keeps two apart"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
-            others = " and ".join(f"{_drawn(scheme, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
+            others = " and ".join(f"{_drawn(own, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
             notes.append(f"Mix {mix.id} ({mix.name}) also serves {others}: {why}.")
         if mix.from_book:
             notes.append(f"Mix {mix.id} is {mix.from_book}, from your mix book, {mix.delta_e:.1f} off (CIEDE2000).")
@@ -169,7 +171,7 @@ def run_notes(run: Run) -> tuple[str, ...]:
     """Of those notes, what is of the run alone."""
     if run.makespan_min <= LONG_STRETCH_MIN or len(run.sessions) > 1:
         return ()
-    return ("One stretch of work: set session_min in [run] to cut it into sessions that suit you.",)
+    return ("One stretch of work: set session_min in [run] to cut it into evenings that suit you.",)
 
 
 def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
@@ -179,12 +181,21 @@ def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
 
 def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
     """Each drawn colour that is mixed, with the areas drawn in it: '#d9a23a' -> '#d9a23a (1 hood and 31 coat)'."""
-    return {hex: _drawn(scheme, hex, 2) for m in mixes for hex in (m.drawn_hex, *m.merged_hex)}
+    own = _areas_by_colour(scheme)
+    served = (hex for m in mixes for hex in (m.drawn_hex, *m.merged_hex))
+    return {hex: _drawn(own, hex, 2) for hex in served if hex in own}
 
 
-def _drawn(scheme: Scheme, hex: str, most: int = LISTED) -> str:
-    areas = listed((label(a) for a in scheme.areas if a.hex == hex and "bare" not in a.flags), most)
-    return f"{hex} ({areas})" if areas else hex
+def _areas_by_colour(scheme: Scheme) -> dict[str, list[str]]:
+    """What the areas of each drawn colour are called."""
+    own: dict[str, list[str]] = {}
+    for area in painted_areas(scheme):
+        own.setdefault(hex_from_lab(area.target), []).append(label(area))
+    return own
+
+
+def _drawn(own: Mapping[str, Sequence[str]], hex: str, most: int = LISTED) -> str:
+    return f"{hex} ({listed(own[hex], most)})" if hex in own else hex
 
 
 def plan_warnings(
@@ -210,7 +221,7 @@ def plan_warnings(
         return (*study, line, additions) if additions and mix.reachable else (*study, line)
     colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
-    of = f"{len(missed)} of {sum(1 + len(m.merged_hex) for m in mixes)} colours"
+    of = f"{len(missed)} of {len(asked) or sum(1 + len(m.merged_hex) for m in mixes)} colours"
     line = (
         f"No mix of your paints reaches {of}, the farthest first (colour error, CIEDE2000): {'; '.join(colours)}{more}."
     )

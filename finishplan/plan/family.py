@@ -10,7 +10,7 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import hex_from_lab
 from finishplan.job.job import Job
 from finishplan.order.items import painted_areas
-from finishplan.paint.additions import additions_note
+from finishplan.paint.additions import advice
 from finishplan.paint.mixing import Wishes, choose, letters
 from finishplan.paint.model import Box, Mix
 from finishplan.paint.settings import MixSettings
@@ -71,7 +71,7 @@ def _share(
     used, drawn = sorted(set(taken)), {hex_from_lab(a.target) for a in painted}
     own = tuple(_of_figure(mixes[n], drawn) for n in used)
     mix_of = tuple(sorted((a.id, used.index(n)) for a, n in zip(painted, taken, strict=True)))
-    return Mixes(own, mix_of, settings, additions_note(own, box, settings), len(own), shared=True)
+    return Mixes(own, mix_of, settings, advice(own, box, settings), len(own), shared=True)
 
 
 def _of_figure(mix: Mix, drawn: Container[str]) -> Mix:

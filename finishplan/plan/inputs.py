@@ -208,6 +208,12 @@ def read_sources(sources: Sources, *, max_megapixels: int = 100) -> tuple[Drawin
 
 def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box, dict[str, float]]:
     """As `read_sources`, with all that is known of the reading."""
+    box, meshes = read_box(sources)
+    return reading_of(sources, max_megapixels), box, meshes
+
+
+def read_box(sources: Sources) -> tuple[Box, dict[str, float]]:
+    """The box, and the surface in cm2 of each part that has a mesh. Raises InputError."""
     from finishplan.paint.box import load_box
 
     for path in sources.meshes.values():
@@ -219,7 +225,7 @@ def read_all(sources: Sources, max_megapixels: int = 100) -> tuple[Reading, Box,
         from finishplan.scheme.surfaces import mesh_surface_cm2
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
-    return reading_of(sources, max_megapixels), box, meshes
+    return box, meshes
 
 
 def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
@@ -247,13 +253,14 @@ def _key(sources: Sources) -> str:
     try:
         for picture in pictures:
             check_file(picture)
-        settings = replace(_settings(sources, max_megapixels=100), parts_map=None)
+        settings = replace(reading_settings(sources), parts_map=None)
         return reading_key(pictures, settings)
     except (OSError, InputError):
         return ""
 
 
-def _settings(sources: Sources, max_megapixels: int) -> ReadSettings:
+def reading_settings(sources: Sources, max_megapixels: int = 100) -> ReadSettings:
+    """How the job wants its drawing read."""
     figure = sources.job.figure
     return ReadSettings(
         colours=figure.colours,
@@ -274,4 +281,4 @@ def _read(sources: Sources, max_megapixels: int) -> Drawing:
     parts_map = sources.parts_map
     if parts_map is not None and not os.path.lexists(parts_map):
         raise InputError("no such file", where=str(parts_map), cure="check its name")
-    return read_drawing(sources.drawing, _settings(sources, max_megapixels))
+    return read_drawing(sources.drawing, reading_settings(sources, max_megapixels))

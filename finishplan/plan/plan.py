@@ -11,7 +11,7 @@ from finishplan.drying.model import DryTimes
 from finishplan.job.settings import Gloss, Labour, Method, Room, RunSettings
 from finishplan.order.model import PaintingOrder
 from finishplan.paint.book import BookMix
-from finishplan.paint.model import Box, Mix
+from finishplan.paint.model import Advice, Box, Mix
 from finishplan.paint.settings import MixSettings
 from finishplan.plan.part_passes import PartPass
 from finishplan.plan.well import Well
@@ -35,14 +35,14 @@ class Materials:
 @dataclass(frozen=True)
 class Mixes:
     """The mixes of a scheme. mix_of: (area id, index into mixes) pairs by id; bare areas have none. settings: those
-    by which they were searched. additions: what to add to the box for colours out of reach, these told by their hex;
-    '' where nothing is amiss. least: so many mixes are needed at any rate, within their tolerance; curve: how many
+    by which they were searched. additions: what to add to the box for colours out of reach,
+    None where nothing is amiss. least: so many mixes are needed at any rate, within their tolerance; curve: how many
     other tolerances (CIEDE2000) take."""
 
     mixes: tuple[Mix, ...]
     mix_of: tuple[tuple[int, int], ...]
     settings: MixSettings
-    additions: str = ""
+    additions: Advice | None = None
     least: int = 0
     curve: tuple[tuple[float, int], ...] = ()
     shared: bool = False

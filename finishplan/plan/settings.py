@@ -46,10 +46,9 @@ def steps_of(job: Job) -> StepSettings:
 def _kinds_for(key: str) -> list[str]:
     """The rows of kinds.toml that will do for a key of the job."""
     use = key.split(".")[1].removesuffix("_kind")
-    rows = paint_kinds().items()
     if use == "kind":
-        return [*(k for k, row in rows if not row.sprayed and "-" not in k), "heavy-body"]
-    return [k for k, _ in rows if use in k]
+        return [k for k, row in paint_kinds().items() if row.use == "paint" and not row.sprayed]
+    return [k for k, row in paint_kinds().items() if row.use == use]
 
 
 def coats_dry(job: Job) -> tuple[DryTimes, ...]:

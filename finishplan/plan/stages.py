@@ -4,7 +4,6 @@ Each takes frozen data and gives frozen data, reads no file, clock or global, an
 strings the stages together.
 """
 
-import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -21,7 +20,7 @@ from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import order_of
 from finishplan.order.over_primer import Orders
 from finishplan.order.settings import OrderSettings
-from finishplan.paint.additions import additions_note
+from finishplan.paint.additions import additions_note, advice
 from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
@@ -59,8 +58,8 @@ def choose_mixes(
     wishes = Wishes(groups, needs, leads, recipes, meet, book, curve=True)
     found = choose([a.target for a in painted], box, settings, wishes)
     mix_of = tuple(sorted((a.id, i) for a, i in zip(painted, found.mix_of, strict=True)))
-    note = additions_note(found.mixes, box, settings)
-    return Mixes(found.mixes, mix_of, settings, note, found.least, found.curve, turns=found.turns)
+    helps = advice(found.mixes, box, settings)
+    return Mixes(found.mixes, mix_of, settings, helps, found.least, found.curve, turns=found.turns)
 
 
 def with_names(scheme: Scheme, mixes: Mixes) -> Scheme:
@@ -118,7 +117,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
 def _warnings(materials: Materials, scheme: Scheme, mixes: Mixes, order: PaintingOrder, job: Job) -> tuple[str, ...]:
     """What the maker should mend before painting."""
     drawn = drawn_as(scheme, mixes.mixes)
-    additions = re.sub("#[0-9a-f]{6}", lambda hex: drawn.get(hex[0], hex[0]), mixes.additions)
+    additions = additions_note(mixes.additions, drawn)
     return (
         *box_warnings(materials.box),
         *book_warnings(materials.book, materials.box),

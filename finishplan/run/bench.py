@@ -73,7 +73,7 @@ class Bench:
 
     def __init__(self, problem: RunProblem, log: list[Done] | None = None) -> None:
         self.problem, self.log = problem, log
-        count = problem.base[-1]
+        count, self.alone = problem.base[-1], problem.painters == 1
         self.touch, self.recoat = [0] * count, [0] * count
         # seat -1: nobody has sat down yet, so that the first coat of all takes a turn too.
         self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
@@ -94,10 +94,22 @@ class Bench:
         # Coats still to come of each mix tell when a pot has served and its well is free.
         self.to_lay = [0] * len(problem.mixes)
         for _, op in problem.coats:
-            for mix in (op.mix, *op.also):
+            for mix in op.used:
                 self.to_lay[mix] += 1
         # A shorter wait than the quickest mixing is not worth remembering.
         self.quickest = min((m.mixing for m in problem.mixes if m.mixing), default=FOREVER)
+
+    def copy(self) -> "Bench":
+        """The same bench, from which things may go on another way; it logs nothing."""
+        made = object.__new__(Bench)
+        vars(made).update(vars(self))
+        made.log = None
+        for name in ("touch", "recoat", "free", "brush", "seat", "at", "spans", "welcome", "left", "piece", "busy"):
+            setattr(made, name, getattr(self, name).copy())
+        for name in ("begun", "places", "waits", "to_lay"):
+            setattr(made, name, getattr(self, name).copy())
+        made.pots, made.damp = [p.copy() for p in self.pots], [d.copy() for d in self.damp]
+        return made
 
     def admits(self, casting: int) -> bool:
         """Whether it stands in the rack, or finds a place there."""
@@ -115,7 +127,7 @@ class Bench:
             if touch[before] > ready:
                 ready = touch[before]
         # A painter alone does one thing after the other: these waits cannot bind, and looking them up takes time.
-        if self.problem.painters > 1:
+        if not self.alone:
             primed = self.primed if op.kind == "coat" and self.problem.primes_first else 0
             return max(ready, primed, self.piece.get((casting, op.part), 0))
         return ready
@@ -124,23 +136,25 @@ class Bench:
         """Lay a coat, with the mixing and the turn it takes; its end. Raises Unfit."""
         casting, op = self.problem.coats[coat]
         if not self.begun[casting]:
-            if not self.places:
-                raise Unfit
-            self.begun[casting] = True
-            self.welcome[casting] = max(self.welcome[casting], heapq.heappop(self.places))
-        ready = self.ready_at(coat)
-        plan, painter = self._plan(0, op, ready), 0
-        if len(self.free) > 1:
+            self._begin(casting)
+        ready, painter = self.ready_at(coat), 0
+        if self.alone:
+            plan = self._plan(0, op, ready)
+        else:
             plans = [(self._plan(k, op, ready), k) for k in range(len(self.free))]
             # Of those who can begin it as soon, the one who has the least to prepare.
             plan, painter = min(plans, key=lambda p: (p[0].start, -p[0].now))
         self._prepare(painter, op, plan)
         end = plan.start + op.work
         self.touch[coat], self.recoat[coat] = end + op.touch, end + op.recoat
-        self._done(Done("coat", plan.start, end, painter, op.mix, coat), plan.session)
-        self.makespan, self.busy[casting] = max(self.makespan, end), max(self.busy[casting], end)
+        self._spend(painter, plan.start, end, plan.session)
+        if self.log is not None:
+            self.log.append(Done("coat", plan.start, end, painter, op.mix, coat))
+        # Written out as in `ready_at`: of all that a plan does, this is done most often.
+        self.makespan = end if end > self.makespan else self.makespan
+        self.busy[casting] = end if end > self.busy[casting] else self.busy[casting]
         self.damp[casting].append(coat)
-        if len(self.free) > 1:
+        if not self.alone:
             self.piece[casting, op.part] = end
             self.primed = max(self.primed, end) if op.kind == "prime" else self.primed
         self.left[casting] -= 1
@@ -149,6 +163,13 @@ class Bench:
             # It keeps its place until the last film is dry, not until the last coat is laid.
             heapq.heappush(self.places, max(self.recoat[first:last]))
         return end
+
+    def _begin(self, casting: int) -> None:
+        """Give a casting its place in the rack. Raises Unfit where none comes free."""
+        if not self.places:
+            raise Unfit
+        self.begun[casting] = True
+        self.welcome[casting] = max(self.welcome[casting], heapq.heappop(self.places))
 
     def wet(self, coats: Iterable[int]) -> tuple[int, ...]:
         """The castings that hold up these coats and may stand in the hair dryer's stream, as many as fit."""
@@ -184,13 +205,15 @@ class Bench:
             self.damp[casting] = []
             self.busy[casting] = end
             self.welcome[casting] = max(self.welcome[casting], end)
-        self._done(Done("dryer", start, end, painter, castings=tuple(castings)), hours.index(start))
+        self._spend(painter, start, end, hours.index(start))
+        if self.log is not None:
+            self.log.append(Done("dryer", start, end, painter, castings=tuple(castings)))
 
     def mix_now(self, mix: int) -> None:
         """Mix a pot where a painter alone has none, will need it and a well is free."""
         pots, work = self.pots[0], self.problem.mixes[mix].mixing
         # To be ignored, not refused: the search sets such marks anywhere, and a mark without effect does no harm.
-        if len(self.free) > 1 or not work or mix in pots or not self.to_lay[mix] or len(pots) >= self.problem.wells:
+        if not self.alone or not work or mix in pots or not self.to_lay[mix] or len(pots) >= self.problem.wells:
             return
         hours = self.problem.hours
         start = hours.fit(max(self.free[0], hours.window(self.session)[0]), work)
@@ -209,29 +232,21 @@ class Bench:
         return Score(len(self.spans), self.makespan, attendance, self.turns, self.hand)
 
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
-        hours, turn = self.problem.hours, self.problem.turn
-        free, number = self.free[painter], max(self.session, self.at[painter])
+        free, window = self.free[painter], self.problem.hours.window
         # `at` keeps how far this was counted: the painter is never free earlier again, so it need not start from 0.
-        while hours.window(number)[1] <= free:
+        number = max(self.session, self.at[painter])
+        opens, closes = window(number)
+        while closes <= free:
             number += 1
+            opens, closes = window(number)
         self.at[painter] = number
         while True:
-            opens, closes = hours.window(number)
-            now = max(free, opens)
+            now = opens if opens > free else free
             # Every session begins with a turn: the brush was washed when the one before ended.
-            due = turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
-            took, mixings = 0, tuple[int, ...]()
-            # Mixing puts the coat off, and a later coat may find another pot too old: until nothing is added any more.
-            while True:
-                start = max(now + took + due, ready)
-                lacking, ahead = self._lacking(painter, op, start + op.work), None
-                # Only the first that is lacking: one pot a coat from the waits, the rest right before it.
-                if lacking and (ahead := self._ahead(lacking[0], start + op.work)):
-                    lacking = lacking[1:]
-                if lacking == mixings:
-                    break
-                mixings = lacking
-                took = sum([self.problem.mixes[m].mixing for m in mixings])
+            due = self.problem.turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
+            start, mixings, ahead = max(now + due, ready), tuple[int, ...](), None
+            if self._lacking(painter, op, start + op.work):
+                start, mixings, ahead = self._with_pots(painter, op, now + due, ready)
             if start + op.work <= closes:
                 for k, mix in enumerate(mixings, 1):
                     made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
@@ -239,13 +254,32 @@ class Bench:
                     now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
                 return _Plan(start, now, mixings, start - due if due else -1, number, ahead)
             number += 1
+            opens, closes = window(number)
+
+    def _with_pots(
+        self, painter: int, op: Operation, begin: int, ready: int
+    ) -> tuple[int, tuple[int, ...], _Ahead | None]:
+        """Start of a coat, what is mixed right before it, and ahead of it, with the pots it lacks. begin: of the coat
+        if it lacked none."""
+        took, mixings = 0, tuple[int, ...]()
+        # Mixing puts the coat off, and a later coat may find another pot too old: until nothing is added any more.
+        while True:
+            start = max(begin + took, ready)
+            lacking, ahead = self._lacking(painter, op, start + op.work), None
+            # Only the first that is lacking: one pot a coat from the waits, the rest right before it.
+            if lacking and (ahead := self._ahead(lacking[0], start + op.work)):
+                lacking = lacking[1:]
+            if lacking == mixings:
+                return start, mixings, ahead
+            mixings = lacking
+            took = sum([self.problem.mixes[m].mixing for m in mixings])
 
     def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
         """The mixes of a coat of which no pot is live until then."""
         pots, mixes, lacking = self.pots[painter], self.problem.mixes, tuple[int, ...]()
-        for mix in (op.mix, *op.also) if op.also else (op.mix,):
-            life = mixes[mix].life
-            live = mix in pots and (life is None or pots[mix][0] + life >= until)
+        for mix in op.used:
+            pot, life = pots.get(mix), mixes[mix].life
+            live = pot is not None and (life is None or pot[0] + life >= until)
             # A spray can is not mixed, nor does it take a well.
             if not live and mixes[mix].mixing:
                 lacking = (*lacking, mix)
@@ -265,27 +299,29 @@ class Bench:
         return None
 
     def _prepare(self, painter: int, op: Operation, plan: _Plan) -> None:
-        now, used = plan.now, (op.mix, *op.also) if op.also else (op.mix,)
+        now, pots = plan.now, self.pots[painter]
         if plan.ahead:
             self._mix_ahead(plan.ahead)
         for mix in plan.mixings:
-            now = self._mix(painter, mix, now, used, plan.session)
+            now = self._mix(painter, mix, now, op.used, plan.session)
         due = plan.turn_at >= 0
         until = plan.turn_at if due else plan.start
         # Only inside a session that has begun: mixing before its first task would make the evening longer.
-        if len(self.free) == 1 and until - now >= self.quickest and plan.session in self.spans:
+        if self.alone and until - now >= self.quickest and plan.session in self.spans:
             self._waited(now, until)
         if due:
             self.brush[painter], self.seat[painter] = op.mix, plan.session
             self.turns += 1
-            self._done(Done("change", plan.turn_at, plan.start, painter, op.mix), plan.session)
-        for mix in used:
-            if mix in self.pots[painter]:
-                self.pots[painter][mix] = self.pots[painter][mix][0], plan.start + op.work
+            self._spend(painter, plan.turn_at, plan.start, plan.session)
+            if self.log is not None:
+                self.log.append(Done("change", plan.turn_at, plan.start, painter, op.mix))
+        for mix in op.used:
+            if (pot := pots.get(mix)) is not None:
+                pots[mix] = pot[0], plan.start + op.work
             self.to_lay[mix] -= 1
             # `to_lay` counts for all painters together: with several, this palette's pot may be done with or not.
-            if not self.to_lay[mix] and len(self.free) == 1:
-                self.pots[painter].pop(mix, None)
+            if not self.to_lay[mix] and self.alone:
+                pots.pop(mix, None)
 
     def _mix(self, painter: int, mix: int, now: int, kept: Sequence[int], session: int) -> int:
         """Mix a pot, in place of the one least recently used where no well is free; its end. Raises Unfit."""
@@ -297,7 +333,9 @@ class Bench:
         pots[mix] = end, end
         if self.waits:
             self._crowded()
-        self._done(Done("mix", now, end, painter, mix), session)
+        self._spend(painter, now, end, session)
+        if self.log is not None:
+            self.log.append(Done("mix", now, end, painter, mix))
         return end
 
     def _give_up(self, painter: int, mix: int) -> None:
@@ -316,7 +354,7 @@ class Bench:
         self.waits[ahead.wait] = self.waits[ahead.wait]._replace(start=end)
         # The pot lies on the palette from then on, and so takes a well in every wait since.
         self._crowded(1)
-        # Not by way of `_done`, which would set the painter's clock back to the wait.
+        # Not by way of `_spend`, which would set the painter's clock back to the wait.
         self.hand += end - ahead.start
         if self.log is not None:
             self.log.append(Done("mix", ahead.start, end, 0, ahead.mix))
@@ -332,10 +370,9 @@ class Bench:
         waits = (w._replace(pots=max(w.pots + more, pots)) for w in self.waits)
         self.waits = [w for w in waits if w.pots < wells]
 
-    def _done(self, what: Done, session: int) -> None:
-        self.free[what.painter] = what.end
-        self.hand += what.end - what.start
-        first, last = self.spans.get(session, (what.start, what.end))
-        self.spans[session] = min(first, what.start), max(last, what.end)
-        if self.log is not None:
-            self.log.append(what)
+    def _spend(self, painter: int, start: int, end: int, session: int) -> None:
+        """The painter is busy with something, and so in that session."""
+        self.free[painter] = end
+        self.hand += end - start
+        first, last = self.spans.get(session, (start, end))
+        self.spans[session] = (start if start < first else first), (end if end > last else last)

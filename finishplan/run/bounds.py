@@ -58,7 +58,7 @@ def least_hand(problem: RunProblem) -> int:
     for _, op in problem.coats:
         # What is worked in wet beside it shares the minutes of the coat, so it adds a pot but no work.
         laid[op.mix] += op.work
-        taken |= {op.mix, *op.also}
+        taken.update(op.used)
     return sum(laid) + sum(_pots(problem, m, laid[m]) * problem.mixes[m].mixing for m in taken)
 
 
@@ -147,7 +147,7 @@ def _heads(problem: RunProblem, casting: int) -> list[int]:
     figure, heads = problem.figures[problem.castings.figure[casting]], list[int]()
     for op in figure.operations:
         # fit(0, 0) is the beginning of work in the first session.
-        own = problem.hours.fit(0, 0) + problem.turn + sum(problem.mixes[m].mixing for m in {op.mix, *op.also})
+        own = problem.hours.fit(0, 0) + problem.turn + sum(problem.mixes[m].mixing for m in set(op.used))
         first = max(problem.castings.ready[casting], own)
         for b, wait in _waits(problem, figure, op):
             first = max(first, heads[b] + figure.operations[b].work + wait)

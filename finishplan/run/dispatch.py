@@ -90,7 +90,12 @@ class _Listing:
         for n, (over, beside) in enumerate(problem.waits):
             for before in (*over, *beside):
                 self.after[before].append(n)
-        self.ways = [ways(figure.operations) for figure in problem.figures]
+        # Of each operation (figure, number) the way that its casting still has to go, as it weighs.
+        self.urgent = {
+            (f, k): rule.urgent * way
+            for f, figure in enumerate(problem.figures)
+            for k, way in enumerate(ways(figure.operations))
+        }
         self.queues: dict[tuple[int, int], list[tuple[int, int]]] = {}
         for n, lacking in enumerate(self.lacking):
             if not lacking:
@@ -133,20 +138,22 @@ class _Listing:
     def _next(self) -> tuple[int, int, int]:
         """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
         least, found = math.inf, (-1, 0, 0)
-        ready = self._ready() if self.rule.bulk else {}
+        ready, rack = self._ready() if self.rule.bulk else {}, self.problem.castings.rack
+        painter = self.bench.free.index(min(self.bench.free))
         # Sorted by figure and operation: of equal costs the painting order decides, not the order of the dictionary.
         for key in sorted(self.queues):
             op = self.problem.figures[key[0]].operations[key[1]]
             # Sprayed primer beside wet paint is what `primes_first` is there to avoid.
             if self.unprimed and op.kind != "prime":
                 continue
-            entry = self._first(self.queues[key])
+            entry = self.queues[key][0] if rack is None else self._first(self.queues[key])
             if entry is None:
                 continue
-            start, free, turn = self._start(op, entry[0])
+            start, free, turn = self._start(painter, op, entry[0])
             # The turn stands in the start already; the weight says how much more than its minutes it should count.
-            cost = start + self.rule.turn * turn - self.rule.urgent * self.ways[key[0]][key[1]]
-            cost -= self.rule.bulk * ready.get(op.mix, 0)
+            cost = start + self.rule.turn * turn - self.urgent[key]
+            if ready:
+                cost -= self.rule.bulk * ready.get(op.mix, 0)
             if cost < least:
                 least, found = cost, (entry[1], start, free)
         return found
@@ -168,16 +175,17 @@ class _Listing:
         fits = [entry for entry in queue if self.bench.admits(self.problem.coats[entry[1]][0])]
         return min(fits, default=None)
 
-    def _start(self, op: Operation, ready: int) -> tuple[int, int, int]:
-        """When a coat would start, when if nothing were wet, and the turn it takes."""
+    def _start(self, painter: int, op: Operation, ready: int) -> tuple[int, int, int]:
+        """When the painter would start a coat, when if nothing were wet, and the turn it takes."""
         bench, problem = self.bench, self.problem
-        painter = bench.free.index(min(bench.free))
         turn = 0 if bench.brush[painter] == op.mix else problem.turn
         # A pot that has grown too old is not counted here: a rule may be a little wrong, the bench times it rightly.
-        mixing = sum(problem.mixes[m].mixing for m in (op.mix, *op.also) if m not in bench.pots[painter])
-        free = bench.free[painter] + mixing + turn
+        pots, free = bench.pots[painter], bench.free[painter] + turn
+        for mix in op.used:
+            if mix not in pots:
+                free += problem.mixes[mix].mixing
         if problem.hours.length is None:
-            return max(free, ready), free, turn
+            return (free if free > ready else ready), free, turn
         # The turn must lie in the same session as its coat, since each session begins with a turn anyway.
         return problem.hours.fit(max(free, ready) - turn, turn + op.work) + turn, free, turn
 

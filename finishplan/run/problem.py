@@ -53,6 +53,11 @@ class Operation:
         """All that it waits for."""
         return (*self.over, *self.beside)
 
+    @cached_property
+    def used(self) -> tuple[int, ...]:
+        """All mixes that are open for it."""
+        return (self.mix, *self.also)
+
 
 @dataclass(frozen=True)
 class MixWork:
@@ -118,7 +123,8 @@ class RunProblem:
     start_at: int | None = None
     """Time of day at which the run begins, in minutes, where it is known."""
     effort: float = 0.2
-    """Seconds of search on a machine of the reference speed; counted in steps, never by the clock."""
+    """Seconds of search on a machine of the reference speed; counted in steps, never by the clock (our limit on the
+    search)."""
 
     def __post_init__(self) -> None:
         self._check_operations()
@@ -142,12 +148,12 @@ class RunProblem:
                 if any(not 0 <= p < index for p in op.after):
                     raise ValueError(f"operation {index} comes before one it waits for")
                 # Else mixing one of its pots would push out another of the same coat.
-                if len({op.mix, *op.also}) > self.wells:
+                if len(set(op.used)) > self.wells:
                     raise ValueError("a coat takes more mixes than the palette has wells")
 
     def _check_hours(self) -> None:
         for op in chain.from_iterable(f.operations for f in self.figures):
-            mixes = [self.mixes[m] for m in (op.mix, *op.also)]
+            mixes = [self.mixes[m] for m in op.used]
             # Each session may begin with this very coat, so it must fit with its turn and pots.
             longest = self.turn + sum(m.mixing for m in mixes) + op.work
             life = min((m.life for m in mixes if m.life is not None), default=None)

@@ -12,6 +12,8 @@ GO, HOME, POT = -1, -2, -3
 than its next coat asks for. Any other item is the number of a coat."""
 AHEAD = 160
 """Coats that are looked at for what to dry next."""
+EVERY = 48
+"""Items between two looks at the bench that a trail keeps (our numerical step)."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,35 @@ def replay(problem: RunProblem, sequence: Sequence[int]) -> Timed:
 def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | None = None) -> Score:
     """The score of a valid sequence. Raises Unfit."""
     bench = Bench(problem, log)
-    for place, item in enumerate(sequence, 1):
+    _go_on(bench, sequence, 0, len(sequence))
+    return bench.score()
+
+
+@dataclass(frozen=True, eq=False)
+class Trail:
+    """How the bench stood before every EVERY-th item of a sequence."""
+
+    sequence: Sequence[int]
+    stood: tuple[Bench, ...]
+
+    def run_through(self, problem: RunProblem, sequence: Sequence[int]) -> tuple[Score, "Trail"]:
+        """The score of another valid sequence and its trail: as far as both are the same it is not worked through
+        again. Raises Unfit."""
+        pairs, short = zip(self.sequence, sequence, strict=False), min(len(self.sequence), len(sequence))
+        same = next((k for k, (a, b) in enumerate(pairs) if a != b), short)
+        # What a go dries hangs on the coats that come after it.
+        stood = list(self.stood[: max(0, same - AHEAD * problem.dryer) // EVERY + 1])
+        bench = stood.pop().copy() if stood else Bench(problem)
+        for place in range(len(stood) * EVERY, len(sequence), EVERY):
+            stood.append(bench.copy())
+            _go_on(bench, sequence, place, min(place + EVERY, len(sequence)))
+        return bench.score(), Trail(sequence, tuple(stood))
+
+
+def _go_on(bench: Bench, sequence: Sequence[int], first: int, stop: int) -> None:
+    """Do what stands in the sequence from there to there. Raises Unfit."""
+    for place in range(first, stop):
+        item = sequence[place]
         if item >= 0:
             bench.lay(item)
         elif item == HOME:
@@ -50,10 +80,9 @@ def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | 
         elif item <= POT:
             bench.mix_now(POT - item)
         # Without a dryer a GO is passed over, so that the same sequence can be timed in a room without one.
-        elif problem.dryer:
+        elif bench.problem.dryer:
             # What to dry is not in the sequence but seen on the bench: a mark stays sensible when the search moves it.
-            bench.dry(bench.wet(_coming(sequence, place)))
-    return bench.score()
+            bench.dry(bench.wet(_coming(sequence, place + 1)))
 
 
 def _coming(sequence: Sequence[int], place: int) -> Iterator[int]:

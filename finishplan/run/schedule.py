@@ -121,7 +121,7 @@ def _pass_of(problem: RunProblem, one: Done, done: tuple[Done, ...]) -> int:
     """The pass that a turn or a pot is for: that of the painter's next coat with the mix."""
     coats = (d for d in done if d.kind == "coat" and d.painter == one.painter and d.start >= one.end)
     ops = (problem.coats[d.coat][1] for d in sorted(coats, key=lambda d: d.start))
-    return next((op.pass_no for op in ops if one.mix in (op.mix, *op.also)), 0)
+    return next((op.pass_no for op in ops if one.mix in op.used), 0)
 
 
 def _waiting(problem: RunProblem, done: tuple[Done, ...]) -> int:
@@ -163,7 +163,7 @@ def _uses(problem: RunProblem, done: tuple[Done, ...]) -> dict[tuple[str, int], 
             pots[one.painter, one.mix] = one.end
         elif one.kind == "coat":
             op = problem.coats[one.coat][1]
-            for mix in (op.mix, *op.also):
+            for mix in op.used:
                 if (one.painter, mix) in pots:
                     uses.setdefault((problem.mixes[mix].name, pots[one.painter, mix]), []).append(one.start)
     return uses

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from finishplan.run.bench import Score, Unfit
 from finishplan.run.problem import RunProblem
-from finishplan.run.replay import GO, HOME, POT, run_through
+from finishplan.run.replay import GO, HOME, POT, Trail
 
 STEPS_PER_S = 150_000
 """Coats timed in a second by one core of an ordinary machine, about."""
@@ -17,18 +17,17 @@ JOINS, DRYINGS, ENDINGS, POTS = 0.3, 0.15, 0.1, 0.1
 
 class Goal(NamedTuple):
     """What is least: the end of the run; with `within`, of the runs in no more sessions that end by then, the
-    attendance (in sessions) and the turns."""
+    attendance (in sessions, where their number is told) and the turns."""
 
     within: int | None = None
-    sessions: int = 1
-    by_sessions: bool = False
+    sessions: int | None = None
     turns_first: bool = False
 
     def of(self, score: Score) -> tuple[int, ...]:
         """Least is best; the second figure is what may be worse for a while."""
         if self.within is None:
             return 0, score.makespan, score.turns, score.hand
-        if self.by_sessions:
+        if self.sessions is not None:
             return max(0, score.sessions - self.sessions), score.attendance, score.turns, score.makespan, score.hand
         if self.turns_first:
             return score.turns, score.makespan, score.hand
@@ -63,11 +62,11 @@ class Search:
                 self.ahead[b].add(k)
         self.items, self.steps = items, 0
         # Sorted: the choice among them takes the same random numbers whatever the order in which the set gives them.
-        mixed = sorted({m for _, op in problem.coats for m in (op.mix, *op.also) if problem.mixes[m].mixing})
+        mixed = sorted({m for _, op in problem.coats for m in op.used if problem.mixes[m].mixing})
         # With several painters a pot belongs to whoever lays the coat, which the order of things does not know.
         self.pots = mixed if problem.painters == 1 else []
-        self.score = self.best_score = self._timed(items)
-        self.best = items
+        self.score, self.trail = self._timed(items, Trail((), ()))
+        self.best, self.best_score = items, self.score
 
     def run(self, steps: int, margin: float = 0.03) -> list[int]:
         """Spend `steps` and return the best sequence seen."""
@@ -79,13 +78,13 @@ class Search:
             if found is None or found == self.items:
                 continue
             try:
-                score = self._timed(found)
+                score, trail = self._timed(found, self.trail)
             # No place in the rack, or a pot thrown away unused: not even taken as a worse step.
             except Unfit:
                 continue
             # Squared, so that the second half of the steps is spent almost wholly on getting better.
             if self._takes(score, margin * (self.steps / steps) ** 2):
-                self.items, self.score = found, score
+                self.items, self.score, self.trail = found, score, trail
                 # Strictly better: among equals the first found stays.
                 if self.goal.of(score) < self.goal.of(self.best_score):
                     self.best, self.best_score = found, score
@@ -96,11 +95,11 @@ class Search:
         # Measured against the best, not against what is now: small steps downhill could else add up without end.
         return new <= now or (new[0] == best[0] and new[1] <= best[1] + int(margin * best[1]))
 
-    def _timed(self, items: Sequence[int]) -> Score:
+    def _timed(self, items: Sequence[int], trail: Trail) -> tuple[Score, Trail]:
         sequence = self._expanded(items)
-        # The coats timed are the cost of a step; counting them makes the search as long on every machine.
+        # The coats of a try are the cost of a step; counting them makes the search as long on every machine.
         self.steps -= len(sequence)
-        return run_through(self.problem, sequence)
+        return trail.run_through(self.problem, sequence)
 
     def _expanded(self, items: Sequence[int]) -> list[int]:
         out: list[int] = []

@@ -122,7 +122,8 @@ def _finished(problem: RunProblem, best: _Found, least: Bounds, steps: int) -> S
     if steps and not _is_best(problem, best.score, least):
         best = _searched(problem, best, goal, steps // 2)
     if not problem.fewest_turns:
-        goal = Goal(int(best.score.makespan * (1 + SPARE)), best.score.sessions, problem.hours.length is not None)
+        sessions = None if problem.hours.length is None else best.score.sessions
+        goal = Goal(int(best.score.makespan * (1 + SPARE)), sessions)
         # Under the second goal another try of the rules may be the better start than the soonest run.
         best = min((best, *tries), key=lambda f: goal.of(f.score))
         if steps and not _is_best(problem, best.score, least):

@@ -11,7 +11,7 @@ from finishplan.scheme.model import SchemePart
 from finishplan.sheets import look as lk
 from finishplan.sheets.look import NOTE, NUMBER, READ, Look
 from finishplan.sheets.marks import plate
-from finishplan.sheets.numbers import Numbered, Numerals, Tag, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, Room, Tag, lay_out, rooms
 from finishplan.sheets.page import Block, beside, lowered, stack
 from finishplan.sheets.pictures import PartMap, Strokes, closeup, mixed, painted, part_map, smaller, stroked
 from finishplan.sheets.stored import Stored, place
@@ -33,6 +33,7 @@ class Pictures:
     plan: Painting
     look: Look
     _maps: dict[str, PartMap] = field(default_factory=dict)
+    _rooms: dict[str, dict[int, Room]] = field(default_factory=dict)
     _steps: dict[tuple[int, str], Stored] = field(default_factory=dict)
     _whole: set[tuple[int, str]] = field(default_factory=set)
     _done: dict[str, Stored] = field(default_factory=dict)
@@ -48,6 +49,12 @@ class Pictures:
         if part.name not in self._maps:
             self._maps[part.name] = part_map(self.plan.drawing, part.areas, MAIN_PX)
         return self._maps[part.name]
+
+    def rooms(self, part: SchemePart) -> dict[int, Room]:
+        """Where the numbers of its areas may stand."""
+        if part.name not in self._rooms:
+            self._rooms[part.name] = rooms(self.main(part).labels, part.areas)
+        return self._rooms[part.name]
 
     def ratio(self, part: SchemePart) -> float:
         """Width over height of the part's pictures."""
@@ -191,7 +198,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
     for size in sizes:
         small = SMALLER.get(size, size)
         kind = Numerals(partial(_wide, look, size), size * 0.8, small / size)
-        plan = lay_out(main.labels, part.areas, frame, kind)
+        plan = lay_out(main.labels, pictures.rooms(part), frame, kind)
         ways.append((size, plan))
         if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
@@ -204,7 +211,8 @@ def lettered(pictures: Pictures, part: SchemePart, frame: tuple[float, float]) -
     look, mixes = pictures.look, pictures.plan.mixes
     texts = {i: mixes[k].id for i, k in pictures.plan.mix_of if i in part.areas}
     kind = Numerals(lambda i: look.width(texts[i], "strong", READ), READ * 0.8, NOTE / READ, leaders=False)
-    plan = lay_out(pictures.main(part).labels, texts, frame, kind)
+    shown = {i: room for i, room in pictures.rooms(part).items() if i in texts}
+    plan = lay_out(pictures.main(part).labels, shown, frame, kind)
     return _tagged(pictures, part, (frame[0], READ), plan, texts)
 
 

@@ -1,7 +1,8 @@
 """Where the areas' numbers go: inside where they fit, else in a column beside the drawing with a leader line."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import ceil
 
 import numpy as np
@@ -83,21 +84,36 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> lis
     return placed
 
 
-def _masks(labels: np.ndarray, ids: Iterable[int], ink: np.ndarray) -> dict[int, tuple[np.ndarray, int, int, int]]:
-    """Per area: its mask in its own box, without drawn lines unless it is all line, the box's left and top, and the
-    step of the reduction."""
+@dataclass(frozen=True, eq=False)
+class Room:
+    """Where the number of an area may stand: sums: `_sums` of the area in its own box, without drawn lines unless it
+    is all line; the box's left and top; step: of the reduction."""
+
+    sums: np.ndarray
+    left: int
+    top: int
+    step: int
+
+    @cached_property
+    def deepest(self) -> tuple[float, float]:
+        """A point well inside."""
+        return _deepest(self.sums)
+
+
+def rooms(labels: np.ndarray, ids: Iterable[int], ink: np.ndarray | None = None) -> dict[int, Room]:
+    """The room of each of these areas that there is, by id. ink: (H, W) bool, drawn lines."""
     step = max(1, ceil(max(labels.shape) / WORK_PX))
-    small = labels[step // 2 :: step, step // 2 :: step]
+    lines = np.zeros(labels.shape, bool) if ink is None else ink
+    small, drawn = (v[step // 2 :: step, step // 2 :: step] for v in (labels, lines))
     wanted = set(ids)
-    found: dict[int, tuple[np.ndarray, int, int, int]] = {}
-    drawn = ink[step // 2 :: step, step // 2 :: step]
-    for here, line, k in ((small, drawn, step), (labels, ink, 1)):
+    found: dict[int, Room] = {}
+    for here, line, k in ((small, drawn, step), (labels, lines, 1)):
         if len(found) < len(wanted):
             for i, box in enumerate(boxes(here, int(here.max(initial=0))), 1):
                 if box[0].stop and i in wanted and i not in found:
                     own = here[box] == i
                     clear = own & ~line[box]
-                    found[i] = (clear if clear.any() else own, box[1].start, box[0].start, k)
+                    found[i] = Room(_sums(clear if clear.any() else own), box[1].start, box[0].start, k)
     return {i: found[i] for i in sorted(found)}
 
 
@@ -169,15 +185,15 @@ class Numerals:
 
 
 def _sorted_out(
-    masks: dict[int, tuple[np.ndarray, int, int, int]], scale: float, kind: Numerals
+    rooms: Mapping[int, Room], scale: float, kind: Numerals
 ) -> tuple[dict[int, tuple[float, float]], dict[int, tuple[float, float]], set[int]]:
     """Centres of the numbers that fit into their areas, a point well inside each area whose number does not, and which
     fit only where they are set smaller."""
     inside: dict[int, tuple[float, float]] = {}
     out: dict[int, tuple[float, float]] = {}
     small: set[int] = set()
-    for i, (mask, left, top, step) in masks.items():
-        unit, sums = scale * step, _sums(mask)
+    for i, own in rooms.items():
+        unit, sums = scale * own.step, own.sums
         wide, high = (kind.width(i) + kind.pad) / unit, (kind.high + kind.pad / 2) / unit
         room = 2 * kind.pad / unit  # clear of the lines by the white round the numerals where there is room
         centre = _window(sums, ceil(wide + room), ceil(high + room)) if kind.between else None
@@ -185,8 +201,8 @@ def _sorted_out(
         if not centre and kind.small < 1:
             centre = _window(sums, ceil(wide * kind.small), ceil(high * kind.small))
             small |= {i} if centre else set()
-        x, y = centre or _deepest(sums)
-        (inside if centre else out)[i] = ((x + left) * unit, (y + top) * unit)
+        x, y = centre or own.deepest
+        (inside if centre else out)[i] = ((x + own.left) * unit, (y + own.top) * unit)
     return inside, out, small
 
 
@@ -266,22 +282,15 @@ def _in_columns(
     return {i: (float(spots[k][0]), float(spots[k][1])) for i, k in zip(places, mine, strict=True)}
 
 
-def lay_out(
-    labels: np.ndarray,
-    ids: Iterable[int],
-    frame: tuple[float, float],
-    kind: Numerals,
-    ink: np.ndarray | None = None,
-) -> Numbered:
-    """Numbers for `ids` on the picture of `labels` (H, W), scaled to fit into `frame` (width, height). No number
-    overlaps another, and none stands in its area on drawn lines. ink: (H, W) bool, those lines."""
-    masks = _masks(labels, ids, np.zeros(labels.shape, bool) if ink is None else ink)
-    kind = replace(kind, widest=max((kind.width(i) for i in masks), default=0.0))
+def lay_out(labels: np.ndarray, rooms: Mapping[int, Room], frame: tuple[float, float], kind: Numerals) -> Numbered:
+    """Numbers for these areas on the picture of `labels` (H, W), scaled to fit into `frame` (width, height). No number
+    overlaps another, and none stands in its area on drawn lines."""
+    kind = replace(kind, widest=max((kind.width(i) for i in rooms), default=0.0))
     rows, cols = labels.shape
-    for lanes in range(len(masks) + 1):
+    for lanes in range(len(rooms) + 1):
         room = lanes * kind.lane + (lanes > 0) * 3 * kind.pad
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
-        inside, out, small = _sorted_out(masks, scale, kind)
+        inside, out, small = _sorted_out(rooms, scale, kind)
         out = out if kind.leaders else {}
         places = _beside(labels, inside, out, kind, scale) if kind.between and out and not lanes else {}
         capacity = kind.capacity(frame[1] - (lanes > 1) * kind.gap)

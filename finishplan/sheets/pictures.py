@@ -10,7 +10,7 @@ import numpy as np
 from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
 from finishplan.sheets.letters import Face, font_file
-from finishplan.sheets.numbers import Numbered, Numerals, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, lay_out, rooms
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -111,16 +111,12 @@ def smaller(part: PartMap, longest_px: int) -> PartMap:
 
 def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
     """`mask` dilated by about `radius` pixels, crosses and squares in turn so that corners stay round."""
-    mask = mask.copy()
+    import cv2
+
+    grown: np.ndarray = mask.astype(np.uint8)
     for k in range(radius):
-        wide = mask.copy()
-        wide[:, 1:] |= mask[:, :-1]
-        wide[:, :-1] |= mask[:, 1:]
-        source = wide.copy() if k % 2 else mask
-        wide[1:] |= source[:-1]
-        wide[:-1] |= source[1:]
-        mask = wide
-    return mask
+        grown = cv2.dilate(grown, cv2.getStructuringElement(cv2.MORPH_RECT if k % 2 else cv2.MORPH_CROSS, (3, 3)))
+    return grown.astype(bool)
 
 
 @dataclass(frozen=True)
@@ -136,7 +132,7 @@ class Strokes:
 
 def painted(part: PartMap, colours: Mapping[int, str], *, line: str = lk.INK, grey: bool = False) -> "Image":
     """The part with each area in its colour ('#rrggbb'), on white, drawn lines in `line`."""
-    marks = np.where(part.ink | _borders(part), 1, 0).astype(np.uint8)
+    marks = (part.ink | _borders(part)).astype(np.uint8)
     return _image(part, marks, colours, [line], grey)
 
 
@@ -146,7 +142,7 @@ def stroked(
     """The part as painted in one pass: the drawing's lines thin and quiet, a soft dashed band where it laps over, a
     firm line with white along both sides, to be seen on any colour, where it is cut, a ringed dot where one is set."""
     unit = max(part.labels.shape) / 100
-    laid = np.isin(part.labels, list(strokes.areas))
+    laid = _within(part, strokes.areas)
     marks = (part.ink | _borders(part)).astype(np.uint8)
     y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
     dash = max(2, round(3 * unit))
@@ -166,12 +162,21 @@ def stroked(
 def closeup(part: PartMap, areas: Iterable[int]) -> PartMap:
     """The part around these areas, a fifth of them more on each side, never less than LEAST_SHOWN of the part each
     way, so that one sees where on it that is."""
-    rows, cols = (np.nonzero(np.isin(part.labels, list(areas)).any(axis))[0] for axis in (1, 0))
+    inside = _within(part, areas)
+    rows, cols = (np.nonzero(inside.any(axis))[0] for axis in (1, 0))
     if not len(rows):
         return part
     box = tuple(_around(at, size) for at, size in zip((rows, cols), part.labels.shape, strict=True))
     near = PartMap(part.labels[box], part.ink[box])
     return part if near.labels.shape == part.labels.shape else near
+
+
+def _within(part: PartMap, areas: Iterable[int]) -> np.ndarray:
+    """Where the part shows one of these areas."""
+    wanted = np.zeros(int(part.labels.max(initial=0)) + 1, bool)
+    wanted[[i for i in areas if i < len(wanted)]] = True
+    inside: np.ndarray = wanted[part.labels]
+    return inside
 
 
 def _around(at: np.ndarray, size: int) -> slice:
@@ -225,7 +230,7 @@ def _shrunk(mask: np.ndarray, radius: int) -> np.ndarray:
 
 def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
     """Where areas of these pairs, in ascending order, touch."""
-    labels = part.labels.astype(np.int64)
+    labels = part.labels
     size = int(labels.max(initial=0)) + 1
     wanted = [low * size + high for low, high in pairs if high < size]
     edge = np.zeros(labels.shape, bool)
@@ -236,7 +241,7 @@ def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
         (labels[1:], labels[:-1], edge[1:]),
     ):
         differ = np.nonzero(one != other)
-        a, b = one[differ], other[differ]
+        a, b = one[differ].astype(np.int64), other[differ].astype(np.int64)
         at[differ] |= np.isin(np.minimum(a, b) * size + np.maximum(a, b), wanted)
     return edge
 
@@ -274,7 +279,7 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     edge = longest_px // 100
     frame = (part.labels.shape[1] / SUPER, part.labels.shape[0] / SUPER)
     kind = Numerals(lambda i: font.getlength(str(i)), high, between=True)
-    plan = lay_out(part.labels, ids, frame, kind, part.ink)
+    plan = lay_out(part.labels, rooms(part.labels, ids, part.ink), frame, kind)
     sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)

@@ -25,7 +25,7 @@ from apart import apart
 
 from finishplan.colour.film import opaque, saunderson
 from finishplan.colour.light import delta_e, lab, lab_from_hex
-from finishplan.paint.additions import additions_note
+from finishplan.paint.additions import advice
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import MixSettings, find_mixes
 from finishplan.paint.model import Box
@@ -104,7 +104,7 @@ def one(paints: int, count: int, max_paints: int, any_colour: int, folder: str) 
     for _ in range(2):
         begin = time.process_time() if CPU else time.perf_counter()
         mixes, _ = find_mixes(wanted, box, settings, screen=False)
-        additions_note(mixes, box, settings)
+        advice(mixes, box, settings)
         times.append((time.process_time() if CPU else time.perf_counter()) - begin)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     missed = sum(not m.reachable for m in mixes)

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -90,7 +91,17 @@ def of_python(path: Path) -> Iterator[Mutant]:
             place = lines[number.lineno - 1] + number.col_offset
             end = lines[number.end_lineno - 1] + number.end_col_offset
             called = owner + name + (f"[{at}]" if len(numbers) > 1 else "")
-            yield Mutant(path, called, place, end, kind(module, name, owner))
+            what = "numeric" if owner and is_code(node.value, number) else kind(module, name, owner)
+            yield Mutant(path, called, place, end, what)
+
+
+def is_code(value: ast.expr, number: ast.AST) -> bool:
+    """Whether a number of a default says nothing but 'none': the -1 of an index, the shape of an empty array."""
+    negative = isinstance(value, ast.UnaryOp) and isinstance(value.op, ast.USub) and getattr(number, "value", 0) == 1
+    made = [
+        call for call in ast.walk(value) if isinstance(call, ast.Call) and getattr(call.func, "attr", "") == "zeros"
+    ]
+    return negative or any(number in ast.walk(call) for call in made)
 
 
 def is_number(node: ast.AST) -> bool:
@@ -101,15 +112,22 @@ def is_number(node: ast.AST) -> bool:
 
 @cache
 def sources() -> dict[tuple[str, str], str]:
-    """What is said of each constant's source: beside it, else in the register."""
-    return {(m, n): f"{text} {REGISTER.get(m, {}).get(n, '')}" for m, n, text in constants()}
+    """What is said of each constant's source: beside it, else in the register; of a field, in the string below it."""
+    said = {(m, n): f"{text} {REGISTER.get(m, {}).get(n, '')}" for m, n, text in constants()}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        module = ".".join(path.relative_to(PACKAGE).with_suffix("").parts)
+        for owner in (n for n in ast.parse(path.read_text(encoding="utf-8")).body if isinstance(n, ast.ClassDef)):
+            for field, text in pairwise(owner.body):
+                if isinstance(field, ast.AnnAssign) and isinstance(getattr(text, "value", None), ast.Constant):
+                    said[module, f"{owner.name}.{ast.unparse(field.target)}"] = " ".join(str(text.value.value).split())
+    return said
 
 
 def kind(module: str, name: str, owner: str = "") -> str:
     """'plan' where a plan rests on the number; else 'layout', 'effort', 'limit' or 'shown', which are not counted."""
     if module.split(".")[0] in SHOWN:
         return "shown"
-    said = "" if owner else sources().get((module, name), "")
+    said = sources().get((module, owner + name), "")
     return next((kind for words, kind in WORDS.items() if words in said), "plan")
 
 

@@ -38,6 +38,55 @@ def test_dark_and_leaning_greys(text: str, name: str) -> None:
     assert colour_name(lab_from_hex(text)) == name
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("#8b0000", "red"), ("#800000", "red"), ("#b22222", "red"), ("#841b2d", "red"), ("#79443b", "br"),
+        ("#6b3a2a", "brown"), ("#3e1d1e", "brown"), ("#8b4513", "brown"), ("#a0522d", "brown"),
+    ],
+)  # fmt: skip
+def test_dark_reds_and_browns(text: str, word: str) -> None:
+    """darkred, maroon, firebrick, saddlebrown and sienna of CSS (W3C, CSS Color 4), 13 deep red, 43 moderate and 44
+    dark reddish brown of ISCC-NBS (as above; 43 may be brick red), and a leather."""
+    assert word in colour_name(lab_from_hex(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("#2298ba", "blue"), ("#4682b4", "blue"), ("#20b2aa", "teal"), ("#008080", "teal"),
+        ("#708090", "dusky slate blue"), ("#191970", "very dark navy blue"), ("#5f9ea0", "dusky teal"),
+    ],
+)  # fmt: skip
+def test_blues_and_teals(text: str, name: str) -> None:
+    """steelblue, lightseagreen, teal, slategray, midnightblue and cadetblue of CSS (W3C, CSS Color 4): common practice
+    what a painter calls them; slategray is the greyest blue there is."""
+    assert colour_name(lab_from_hex(text)).removeprefix("dark ").removeprefix("deep ") == name
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("#ff69b4", "pink"), ("#ffff58", "yellow"), ("#f4ba64", "apricot"), ("#ffa07a", "peach"), ("#7c5a4e", "brown"),
+        ("#9d6d31", "golden brown"), ("#4e406e", "violet"), ("#1a1a40", "navy"), ("#dc143c", "red"),
+        ("#c71585", "magenta"),
+    ],
+)  # fmt: skip
+def test_pinks_yellows_browns_and_violets(text: str, word: str) -> None:
+    """hotpink, lightsalmon, crimson, mediumvioletred of CSS; the others as painters call them (common practice)."""
+    assert word in colour_name(lab_from_hex(text))
+
+
+def test_two_of_a_name_are_told_apart_truly() -> None:
+    """'Lighter' and 'darker' only where no third is called dark, and never before another such word."""
+    teals = [lab_from_hex(h) for h in ("#3fa7a0", "#27877e", "#344341")]
+    names = unique_names([teals[0], teals[1]])
+    assert names == ("lighter teal", "darker teal")
+    assert "darker teal" not in unique_names(teals)
+    browns = unique_names([lab_from_hex("#6b3a2a"), lab_from_hex("#4a2c1a")])
+    assert browns[0].endswith("brown") and "darker" not in browns[1]
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)

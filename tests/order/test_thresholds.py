@@ -12,6 +12,7 @@ from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
 from finishplan.order.brushes import brush_for
 from finishplan.order.coats import Bare, films, spare_undercoats, undercoats_for
+from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.minutes import run_minutes
 from finishplan.order.model import Pass, PassWork
 from finishplan.order.order import paint_order
@@ -76,10 +77,10 @@ def test_colours_that_nobody_tells_apart_need_no_line(white: int, treat: str) ->
 
 
 def test_a_wish_on_a_short_edge_outweighs_rules_on_long_ones() -> None:
-    """A circle of two rules and a wish on 1 mm of edge is broken at a rule, of 0.8 m together, if that can be."""
+    """A circle of two rules and a wish on 0.3 mm of edge is broken at a rule, of 1.4 m together, if that can be."""
     mixes = {1: shelf()["cream"], 2: shelf()["sage"], 3: shelf()["brown"]}
     rows = [area(i, "a", f"n{i}", m) for i, m in mixes.items()]
-    links = [edge(1, 2, 400.0), edge(2, 3, 400.0), edge(1, 3, 1.0, first=3)]
+    links = [edge(1, 2, 700.0), edge(2, 3, 700.0), edge(1, 3, 0.3, first=3)]
     order = order_of(scheme(rows, links), mixes, method=Method(undercoat=False))
     wished = next(e for e in order.edges if e.areas == (1, 3))
     assert wished.rule == "wish" and wished.first == 3 and wished.treat != "recut"
@@ -123,3 +124,15 @@ def test_primers_look_as_they_are_sold() -> None:
     """White L* 93 to 95, matt black 23 to 28 (common practice: 4 to 5 % of the light)."""
     light = {name: float(lab(np.full(31, TONES[name]))[0]) for name in ("white", "black")}
     assert 92 < light["white"] < 96 and 22 < light["black"] < 28
+
+
+@pytest.mark.parametrize(("broader", "undercoat_first"), [(0.4, True), (0.7, False)])
+def test_an_undercoat_goes_before_a_colour_that_takes_the_same_brush(broader: float, undercoat_first: bool) -> None:
+    """Round brushes go up by 0.3 to 0.9 mm (common practice); broad goes before fine."""
+    mixes, mix_of = (shelf()["yellow"], shelf()["white"], shelf()["cream"]), {1: 0, 2: 2}
+    rows = [area(1, "a", "flag", mixes[0], wide=6.0), area(2, "a", "cloud", mixes[2], wide=6.0 + broader)]
+    given = order_inputs(scheme(rows, []), (mixes, mix_of), box(), Method(primer="black"), "satin")
+    items = items_of(given, {given.need(1): 1})
+    breadth = problem_of(given, items, [60.0] * 3)[0].breadth
+    place = {item.kind if item.areas == (1,) else "other": k for k, item in enumerate(items)}
+    assert (breadth[place["undercoat"]] > breadth[place["other"]]) == undercoat_first

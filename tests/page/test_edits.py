@@ -179,3 +179,12 @@ def test_a_reading_is_stopped_in_its_middle(tmp_path: Path) -> None:
             thread.join(60)
     assert len(steps) == 2 and all(step.startswith("doing ") for step in steps)
     assert not list(tmp_path.rglob(".finishplan-reading.npz"))
+
+
+def test_how_the_drawing_is_to_be_read_reads_it_anew(figure: TestClient) -> None:
+    """With keys of the job that change nothing but the reading, told to a bench that has read it."""
+    areas = stage(figure, "reading")["areas"]
+    for key, value in (("lines", "none"), ("kind", "photo")):
+        edit(figure, {f"figure.{key}": value})
+        before, areas = areas, stage(figure, "reading")["areas"]
+        assert areas != before, key

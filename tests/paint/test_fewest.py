@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishplan.colour.light import delta_e
+from finishplan.paint import fewest
 from finishplan.paint.box import load_box
 from finishplan.paint.fewest import Pots, fewest_pots
 from finishplan.paint.mixing import MixSettings, Wishes, choose, find_mixes
@@ -49,8 +50,11 @@ def value(pots: Pots, weights: np.ndarray, apart: Neighbours, pot_of: Sequence[i
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_choice_is_the_best_of_all(seed: int) -> None:
-    """Every way to give five colours one of eleven pots; with neighbours in every other draw."""
+@pytest.mark.parametrize("looked_at", [0, fewest.LOOKED_AT])
+def test_the_choice_is_the_best_of_all(seed: int, looked_at: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every way to give five colours one of eleven pots, by the solver and without it; with neighbours in every other
+    draw."""
+    monkeypatch.setattr(fewest, "LOOKED_AT", looked_at)
     pots, weights, apart = drawn_pots(seed, 5, 6)
     apart = apart if seed % 2 else []
     fits = [np.flatnonzero(pots.serves[:, i]).tolist() for i in range(5)]
@@ -162,3 +166,12 @@ def test_a_recipe_near_to_two_colours_tells_that_they_lie_near(seed: int) -> Non
         far = delta_e(points[:, one], points[:, other])
         limit = np.maximum(away[:, one], away[:, other])
         assert (far <= 3.0 * limit + 1e-9).all()
+
+
+def test_two_colours_nearly_two_tolerances_apart_share_what_lies_between() -> None:
+    """Each 2.8 from one mix that serves both, within 3; from each other more than one and a half times that."""
+    middle = np.array(find_mixes([(60.0, 8.0, 20.0)], BOX, FAST, screen=False)[0][0].lab)
+    aims = [tuple(middle + np.array([step, 0.0, 0.0])) for step in (-3.1, 3.1)]
+    off = [float(delta_e(np.array(a), middle)) for a in aims]
+    assert max(off) < 2.95 and float(delta_e(np.array(aims[0]), np.array(aims[1]))) > 1.7 * 3.0
+    assert len(choose(aims, BOX, FAST, screen=False).mixes) == 1

@@ -322,17 +322,17 @@ def test_nothing_to_add_and_nothing_that_helps() -> None:
 def test_note_on_what_to_add() -> None:
     box = load_box(own=("titanium-white", "burnt-umber", "yellow-ochre", "bone-black"))
     mixes, _ = find_mixes([(45, 15, -45), (60, 110, -100), (80, 5, 20)], box, FAST, screen=False)
-    from finishplan.paint.additions import additions_note
+    from finishplan.paint.additions import additions_note, advice
 
-    note = additions_note(mixes, box, FAST)
+    note = additions_note(advice(mixes, box, FAST))
     assert re.match(r"One tube of [^(]+\(PB\d+\S*\) brings #\w+, now \d+\.\d off, within 2\.", note)
     assert f"No paint of the table brings {mixes[1].drawn_hex} within 2." in note
-    assert additions_note(mixes[2:], box, FAST) == ""
+    assert additions_note(advice(mixes[2:], box, FAST)) == ""
 
 
 def test_a_colour_that_takes_more_paints_than_allowed_asks_for_no_paint() -> None:
     """A grey green of white, ochre and blue, which no two paints of the box or the table make."""
-    from finishplan.paint.additions import additions_note
+    from finishplan.paint.additions import additions_note, advice
 
     box = load_box(own=("titanium-white", "yellow-ochre", "ultramarine-blue", "bone-black"))
     by_id = {p.id: p for p in box.paints}
@@ -342,7 +342,7 @@ def test_a_colour_that_takes_more_paints_than_allowed_asks_for_no_paint() -> Non
     two = replace(FAST, max_paints=2, premixes=False)
     mixes, _ = find_mixes([aim], box, two, screen=False)
     assert not mixes[0].reachable
-    told = additions_note(mixes, box, two)
+    told = additions_note(advice(mixes, box, two))
     assert told == f"{mixes[0].drawn_hex} would take more than 2 paints in a mix: raise max_paints."
     assert find_mixes([aim], box, replace(two, max_paints=3), screen=False)[0][0].reachable
 

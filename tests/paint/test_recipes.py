@@ -416,3 +416,11 @@ def test_how_a_pre_mix_is_made() -> None:
         share = math.prod(1 / (1 + white) for white in let_down_steps(Premix("a", 1, "b", of)))
         assert share == pytest.approx(1 / (1 + of))
     assert let_down_steps(Premix("a", 1, "b", 7)) == (7,)
+
+
+def test_no_step_of_letting_down_takes_more_than_nine_drops() -> None:
+    """Common practice: a paint is let down by ten at most at a time, more than that is not counted rightly."""
+    from finishplan.paint.mixing import let_down_steps
+    from finishplan.paint.model import Premix
+
+    assert max(step for of in LET_DOWN for step in let_down_steps(Premix("a", 1, "b", of))) == 9

@@ -1,7 +1,11 @@
 """The line on shared pots: what fewer or more would mean, from the numbers and the tolerance."""
 
-import pytest
+from dataclasses import replace
 
+import pytest
+from small_schemes import box, mixes
+
+from finishplan.plan.assumptions import plan_warnings
 from finishplan.plan.sharing_words import exchange
 
 CURVE = ((1.0, 17), (2.0, 16), (3.0, 16), (4.0, 15), (5.0, 14))
@@ -25,3 +29,11 @@ CURVE = ((1.0, 17), (2.0, 16), (3.0, 16), (4.0, 15), (5.0, 14))
 )  # fmt: skip
 def test_what_fewer_or_more_pots_would_mean(curve: tuple[tuple[float, int], ...], within: float, said: str) -> None:
     assert exchange(curve, within) == said
+
+
+@pytest.mark.parametrize(("off", "warned"), [(4.0, False), (6.0, True)])
+def test_a_grouped_colour_that_the_mix_plainly_misses_is_told(off: float, warned: bool) -> None:
+    """5 CIEDE2000 is plainly another colour (common practice)."""
+    (mix, *_) = mixes()
+    shared = replace(mix, merged_hex=("#806040",), merged_off=(off,))
+    assert any("as you grouped them" in line for line in plan_warnings((shared,), box(), "")) == warned

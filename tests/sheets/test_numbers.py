@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_plans import Size, make_drawing
 
-from finishplan.sheets.numbers import Numbered, Numerals, lay_out
+from finishplan.sheets.numbers import Numbered, Numerals, lay_out, rooms
 
 PLATE = 1.02 / 0.8
 """Height of the plate a number stands on over that of its text, as sheets/blocks.py draws it."""
@@ -33,7 +33,7 @@ def crossed(a: tuple[np.ndarray, np.ndarray], b: tuple[np.ndarray, np.ndarray]) 
 
 def check(labels: np.ndarray, frame: tuple[float, float], high: float = 7.2, between: bool = False) -> Numbered:
     kind = Numerals(width, high, 1.0 if between else SMALL, between)
-    plan = lay_out(labels, [int(i) for i in np.unique(labels) if i], frame, kind)
+    plan = lay_out(labels, rooms(labels, [int(i) for i in np.unique(labels) if i]), frame, kind)
     assert [t.id for t in plan.tags] == [int(i) for i in np.unique(labels) if i]
     halves = [np.array([width(t.id), high]) / 2 * (SMALL if t.small else 1) for t in plan.tags]
     boxes = [(t.x - w, t.y - h, t.x + w, t.y + h) for t, (w, h) in zip(plan.tags, halves, strict=True)]
@@ -126,7 +126,7 @@ def test_a_number_stands_beside_the_lines_drawn_in_its_area() -> None:
     ink[96:104, 20:280] = True  # through the middle, where the number would stand
     for between in (False, True):
         kind = Numerals(width, 12.0, between=between)
-        (free,) = lay_out(labels, [1], (300.0, 200.0), kind).tags
-        (tag,) = lay_out(labels, [1], (300.0, 200.0), kind, ink).tags
+        (free,) = lay_out(labels, rooms(labels, [1]), (300.0, 200.0), kind).tags
+        (tag,) = lay_out(labels, rooms(labels, [1], ink), (300.0, 200.0), kind).tags
         assert abs(free.y - 100) < 6 < abs(tag.y - 100) and tag.anchor is None
         assert not ink[int(tag.y - 6) : int(tag.y + 6), int(tag.x - 2.5) : int(tag.x + 2.5)].any()

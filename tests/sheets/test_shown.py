@@ -87,7 +87,7 @@ def test_terminal_sheets_and_calendar_end_a_session_in_the_same_minute(
 
 
 def test_a_run_in_one_stretch_says_so(newt: Plan, capsys: pytest.CaptureFixture[str]) -> None:
-    note = "One stretch of work: set session_min in [run] to cut it into sessions that suit you."
+    note = "One stretch of work: set session_min in [run] to cut it into evenings that suit you."
     show_run(replace(newt, notes=(*newt.notes, note), run_notes=(note,)))
     said = capsys.readouterr().out
     assert f"- {note}" in said and not any(f"- {n}" in said for n in newt.notes)
