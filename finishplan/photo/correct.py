@@ -1,9 +1,11 @@
 """Correcting a pot by the photograph of its dab.
 
-What went into the pot is known in whole drops, each with the hand's error, and each tube scatters more or less than
-assumed. The most probable amounts, strengths and scattering that explain the dab are found (least squares with these
-errors as priors), an offset of what the model leaves, which stays, and how far all of them may be off; then whole drops
-to add are searched, all of them up to two paints and half the pot again: those that are to be expected nearest.
+What went into the pot is known in whole drops, each with the hand's error; each tube is stronger or weaker and scatters
+more or less than assumed, by less where the references beside the dab show it. The most probable errors that explain
+the dab are found (least squares with these spreads as priors), an offset of what the model leaves, which stays, and
+how far all of them may be off. Then whole drops to add are searched, all of them up to two paints and half the pot
+again, and weighed over draws of all that is open, the adding hand's error and the strength of tubes that the pot does
+not hold yet included: those that are to be expected nearest.
 """
 
 from collections.abc import Mapping, Sequence
@@ -36,6 +38,8 @@ PREMIX = 0.1
 
 _MODEL = MODEL_DELTA_E / 3**0.5
 """One sigma of each of L*, a*, b* of what the model leaves (derived: three axes share it alike)."""
+DRAWS = 64
+"""Of what the photograph leaves open, over which additions are weighed (our numerical step)."""
 _SHORT = 400
 """Additions, nearest first by the most probable errors, that are weighed over all (our limit on the search)."""
 
@@ -66,42 +70,36 @@ class Correction:
 
 @dataclass(frozen=True, eq=False)
 class _Pot:
-    """What is in it: paints, K, S (n, 31), drops (n,), and one sigma of the logarithm of what each amount colours (hand
-    and tube together), of its share that is the tube's, and of its scattering."""
+    """What is in it of all paints of the box (p of them): K, S (p, 31), drops (p,), and one sigma of the logarithms of
+    each tube's strength and scattering (p,)."""
 
-    paints: tuple[str, ...]
     K: Array
     S: Array
     drops: Array
-    amount: Array
-    tubes: Array
+    strength: Array
     scatter: Array
+    white: int
     k1: float
     k2: float
 
     @property
-    def size(self) -> int:
-        return len(self.drops)
+    def unknowns(self) -> int:
+        """The hand's errors, the tubes' strengths and scatterings, and three of what the model leaves."""
+        return 3 * len(self.drops) + 3
 
-    def look(self, x: Array) -> Array:
-        """(3,) L*a*b* for errors x (2 n + 3,) in sigmas: amounts, scattering, what the model leaves."""
-        K, S = self.mixed(x)
-        return lab(saunderson(opaque(K, S), self.k1, self.k2)) + _MODEL * x[2 * self.size :]
+    def tubes(self, x: Array) -> tuple[Array, Array]:
+        """K and S (p, 31) for errors x in sigmas."""
+        _, strong, scatter = x[:-3].reshape(3, -1)
+        # Of the logarithm: no error makes an amount negative.
+        strong = np.exp(self.strength * strong)[:, None]
+        return strong * self.K, strong * np.exp(self.scatter * scatter)[:, None] * self.S
 
-    def mixed(self, x: Array) -> tuple[Array, Array]:
-        """Sums (31,) of drops x constants."""
-        n = self.size
-        # Of the logarithm: no error of a hand makes an amount negative.
-        w = (self.drops * np.exp(self.amount * x[:n]))[:, None]
-        return (w * self.K).sum(axis=0), (w * self.S * np.exp(self.scatter * x[n : 2 * n])[:, None]).sum(axis=0)
-
-    def factors(self, x: Array) -> dict[str, tuple[float, float]]:
-        """Paint -> what more of it has of the assumed K and S: as its tube is, not as the hand poured it."""
-        n = self.size
-        # Of what the dab shows only the tube's share comes again with the next drops; the hand's slip was once.
-        strong = np.exp(self.tubes * self.amount * x[:n])
-        both = zip(strong.tolist(), (strong * np.exp(self.scatter * x[n : 2 * n])).tolist(), strict=True)
-        return dict(zip(self.paints, both, strict=True))
+    def looks(self, x: Array, drops: Array) -> Array:
+        """(m, 3) L*a*b* of the pot with errors x after further drops (m, p) of each paint."""
+        there = self.drops * np.exp(HAND * x[: len(self.drops)])
+        K, S = ((there + drops) @ constants for constants in self.tubes(x))
+        result: Array = lab(saunderson(opaque(K, S), self.k1, self.k2)) + _MODEL * x[-3:]
+        return result
 
 
 def correct(box: Box, poured: Mapping[str, float], dab: DabColour, aim: Lab, *, times: int = 0) -> Correction:
@@ -110,7 +108,7 @@ def correct(box: Box, poured: Mapping[str, float], dab: DabColour, aim: Lab, *, 
     poured: paint -> drops of all that is in the pot, earlier corrections included; times: corrections made before.
     Raises InputError for an empty pot or a paint that the box lacks.
     """
-    pot = _pot(box, poured)
+    pot = _pot(box, poured, dab)
     off = float(delta_e(dab.lab, aim))
     if times >= MOST_TIMES:
         return _leave(dab, off, "corrected twice already: the photograph cannot tell it better")
@@ -151,25 +149,24 @@ def drops_of(mix: Mix) -> dict[str, float]:
     return amounts
 
 
-def _pot(box: Box, poured: Mapping[str, float]) -> _Pot:
-    by_id = {p.id: p for p in box.paints}
-    amounts = {id: drops for id, drops in poured.items() if drops > 0}
-    for id in amounts:
-        if id not in by_id:
-            raise InputError(f"the pot holds '{id}', which the box lacks", cure=nearest(id, [*by_id]))
-    if not amounts:
+def _pot(box: Box, poured: Mapping[str, float], dab: DabColour) -> _Pot:
+    # The references beside the dab show these very tubes: how each looks neat, which its strength does not tell.
+    seen = {p.id: p for p in dab.tubes}
+    ids = [p.id for p in box.paints]
+    for id in poured:
+        if id not in ids:
+            raise InputError(f"the pot holds '{id}', which the box lacks", cure=nearest(id, ids))
+    drops = np.array([max(poured.get(id, 0.0), 0.0) for id in ids])
+    if not drops.any():
         raise InputError("the pot is empty", cure="tell how many drops of each paint went into it")
-    paints = [by_id[id] for id in amounts]
-    strength = np.array([_left(p, box) * TUBE_STRENGTH for p in paints])
+    left = np.array([_left(p, box) for p in box.paints])
     return _Pot(
-        tuple(amounts),
-        np.array([p.K for p in paints]),
-        np.array([p.S for p in paints]),
-        np.array([*amounts.values()]),
-        # Hand and tube are independent, so their variances add.
-        np.hypot(HAND, strength),
-        strength**2 / (HAND**2 + strength**2),
-        np.array([_left(p, box) * TUBE_SCATTERING for p in paints]),
+        np.array([seen.get(p.id, p).K for p in box.paints]),
+        np.array([seen.get(p.id, p).S for p in box.paints]),
+        drops,
+        TUBE_STRENGTH * left,
+        TUBE_SCATTERING * np.where([id in seen for id in ids], np.minimum(left, SPREAD_LEFT), left),
+        ids.index(str(box.white)) if box.white in ids else -1,
         box.table.k1,
         box.table.k2,
     )
@@ -183,19 +180,25 @@ def _left(paint: Paint, box: Box) -> float:
     return 1.0 if paint.swatch_off is None else SPREAD_LEFT
 
 
-def _explained(pot: _Pot, dab: DabColour) -> Array:
-    """(m, 2 n + 3) errors that explain a dab, all as likely: the most probable ones first, then two along each axis of
-    what is open around them (Julier, Uhlmann, Proc. IEEE 92, 401, 2004), each weighed with how far it may be off."""
+def _explained(pot: _Pot, dab: DabColour) -> tuple[Array, Array]:
+    """The most probable errors (n,) that explain a dab, and DRAWS of all that do, (DRAWS, n)."""
     from scipy.optimize import least_squares
+
+    none = np.zeros((1, len(pot.drops)))
 
     def misfit(x: Array) -> Array:
         # A third of the squared difference on each of the three axes.
-        return np.concatenate([(pot.look(x) - np.array(dab.lab)) / (dab.uncertainty / 3**0.5), x])
+        return np.concatenate([(pot.looks(x, none)[0] - np.array(dab.lab)) / (dab.uncertainty / 3**0.5), x])
 
-    found = least_squares(misfit, np.zeros(2 * pot.size + 3))
-    # Sigma points lie sqrt(n) sigmas out, n unknowns, and then all weigh the same.
-    steps = np.linalg.cholesky(np.linalg.inv(found.jac.T @ found.jac)).T * len(found.x) ** 0.5
-    return np.concatenate([found.x[None], found.x + steps, found.x - steps])
+    found = least_squares(misfit, np.zeros(pot.unknowns))
+    steps = np.linalg.cholesky(np.linalg.inv(found.jac.T @ found.jac))
+    return found.x, found.x + _drawn(pot.unknowns) @ steps.T
+
+
+def _drawn(size: int) -> Array:
+    """(DRAWS, size) of unit variance, each with its opposite, so that their mean is none; always the same."""
+    half = np.random.default_rng(1).normal(size=(DRAWS // 2, size))
+    return np.concatenate([half, -half])
 
 
 @dataclass(frozen=True)
@@ -208,43 +211,38 @@ class _Found:
     gain: float
 
 
-def _best(box: Box, pot: _Pot, errors: Array, aim: Array) -> _Found:
-    """Of all additions the one expected nearest to the aim over all errors (m, 2 n + 3) that explain the dab, fewer
-    drops first within a tenth of a step."""
+def _best(box: Box, pot: _Pot, errors: tuple[Array, Array], aim: Array) -> _Found:
+    """Of all additions the one expected nearest to the aim over all errors that explain the dab, fewer drops first
+    within a tenth of a step."""
     kinds, counts = _additions(box, max(int(pot.drops.sum() // 2), 1))
-    first = delta_e(_looks(box, pot, (kinds, counts), errors[0]), aim)
+    likely, drawn = errors
+    neat = _neat(box, pot, kinds)
+    first = delta_e(pot.looks(likely, counts @ neat), aim)
     counts = counts[np.argsort(first, kind="stable")[:_SHORT]]
     # Adding nothing comes first: its entry is what leaving the pot alone is expected to give.
     counts = np.concatenate([np.zeros((1, len(kinds))), counts])
-    # Without the most probable errors: the points around them already have their mean.
-    off = np.mean([delta_e(_looks(box, pot, (kinds, counts), x), aim) for x in errors[1:]], axis=0)
+    # The hand that adds errs like the one that poured.
+    slips = np.exp(HAND * _drawn(pot.unknowns + len(kinds))[:, -len(kinds) :])
+    off = np.array([delta_e(pot.looks(x, counts * slip @ neat), aim) for x, slip in zip(drawn, slips, strict=True)])
+    mean = off.mean(axis=0)
     # A further bottle costs as much trouble as two drops, letting it down as much as one more.
     size = counts @ np.ones(len(kinds)) + (counts > 0) @ np.array([2 + k.thinned for k in kinds])
     # A tenth of a step is less than anybody sees: fewer drops are worth more.
-    near = np.flatnonzero(off <= off.min() + 0.1)
+    near = np.flatnonzero(mean <= mean.min() + 0.1)
     i = int(near[np.argmin(size[near])])
-    L, a, b = _looks(box, pot, (kinds, counts[[i]]), errors[0])[0].tolist()
+    L, a, b = pot.looks(likely, counts[[i]] @ neat)[0].tolist()
     add = tuple(replace(k, drops=int(c)) for k, c in zip(kinds, counts[i], strict=True) if c)
-    return _Found(add, (L, a, b), float(off[i]), float(off[0] - off[i]))
+    return _Found(add, (L, a, b), float(mean[i]), float(mean[0] - mean[i]))
 
 
-def _looks(box: Box, pot: _Pot, additions: tuple[list[Drops], Array], x: Array) -> Array:
-    """(m, 3) L*a*b* of the pot with errors x after each addition: kinds, and drops of each (m, kinds)."""
-    kinds, counts = additions
-    factors = pot.factors(x)
-    own = {p.id: [f * v for f, v in zip(factors.get(p.id, (1.0, 1.0)), (p.K, p.S), strict=True)] for p in box.paints}
-    share = np.array([PREMIX if k.thinned else 1.0 for k in kinds])[:, None]
-    K, S = (
-        here
-        + counts
-        @ (
-            share * np.array([own[k.paint][w] for k in kinds])
-            + (1 - share) * np.array([own[box.white or k.paint][w] for k in kinds])
-        )
-        for w, here in enumerate(pot.mixed(x))
-    )
-    result: Array = lab(saunderson(opaque(K, S), pot.k1, pot.k2)) + _MODEL * x[2 * pot.size :]
-    return result
+def _neat(box: Box, pot: _Pot, kinds: Sequence[Drops]) -> Array:
+    """(kinds, p) drops of each paint in one drop of each kind."""
+    at = {p.id: i for i, p in enumerate(box.paints)}
+    found = np.zeros((len(kinds), len(at)))
+    for row, kind in zip(found, kinds, strict=True):
+        row[at[kind.paint]] = PREMIX if kind.thinned else 1.0
+        row[pot.white] += 1 - PREMIX if kind.thinned else 0.0
+    return found
 
 
 def _additions(box: Box, most: int) -> tuple[list[Drops], Array]:

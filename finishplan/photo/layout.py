@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from finishplan.basics.errors import InputError, nearest
+from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.photo.model import Field
 
 CardPaper = Literal["a4", "letter", "a5"]
@@ -183,20 +184,36 @@ def free_space(size: tuple[float, float], blocks: int) -> Rect | None:
 
 
 def card_json(page: CardPage) -> dict[str, Any]:
-    """The page's layout as data: mm from its top left, x, y, width, height."""
-
-    def at(rect: Rect | None) -> list[float] | None:
-        return None if rect is None else [round(v, 3) for v in (rect.x, rect.y, rect.w, rect.h)]
+    """The page's layout as data, by which a program can fill and photograph it (photo/README.md has every key)."""
+    # Every page begins with the white at full strength.
+    white = page.fields[0].field.paint
 
     def row(f: CardField) -> dict[str, Any]:
         said = {"paint": f.field.paint, "kind": f.field.kind, "share": f.field.share, "what": f.what}
-        return said | {"rect": at(f.rect), "read": at(f.read), "bar": at(f.bar)}
+        said |= {
+            "parts": _parts(f.field, white),
+            "coat_um": round(1000 * BRUSH_COAT_MM) if f.bar and said["paint"] else None,
+        }
+        return said | {"rect": _at(f.rect), "read": _at(f.read), "bar": _at(f.bar)}
 
     return {
         "page": page.no,
         "pages": page.pages,
+        "units": "mm from the page's top left corner, x to the right, y down; rectangles: x, y, width, height",
         "size_mm": list(page.size),
-        "marks": [{"dictionary": "4x4, 250", "number": m.number, "rect": at(m.rect)} for m in page.marks],
+        "marks": [{"dictionary": "DICT_4X4_250", "number": m.number, "rect": _at(m.rect)} for m in page.marks],
         "fields": [row(f) for f in page.fields],
-        "paper": [at(r) for r in page.paper],
+        "paper": [_at(r) for r in page.paper],
     }
+
+
+def _at(rect: Rect | None) -> list[float] | None:
+    return None if rect is None else [round(v, 3) for v in (rect.x, rect.y, rect.w, rect.h)]
+
+
+def _parts(field: Field, white: str) -> dict[str, float]:
+    """Paint -> its share by volume, as drops are; none of a bare bar, a dab's is its mix alone."""
+    if field.kind == "bar":
+        return {}
+    whole = {field.paint: field.share}
+    return whole if field.share == 1 else whole | {white: round(1 - field.share, 6)}

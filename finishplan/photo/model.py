@@ -66,10 +66,12 @@ class LearnedTube:
 
 @dataclass(frozen=True)
 class DabColour:
-    """A dab's colour with its uncertainty, CIEDE2000, one sigma."""
+    """A dab's colour with its uncertainty, CIEDE2000, one sigma. tubes: the paints as the references in the same
+    photographs show them."""
 
     lab: Lab
     uncertainty: float
+    tubes: tuple[Paint, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

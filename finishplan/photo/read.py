@@ -90,8 +90,9 @@ def learn_box(photos: Sequence[CardPhoto], box: Box) -> Calibration:
     pages = {p.placed.page.no for p in photos}
     missing = set(range(1, photos[0].placed.page.pages + 1)) - pages
     if missing:
-        said = ", ".join(map(str, sorted(missing)))
-        raise InputError(f"page {said} of the card is missing", where="PHOTO", cure="photograph every page of the card")
+        said = listed([*map(str, sorted(missing))], most=24)
+        what = f"page {said} of the card is missing" if len(missing) == 1 else f"pages {said} of the card are missing"
+        raise InputError(what, where="PHOTO", cure="photograph every page of the card")
     learned = _learned(photos, box)
     shots = [p.shot for p in photos]
     starts = begun(shots, learned, box)
@@ -147,7 +148,9 @@ def _mean_colour(photos: Sequence[CardPhoto], dabs: Sequence[tuple[Array, Array]
         colours.append(lab[0])
         squares.append(sum(float(delta_e(read_dab(photo.shot, c, rgb, xy), lab)[0]) ** 2 for c in loose))
     L, a, b = np.mean(colours, axis=0).tolist()
-    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(photos))))
+    shown = {f.paint for p in photos for f in p.shot.fields}
+    tubes = tuple(t.paint for t in learned.tubes if t.paint.id in shown)
+    return DabColour((L, a, b), float(np.sqrt(CAMERA_LEAVES**2 + np.mean(squares) / len(photos))), tubes)
 
 
 def _dab(photo: CardPhoto, mix: str) -> tuple[Array, Array]:

@@ -30,7 +30,7 @@ from finishplan.basics.errors import InputError  # noqa: E402
 from finishplan.colour.light import delta_e, lab  # noqa: E402
 from finishplan.paint.trust import TUBE_SCATTERING, TUBE_STRENGTH  # noqa: E402
 from finishplan.photo import fit  # noqa: E402
-from finishplan.photo.camera import CameraPrior  # noqa: E402
+from finishplan.photo.camera import with_others  # noqa: E402
 from finishplan.photo.dab_page import Dab, dab_pages  # noqa: E402
 from finishplan.photo.read import ODD_CAMERA, WORST_MISFIT, read_dabs, read_photo  # noqa: E402
 
@@ -54,7 +54,7 @@ def others(folder: Path, runs: int) -> None:
     held = prior.read_cameras(folder)
     for i, sensitivity in enumerate(held):
         mean, covariance, _ = prior.learn([c for k, c in enumerate(held) if k != i], 200)
-        fit.phone_prior = lambda m=mean, c=covariance: CameraPrior(m, c)  # type: ignore[assignment]
+        fit.phone_prior = lambda m=mean, c=covariance: with_others(m, c)  # type: ignore[assignment]
         cameras(f"phone {i + 1}", sensitivity, runs)
 
 

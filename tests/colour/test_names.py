@@ -1,5 +1,7 @@
 """Names of colours: what anyone would call them (common practice), and distinct."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -123,3 +125,16 @@ def test_where_a_grey_leans() -> None:
     assert colour_name((50.0, 2.6, 0.6)) == "mid grey"
     assert colour_name((50.0, 3.4, 0.8)) == "mid reddish grey"
     assert colour_name((70.0, 4.2, -1.2)) == "light pinkish grey"
+
+
+@pytest.mark.parametrize(
+    ("hue", "chroma", "clear"), [(14, 37, True), (14, 30, False), (150, 30, False), (150, 40, True), (330, 27, False)]
+)
+def test_what_is_clear_and_what_is_dull(hue: float, chroma: float, clear: bool) -> None:
+    """Mid tones: a red or green of chroma 37 is one to anyone, one of 30 is dull (common practice)."""
+
+    def name(chroma: float) -> str:
+        a, b = chroma * math.cos(math.radians(hue)), chroma * math.sin(math.radians(hue))
+        return colour_name((52.0, a, b))
+
+    assert (name(chroma) == name(65.0)) == clear

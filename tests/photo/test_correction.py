@@ -1,15 +1,31 @@
 """Pots corrected from the photograph of a dab, against tubes and hands that are known. Bounds are the goals set."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from judged import BOX, correct_pots
 
 from finishplan.basics.errors import InputError
+from finishplan.colour.film import opaque, saunderson
+from finishplan.colour.lab import Lab
+from finishplan.colour.light import delta_e, lab
+from finishplan.paint.model import Box
 from finishplan.photo.correct import Drops, correct, with_added
 from finishplan.photo.model import DabColour
 
 AIM = (60.0, 5.0, 20.0)
 POT = {"titanium-white": 8.0, "yellow-ochre": 3.0, "burnt-sienna": 1.0}
+
+
+def pot_lab(box: Box, drops: Mapping[str, float]) -> Lab:
+    """L*a*b* of a pot of a box's paints."""
+    K, S = (
+        np.sum([n * getattr(p, k) for p in box.paints for id, n in drops.items() if id == p.id], axis=0) for k in "KS"
+    )
+    L, a, b = lab(saunderson(opaque(K, S), box.table.k1, box.table.k2)).tolist()
+    return L, a, b
 
 
 def read(lightness: float, uncertainty: float = 1.8) -> DabColour:
@@ -38,6 +54,22 @@ def test_additions_are_few_drops_and_bring_it_nearer() -> None:
     assert sum(d.drops for d in found.add) <= sum(POT.values()) / 2
     more = with_added(POT, (Drops("bone-black", 2, thinned=True),), BOX)
     assert more["bone-black"] == pytest.approx(0.2) and more["titanium-white"] == pytest.approx(9.8)
+
+
+def test_tubes_that_the_references_show_are_used() -> None:
+    """An ochre of half the scattering, seen neat beside the dab, is not put down to the hand."""
+    tubes = tuple(replace(p, S=0.5 * p.S) if p.id == "yellow-ochre" else p for p in BOX.paints)
+    true = replace(BOX, paints=tubes)
+    dab = DabColour(pot_lab(true, POT), 1.8, tubes)
+    aim = pot_lab(true, {**POT, "titanium-white": 12.0})
+    off = {}
+    for told in (dab, replace(dab, tubes=())):
+        said = correct(BOX, POT, told, aim)
+        off[bool(told.tubes)] = (
+            delta_e(pot_lab(true, with_added(POT, said.add, BOX)), aim),
+            delta_e(said.predicted, aim),
+        )
+    assert off[True][0] < 0.5 and off[True][0] <= off[False][0]
 
 
 def test_pots_that_cannot_be() -> None:

@@ -51,6 +51,12 @@ def test_a_card_on_its_side_is_found() -> None:
 def test_layout_as_data_fits_the_page() -> None:
     said = card_json(PAGE)
     assert len(said["marks"]) == MARKS and len({m["number"] for m in said["marks"]}) == MARKS
+    assert {m["dictionary"] for m in said["marks"]} == {"DICT_4X4_250"} and "top left" in said["units"]
+    # What goes in, by volume: 1 drop in 9 of white is a tenth; every thin coat lies over printed black.
+    for field in said["fields"]:
+        tenth = {field["paint"]: 0.1, BOX.white: 0.9}
+        assert field["parts"] == tenth or field["share"] != 0.1
+        assert (field["coat_um"] is not None) == (field["kind"] == "thin") and (field["kind"] != "thin" or field["bar"])
     w, h = said["size_mm"]
     rects = [f["rect"] for f in said["fields"]] + [m["rect"] for m in said["marks"]] + said["paper"]
     assert all(x >= 5 and y >= 5 and x + dx <= w - 5 and y + dy <= h - 5 for x, y, dx, dy in rects)
