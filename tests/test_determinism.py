@@ -14,6 +14,11 @@ WRITTEN = ("plan.json", "painting-order.pdf", "areas.png", "job.toml")
 
 ONE_CORE = "import os; os.cpu_count = lambda: 1"
 STARTED = "import multiprocessing; multiprocessing.set_start_method('{}')"
+DYING = (
+    "import multiprocessing, os, finishplan.drawing as d; read = d.read_drawing; "
+    "d.read_drawing = lambda *told: os._exit(1) if multiprocessing.parent_process() else read(*told)"
+)
+"""Where another process reads the drawing, it ends untimely."""
 MAIN = "from finishplan.cli.main import main\nif __name__ == '__main__':\n    main()"
 
 
@@ -44,3 +49,7 @@ def test_same_bytes_with_a_cache_and_in_one_process(once: dict[str, bytes], tmp_
     assert written(tmp_path / "cold", first=ONE_CORE, cache=cache) == once
     assert any(cache.rglob("*.npz"))
     assert written(tmp_path / "warm", cache=cache) == once
+
+
+def test_same_bytes_where_a_process_dies(once: dict[str, bytes], tmp_path: Path) -> None:
+    assert written(tmp_path, first=DYING) == once

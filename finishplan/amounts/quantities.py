@@ -214,21 +214,10 @@ def _passes(
 
 
 def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quantity:
-    ml = drops_ml(drops, drop_ml)
-    short = 0.0 if paint.ml_left is None else max(0.0, ml - paint.ml_left)
-    return Quantity(
-        "paint",
-        paint.id,
-        paint.name,
-        ml_casting,
-        ml,
-        drops,
-        ml * paint.density,
-        ml_left=paint.ml_left,
-        short_ml=short,
-        cost=None if paint.price_per_ml is None else ml * paint.price_per_ml,
-        note=f"buy {math.ceil(short * 10 - 1e-6) / 10:g} ml" if short else "",
-    )
+    ml, left, price = drops_ml(drops, drop_ml), paint.ml_left, paint.price_per_ml
+    grams = ml * paint.density
+    one = Quantity("paint", paint.id, paint.name, ml_casting, ml, drops, grams, ml_left=left, price_per_ml=price)
+    return one.in_all(ml)
 
 
 def _coating(

@@ -105,7 +105,7 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
             )
         if len(value) > longest:
             raise InputError(f"{len(value)} are too many", where=where, cure=f"name at most {longest}")
-        items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value))
+        items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value, 1))
         if len(set(items)) < len(items):
             raise InputError(f"{shown(value)} names something twice", where=where, cure="name each once")
         return items

@@ -65,6 +65,15 @@ def drop(new: str) -> None:
     signals.temporary.discard(new)
 
 
+def is_file(path: Path) -> bool:
+    """Whether a file stands there; False too where its folder may not be entered, which is told of the file that is
+    really asked for."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
 def inside(folder: Path, name: str, *, where: str) -> Path:
     """The path `name`, read in a file of `folder`, provided it stays in that folder once links are followed.
 

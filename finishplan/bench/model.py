@@ -7,7 +7,7 @@ from typing import Literal
 @dataclass(frozen=True)
 class Step:
     """One step of the finishing job. minutes: of the painter, for one casting; wait_min: before the next step;
-    own_text: it is the maker's."""
+    own_text: it is the maker's; name: in a word or two."""
 
     no: int
     key: str
@@ -18,3 +18,4 @@ class Step:
     why: str = ""
     cautions: tuple[str, ...] = ()
     own_text: bool = False
+    name: str = ""

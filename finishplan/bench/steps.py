@@ -119,6 +119,7 @@ def _step(job: _Job, key: str, row: Mapping[str, Any]) -> Step:
         row.get("wait_min", _modelled_wait(job, key)),
         row.get("why", "").format(**filled),
         tuple(caution(c) for c in (*row.get("cautions", ()), *_modelled_cautions(job, key))),
+        name=row["name"],
     )
 
 

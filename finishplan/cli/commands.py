@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from finishplan import __version__
+from finishplan.basics.files import is_file
 from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli import groups as g
 from finishplan.cli.options import (
@@ -183,7 +184,7 @@ def keep(
     from finishplan.cli.book_commands import keep_mixes
     from finishplan.cli.sources import before, sources_of
 
-    source = job / "job.toml" if (job / "job.toml").is_file() else job
+    source = job / "job.toml" if is_file(job / "job.toml") else job
     keep_mixes(sources_of(source, before(source, None), g.given(paints)), mix or [], book, gpl, how.manner())
 
 

@@ -112,6 +112,7 @@ def _printed(together: _Together, wishes: SheetWishes) -> bytes:
 
 def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
     """The matrix of mixes and figures, the exchange, the run together and apart, what to buy."""
+    from finishplan.plan.left_out import left_out
     from finishplan.plan.sharing_words import exchange, unproven
     from finishplan.run.words import least, taken
 
@@ -123,7 +124,8 @@ def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
         rows.append([(f"{mix.id} {mix.name}", mix.hex), *used, f"{mix.delta_e:.1f}"])
     terminal.table(["mix", *figures, "colour error"], rows, f"{listed(figures)}: {counted(len(rows), 'mix', 'mixes')}")
     shared = sum(all(row[1:-1]) for row in rows)
-    terminal.say(f"{counted(shared, 'mix', 'mixes')} for all of them.")
+    each = "both" if len(plans) == 2 else "all of them"
+    terminal.say(f"{counted(shared, 'mix', 'mixes') if shared else 'No mix'} for {each}.")
     for told in (exchange(family.curve, plans[0].mix_settings.within), unproven(len(family.mixes), family.least)):
         if told:
             terminal.say(f"Mixes: {told}")
@@ -132,6 +134,8 @@ def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
         f"Together: {counted(run.castings, 'casting')} in {taken(run)}; {least(run)}. "
         f"At the bench {run.attendance_min / 60:.1f} h; one figure after the other {apart:.1f} h."
     )
+    if told := left_out(plans):
+        terminal.say(told)
     buy = [f"{q.name} {q.ml_run:.1f} ml" for q in together.shopping if q.what == "paint"]
     terminal.say(f"Paint for all, at most: {listed(buy)}")
     terminal.say(f"Written into {folder}: family.pdf, family.json, run.csv, and a folder each: {listed(names)}")

@@ -14,7 +14,7 @@ from finishplan.cli.commands import app
 def main() -> None:
     """Run the command line; leave with 0, 2 on input that cannot be used, 130 on Ctrl-C."""
     gc.set_threshold(
-        100_000, 20, 20
+        300_000, 20, 20
     )  # a plan is kept to the end: seeking garbage oftener takes a twentieth of the time
     _ready_streams()
     code = run_command(sys.argv[1:])

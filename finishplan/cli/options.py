@@ -76,8 +76,8 @@ Took = Annotated[
     typer.Option(
         "--took",
         metavar="TIME",
-        help="What the run really took at the bench, as 3h20; several evenings as 2h50,3h05. Fits your own pace to it "
-        "and writes that into the job.",
+        help="What each evening really took at the bench, from the first on, as 2h50,3h05; a run in one stretch as "
+        "3h20. Fits your own pace to it and writes that into the job.",
     ),
 ]
 Painters = Annotated[

@@ -38,7 +38,10 @@ def in_pool(processes: Executor | None, work: Callable[[], Result]) -> Callable[
     """Begin the work in the pool; the call gives its result, or does the work where there is no pool or no more."""
     if processes is None:
         return work
-    future = processes.submit(work)
+    try:
+        future = processes.submit(work)
+    except BrokenExecutor:  # by a task before
+        return work
 
     def result() -> Result:
         try:

@@ -4,12 +4,13 @@ import difflib
 from pathlib import Path
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.files import printable, write_whole
+from finishplan.basics.files import is_file, printable, write_whole
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.cli import terminal
 from finishplan.drawing.stored import NAME, load_kept
-from finishplan.job.edit import edit_job, path_of
+from finishplan.job.edit import edited, path_of, whole_of
 from finishplan.job.in_place import key_of
+from finishplan.job.job import Job, job_path
 from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
 from finishplan.job.read import LONGEST_JOB, TOP, parse_job
 from finishplan.job.values import value_of
@@ -19,7 +20,7 @@ from finishplan.scheme.reread import reread
 
 def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
-    path = job / "job.toml" if (job / "job.toml").is_file() else job
+    path = job / "job.toml" if is_file(job / "job.toml") else job
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
     file, new, said = printable(path.name), text, list[str]()
     parse_job(text, file=file)
@@ -28,10 +29,11 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
         if not sign:
             cure = "write it as hood.flags=recess; hood.flags= takes it out"
             raise InputError("there is no '=' in it", where=one[:60], cure=cure)
-        key = key.strip()
-        edits, replaced = _edits(key, _value(key, value, new, file), new, file)
-        new = edit_job(new, edits, file)
+        edits, replaced = _edits(key.strip(), value, new, file)
+        new = edited(new, edits, file)
         said += replaced
+    # All edits together: a mix may be told its recipe before its areas.
+    _check_recipes(parse_job(text, path.parent, file), parse_job(new, path.parent, file), path)
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
@@ -48,9 +50,12 @@ def _value(key: str, said: str, text: str, file: str) -> object:
     return value_of(row if isinstance(row, Key) else KEYS["areas"][path[-1]], said, key)
 
 
-def _edits(key: str, value: object, text: str, file: str) -> tuple[dict[str, object], list[str]]:
+def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object], list[str]]:
     """The edit, with the key that it stands in for taken out, and what to say of that: a mix has a target or a
     recipe."""
+    if not told.strip() and whole_of(key, text, file):
+        return {key: None}, []
+    value = _value(key, told, text, file)
     section, thing, last = (*path_of(key, text, file), "", "")[:3]
     other = {"target": "recipe", "recipe": "target"}.get(last, "")
     there = toml_of(text, file).get("mixes", {}).get(thing, {})
@@ -59,12 +64,30 @@ def _edits(key: str, value: object, text: str, file: str) -> tuple[dict[str, obj
     return {f"mixes.{thing}.{other}": None, key: value}, [f"(taken out) the {other} of {thing}: its {last} stands in"]
 
 
+def _check_recipes(old: Job, new: Job, path: Path) -> None:
+    """Refuse at once a paint that the box has not, in a recipe that is new, where the box is known: the job names it,
+    or was planned with it. Raises InputError."""
+    told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
+    fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
+    named = new.paints.own or new.paints.file or new.paints.table
+    if not fresh or not (named or is_file(path.parent / NAME)):
+        return
+    from finishplan.paint.box import load_box
+    from finishplan.paint.given import paints_meant
+
+    paints = new.paints
+    table, file = job_path(new, paints.table, "paints.table"), job_path(new, paints.file, "paints.file")
+    box = load_box(table, paints.own, file)
+    for name, drops in fresh.items():
+        paints_meant(drops, box, f"mixes.{name}.recipe")
+
+
 def _check_against_reading(path: Path, text: str, file: str) -> None:
     """Refuse at once what the next plan would refuse, where the last reading is at hand. Raises InputError."""
     kept = load_kept(path.parent / NAME)
     if kept is not None:
         job = parse_job(text, path.parent, file)
-        build_scheme(reread(kept.drawing, job, kept.small).drawing, job)
+        build_scheme(reread(kept.drawing, job, kept.small, same_picture=True).drawing, job)
 
 
 def changed_lines(old: str, new: str) -> list[str]:

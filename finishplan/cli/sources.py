@@ -33,5 +33,8 @@ def sources_of(source: Path, folder: Path | None, given: Mapping[str, Any], *, f
         book=files["paints.book"] or found.book,
         options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
     )
+    if laid.book is not None and not files["paints.book"] and not laid.job.paints.book:
+        said = f"The mix book {laid.book} lies there and is used; --book takes another."
+        laid = replace(laid, said=(*laid.said, said))
     paints = files["paints.file"]
     return laid if paints is None else with_box(laid, paints)

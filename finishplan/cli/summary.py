@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from finishplan.basics.words import counted, duration
 from finishplan.cli.tables import coats_told, written
 from finishplan.cli.terminal import Cell, say, table
+from finishplan.plan.left_out import left_out
 from finishplan.plan.sharing_words import exchange
 from finishplan.sheets.words import sentence
 
@@ -68,6 +69,8 @@ def _run_lines(plan: "Plan") -> Iterator[str]:
     hand = duration(run.painter_min, days=False)
     waiting = duration(run.waiting_min, days=False)
     yield f"{castings} painted in {taken(run)}{who}: {hand} of work, {waiting} of waiting; {least(run)}"
+    if told := left_out([plan]):
+        yield told
 
 
 def _some(*groups: Iterable[str]) -> None:

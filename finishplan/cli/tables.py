@@ -67,18 +67,30 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     parts: list[list[Cell]] = [[name, _ids(ids), twins.get(name, "")] for name, ids in grouped(part_of).items()]
     table(["part", "areas", ""], parts, "Parts")
     for word, ids in offers(drawing, job).items():
-        about = _OFFERS.get(word, "tones of a colour beside them, with no line between")
-        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take them with --accept {word}")
+        about = _OFFERS[word][len(ids) > 1]
+        them = "them" if len(ids) > 1 else "it"
+        say(f"- {counted(len(ids), 'area')} ({_ids(ids)}): {about}: take {them} with --accept {word}")
     for line in drawing.notes:
         say(f"- {line}")
     written(files)
 
 
 _OFFERS = {
-    "dots": "small enclosed spots, easier to dot on than to cut around",
-    "recesses": "may be hollows",
-    "gaps": "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+    "dots": (
+        "a small enclosed spot, easier to dot on than to cut around",
+        "small enclosed spots, easier to dot on than to cut around",
+    ),
+    "recesses": ("may be a hollow", "may be hollows"),
+    "shades": (
+        "a tone of a colour beside it, with no line between",
+        "tones of colours beside them, with no line between",
+    ),
+    "gaps": (
+        "as white as the paper, with the figure all round: perhaps a gap, and not painted",
+        "as white as the paper, with the figure all round: perhaps gaps, and not painted",
+    ),
 }
+"""What is said of one area, and of several."""
 
 
 def _show_areas(drawing: Drawing, job: Job, part_of: Mapping[int, str], mm_per_px: float | None) -> None:
@@ -171,6 +183,7 @@ def _drop_name(mix: Mix) -> str:
 
 def show_run(plan: "Plan") -> None:
     """The run: totals, what matters, quantities."""
+    from finishplan.plan.left_out import left_out
     from finishplan.run.words import least, taken, when
 
     run = plan.run
@@ -179,11 +192,11 @@ def show_run(plan: "Plan") -> None:
     hand, waiting = (duration(m, days=False) for m in (run.painter_min, run.waiting_min))
     say(f"Painted in {taken(run)}: {hand} of work, {waiting} of waiting")
     turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
-    say(f"Schedule: found by {run.method}, {least(run)}; {turns}")
+    say(f"Schedule: {least(run)}; {turns}")
     if run.castings > 1:
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
-    for line in (*run.advice, *plan.run_notes):
+    for line in (*run.advice, *filter(None, [left_out([plan])]), *plan.run_notes):
         say(f"- {line}")
     if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
         evenings: list[list[Cell]] = [
@@ -201,9 +214,9 @@ def _show_quantities(plan: "Plan") -> None:
     rows: list[list[Cell]] = []
     for q in plan.quantities:
         mix = mixes.get(q.id) if q.what == "mix" else None
-        amounts = [ml(q.ml_per_casting), ml(q.ml_run), str(q.drops or ""), ml(q.short_ml) if q.short_ml else ""]
+        amounts = [ml(q.ml_per_casting), ml(q.ml_run), str(q.drops or ""), f"{q.buy_ml:g} ml" if q.short_ml else ""]
         rows.append([q.what, (q.name, mix.hex) if mix else q.name, *amounts, recipe_text(mix) if mix else ""])
-    table(["what", "name", "one casting", "the run", "drops", "short of", "recipe (parts)"], rows, "Quantities")
+    table(["what", "name", "one casting", "the run", "drops", "to buy", "recipe (parts)"], rows, "Quantities")
 
 
 def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:

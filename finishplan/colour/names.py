@@ -11,7 +11,8 @@ _HUES: tuple[tuple[float, tuple[str, str, str, str, str]], ...] = (
     (46, ("salmon pink", "pink", "red", "brick red", "brown")),
     (68, ("peach", "beige", "orange", "brown", "brown")),
     (75, ("peach", "beige", "amber", "brown", "brown")),
-    (104, ("yellow", "cream", "mustard", "khaki", "olive brown")),
+    (86, ("apricot", "cream", "mustard", "khaki", "olive brown")),
+    (108, ("yellow", "cream", "mustard", "khaki", "olive brown")),
     (122, ("lime green", "cream", "olive green", "olive", "olive")),
     (160, ("green", "sage green", "green", "moss green", "green")),
     (184, ("mint green", "mint green", "sea green", "sea green", "green")),
@@ -66,13 +67,25 @@ def colour_name(lab: Lab) -> str:
         name = "red" if 18 < hue <= 46 and chroma > _clear_from(L, hue) else dark
     else:
         name = middle if chroma > _clear_from(L, hue) else dull
+    name = _nearer(name, L, chroma, hue)
     word = _modifier(L, chroma, hue)
     return name if not word or word in name else f"{word} {name}"
 
 
+def _nearer(name: str, L: float, chroma: float, hue: float) -> str:
+    """The name, where within its row another comes nearer."""
+    if name == "brick red" and chroma < 26:
+        return "brown"
+    if name == "amber" and L < 58:
+        return "golden brown"
+    return "violet" if name == "navy blue" and hue > 298 and L >= 24 else name
+
+
 def _light_from(hue: float) -> float:
     """Lightness above which a colour of that hue counts as light: pinks early, yellows late."""
-    return 62 if hue <= 46 else 80 if 75 < hue <= 104 else 72
+    if hue <= 18 or hue > 344:
+        return 55
+    return 62 if hue <= 46 else 74 if 75 < hue <= 86 else 80 if 86 < hue <= 108 else 72
 
 
 def _clear_from(L: float, hue: float) -> float:
@@ -81,6 +94,9 @@ def _clear_from(L: float, hue: float) -> float:
     if 46 < hue <= 75 and L < 48:
         return 56
     return next(least for top, least in _CLEAR if hue <= top)
+
+
+_MODIFIERS = ("bright", "pale", "very", "dark", "deep", "dusky")
 
 
 def _modifier(L: float, chroma: float, hue: float) -> str:
@@ -102,7 +118,9 @@ def unique_names(labs: Sequence[Lab], told: Mapping[int, str] | None = None) -> 
     free = [i for i in range(len(labs)) if i not in told]
     for name in dict.fromkeys(names[i] for i in free):
         same = sorted((i for i in free if names[i] == name), key=lambda i: (-labs[i][0], i))
-        if len(same) == 2 and labs[same[0]][0] - labs[same[1]][0] > 3:
+        # 'darker dark teal' says less than a number, and beside a dark teal a 'darker teal' may be the lighter.
+        plain = name.split()[0] not in _MODIFIERS and f"dark {name}" not in names
+        if plain and len(same) == 2 and labs[same[0]][0] - labs[same[1]][0] > 3:
             names[same[0]], names[same[1]] = f"lighter {name}", f"darker {name}"
         elif len(same) > 1:
             for number, i in enumerate(same[1:], start=2):

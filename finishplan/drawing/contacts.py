@@ -122,8 +122,8 @@ def contacts(
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
-    """(k,) how much darker it is at each border than `reach` pixels to either side of it, 0-255: a fine line, blurred by
-    a lens, that was taken for the darker area's own colour."""
+    """(k,) how much darker it is at each border than `reach` pixels to either side of it, 0-255: a fine line, blurred
+    by a lens, that was taken for the darker area's own colour."""
     pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
 
     def light(at: np.ndarray, by: int) -> np.ndarray:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from finishplan.basics.words import counted
 from finishplan.drawing.components import Box, boxes, components, spread
 from finishplan.drawing.linework import Lines, even, odd
 from finishplan.drawing.model import Detail
@@ -13,8 +14,9 @@ LONG = 3.0
 """A stroke is at least this many times as long as it is wide."""
 LEAST = 12
 """Pixels of the least stroke."""
-MOST_TOLD = 4
-"""Strokes named in one note (our rule)."""
+MOST_TOLD, CROWD = 4, 4
+"""Areas named in one note; strokes in an area from which they are hatching or fur sooner than a brow, a mouth or
+whiskers (our rule)."""
 NEAR = 0.02
 """A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
 
@@ -69,13 +71,21 @@ def inner_lines(labels: np.ndarray, lines: Lines, rgb: np.ndarray) -> tuple[Inne
 
 def stroke_note(details: tuple[Detail, ...], size: tuple[int, int]) -> tuple[str, ...]:
     """What to say of the strokes that may be paint; size: (width, height) of the drawing in pixels."""
-    alone = sorted((d for d in details if d.alone), key=lambda d: -d.length_px)
-    if not alone:
+    of_area: dict[int, list[Detail]] = {}
+    for stroke in sorted((d for d in details if d.alone), key=lambda d: -d.length_px):
+        of_area.setdefault(stroke.area, []).append(stroke)
+    if not of_area:
         return ()
-    places = ", ".join(f"{place_of(d, size)} in area {d.area}" for d in alone[:MOST_TOLD])
-    more = f" and {len(alone) - MOST_TOLD} shorter" if len(alone) > MOST_TOLD else ""
-    what = "strokes that stand alone inside an area, read as lines and not painted"
-    return (f"{what}: {places}{more}. Eyebrow, stripe or whisker? Write its place under [figure]: details = [[x, y]]",)
+    # The dictionary's order is that of the longest stroke of each; sorting keeps it.
+    told = sorted(of_area.values(), key=lambda strokes: len(strokes) >= CROWD)
+    said = [
+        f"in area {s[0].area} {f'{len(s)}, the longest ' if len(s) > 1 else ''}at {place_of(s[0], size)}"
+        for s in told[:MOST_TOLD]
+    ]
+    rest = told[MOST_TOLD:]
+    more = [f"{sum(map(len, rest))} in {counted(len(rest), 'other area')}"] if rest else []
+    what = f"strokes that stand alone inside an area, read as lines and not painted: {'; '.join([*said, *more])}"
+    return (f"{what}. Eyebrow, stripe or whisker? Write its place under [figure]: details = [[x, y]]",)
 
 
 def place_of(detail: Detail, size: tuple[int, int]) -> str:

@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 
 from finishplan.drawing.components import boxes, components, depth, spread
+from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
 
 WIDEST_LINE = 14 / 1600
@@ -21,11 +22,14 @@ NETWORK = 2.2
 """A network of bold lines is this many times as long as the figure is wide (square root of its pixels)."""
 AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
+MOSTLY_THIN = 0.7
+"""Share of a network's length that is narrower than the boldest outline there is; the rest are places where lines run
+side by side and fills of the ink's colour (our rule)."""
 BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
 DARKEST, NEARLY_ALL = 0.8, 0.85
-"""Share of what lies beside a network of bold lines that is lighter than they are, where they do not run along nearly all
-borders (our rule)."""
+"""Share of what lies beside a network of bold lines that is lighter than they are, where they do not run along nearly
+all borders (our rule)."""
 COVERED = 0.6
 """Share of all borders between colours that a network of bold lines runs along."""
 MEETING = 2.3
@@ -40,7 +44,6 @@ ACROSS = 5
 CONTRAST = 8.0
 """Least DIN99b difference between a line and what lies beside it."""
 ALIKE = 14.0
-HAT = 14
 HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
 
@@ -186,7 +189,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
         if sheet.grain:
-            drawn &= thin_and_dark(rgb, side) | rim(alike[cls], side)
+            drawn &= thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side)
         mask |= drawn
         width = width if found else side
         found.append(int(c))
@@ -195,8 +198,9 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
 
 def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, float, float] | None:
     """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
-    thinness; None where there are none. They are a network: long for their width, hardly anywhere broader than a line, and along most borders
-    of other colours, most of which are lighter; or as wide as told. met: (256, 256), see _borders."""
+    thinness; None where there are none. They are a network: long for their width, mostly no broader than a line may be,
+    and along most borders of other colours, most of which are lighter; or as wide as told. met: (256, 256), see
+    _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count = np.bincount(cls.ravel(), minlength=256)
@@ -209,15 +213,15 @@ def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, 
         if not len(widths):
             continue
         width = float(np.median(widths))
-        broad = float(np.quantile(widths, BROAD))
-        # Broader round the figure than inside it, or swelling as a brush does, but hardly anywhere broader than a line.
+        # Broader round the figure than inside it, or swelling as a brush does, but mostly no broader than a line is.
+        thin = np.mean(widths < BOLDEST_LINE * sheet.longest) > MOSTLY_THIN
         beside = met[c, : classes.unsure]
         # What lies between scales or spots runs along most borders, too, but some of these are darker.
         darker = beside[classes.tone[:-1, 0] > classes.tone[c, 0]].sum() >= DARKEST * beside.sum()
         alone = darker or covered[c] > NEARLY_ALL
-        network = alone and 2 * len(widths) >= NETWORK * np.sqrt(figure) and broad < BOLDEST_LINE * sheet.longest
+        network = alone and thin and 2 * len(widths) >= NETWORK * np.sqrt(figure)
         if sheet.fits(width) and (network or sheet.told is not None):
-            return c, width, broad
+            return c, width, float(np.quantile(widths, BROAD))
     return None
 
 
@@ -237,8 +241,9 @@ def _borders(cls: np.ndarray, unsure: int) -> np.ndarray:
     for one, two in ((cls[::4, :-ACROSS], cls[::4, ACROSS:]), (cls[:-ACROSS, ::4], cls[ACROSS:, ::4])):
         met = (one != two) & (one != unsure) & (two != unsure)
         pairs += np.bincount(one[met].astype(np.int64) * 256 + two[met], minlength=65536)
-    table: np.ndarray = pairs.reshape(256, 256)
-    return table + table.T
+    table = pairs.reshape(256, 256)
+    both: np.ndarray = table + table.T
+    return both
 
 
 def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:
@@ -371,12 +376,6 @@ def _is_spot(alone: np.ndarray, number: int, box: tuple[slice, slice], speck: in
     return bool(lonely and components(~np.pad(piece, 1))[1] == 1)
 
 
-def brightest(rgb: np.ndarray) -> np.ndarray:
-    """(h, w) uint8: the largest channel of each pixel of (h, w, 3)."""
-    largest: np.ndarray = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2])
-    return largest
-
-
 def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
     """Lines too fine to hold a colour of their own: narrow and darker than both sides (a black-hat transform).
 
@@ -391,21 +390,6 @@ def faint_lines(rgb: np.ndarray, figure: np.ndarray) -> tuple[np.ndarray, np.nda
     if mask.sum() < 1.2 * np.sqrt(figure.sum()):
         return np.zeros(mask.shape, bool), None
     return mask, darkest(rgb, mask)
-
-
-def thin_and_dark(rgb: np.ndarray, width: float) -> np.ndarray:
-    """(h, w) bool: what is darker than all that lies about it in (h, w, 3) uint8 sRGB and too thin for lines of that
-    width, pixels, that meet."""
-    side = odd(max(MEETING * width, width + 5))
-    closed = square_filter(square_filter(rgb[..., 1], side, largest=True), side, largest=False)
-    dark: np.ndarray = cv2.subtract(closed, rgb[..., 1]) > HAT
-    return dark
-
-
-def rim(mask: np.ndarray, width: float) -> np.ndarray:
-    """(h, w) bool: what of the mask is at most about `width` pixels from its outside."""
-    inner = square_filter(mask.view(np.uint8), odd(2 * width + 1), largest=False)
-    return mask & (inner == 0)
 
 
 def darkest(rgb: np.ndarray, mask: np.ndarray) -> np.ndarray:

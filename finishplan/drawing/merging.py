@@ -23,11 +23,15 @@ STEPPED = 1.5
 LONG, PAPER, BROAD, BESIDE = 4.0, 8.0, 1.5, 0.4
 """A bare streak is at least this many times as long as broad, twice that inside one area, where it may be a glint; its
 tone so near to the paper's, DIN99b; so many times as broad as other streaks may be; lines along less of its rim."""
-BETWEEN, SLIGHT, MANY, OFF, DENSER = 0.6, 0.005, 5, 7.0, 0.35
+BETWEEN, SLIGHT, MANY, OFF, DENSER = 0.6, 0.005, 5, 8.0, 0.35
 """Of a bit's rim that lines may take, where the white of an eye has more; of the figure that a bit may be; so many pale
 bits are the medium's, no glints; DIN99b from the tones between a colour and the paper; how far beyond the colour, of
 the way to the paper, lies what was laid on more thickly."""
+EXACT, SHUT = 3.0, 0.9
+"""DIN99b from the way between a colour and the paper within which a bit is that colour laid thinly; of its border, that
+lines then leave open (our rule)."""
 BLOT, SLIT = 8.0, 1.3
+"""DIN99b from the ink within which a bit is a blot of it; breadth of a bare slit beside a line, in lines (our rule)."""
 STREAKY = 9.0
 """DIN99b by which streaks of one hue differ where a hand pressed on more or less."""
 VARIED = 2.5
@@ -203,7 +207,7 @@ def _scraps(tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:
     ink = np.linalg.norm(mode[:, None] - rules.inks[None], axis=-1).min(1) < BLOT
     pale = np.linalg.norm(mode - rules.paper, axis=1) < PAPER
     scraps: np.ndarray = _slight(tones, rules) & (
-        (ink & (breadth < MEETING * rules.pen)) | (pale & (breadth < SLIT * rules.pen))
+        (ink & (breadth < MEETING * rules.pen)) | (pale & (breadth < max(SLIT * rules.pen, rules.thin / 4)))
     )
     return scraps
 
@@ -244,15 +248,18 @@ def _thinly_laid(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRule
     or with more or less of its colour."""
     if rules.paper is None or not rules.by_hand:
         return np.zeros(len(met.pairs), bool)
-    slight = _slight(tones, rules) & (_lined(met, len(mode)) <= BETWEEN)
+    slight, lined = _slight(tones, rules), _lined(met, len(mode))
     joined = np.zeros(len(met.pairs), bool)
     for one, two in (met.pairs.T, met.pairs.T[::-1]):
         # Along the way from the colour to the paper, and off it: thinner paint lies on that way.
         away, paper = mode[one] - mode[two], rules.paper - mode[two]
         share = (away * paper).sum(1) / np.maximum((paper**2).sum(1), 1)
         off = np.linalg.norm(away - share[:, None] * paper, axis=1)
-        joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (off < OFF) & (share > -DENSER) & (share < 1)
-    return joined & (met.inked_share < BETWEEN)
+        open_to = (off < OFF) & (lined[one] <= BETWEEN) & (met.inked_share < BETWEEN) & (share > -DENSER) & (share < 1)
+        # Exactly on the way: the very colour, laid thinly, though dark flecks of it beside were taken for lines.
+        exact = (off < EXACT) & (met.drawn_share < SHUT) & (share > 0) & (share < BETWEEN)
+        joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (open_to | exact)
+    return joined
 
 
 def _chosen(n: int, pairs: np.ndarray, gap: np.ndarray) -> np.ndarray:

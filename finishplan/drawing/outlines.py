@@ -23,9 +23,9 @@ from finishplan.drawing.tones import Classes, tone_of
 PARTLY = 0.3
 """Share of all borders, or of the lines' own pixels with one colour on both sides, below which thin tones are no lines:
 outlines of a drawing with shadow tones run along over 0.45, shadows along under 0.2 (our rule)."""
-ROUND = 0.5
-"""Share of the figure's own outline that lines run along where it has them: 0.6 and more, shadows along under 0.45 (our
-rule, drawings made by chance)."""
+ROUND = 0.6
+"""Share of the figure's own outline that lines run along where it has them: 0.8 and more, shadows and ripples along 0.5
+(our rule, drawings made by chance)."""
 HIDDEN = 20.0
 """DIN99b from the background, within which a line round the figure may not be seen (our rule)."""
 DARKER = 12

@@ -26,6 +26,9 @@ ROUGH = 0.1
 left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
 BANDED = 2.0
 """Steps of 0-255 between the bands of a marker, at least (our rule: soft shading made on a screen shows 1 at most)."""
+COLOURED = 2.1
+"""Of one channel's linear light to another's, from which paper is coloured: lamps as a camera sees them, once balanced,
+and cream paper under them give under 2 (our rule)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -150,11 +153,19 @@ def prepare(
         return _picture("flat", loaded.rgb, loaded.scale)
     loaded = loaded.finer()
     if field is None:
-        note = "no paper found round the figure: colours are as they are in the picture"
+        note = (
+            "no paper found round the figure: colours are as they are in the picture. Crop it to the drawn page, or take"
+            " it again in even light with the paper all round"
+        )
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))
     kind: Kind = "photo" if photographed else "scan"
     white = field.divide(loaded.averaged)
+    if field.coloured and paper_white == "auto":
+        note = f"read as a {kind}: the paper is taken to be coloured ({field.hex}), and its colour left as it is"
+        own = field.divide(loaded.averaged, field.high)
+        own = without_shadows(white, own) if kind == "photo" else own
+        return _picture(kind, own, loaded.scale, field.hex, notes=(note,))
     # A scanner lights its glass evenly; what is dark in a scan was drawn.
     white = without_shadows(white) if kind == "photo" else white
     if paper_white == "off":
@@ -231,6 +242,12 @@ class PaperField:
         return hex_of(from_linear((self.low + self.high) / 2))
 
     @property
+    def coloured(self) -> bool:
+        """Whether the paper has a colour of its own, so strong that no light gives it to white paper."""
+        light = (self.low + self.high) / 2
+        return bool(light.max() > COLOURED * light.min())
+
+    @property
     def unevenness(self) -> float:
         """How much darker the darkest paper is than the brightest, 0-1, linear light."""
         return float(1 - (self.low / self.high).min())
@@ -240,8 +257,8 @@ class PaperField:
         """The widest range of a channel over the paper, in 0-255 steps of sRGB."""
         return float((from_linear(self.high) - from_linear(self.low)).max())
 
-    def divide(self, rgb: np.ndarray) -> np.ndarray:
-        """(h, w, 3) uint8 sRGB: the picture, of that shape, with its paper at white."""
+    def divide(self, rgb: np.ndarray, paper: np.ndarray | None = None) -> np.ndarray:
+        """(h, w, 3) uint8 sRGB: the picture, of that shape, with its paper at white, or at (3,) linear light."""
         height, width = rgb.shape[:2]
         x, y = np.linspace(-1, 1, width, dtype=np.float32), np.linspace(-1, 1, height, dtype=np.float32)
         one, c = np.ones_like, self.coefficients.astype(np.float32)
@@ -251,6 +268,6 @@ class PaperField:
         encode = np.rint(from_linear(np.arange(4097) / 4096)).astype(np.uint8)
         for k in range(3):
             down = np.stack([c[0, k] + c[2, k] * y + c[5, k] * y * y, c[1, k] + c[4, k] * y, c[3, k] * one(y)], -1)
-            field = np.exp(-(down @ np.stack([one(x), x, x * x])))
+            field = (1 if paper is None else paper[k]) * np.exp(-(down @ np.stack([one(x), x, x * x])))
             out[..., k] = encode[np.minimum(decode[rgb[..., k]] * field * 4096, 4096).astype(np.int16)]
         return out

@@ -13,6 +13,7 @@ from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.gaps import gap_note, gaps, opened
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, even, faint_lines, find_lines, odd, thick
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
@@ -51,6 +52,8 @@ MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
 counts half, within so much DIN99b."""
 MOST_REGIONS = 3000
 """Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
+RARE, DOUBTFUL = 0.004, 5
+"""Of the figure, that a colour takes which may be none; so many of them are told (our rule)."""
 STREAKY_LIGHT = 0.4
 """What it counts where a hand pressed on more or less."""
 
@@ -79,7 +82,8 @@ def read_drawing(
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
     told = _notes(lost, settings.colours, len(np.unique(group[1:])))
-    notes = (*view.notes, *said, *empty, *found.notes, *told)
+    doubt = _doubt(patches) if view.tuning.soften and settings.colours is None else ()
+    notes = (*view.notes, *said, *empty, *found.notes, *told, *doubt)
     return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
 
 
@@ -125,6 +129,7 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
         raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
+    labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
     modelled = shaded_share(tones, rules.grain) > MODELLED
     folding = settings.shading == "base" or modelled
     own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.tone_reach)
@@ -133,8 +138,35 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
     if folding:
         labels, group, met, inner = toned.folded(labels, group, met, inner)
-    found = _Regions(labels, inner, lines, met, toned, group, notes)
+    found = _Regions(labels, inner, lines, met, toned, group, (*notes, *told))
     return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
+
+
+def _without_gaps(
+    view: View, labels: np.ndarray, inner: np.ndarray, met: Contacts, lines: Lines, settings: ReadSettings
+) -> tuple[np.ndarray, Contacts, tuple[str, ...]]:
+    """(Labels, contacts, a note) without the paper that shows between parts of a figure made on a screen, but where the
+    maker told that it is paint."""
+    if view.paper is None or view.tuning.soften or view.layers or settings.parts_map is not None:
+        return labels, met, ()
+    n, rgb = int(labels.max()), view.picture.rgb
+    paper = _paper_tone(view)
+    if paper is None:
+        return labels, met, ()
+    gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, paper)
+    places = [(round(x), round(y)) for x, y in _places(view, settings)]
+    gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
+    if not gap.any():
+        return labels, met, ()
+    note = gap_note(labels, gap, view)
+    labels = renumber(opened(labels, gap, lines.mask, 2.5 * lines.width + 4))[0]
+    return labels, contacts(labels, rgb, lines, view.trace), (note,)
+
+
+def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
+    """The places of details, x and y in the window."""
+    (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
+    return [(x * across * scale - left, y * down * scale - top) for x, y in settings.details]
 
 
 def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
@@ -316,9 +348,7 @@ def _with_details(
 ) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
     """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
     found = inner_lines(patches.labels, lines, view.picture.rgb)
-    (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
-    places = [(x * across * scale - left, y * down * scale - top) for x, y in settings.details]
-    chosen = told(found, places, view.longest)
+    chosen = told(found, _places(view, settings), view.longest)
     if not chosen:
         return found, patches, lines, inner
     n = len(patches.part) - 1
@@ -337,6 +367,15 @@ def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:
     doubt = " (some may be grain or compression, not drawn)" if lossy else ""
     said = f"specks of up to {largest_mm:.1f} mm, too small to read as areas, folded into those around them{doubt}"
     return (f"{said}: {specks}",) if specks else ()
+
+
+def _doubt(patches: Patches) -> tuple[str, ...]:
+    """What to tell where a scan or photograph shows many colours on hardly any of the figure."""
+    pixels = np.bincount(patches.colour[patches.labels[patches.labels > 0]])
+    rare = int(((pixels > 0) & (pixels < RARE * pixels.sum())).sum())
+    cure = f"tell how many there are (colours = {int((pixels > 0).sum()) - rare}), crop it, or take it in flatter light"
+    said = f"{rare} colours lie on under {RARE:.1%} of the figure each. If they are shadow, grain or table: {cure}"
+    return (said,) if rare >= DOUBTFUL else ()
 
 
 def _notes(lost: int, wanted: int | None, found: int) -> tuple[str, ...]:

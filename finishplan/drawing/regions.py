@@ -12,9 +12,9 @@ SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
-TONED, SAME_STEP = 90.0, 4.0
-"""L* below which a ground is no white paper, and the steps of 0-255 within which an enclosed bit has its very colour (our
-rule)."""
+TONED, SAME_STEP = 85.0, 4.0
+"""L* below which a ground is no white paper, and the steps of 0-255 within which an enclosed bit has its very colour
+(our rule)."""
 STRIP_DEPTH, STRIP_LONG, LEAST_STRIP = 12.0, 1.5, 5
 """Steps of 0-255 that a strip is darker by, and how long it is for the squares it is too thin for."""
 EDGE_REACH = 3
@@ -57,7 +57,7 @@ def _alike(pieces: np.ndarray, rgb: np.ndarray, tone: np.ndarray) -> np.ndarray:
     flat = pieces.ravel()
     count = np.maximum(np.bincount(flat), 1)
     off = [np.abs(np.bincount(flat, rgb[..., k].ravel()) / count - tone[k]) for k in range(3)]
-    alike = np.max(off, axis=0) < SAME_STEP
+    alike: np.ndarray = np.max(off, axis=0) < SAME_STEP
     alike[0] = False
     return alike
 

@@ -17,13 +17,14 @@ from finishplan.drawing.tones import din99, lab_of, tone_of
 CLEAR = 0.5
 """A border of which lines cover less than this has none."""
 NEARLY_ALL, FAINT = 0.85, 0.2
-"""The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8 at
-most (our rule)."""
+"""The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8
+at most (our rule)."""
 LINED = 0.2
 """Share of all borders along lines from which on a drawing is an outlined one."""
 SYSTEM, UNDER_LIGHT, ALIKE, EXACT, SYSTEM_LEAST = 0.6, 0.4, 0.06, 0.015, 3
-"""Without outlines: share of the colours that must have a tone, where one light lies over them too, how far the shadows' lightness in parts of their bases'
-may vary (standard deviation), how little where they lie to any side, and how many tones make a system."""
+"""Without outlines: share of the colours that must have a tone, where one light lies over them too, how far the
+shadows' lightness in parts of their bases' may vary (standard deviation), how little where they lie to any side, and
+how many tones make a system."""
 ONE_SIDED = 3.0
 """Shadows lie to one side of their bases where n R^2 is beyond this, R the mean of n directions (Rayleigh's test at
 p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
@@ -208,7 +209,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
 
 
 def _of_one_tone(regions: Regions) -> np.ndarray:
-    """(n + 1,) pixels over the whole figure of each region's tone: where one is cut small, the others tell what it is."""
+    """(n + 1,) pixels over the whole figure of each region's tone: where one is cut small, the others tell what it
+    is."""
     tone = tone_of(regions.rgb)
     return np.array([regions.pixels[np.linalg.norm(tone - one, axis=1) < ONE_TONE].sum() for one in tone])
 

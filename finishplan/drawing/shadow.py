@@ -22,19 +22,21 @@ LEAST_PAPER, LEAST_SHADOW = 0.08, 0.03
 SCALES = (2.0, 5.0, 12.0, 30.0, 80.0)
 
 
-def without_shadows(rgb: np.ndarray) -> np.ndarray:
-    """(h, w, 3) uint8 sRGB, whose paper is white but for shadows, with these lit up; itself where there are none."""
+def without_shadows(rgb: np.ndarray, own: np.ndarray | None = None) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB, whose paper is white but for shadows, with these lit up; itself where there are none. own:
+    the same picture with its paper as it is, to be lit instead."""
+    own = rgb if own is None else own
     shrunk = min(1.0, SEEN / max(rgb.shape[:2]))
     size = (max(8, round(rgb.shape[1] * shrunk)), max(8, round(rgb.shape[0] * shrunk)))
     small = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
     log = cv2.GaussianBlur(2.2 * np.log(np.maximum(small, 8).astype(np.float32) / 255), (0, 0), 0.8)
     paper = bare(log)
     if paper.mean() < LEAST_PAPER or np.quantile(log[paper].mean(1), 0.02) > -LEAST_SHADOW:
-        return rgb
-    field = cv2.resize(_filled(log, paper), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+        return own
     # sRGB is close to a power of 2.2: dividing light is dividing code values by its root
-    lit = rgb * np.exp(np.maximum(-field, 0) / 2.2)
-    brightened: np.ndarray = np.minimum(lit + 0.5, 255).astype(np.uint8)
+    gain = np.exp(np.maximum(-_filled(log, paper), 0) / 2.2)
+    whole = cv2.resize(gain, rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    brightened: np.ndarray = cv2.multiply(own, whole, dtype=cv2.CV_8U)
     return brightened
 
 
@@ -56,13 +58,22 @@ def bare(log: np.ndarray) -> np.ndarray:
     return paper
 
 
+def _blurred(values: np.ndarray, scale: float) -> np.ndarray:
+    """(h, w, ...) float32 blurred by a Gaussian of that standard deviation, pixels; a wide one on a smaller copy."""
+    shrunk = max(1, int(scale / 4))
+    size = values.shape[1::-1]
+    small = cv2.resize(values, [max(1, side // shrunk) for side in size], interpolation=cv2.INTER_AREA)
+    blurred: np.ndarray = cv2.resize(cv2.GaussianBlur(small, (0, 0), scale / shrunk), size)
+    return blurred
+
+
 def _filled(log: np.ndarray, paper: np.ndarray) -> np.ndarray:
     """(h, w, 3) the light of the paper, filled in where there is none to be seen."""
     known = paper.astype(np.float32)
     out, share = np.zeros_like(log), np.zeros(paper.shape, np.float32)
     for scale in SCALES:
-        weight = cv2.GaussianBlur(known, (0, 0), scale)
-        mean = cv2.GaussianBlur(log * known[..., None], (0, 0), scale) / np.maximum(weight, 1e-6)[..., None]
+        weight = _blurred(known, scale)
+        mean = _blurred(log * known[..., None], scale) / np.maximum(weight, 1e-6)[..., None]
         # The finest scale that has paper counts; wider ones fill only what it left open.
         take = np.minimum(4 * weight, 1) * (1 - share)
         out += take[..., None] * mean

@@ -14,16 +14,17 @@ from finishplan.drawing.remeasure import remeasured
 
 LEAST_PIECE = 9
 """Working pixels; what a stroke cuts off and is smaller is a slip of the hand."""
+BORDER_TO_BORDER = "draw it from border to border of one area, in shares of the picture's width and height"
 Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Stroke:
-    """points: as shares of the picture. one: it parts the area alone that it crosses most; else every one that it
-    can. where: what to call it in messages."""
+    """points: as shares of the picture. area: the one that it parts, None: every one that it can. where: what to call
+    it in messages."""
 
     points: tuple[Point, ...]
-    one: bool = False
+    area: int | None = None
     where: str = "[[cuts]]"
 
 
@@ -35,17 +36,20 @@ def parted(drawing: Drawing, strokes: Iterable[Stroke]) -> Drawing:
     return drawing
 
 
+def crossed(drawing: Drawing, points: tuple[Point, ...]) -> tuple[int, ...]:
+    """The areas that a stroke crosses, that with the most of it first."""
+    path = _path(drawing, points)
+    ids, count = np.unique(drawing.labels[path[:, 1], path[:, 0]], return_counts=True)
+    return tuple(int(i) for i in ids[np.argsort(-count, kind="stable")] if i > 0)
+
+
 def _parted(drawing: Drawing, stroke: Stroke) -> Drawing:
-    path = _path(drawing, stroke.points)
-    ids, crossed = np.unique(drawing.labels[path[:, 1], path[:, 0]], return_counts=True)
-    order = [int(i) for i in ids[np.argsort(-crossed, kind="stable")] if i > 0]
-    done = False
-    for id in order[:1] if stroke.one else order:
-        after = _split(drawing, id, path)
-        done, drawing = done or after is not None, after or drawing
+    path, done = _path(drawing, stroke.points), False
+    for id in crossed(drawing, stroke.points):
+        if stroke.area in (None, id) and (after := _split(drawing, id, path)) is not None:
+            done, drawing = True, after
     if not done:
-        cure = "draw it from border to border of one area, in shares of the picture's width and height"
-        raise InputError("the stroke parts no area", where=stroke.where, cure=cure)
+        raise InputError("the stroke parts no area", where=stroke.where, cure=BORDER_TO_BORDER)
     return drawing
 
 

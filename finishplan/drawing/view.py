@@ -6,7 +6,6 @@ A figure drawn small on a large sheet gets a working copy of its own, so that it
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import cv2
 import numpy as np
 
 from finishplan.basics.errors import InputError
@@ -19,6 +18,7 @@ from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
+from finishplan.drawing.stray import at_edge, calmed, unruled
 from finishplan.drawing.tones import Classes, classify
 
 CLEAN_NOISE = 0.4
@@ -26,7 +26,6 @@ STREAKS = 1.0
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
-CALMING, DRAWN = 500, 12
 LEAST_FLAT, LEAST_SOFT = 6, 1e-4
 """Quiet pixels that make a colour: of clean pictures their number, of others their part of the picture."""
 SMALL_FIGURE = 0.5
@@ -37,6 +36,9 @@ SHEET_ROOM = 0.08
 """Paper left round a small figure, in parts of its longer side: enough to judge the paper by."""
 VARIED = 48
 """Of 255: more than paper, light and noise make a single colour vary."""
+EDGE_NOTE = "left out along the edge of the sheet: table, finger or shadow; crop the picture yourself if it was figure"
+TOLD = 0.002
+"""Of the sheet, from which it is told (our rule)."""
 STRAY = 100
 """Working pixels below which a spot on the sheet is no part of a small figure."""
 
@@ -177,10 +179,15 @@ def figure_height(figure: np.ndarray) -> float:
 def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     picture = prepare(loaded, settings.paper_white, settings.kind)
     tuning = Tuning.of(picture)
-    if tuning.soften and picture.streaks > STREAKS:
-        picture = replace(picture, rgb=calmed(picture.rgb))
+    if tuning.soften:
+        plain = unruled(picture.rgb)
+        picture = replace(picture, rgb=calmed(plain, picture.streaks) if picture.streaks > STREAKS else plain)
     classes = _classes(picture, tuning)
-    ground = background(classes, picture.rgb, loaded.opaque)
+    ground, notes = background(classes, picture.rgb, loaded.opaque), picture.notes
+    if picture.kind == "photo":
+        stray = at_edge(ground)
+        ground |= stray
+        notes += (EDGE_NOTE,) * bool(stray.mean() > TOLD)
     paper = picture.paper
     outside = ground[::4, ::4]
     if paper is None and loaded.opaque is None and outside.any():
@@ -199,7 +206,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
         loaded.layers,
         loaded.ink,
         loaded.ink_rgb,
-        loaded.notes + picture.notes,
+        loaded.notes + notes,
         loaded.sheet,
     )
 
@@ -280,17 +287,6 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
             tidy = _agreed3(_agreed3(tidy, 0), 1)
         classes = replace(classes, of_pixel=tidy)
     return classes
-
-
-def calmed(rgb: np.ndarray) -> np.ndarray:
-    """(h, w, 3) uint8 sRGB without its flecks and bare streaks: the median of what is near, but where something thin
-    and dark was drawn."""
-    middle = rgb
-    for _ in range(int(np.clip(round(max(rgb.shape) / CALMING), 1, 3))):
-        middle = cv2.medianBlur(middle, 5)
-    drawn = cv2.subtract(middle[..., 1], rgb[..., 1]) > DRAWN
-    middle[drawn] = rgb[drawn]
-    return middle
 
 
 def _neighbours(values: np.ndarray, axis: int) -> tuple[np.ndarray, np.ndarray]:

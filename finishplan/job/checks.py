@@ -44,14 +44,14 @@ def places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
     if not isinstance(value, list) or not 2 <= len(value) <= 1000:
         cure = "write [[0.1, 0.2], [0.3, 0.4]]: two places or more"
         raise InputError(f"{shown(value)} is no list of places", where=where, cure=cure)
-    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
+    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value, 1))
 
 
 def some_places(value: Any, where: str) -> tuple[tuple[float, float], ...]:
     """Any number of places. Raises InputError for anything else."""
     if not isinstance(value, list) or len(value) > 1000:
         raise InputError(f"{shown(value)} is no list of places", where=where, cure="write [[0.1, 0.2], [0.3, 0.4]]")
-    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value))
+    return tuple(place(v, f"{where}[{i}]") for i, v in enumerate(value, 1))
 
 
 def line_width(value: Any, where: str) -> str | float:

@@ -7,29 +7,38 @@ area's by its name or number alone: `hood.flags`, `12.name`, `coat.cut`.
 from collections.abc import Mapping
 from typing import Any
 
-import tomlkit
-from tomlkit.items import AoT
-
 from finishplan.basics.errors import InputError, near, nearest
 from finishplan.basics.text_files import toml_of
-from finishplan.job.in_place import Path, listed, with_values
+from finishplan.job.in_place import Path, with_values
 from finishplan.job.keys import KEYS
 from finishplan.job.names import Names
 from finishplan.job.read import TOP, parse_job
 from finishplan.job.rename import renamed
+from finishplan.job.strokes import with_stroke, without_strokes
+
+GROUPS = ("mixes", "parts", "edges")
+"""Sections of which one thing can be taken out whole."""
 
 
 def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
-    """The text of a job file with these keys set, None taking one out; checked as a whole.
+    """The text of a job file with these keys set, None taking one out; checked as a whole when all are made.
 
     `name` of an area, a part or a mix renames it everywhere; `cut` of an area adds a stroke, None takes its strokes
-    out; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole out. Raises InputError as
-    `parse_job`, and for a key that there is not.
+    out, and `cuts` and None all there are; `mixes.maroon`, `parts.head` or `edges.3-5` alone and None takes the whole
+    out. Raises InputError as `parse_job`, and for a key that there is not.
     """
+    text = edited(text, edits, file)
+    parse_job(text, file=file)
+    return text
+
+
+def edited(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
+    """As `edit_job`, the outcome not checked yet: more edits are to come."""
     plain: dict[Path, Any] = {}
     for said, value in edits.items():
-        if value is None and (group := _group(said, text, file)):
-            text, plain = with_values(text, plain | {group: None}), {}
+        if value is None and (group := whole_of(said, text, file)):
+            text, plain = with_values(text, plain), {}
+            text = without_strokes(text, None, file) if group == ("cuts",) else with_values(text, {group: None})
             continue
         path = path_of(said, text, file)
         rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
@@ -37,10 +46,8 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
             plain[path] = value
             continue
         text, plain = with_values(text, plain), {}
-        text = renamed(text, (path[0], path[1]), value, file) if rename else _with_cut(text, path[1], value)
-    text = with_values(text, plain)
-    parse_job(text, file=file)
-    return text
+        text = renamed(text, (path[0], path[1]), value, file) if rename else _with_cut(text, path[1], value, file)
+    return with_values(text, plain)
 
 
 def path_of(said: str, text: str, file: str = "job") -> Path:
@@ -56,6 +63,12 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     elif section in TOP and section not in ("parts", "areas", "mixes", "edges", "cuts"):
         known = [*KEYS[home]] if home in KEYS else []
         path = (*home.split("."), key)
+    elif (home or key) in (*GROUPS, "cuts"):
+        cures = {"cuts": "write hood.cut='0.1,0.2 0.3,0.4'; cuts= takes all strokes back"}
+        cures |= {"edges": "write 'edges.hood - face.treat=lap'"}
+        name = key if home else "name"
+        cure = cures.get(home or key, f"write {home or key}.{name}.areas=..., or {home or key}.{name}= to take it out")
+        raise InputError("nothing there to set", where=said, cure=cure)
     else:
         names = Names(toml_of(text, file).get("areas", {}), file)
         if home not in names.number and not home.isdigit():
@@ -71,10 +84,12 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     return path
 
 
-def _group(said: str, text: str, file: str) -> Path | None:
-    """('mixes', 'maroon') of 'mixes.maroon', where there is one."""
+def whole_of(said: str, text: str, file: str = "job") -> Path | None:
+    """('mixes', 'maroon') of 'mixes.maroon', ('cuts',) of 'cuts': what is taken out whole, where there is one."""
     section, _, thing = said.strip().partition(".")
-    there = section in ("mixes", "parts", "edges") and thing in toml_of(text, file).get(section, {})
+    if said.strip() == "cuts":
+        return ("cuts",)
+    there = section in GROUPS and thing in toml_of(text, file).get(section, {})
     return (section, thing) if there else None
 
 
@@ -85,15 +100,10 @@ def _header(area: str, text: str, file: str, said: str) -> str:
     return names.header.get(number, str(number))
 
 
-def _with_cut(text: str, area: str, points: Any) -> str:
+def _with_cut(text: str, area: str, points: Any, file: str) -> str:
     """The text with a stroke through an area, or without any for None."""
     if points is not None:
-        name = tomlkit.item(int(area) if area.isdigit() else area).as_string()
-        stroke = tomlkit.item(listed(points)).as_string()
-        return f"{text.rstrip()}\n\n[[cuts]]\narea = {name}\npoints = {stroke}\n"
-    doc = tomlkit.parse(text)
-    cuts = doc.get("cuts")
-    if isinstance(cuts, AoT):
-        for no in [i for i, cut in enumerate(cuts) if str(cut.get("area")) == area][::-1]:
-            del cuts[no]
-    return tomlkit.dumps(doc)
+        return with_stroke(text, area, points)
+    names = Names(toml_of(text, file).get("areas", {}), file)
+    number = next((n for n, header in names.header.items() if header == area), None)
+    return without_strokes(text, int(area) if number is None else number, file)

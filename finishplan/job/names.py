@@ -74,7 +74,7 @@ class Names:
 
     def all_of(self, said: Iterable[int | str], where: str) -> tuple[int, ...]:
         """As `of`, for several; no area twice."""
-        numbers = tuple(self.of(one, f"{where}[{i}]") for i, one in enumerate(said))
+        numbers = tuple(self.of(one, f"{where}[{i}]") for i, one in enumerate(said, 1))
         if len(set(numbers)) < len(numbers):
             raise InputError("names an area twice, by name and by number", where=where, cure="name each once")
         return numbers

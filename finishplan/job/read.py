@@ -148,7 +148,7 @@ def _cuts(data: Any, names: Names) -> tuple[Cut, ...]:
     if not isinstance(data, list):
         raise InputError("'cuts' is not a list of tables", where=names.file, cure="write it as [[cuts]]")
     cuts = []
-    for no, table in enumerate(data):
+    for no, table in enumerate(data, 1):
         where = f"{names.file}: cuts[{no}]"
         cut = section(table, checks_of("cuts"), where)
         if "points" not in cut:

@@ -17,8 +17,8 @@ YES_NO = {"yes": True, "no": False, "on": True, "off": False}
 
 def value_of(key: Key, said: str, where: str) -> Any:
     """The checked value of `flags` for 'recess,first', of `recipe` for 'PW6 6, PY43 1', of `points` for
-    '0.1,0.2 0.3,0.4'; as TOML writes it, quotes may be left out. None for nothing: take the key out. Raises
-    InputError, where: what the maker wrote before the sign."""
+    '0.1,0.2 0.3,0.4' or '[[0.1, 0.2], [0.3, 0.4]]'; as TOML writes it, quotes may be left out. None for nothing: take
+    the key out. Raises InputError, where: what the maker wrote before the sign."""
     if not said.strip():
         return None
     errors = []
@@ -33,10 +33,11 @@ def value_of(key: Key, said: str, where: str) -> Any:
 def _readings(key: str, said: str) -> Iterable[Any]:
     """What may be meant, the likeliest last: its error is the one that helps."""
     if key in PLACES:
-        pairs = [[float(v) for v in pair.split(",")] for pair in said.split()] if _is_places(said) else said
-        yield pairs[0] if key == "at" and isinstance(pairs, list) else pairs
+        yield _places(key, said) or [*_as_toml(said), said][0]
         return
     if key in DROPS:
+        if said.startswith("{"):
+            yield from _as_toml(said)
         found = re.findall(r"([^,:=]+?)[\s:=]+(\d+(?:\.\d+)?)\s*(?:,|$)", said)
         yield {paint.strip().strip("\"'"): float(n) if "." in n else int(n) for paint, n in found} or said
         return
@@ -63,5 +64,10 @@ def _plain(said: str) -> Any:
     return said.strip().strip("\"'")
 
 
-def _is_places(said: str) -> bool:
-    return all(re.fullmatch(r"-?[\d.]+,-?[\d.]+", pair) and pair.count(".") < 3 for pair in said.split())
+def _places(key: str, said: str) -> list[Any]:
+    """[[0.1, 0.2], [0.3, 0.4]] for '0.1,0.2 0.3,0.4', one pair for `at`; none where there is anything else in it."""
+    numbers = re.split(r"[\s,;]+", said)
+    if len(numbers) % 2 or not all(re.fullmatch(r"-?\d*\.?\d+", n) for n in numbers):
+        return []
+    pairs = [[float(x), float(y)] for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+    return pairs[0] if key == "at" and len(pairs) == 1 else pairs

@@ -142,14 +142,39 @@ def _with_areas(text: str, found: Found) -> str:
         }
         if mark.id in names.header and not header.isdigit():
             values["areas", header, "number"] = mark.id
-    return _with_gone(with_values(text, values, comments=False), names, found)
+    text = _with_colour_names(with_values(text, values, comments=False), table, names, found)
+    return _with_gone(text, names, found)
 
 
 def _line(mark: Mark, hints: Mapping[int, str] | None) -> str:
     """The line of an area that nothing else is said of."""
     at = f"[{mark.at[0]:g}, {mark.at[1]:g}]"
-    about = "; ".join(filter(None, (colour_name(lab_from_hex(mark.hex)), (hints or {}).get(mark.id, ""))))
+    about = "; ".join(filter(None, (_colour_name(mark.hex), (hints or {}).get(mark.id, ""))))
     return f'{mark.id} = {{ at = {at}, colour = "{mark.hex}", size = {listed(mark.size)} }}  # {about}'
+
+
+def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found: Found) -> str:
+    """The text with the colour names that were written behind the areas made true where the colour is another now; a
+    comment that is not that name is its maker's and stays."""
+    told: dict[str, tuple[str, str]] = {}
+    for mark in (*found.marks, *found.gone):
+        header = names.header.get(mark.id, str(mark.id))
+        old = before.get(header, {}).get("colour", mark.hex)
+        if old != mark.hex and (said := _colour_name(old)) != (now := _colour_name(mark.hex)):
+            told[header] = said, now
+    if not told:
+        return text
+    doc = tomlkit.parse(text)
+    for header, (said, now) in told.items():
+        item: Any = doc["areas"][header]
+        found_there = re.fullmatch(rf"# {re.escape(said)}((?:;.*)?)", item.trivia.comment)
+        if found_there:
+            item.trivia.comment = f"# {now}{found_there[1]}"
+    return tomlkit.dumps(doc)
+
+
+def _colour_name(hex: str) -> str:
+    return colour_name(lab_from_hex(hex))
 
 
 def _with_gone(text: str, names: Names, found: Found) -> str:

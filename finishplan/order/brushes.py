@@ -17,6 +17,8 @@ ROUNDS_MM = {
 FLATS_MM = (4, 6, 8, 10, 12, 16, 20, 25)
 FLAT_FROM_MM = 8.0
 """An area this wide is covered with a flat; its strokes are half as wide as the area."""
+STRIPE_MM, STRIPE_LONG = 4.0, 4.0
+"""Up to so many mm wide, and so many times as long, an area is laid in strokes of its own width (common practice)."""
 SPRAY_FROM_MM = 8.0
 """An airbrush's narrowest even stroke: an area less wide is brushed."""
 HELD_FROM_MM = 10.0
@@ -28,23 +30,32 @@ def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
     if tool == "airbrush":
         return "airbrush, 0.3 mm nozzle"
     narrow, wide = min(a.narrow_mm for a in areas), max(a.wide_mm for a in areas)
+    narrow, wide = min(a.narrow_mm for a in areas), max(a.wide_mm for a in areas)
     if kind == "dot":
         return f"{_round(wide)}, or the point of a cocktail stick"
     if kind == "recut":
         return _round(min(narrow, ROUNDS_MM["1"]))
-    fine = _round(min(narrow, wide / 2))
+    stroke = max(_stroke_mm(a) for a in areas)
+    fine = _round(min(narrow, stroke))
     if wide < FLAT_FROM_MM:
-        return fine if _round(wide / 2) == fine else f"{_round(wide / 2)}, {fine} for the narrow places"
+        return fine if _round(stroke) == fine else f"{_round(stroke)}, {fine} for the narrow places"
     flat = max(f for f in FLATS_MM if f <= max(wide / 2, FLATS_MM[0]))
     return f"flat {flat} mm for the broad areas, {fine} for edges"
 
 
 def broad_mm(area: SchemeArea) -> float:
     """Width of the brush that covers an area: the flat or the round that `brush_for` takes for its broad places."""
-    wide = area.wide_mm / 2
+    stroke = _stroke_mm(area)
     if area.wide_mm >= FLAT_FROM_MM:
-        return max(f for f in FLATS_MM if f <= max(wide, FLATS_MM[0]))
-    return max((mm for mm in ROUNDS_MM.values() if mm <= wide), default=min(ROUNDS_MM.values()))
+        return max(f for f in FLATS_MM if f <= max(stroke, FLATS_MM[0]))
+    return max((mm for mm in ROUNDS_MM.values() if mm <= stroke), default=min(ROUNDS_MM.values()))
+
+
+def _stroke_mm(area: SchemeArea) -> float:
+    """How broad a stroke its broad places take: half their width, so that the rim is left to steer along; a stripe is
+    drawn in one go."""
+    stripe = area.wide_mm <= STRIPE_MM and area.extent_mm >= STRIPE_LONG * area.wide_mm
+    return area.wide_mm if stripe else area.wide_mm / 2
 
 
 def _round(mm: float) -> str:

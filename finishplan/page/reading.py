@@ -73,7 +73,7 @@ class Look:
         if _reading_key(sources) != self._keys[0]:
             if job.figure.drawing and not (self._desk.folder / job.figure.drawing).is_file():
                 return
-            drawing = reread(reading.kept.drawing, job, reading.kept.small).drawing
+            drawing = reread(reading.kept.drawing, job, reading.kept.small, same_picture=True).drawing
         build_scheme(drawing, job, last.materials.meshes)
         if _paints_key(sources) != self._keys[1]:
             _paints(sources)

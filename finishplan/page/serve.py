@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from starlette.types import ASGIApp
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.files import is_file
 from finishplan.page.bench import Bench
 from finishplan.page.guard import Keys
 from finishplan.page.news import News
@@ -27,14 +28,14 @@ def bench_for(path: Path | None, max_megapixels: int = 100) -> tuple[Bench, News
     """The bench for a drawing, a job file or a folder; None: the folder where one is. Raises InputError."""
     news = News()
     path = Path() if path is None else path
-    if path.suffix.lower() == ".toml" and path.is_file():
+    if path.suffix.lower() == ".toml" and is_file(path):
         bench = Bench(path.parent.parent, news.tell, max_megapixels=max_megapixels)
         bench.open_folder(path.parent)
     elif path.is_dir():
         bench = Bench(path, news.tell, max_megapixels=max_megapixels)
-        if (path / "job.toml").is_file():
+        if is_file(path / "job.toml"):
             bench.open_folder(path)
-    elif path.is_file():
+    elif is_file(path):
         bench = Bench(path.parent, news.tell, max_megapixels=max_megapixels)
         bench.open_drawing(path, path.parent / f"{path.stem}-plan")
     else:

@@ -13,7 +13,8 @@ from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
 from finishplan.paint.cache import stored_index
-from finishplan.paint.model import Advice, Box, Mix
+from finishplan.paint.hazards import metals_of
+from finishplan.paint.model import Advice, Box, Mix, Paint
 from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
@@ -170,10 +171,17 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
     found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
     more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
     larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
-    names = {p.id: f"{p.name} ({p.ci})" if p.ci else p.name for p in box.table.paints}
+    names = {p.id: _as_bought(p) for p in box.table.paints}
     tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)
     # White and black decide what is aimed at: until they are there, nothing is beyond hope.
     return Advice(missed, tubes, larger, without_white_or_black(box), settings.max_paints, settings.reach)
+
+
+def _as_bought(paint: Paint) -> str:
+    """'cadmium orange (PO20; holds cadmium)'."""
+    held = f"holds {listed(metals_of(paint))}" if metals_of(paint) else ""
+    told = "; ".join(filter(None, (paint.ci, held)))
+    return f"{paint.name} ({told})" if told else paint.name
 
 
 def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None) -> str:
@@ -181,7 +189,7 @@ def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None)
     if found is None:
         return ""
     called = [(asked or {}).get(one.hex, one.hex) for one in found.missed]
-    rows = list(zip(called, found.larger, found.tubes, strict=True))
+    rows = list(dict.fromkeys(zip(called, found.larger, found.tubes, strict=True)))
     larger = [what for what, reached, _ in rows if reached]
     beyond = [what for what, reached, tubes in rows if not reached and not tubes]
     parts = list(found.first)
@@ -206,7 +214,8 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
-        told.append((what, f"bring{'s' * (not many)} {listed(colours, MOST_NAMED)},"))
+        once = dict.fromkeys(colours)
+        told.append((what, f"bring{'s' * (not many)} {listed(once, MOST_NAMED)},"))
     return told
 
 

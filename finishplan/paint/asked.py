@@ -140,21 +140,26 @@ def gathered(
     weights: Sequence[float],
     leads: Mapping[str, int] | None = None,
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """For each colour the number of its like: the same colour, or the same name; and for each the colour that stands
-    for it, the named lead, else that of the most weight, then by L*a*b*, so that the order in which colours come
-    decides nothing but the numbers.
+    """For each colour the number of its like: the same colour, the same name, or none and the very colour that a named
+    mix is mixed to; and for each the colour that stands for it, the named lead, else that of the most weight, then by
+    L*a*b*, so that the order in which colours come decides nothing but the numbers.
 
     aimed: (n, 3) L*a*b*. leads: name -> place of the colour that its mix is mixed to.
     """
     colours = [tuple(row) for row in aimed.tolist()]
-    keys = [(name, colour if name is None else None) for name, colour in zip(groups, colours, strict=True)]
-    number = {key: n for n, key in enumerate(dict.fromkeys(keys))}
     heavy: dict[tuple[str | None, tuple[float, ...]], float] = {}
     for name, colour, weight in zip(groups, colours, weights, strict=True):
         heavy[name, colour] = heavy.get((name, colour), 0.0) + weight
     lead = {(leads or {}).get(name) for name in groups if name is not None}
-    first: dict[int, int] = {}
     # Named leads first; then by weight and look, never by the order in which the colours came.
-    for i in sorted(range(len(keys)), key=lambda i: (i not in lead, -heavy[groups[i], colours[i]], colours[i])):
+    ranked = sorted(range(len(colours)), key=lambda i: (i not in lead, -heavy[groups[i], colours[i]], colours[i]))
+    mixed_to = {name: colours[i] for i in reversed(ranked) if (name := groups[i]) is not None}
+    # Who named a mix for some areas need not name it for the others of the very same colour.
+    taken = {colour: name for name, colour in sorted(mixed_to.items(), reverse=True)}
+    joined = [taken.get(colour) if name is None else name for name, colour in zip(groups, colours, strict=True)]
+    keys = [(name, colour if name is None else None) for name, colour in zip(joined, colours, strict=True)]
+    number = {key: n for n, key in enumerate(dict.fromkeys(keys))}
+    first: dict[int, int] = {}
+    for i in sorted(ranked, key=lambda i: groups[i] is None):
         first.setdefault(number[keys[i]], i)
     return tuple(number[key] for key in keys), tuple(first[n] for n in range(len(number)))

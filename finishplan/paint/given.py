@@ -21,13 +21,19 @@ def given_recipe(drops: Drops, shelf: Shelf, box: Box, aim: NDArray[np.float64],
 
     where: what to call it in messages. Raises InputError for a paint that the box has not, or named twice.
     """
-    places = [_place(paint, box, where) for paint, _ in drops]
-    if len(set(places)) < len(places):
-        raise InputError("names a paint twice", where=where, cure="name each once")
+    places = paints_meant(drops, box, where)
     whole = gcd(*(n for _, n in drops))
     ingredients, parts = np.array(places), np.array([n // whole for _, n in drops])
     seen = lab(shelf.seen(ingredients[None], parts[None]))[0]
     return Recipe(ingredients, parts, float(delta_e(seen, aim)), 0.0)
+
+
+def paints_meant(drops: Drops, box: Box, where: str = "[mixes]") -> list[int]:
+    """Which paints of the box a recipe names. Raises InputError for one that it has not, or named twice."""
+    places = [_place(paint, box, where) for paint, _ in drops]
+    if len(set(places)) < len(places):
+        raise InputError("names a paint twice", where=where, cure="name each once")
+    return places
 
 
 def _place(said: str, box: Box, where: str) -> int:

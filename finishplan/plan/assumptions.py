@@ -140,6 +140,7 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     """What the maker should know of how the plan came about: reading, scale, merged colours, few drops."""
     scheme = painting.scheme
     notes = [
+        *([scheme.guessed] if scheme.guessed else []),
         *painting.drawing.notes,
         *scheme.notes,
         *taken_notes(painting.box.paints),
@@ -149,10 +150,11 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
-            which = "" if mix.reachable else "out of reach, the nearest mixes "
             within = painting.mix_settings.within
-            why = f"{which}one pot within a colour error of {within:g} of each (CIEDE2000), or nearer than a hand"
-            why += " keeps two apart"
+            why = f"one pot does for colours within {within:g} of it (CIEDE2000), and for those too close to be "
+            why += "measured apart by hand"
+            if not mix.reachable:
+                why = "they are out of reach of your paints, and this pot is as near as any"
             why = "as you asked" if mix.id in asked else why
             off = dict(zip(mix.merged_hex, mix.merged_off, strict=True))
             others = " and ".join(f"{_drawn(own, hex)}, {off[hex]:.1f} off" for hex in mix.merged_hex)
@@ -184,6 +186,11 @@ def drawn_as(scheme: Scheme, mixes: Iterable[Mix]) -> dict[str, str]:
     own = _areas_by_colour(scheme)
     served = (hex for m in mixes for hex in (m.drawn_hex, *m.merged_hex))
     return {hex: _drawn(own, hex, 2) for hex in served if hex in own}
+
+
+def drawn_on(scheme: Scheme) -> dict[str, str]:
+    """The areas drawn in each colour: '#d9a23a' -> '1 hood and 31 coat'."""
+    return {hex: listed(areas, LISTED) for hex, areas in _areas_by_colour(scheme).items()}
 
 
 def _areas_by_colour(scheme: Scheme) -> dict[str, list[str]]:

@@ -157,11 +157,12 @@ def family_plan(plans: Sequence[Plan], family: Family, run: Run) -> Plan:
     named = {f"{m.id} {m.hex}": m for m in own}
     order = replace(first.order, extra_mixes=tuple(replace(m, id=name) for name, m in named.items()))
     drops = {q.id: q for p in plans for q in p.quantities if q.what == "mix"}
-    bought = [replace(q, ml_per_casting=0.0, drops=0, cost=None) for q in shopping([p.quantities for p in plans])]
+    bought = [replace(q, ml_per_casting=0.0, drops=0) for q in shopping([p.quantities for p in plans])]
     short = tuple(dict.fromkeys(c for p in plans for c in p.cautions_short))
     full = tuple(dict.fromkeys(c for p in plans for c in p.cautions))
     one = replace(first, mixes=family.mixes, mix_of=(), order=order, run=run, quantities=tuple(bought))
-    one = replace(one, assumptions=(), cautions=full, cautions_short=short)
+    helps = " ".join(f"{p.scheme.name}: {p.additions}" for p in plans if p.additions)
+    one = replace(one, assumptions=(), cautions=full, cautions_short=short, additions=helps)
     return replace(one, wells=wells(one, run, tuple(drops.values())))
 
 
@@ -176,6 +177,5 @@ def shopping(figures: Sequence[tuple[Quantity, ...]]) -> tuple[Quantity, ...]:
                 total[q.what, q.id] = total.get((q.what, q.id), 0.0) + q.ml_run
                 named.setdefault((q.what, q.id), q)
     return tuple(
-        replace(q, ml_run=total[key], short_ml=max(0.0, total[key] - q.ml_left) if q.ml_left is not None else 0.0)
-        for key, q in named.items()
+        q.in_all(total[key]) if q.what == "paint" else replace(q, ml_run=total[key]) for key, q in named.items()
     )

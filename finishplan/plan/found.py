@@ -52,7 +52,7 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
     said = [f"{reading.drawing.source}: {what}: {', '.join(told)}."]
     if changes.doubtful:
         said.append(f"Found again, but not surely: {_named(changes.doubtful, job)}; see areas.png.")
-    return tuple(said)
+    return (*said, *changes.lost)
 
 
 def _written_by_hand(reading: Reading, job: Job) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishplan.basics.errors import InputError, naming
-from finishplan.basics.files import printable
+from finishplan.basics.files import is_file, printable
 from finishplan.basics.text_files import check_file, text_of
 from finishplan.drawing.model import Drawing
 from finishplan.drawing.settings import ReadSettings
@@ -91,31 +91,30 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     """From a job file, or the folder with one; or from a drawing with its job: that of the folder it was planned into
     before, else that of its name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a
     job file that cannot be used or names no drawing."""
-    if (path / "job.toml").is_file():
+    if is_file(path / "job.toml"):
         path = path / "job.toml"
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     beside = path.with_suffix(".toml") if path.name else path
     book = book_beside(path.parent)
-    if beside.is_symlink() and not beside.exists():
+    if _leads_nowhere(beside):
         raise InputError(
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
     of_folder = None if folder is None or fresh else folder / "job.toml"
-    there = _from_job(of_folder, drawing=path) if of_folder is not None and _is_there(of_folder) else None
+    there = _from_job(of_folder, drawing=path) if of_folder is not None and is_file(of_folder) else None
     if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
-        other = f"; {beside} is not read" if beside.is_file() else ""
+        other = f"; {beside} is not read" if is_file(beside) else ""
         said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
         return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,), book=there.book or book)
-    found = _from_job(beside, drawing=path) if beside.is_file() else Sources(Job(), path, book=book)
+    found = _from_job(beside, drawing=path) if is_file(beside) else Sources(Job(), path, book=book)
     found = replace(found, drawing=path, options={"figure.drawing": ""})
     return found if there is None else replace(found, job=_with_places(found.job, there.job), kept=there.kept)
 
 
-def _is_there(file: Path) -> bool:
-    """False too where the folder may not be entered: that is told when it is to be written."""
+def _leads_nowhere(path: Path) -> bool:
     try:
-        return file.is_file()
+        return path.is_symlink() and not path.exists()
     except OSError:
         return False
 
@@ -174,7 +173,7 @@ def sources_of(job: Job, path: Path, drawing: Path | None = None) -> Sources:
 
 def book_beside(*folders: Path) -> Path | None:
     """The first mix book that lies in one of these folders."""
-    return next((f / BOOK for f in folders if (f / BOOK).is_file()), None)
+    return next((f / BOOK for f in folders if is_file(f / BOOK)), None)
 
 
 def book_of(sources: Sources, box: Box) -> "tuple[BookMix, ...]":
@@ -237,11 +236,13 @@ def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
     """The drawing, read or kept from before, its areas found again and corrected. Raises InputError."""
     before = load_kept(sources.kept) if sources.kept is not None else None
     key = _key(sources) if before is not None else ""
-    if before is not None and key == before.key:
+    same_picture = before is not None and key == before.key
+    if before is not None and same_picture:
         read = replace(before.drawing, source=printable(sources.drawing.name))
     else:
         read = _read(sources, max_megapixels)
-    found = reread(read, sources.job, before.small if before is not None else None)
+    small = before.small if before is not None else None
+    found = reread(read, sources.job, small, same_picture=same_picture)
     same = replace(read, source="")  # whatever the file is called
     kept = Kept(key or _key(sources), digest(sources.drawing), same, found.small)
     return Reading(found.drawing, found.changes, kept, found.cuts, before.picture if before is not None else "")

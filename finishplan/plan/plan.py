@@ -83,6 +83,8 @@ class Painting:
     cautions_short: tuple[str, ...] = ()
     part_passes: tuple[PartPass, ...] = ()
     warnings: tuple[str, ...] = ()
+    additions: str = ""
+    """What to add to the box for the areas whose colours it does not reach."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

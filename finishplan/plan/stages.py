@@ -26,7 +26,7 @@ from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
 from finishplan.paint.model import Box
 from finishplan.paint.settings import MixSettings
-from finishplan.plan.assumptions import assumptions, drawn_as, plan_notes, plan_warnings, run_notes
+from finishplan.plan.assumptions import assumptions, drawn_as, drawn_on, plan_notes, plan_warnings, run_notes
 from finishplan.plan.letters import lettered
 from finishplan.plan.part_passes import part_passes
 from finishplan.plan.plan import Materials, Mixes, Painting, Plan
@@ -111,6 +111,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         cautions_short=short_cautions(cautions),
         part_passes=part_passes(scheme, order, steps),
         warnings=_warnings(materials, scheme, mixes, order, job),
+        additions=additions_note(mixes.additions, drawn_on(scheme)),
     )
 
 

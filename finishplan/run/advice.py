@@ -188,7 +188,7 @@ def _batch(problem: RunProblem, figures: RunAdvice) -> str:
         rest = "smaller batches take longer for each"
     else:
         which = f"{figures.best_batch} castings at a time" if figures.best_batch > 1 else "one casting at a time"
-        rest = "larger batches save hardly more"
+        rest = "larger batches would hardly save more"
     return f"To paint in one stretch, take {which} through each pass: {each}; {rest}."
 
 

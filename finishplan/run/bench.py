@@ -96,6 +96,7 @@ class Bench:
         for _, op in problem.coats:
             for mix in op.used:
                 self.to_lay[mix] += 1
+        self.mixing, self.life = [m.mixing for m in problem.mixes], [m.life or FOREVER for m in problem.mixes]
         # A shorter wait than the quickest mixing is not worth remembering.
         self.quickest = min((m.mixing for m in problem.mixes if m.mixing), default=FOREVER)
 
@@ -211,7 +212,7 @@ class Bench:
 
     def mix_now(self, mix: int) -> None:
         """Mix a pot where a painter alone has none, will need it and a well is free."""
-        pots, work = self.pots[0], self.problem.mixes[mix].mixing
+        pots, work = self.pots[0], self.mixing[mix]
         # To be ignored, not refused: the search sets such marks anywhere, and a mark without effect does no harm.
         if not self.alone or not work or mix in pots or not self.to_lay[mix] or len(pots) >= self.problem.wells:
             return
@@ -249,9 +250,9 @@ class Bench:
                 start, mixings, ahead = self._with_pots(painter, op, now + due, ready)
             if start + op.work <= closes:
                 for k, mix in enumerate(mixings, 1):
-                    made = sum([self.problem.mixes[m].mixing for m in mixings[:k]])
+                    made = sum([self.mixing[m] for m in mixings[:k]])
                     # No sooner than lets the k-th pot live to the end of the coat: the wait comes before the mixing.
-                    now = max(now, start + op.work - (self.problem.mixes[mix].life or FOREVER) - made)
+                    now = max(now, start + op.work - self.life[mix] - made)
                 return _Plan(start, now, mixings, start - due if due else -1, number, ahead)
             number += 1
             opens, closes = window(number)
@@ -272,22 +273,21 @@ class Bench:
             if lacking == mixings:
                 return start, mixings, ahead
             mixings = lacking
-            took = sum([self.problem.mixes[m].mixing for m in mixings])
+            took = sum([self.mixing[m] for m in mixings])
 
     def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
         """The mixes of a coat of which no pot is live until then."""
-        pots, mixes, lacking = self.pots[painter], self.problem.mixes, tuple[int, ...]()
+        pots, lacking = self.pots[painter], tuple[int, ...]()
         for mix in op.used:
-            pot, life = pots.get(mix), mixes[mix].life
-            live = pot is not None and (life is None or pot[0] + life >= until)
+            pot = pots.get(mix)
             # A spray can is not mixed, nor does it take a well.
-            if not live and mixes[mix].mixing:
+            if (pot is None or pot[0] + self.life[mix] < until) and self.mixing[mix]:
                 lacking = (*lacking, mix)
         return lacking
 
     def _ahead(self, mix: int, until: int) -> _Ahead | None:
         """The last wait in which a pot of the mix could have been mixed that lives until then."""
-        work, life = self.problem.mixes[mix].mixing, self.problem.mixes[mix].life
+        work, life = self.mixing[mix], self.problem.mixes[mix].life
         # Not before the last use of the pot it replaces: that one would have been thrown away while in use.
         last = self.pots[0].get(mix, (0, 0))[1]
         for number in range(len(self.waits) - 1, -1, -1):
@@ -325,7 +325,7 @@ class Bench:
 
     def _mix(self, painter: int, mix: int, now: int, kept: Sequence[int], session: int) -> int:
         """Mix a pot, in place of the one least recently used where no well is free; its end. Raises Unfit."""
-        pots, end, gone = self.pots[painter], now + self.problem.mixes[mix].mixing, mix
+        pots, end, gone = self.pots[painter], now + self.mixing[mix], mix
         if mix not in pots and len(pots) >= self.problem.wells:
             # Never a mix of this very coat: __post_init__ of the problem saw to it that they fit the wells together.
             gone = min((m for m in pots if m not in kept), key=lambda m: pots[m][1])
@@ -347,7 +347,7 @@ class Bench:
 
     def _mix_ahead(self, ahead: _Ahead) -> None:
         """Mix a pot in a wait gone by: what was done since stays as it was."""
-        end = ahead.start + self.problem.mixes[ahead.mix].mixing
+        end = ahead.start + self.mixing[ahead.mix]
         self._give_up(0, ahead.mix)
         self.pots[0][ahead.mix] = end, end
         # What is left of the wait can take another pot.

@@ -76,6 +76,7 @@ def _fewest_turns(order: tuple[tuple[int, tuple[int, ...]], ...], most_states: i
     by_mix: dict[int, list[tuple[int, int]]] = {}
     for index, (mix, after) in enumerate(order):
         by_mix.setdefault(mix, []).append((1 << index, sum(1 << i for i in set(after))))
+    every = {mix: sum(own for own, _ in mine) for mix, mine in by_mix.items()}
 
     def laid(done: int, mine: Sequence[tuple[int, int]]) -> int:
         # Operations come after those they wait for, so one sweep lays all that is free with the mix at hand.
@@ -88,7 +89,8 @@ def _fewest_turns(order: tuple[tuple[int, tuple[int, ...]], ...], most_states: i
     while everything not in front:
         turns += 1
         # States already seen were reached with fewer turns: from them nothing new is found.
-        front = {laid(done, mine) for done in front for mine in by_mix.values()} - seen
+        # A mix of which all is laid adds nothing.
+        front = {laid(done, by_mix[m]) for done in front for m, own in every.items() if own & ~done} - seen
         seen |= front
         if len(seen) > most_states:
             # Not reached with so many turns, so it takes one more at least: still a proof, if a weaker one.

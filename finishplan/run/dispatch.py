@@ -162,6 +162,8 @@ class _Listing:
         """Work that can be done at once with each mix, up to MUCH."""
         now, ready = min(self.bench.free), dict[int, int]()
         for (figure, number), queue in self.queues.items():
+            if queue[0][0] > now:  # the first of a heap
+                continue
             op = self.problem.figures[figure].operations[number]
             work = op.work * sum([at <= now for at, _ in queue])
             # Capped, so that the mix with by far the most work does not always win over what is urgent.

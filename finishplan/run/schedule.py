@@ -26,18 +26,22 @@ def schedule(problem: RunProblem) -> Run:
 def start_schedule(problem: RunProblem, pool: Executor | None = None) -> Callable[[], Run]:
     """Begin to schedule in the pool; the call gives the run. Without a pool, or where its processes end untimely, the
     call does the work itself."""
+    # Cached: the plan may ask for the run several times, and it is found once.
+    here = cache(lambda: schedule(problem))
     if pool is None:
-        # Cached: the plan may ask for the run several times, and it is found once.
-        return cache(lambda: schedule(problem))
-    # The other what-ifs do not need the solution, so both cores are busy.
-    found, wonders = pool.submit(solve_both_ways, problem), pool.submit(what_ifs, problem)
+        return here
+    try:
+        # The other what-ifs do not need the solution, so both cores are busy.
+        found, wonders = pool.submit(solve_both_ways, problem), pool.submit(what_ifs, problem)
+    except BrokenExecutor:
+        return here
 
     def run() -> Run:
         try:
             return with_advice(*found.result(), wonders.result())
         except BrokenExecutor:
             # The same figures, only later: a pool that died (no memory, say) must not cost the maker the plan.
-            return schedule(problem)
+            return here()
 
     return cache(run)
 

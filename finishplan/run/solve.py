@@ -32,9 +32,9 @@ class Solution:
     method: str
 
     @classmethod
-    def of(cls, problem: RunProblem, sequence: Sequence[int], method: str) -> "Solution":
-        """The sequence with its times and the problem's bounds."""
-        return cls(problem, tuple(sequence), replay(problem, sequence), bounds(problem), method)
+    def of(cls, problem: RunProblem, sequence: Sequence[int], least: Bounds, method: str) -> "Solution":
+        """The sequence with its times. least: the problem's bounds."""
+        return cls(problem, tuple(sequence), replay(problem, sequence), least, method)
 
     @property
     def proven(self) -> bool:
@@ -71,7 +71,8 @@ def solve(problem: RunProblem, effort: float | None = None) -> Solution:
         if _rank(found) < _rank(bare):
             return found
     # Back in the problem with a dryer, so that the bounds told are those of the room as it is.
-    return Solution.of(replace(bare.problem, dryer=True), bare.sequence, bare.method)
+    dried = replace(bare.problem, dryer=True)
+    return Solution.of(dried, bare.sequence, bounds(dried), bare.method)
 
 
 def waits_of(found: Solution) -> float:
@@ -128,7 +129,7 @@ def _finished(problem: RunProblem, best: _Found, least: Bounds, steps: int) -> S
         best = min((best, *tries), key=lambda f: goal.of(f.score))
         if steps and not _is_best(problem, best.score, least):
             best = _searched(problem, best, goal, steps // 2)
-    return Solution.of(problem, best.sequence, best.method)
+    return Solution.of(problem, best.sequence, least, best.method)
 
 
 def _soonest(problem: RunProblem) -> Goal:

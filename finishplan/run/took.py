@@ -3,26 +3,40 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.words import duration
 from finishplan.run.bench import Unfit
 from finishplan.run.problem import RunProblem, minutes
-from finishplan.run.replay import run_through
-from finishplan.run.solve import solve
+from finishplan.run.replay import HOME, run_through
+from finishplan.run.solve import Solution, solve
 
-LEAST, MOST, STEPS = 0.1, 10.0, 50
-"""Times the planned minutes; beyond, something else went on than painting. Paces tried between, either way."""
+LEAST, MOST, STEPS = 0.4, 3.0, 50
+"""Times the planned minutes that a hand is believed to take (our rule): beyond, something else than painting was timed.
+Paces tried between, either way."""
 _TIME = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h)?\s*(?:(\d+(?:\.\d+)?)\s*(?:min|m)?)?")
 
 
-def took_min(evenings: Sequence[str]) -> float:
-    """Minutes at the bench of '3h20', '2 h 50 min', '200', '3:20', or of several evenings, commas between or one by
-    one. Raises InputError."""
+@dataclass(frozen=True)
+class Fit:
+    """The pace that explains a time at the bench: took_min, against planned_min, on the first `evenings` of the
+    `planned` ones; both 1 where the run is one stretch."""
+
+    pace: float
+    took_min: float
+    planned_min: float
+    evenings: int
+    planned: int
+
+
+def told_min(evenings: Sequence[str]) -> tuple[float, ...]:
+    """Minutes at the bench, an evening each, of '3h20', '2 h 50 min', '200', '3:20'; several with commas between or one
+    by one. Raises InputError."""
     told = [one.strip() for said in evenings for one in said.split(",") if one.strip()]
     if not told:
         raise InputError("there is no time in it", where="--took", cure="write it as 3h20")
-    return sum(map(_minutes, told))
+    return tuple(map(_minutes, told))
 
 
 def _minutes(said: str) -> float:
@@ -34,54 +48,78 @@ def _minutes(said: str) -> float:
     return total
 
 
-def fitted_pace(problem: RunProblem, pace: float, took: float) -> tuple[float, float]:
-    """The pace at which the planned work takes `took` minutes at the bench, setting up and waits included, and the
-    minutes that were planned. problem: at the pace so far.
+def fitted_pace(problem: RunProblem, pace: float, told: Sequence[float]) -> Fit:
+    """The pace at which the planned work takes so many minutes at the bench, setting up and waits included. problem: at
+    the pace so far. told: minutes of the first evenings of the plan, as many as are told; a run in one stretch takes
+    them all together.
 
     Paint dries no slower for it, so the waits shrink or grow as the hands are slower or quicker; of paces that explain
-    the time as well, the one nearest to that so far. Raises InputError for a time that no pace explains.
+    the time as well, the one nearest to that so far. Raises InputError for a time that no pace from LEAST to MOST times
+    that so far explains.
     """
     # The best sequence at the pace so far is kept: another pace would find another one, and the fit would jump.
-    solution = solve(problem)
-    planned = minutes(solution.timed.score.attendance)
+    solution, took = solve(problem), sum(told)
+    rounds = _by_evening(solution)
+    evenings = min(len(told), len(rounds))
+    sequence = [item for k, items in enumerate(rounds[:evenings]) for item in ([HOME] * (k > 0) + items)]
 
     def attendance(factor: float) -> float:
         try:
-            return minutes(run_through(_at_pace(solution.problem, factor), solution.sequence).attendance)
+            return minutes(run_through(_at_pace(solution.problem, factor), sequence).attendance)
         # At a slow pace a pot may grow too old before its use: such a pace explains nothing.
         except Unfit:
             return math.inf
-
-    if not attendance(LEAST) <= took <= attendance(MOST):
-        raise InputError(
-            f"{took:g} min are too far from the {planned:.0f} min planned for any pace to explain",
-            where="--took",
-            cure="give the time of the whole run at the bench, all evenings",
-        )
 
     def off(factor: float) -> tuple[float, float]:
         # Many paces give the same attendance where waits fill the time; the logarithm is the same for twice and half.
         return round(abs(attendance(factor) - took), 2), abs(math.log(factor))
 
+    planned, least, most = (attendance(factor) for factor in (1.0, LEAST, MOST))
+    if not least <= took <= most:
+        raise _no_pace(took, planned, (least, most))
     # A grid, not bisection: attendance in sessions goes up in steps.
-    coarse = min((MOST ** (k / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
-    fine = min((coarse * MOST ** (k / STEPS / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
-    return round(pace * fine, 3), planned
+    reach = max(MOST, 1 / LEAST)
+    tried = (reach ** (k / STEPS) for k in range(-STEPS, STEPS + 1))
+    coarse = min((factor for factor in tried if LEAST <= factor <= MOST), key=off)
+    fine = min((coarse * reach ** (k / STEPS / STEPS) for k in range(-STEPS, STEPS + 1)), key=off)
+    return Fit(round(pace * fine, 3), took, planned, evenings, len(rounds))
+
+
+def _no_pace(took: float, planned: float, between: tuple[float, float]) -> InputError:
+    least, most = (duration(t, days=False) for t in (between[0], min(between[1], 1e6)))
+    what = f"{duration(took, days=False)} at the bench are too far from the {duration(planned, days=False)} planned"
+    why = f"hands of {LEAST:g} to {MOST:g} times the planned minutes would take {least} to {most} with the waits"
+    cure = "check the times, one for each evening from the first on; or set labour.pace yourself"
+    return InputError(f"{what}: {why}", where="--took", cure=cure)
+
+
+def _by_evening(solution: Solution) -> list[list[int]]:
+    """The sequence, by the evenings in which it is planned to be done."""
+    hours = solution.problem.hours
+    if hours.length is None:
+        return [list(solution.sequence)]
+    session = {one.coat: hours.index(one.start) for one in solution.timed.done if one.kind == "coat"}
+    number = {at: k for k, at in enumerate(sorted(set(session.values())))}
+    rounds: list[list[int]] = [[] for _ in number]
+    now = 0
+    for item in solution.sequence:
+        now = number[session[item]] if item in session else now
+        if item != HOME:
+            rounds[now].append(item)
+    return rounds
 
 
 def _at_pace(problem: RunProblem, factor: float) -> RunProblem:
-    """The same work by slower or quicker hands; sessions are as much longer, so that each holds the same work."""
+    """The same work by slower or quicker hands; evenings last until what was planned for them is done."""
 
     def paced(count: int) -> int:
         return round(count * factor)
 
     hours = problem.hours
     if hours.length is not None:
-        # Slower hands need longer sessions, which must not run into the next one.
-        every = max(hours.every, paced(hours.length + hours.over) + 1)
-        gaps = min((b - a for a, b in zip(hours.starts, hours.starts[1:], strict=False)), default=every)
-        length = min(paced(hours.length), gaps - paced(hours.over))
-        hours = replace(hours, length=length, every=every, setup=paced(hours.setup), over=paced(hours.over))
+        gaps = [hours.every, *(b - a for a, b in zip(hours.starts, hours.starts[1:], strict=False))]
+        length = min(gaps)
+        hours = replace(hours, length=length, over=0, setup=min(paced(hours.setup), length - 1))
     return replace(
         problem,
         figures=tuple(

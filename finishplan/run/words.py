@@ -6,7 +6,7 @@ from finishplan.run.model import Run
 
 def taken(run: Run) -> str:
     """'6 evenings, 17 h 20 min in all'; in one stretch '3 h 05 min'."""
-    at_bench = duration(run.attendance_min or run.makespan_min, days=False)
+    at_bench = duration(run.attendance_min or run.makespan_min, days=False, up=True)
     if len(run.sessions) <= 1:
         return at_bench
     return f"{counted(len(run.sessions), 'evening')}, {at_bench} in all"

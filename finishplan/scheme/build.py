@@ -46,6 +46,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
         tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
         tuple(_last_pot(name, mix) for name, mix in job.mixes.items() if mix.poured and mix.came_out and mix.aim),
+        scale.told,
     )
 
 

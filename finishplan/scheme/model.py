@@ -82,7 +82,7 @@ class LastPot:
 @dataclass(frozen=True)
 class Scheme:
     """Parts, areas and edges of one figure; cm2 and mm are of one casting. warnings: what the maker told of sizes that
-    cannot be. guessed: what the first page says where no height was told that fixes the scale, else ''. Raises
+    cannot be. guessed: what is said before all else where no height was told that fixes the scale, else ''. Raises
     InputError where parts wait for each other in a circle."""
 
     name: str
@@ -99,6 +99,8 @@ class Scheme:
     leads: tuple[tuple[str, int], ...] = ()
     """Of named mixes the area whose colour it is to have, where the maker said so."""
     last_pots: tuple[LastPot, ...] = ()
+    height_told: bool = True
+    """Whether the maker said how high the figure is, or a part of it."""
 
     def __post_init__(self) -> None:
         check_no_circle("parts", "after", {p.name: p.after for p in self.parts})

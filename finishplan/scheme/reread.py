@@ -1,18 +1,19 @@
 """The job's areas found again in a reading: numbers kept, corrections made, what changed told."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.words import listed
 from finishplan.drawing.corrections import Corrections, corrected
 from finishplan.drawing.matching import Matching, match
 from finishplan.drawing.model import Area, Drawing, Mark, marks_of
 from finishplan.drawing.parts import letter_name
 from finishplan.drawing.registration import SmallMap, carried, complex_of, looked_up_at, small_map
 from finishplan.drawing.remeasure import renumbered
-from finishplan.drawing.strokes import Stroke, parted
+from finishplan.drawing.strokes import BORDER_TO_BORDER, Point, Stroke, crossed, parted
 from finishplan.job.job import AreaJob, Cut, Job, area_name
 from finishplan.job.parts import parts_told
 
@@ -28,6 +29,8 @@ class Changes:
     new: tuple[int, ...] = ()
     gone: tuple[int, ...] = ()
     doubtful: tuple[int, ...] = ()
+    lost: tuple[str, ...] = ()
+    """Strokes that part nothing in the changed drawing, and why."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,18 +44,25 @@ class Reread:
     cuts: tuple[Cut, ...]
 
 
-def reread(read: Drawing, job: Job, small: SmallMap | None = None) -> Reread:
-    """A reading as the job sees it. small: the map of the reading before, for surer finding.
+def reread(read: Drawing, job: Job, small: SmallMap | None = None, *, same_picture: bool = False) -> Reread:
+    """A reading as the job sees it. small: the map of the reading before, for surer finding. same_picture: the job's
+    places are those of this very picture, however its strokes were changed since.
 
     Raises InputError for corrections that cannot be made, and for the drawing of another figure.
     """
     marks = _marks(job, read)
-    cuts, moved = job.cuts, False
-    if job.cuts and marks and not _same(marks, read, _cut(read, job.cuts, job.file, strict=False)):
-        cuts, moved = _carried(job.cuts, marks, small, read), True
-    cut = _cut(read, cuts, job.file, strict=not moved)
-    changes, number = _numbers(marks, cut, job, small)
-    whole = renumbered(cut, number)
+    cuts, at = job.cuts, {m.id: m.at for m in marks}
+    steps, wrong = _cut(read, cuts, at, job)
+    moved = bool(cuts and marks) and not same_picture and not _same(marks, *steps)
+    if moved:
+        cuts, at = _carried(cuts, marks, small, read)
+        steps, wrong = _cut(read, cuts, at, job)
+    elif wrong:
+        raise wrong[0]
+    changes, number = _numbers(marks, steps[-1], job, small)
+    if changes is not None and wrong:
+        changes = replace(changes, lost=tuple(f"{error.where}: {error.what}: left out." for error in wrong))
+    whole = renumbered(steps[-1], number)
     drawing = replace(corrected(whole, corrections_of(job)), marks=marks_of(whole))
     return Reread(_with_part_names(drawing, job), small_map(whole), changes, cuts)
 
@@ -93,34 +103,67 @@ def _same(marks: Iterable[Mark], *readings: Drawing) -> bool:
     return {(m.at, m.hex, m.size) for m in marks} <= known
 
 
-def _cut(read: Drawing, cuts: Iterable[Cut], file: str, *, strict: bool = True) -> Drawing:
-    """The reading with its strokes; one that parts nothing is an error, or, not strict, nothing."""
-    for no, cut in enumerate(cuts):
+def _cut(
+    read: Drawing, cuts: Iterable[Cut], at: Mapping[int, Point], job: Job
+) -> tuple[list[Drawing], list[InputError]]:
+    """The reading after none of its strokes, after the first and so on, and what is wrong with those that part nothing.
+    at: a place in each area of the job."""
+    steps, wrong = [read], list[InputError]()
+    for no, cut in enumerate(cuts, 1):
         try:
-            read = parted(read, [Stroke(cut.points, cut.area is not None, f"{file}: cuts[{no}]")])
-        except InputError:
-            if strict:
-                raise
-    return read
+            area = None if cut.area is None else _area_there(steps[-1], cut.area, at, job)
+            if area is not None and area not in crossed(steps[-1], cut.points):
+                raise _beside(steps[-1], cut, at, job)
+            steps.append(parted(steps[-1], [Stroke(cut.points, area)]))
+        except InputError as error:
+            wrong.append(InputError(error.what, where=f"{job.file}: cuts[{no}]", cure=error.cure))
+    return steps, wrong
 
 
-def _carried(cuts: Iterable[Cut], marks: tuple[Mark, ...], small: SmallMap | None, read: Drawing) -> tuple[Cut, ...]:
-    """The strokes where the areas around them now lie."""
+def _area_there(read: Drawing, area: int, at: Mapping[int, Point], job: Job) -> int:
+    """The number in the reading of an area of the job. Raises InputError where there is none."""
+    found = (looked_up_at(read, at[area]) or _nearest(at[area], read).id) if area in at else area * (not at)
+    if found not in {a.id for a in read.areas}:
+        cure = "write its name, or its number on the numbered drawing"
+        raise InputError(f"area {area_name(job, area)} is not in this drawing", cure=cure)
+    return found
+
+
+def _beside(read: Drawing, cut: Cut, at: Mapping[int, Point], job: Job) -> InputError:
+    """The error of a stroke that does not cross its area, with the areas that it lies over instead."""
+    own = {looked_up_at(read, place): id for id, place in at.items()}
+    over = [_named(job, own.get(id, id)) for id in crossed(read, cut.points)]
+    what = f"the stroke does not cross area {_named(job, cut.area or 0)}"
+    what += f"; it lies over {listed(over, most=4)}" if over else ""
+    return InputError(what, cure=BORDER_TO_BORDER.replace("one area", "that area"))
+
+
+def _named(job: Job, id: int) -> str:
+    name = area_name(job, id)
+    return name if name == str(id) else f"{id} {name}"
+
+
+def _carried(
+    cuts: Iterable[Cut], marks: tuple[Mark, ...], small: SmallMap | None, read: Drawing
+) -> tuple[tuple[Cut, ...], dict[int, Point]]:
+    """The strokes where the areas around them now lie, and a place in each area now."""
     before = small.size if small is not None else read.size
     at = {m.id: complex_of(m.at, before) for m in marks}
     (width, height), longer = read.size, max(read.size)
     now = {a.id: complex(*a.label_xy) / longer for a in read.areas}
     found = match(marks, small, read).found
     if not found:
-        return tuple(cuts)
+        return tuple(cuts), {m.id: m.at for m in marks}
     pairs = np.array([at[old] for old, _ in found]), np.array([now[new] for _, new in found])
 
-    def moved(cut: Cut) -> Cut:
-        places = carried(np.array([complex_of(p, before) for p in cut.points]), *pairs) * longer
+    def moved(points: Iterable[Point]) -> tuple[Point, ...]:
+        places = carried(np.array([complex_of(p, before) for p in points]), *pairs) * longer
         x, y = np.clip(places.real / width, 0, 1), np.clip(places.imag / height, 0, 1)
-        return replace(cut, points=tuple(zip(np.round(x, 4).tolist(), np.round(y, 4).tolist(), strict=True)))
+        return tuple(zip(np.round(x, 4).tolist(), np.round(y, 4).tolist(), strict=True))
 
-    return tuple(moved(cut) for cut in cuts)
+    named = {cut.area for cut in cuts}
+    there = {m.id: moved([m.at])[0] for m in marks if m.id in named}
+    return tuple(replace(cut, points=moved(cut.points)) for cut in cuts), there
 
 
 def _numbers(

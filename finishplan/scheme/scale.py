@@ -14,7 +14,8 @@ AT_ODDS = 0.05
 @dataclass(frozen=True)
 class Scales:
     """mm_per_px: of the sheet. of_part: where parts have scales of their own. note: what fixed it. warnings: heights
-    that contradict each other. guessed: what to say on the first page where no part's height was told, else ''."""
+    that contradict each other. guessed: what to say before all else where no part's height
+    was told, else ''. told: whether any height was."""
 
     mm_per_px: float
     note: str

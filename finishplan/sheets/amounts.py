@@ -8,9 +8,9 @@ from finishplan.basics.words import counted
 from finishplan.plan.assumptions import foremost
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
-from finishplan.sheets.look import LINE, MM, NOTE, SIGN
+from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import heading, swatch, tick
-from finishplan.sheets.page import Block, Page, beside, in_columns, pages_of, rich, snapped, stack, tight, words
+from finishplan.sheets.page import Block, Page, beside, gap, in_columns, pages_of, rich, snapped, stack, tight, words
 from finishplan.sheets.words import amount, ml, number, sentence
 
 SECTION = "Amounts and cautions"
@@ -21,8 +21,16 @@ def amount_pages(given: Given) -> list[Page]:
     """One page where it holds all: shopping, amounts, ten assumptions, the cautions in short."""
     look = given.look
     title = snapped(words(look, "Amounts and cautions", look.measure, SIGN, face="heavy"))
-    blocks = [*_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
+    blocks = [*_guessed(given), *_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
     return pages_of(look, SECTION, blocks, 1, title) if blocks else []
+
+
+def _guessed(given: Given) -> list[Block]:
+    """That the amounts rest on a guessed size, figure by figure of several."""
+    look, figures = given.look, given.figures
+    of = {name: p.scheme.guessed for name, p in figures.items()} if figures else {"": given.plan.scheme.guessed}
+    told = [": ".join(filter(None, (name, text))) for name, text in of.items() if text]
+    return [snapped(words(look, text, look.measure, face="strong")) for text in told]
 
 
 def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> list[Block]:
@@ -44,18 +52,29 @@ def _shopping(given: Given) -> list[Block]:
     """The paints the run takes: what is needed, what there is, what to buy."""
     paints = [q for q in given.plan.quantities if q.what == "paint"]
     known = any(q.ml_left is not None for q in paints)
-    note = "" if known else "No stock given: tick what you have."
-    cost = sum(q.cost or 0.0 for q in paints)
-    note += f" To buy: about {cost:.2f} in the money of your box file." if cost else ""
-    return _listed(given, "Paints", [_paint(given, q, known) for q in paints], note.strip())
+    told = [] if known else ["No stock given: tick what you have."]
+    told += [text] if (text := bill(paints)) else []
+    look, helps = given.look, given.plan.additions
+    advice = f"For colours out of reach (figures are colour errors): {helps}"
+    more = [snapped(stack([gap(LINE), words(look, advice, look.measure, NOTE)]))] if helps else []
+    return [*_listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told)), *more]
+
+
+def bill(paints: Sequence[Quantity]) -> str:
+    """'To buy: about 0.34; the paint used is worth about 2.71, in the money of your box file.'; '' without a price."""
+    used, short = sum(q.cost or 0.0 for q in paints), sum(q.buy_cost for q in paints)
+    if not used:
+        return ""
+    unpriced = " (paints with a price)" if any(q.price_per_ml is None for q in paints) else ""
+    worth = f"the paint used{unpriced} is worth about {used:.2f}, in the money of your box file"
+    return sentence(f"to buy: about {short:.2f}; {worth}" if short else worth)
 
 
 def _paint(given: Given, q: Quantity, known: bool) -> Block:
     look, wide = given.look, given.look.span(1, 2)
-    buy = f"buy {ml(q.short_ml)}" if q.short_ml > 0 else "enough" if known and q.ml_left is not None else ""
+    buy = q.note or ("enough" if q.ml_left is not None else "")
     right = 30 * MM
     names = [tight(look, q.name, wide - 6 * MM - right)]
-    names += [words(look, sentence(q.note), wide - 6 * MM - right, NOTE, colour=lk.QUIET)] if q.note else []
     figures = look.mark(ml(q.ml_run)) + (f" {look.mark(buy, 'strong' if q.short_ml > 0 else 'body')}" if buy else "")
     box = [(0.0, tick(look, 3.2 * MM))] if q.short_ml > 0 or not known else []
     amounts = rich(look, figures, right, alignment=2, leading=3.5 * LINE)
@@ -65,23 +84,32 @@ def _paint(given: Given, q: Quantity, known: bool) -> Block:
 def _amounts(given: Given) -> list[Block]:
     """What is mixed and laid: mixes, pre-mixes, primer, varnish, resin."""
     rows = [q for q in given.plan.quantities if q.what not in ("paint", "pass")]
-    return _listed(given, "Mixed and laid", [_amount(given, q) for q in rows], "For one casting, and for the run.")
+    each = any(q.ml_per_casting for q in rows) and given.plan.run.castings > 1
+    note = "For one casting, then for the whole run." if each else ""
+    return _listed(given, "Mixed and laid", [_amount(given, q) for q in rows], note)
 
 
 def _amount(given: Given, q: Quantity) -> Block:
-    look, wide, right = given.look, given.look.span(1, 2), 47 * MM
+    look, wide, told = given.look, given.look.span(1, 2), _told(given, q)
+    right = look.width(told, "body", READ) + 1
     mix = given.mixes.get(q.id) if q.what == "mix" else None
     chip = [(0.0, swatch(look, mix.hex, (8 * MM, 3.7 * MM), mix.id, NOTE))] if mix else []
     said = {"premix": f"pre-mixed, {q.note}"}.get(q.what, q.note if q.what != "mix" else "")
     left = 10 * MM if mix else 0.0
-    names = [tight(look, q.name, wide - left - right)]
-    names += [words(look, sentence(said), wide - left - right, NOTE, colour=lk.QUIET)] if said else []
+    room = wide - left - right - 2 * MM
+    names = [tight(look, q.name, room)]
+    names += [words(look, sentence(said), room, NOTE, colour=lk.QUIET)] if said else []
+    amounts = words(look, told, right, READ, alignment=2, leading=3.5 * LINE)
+    return snapped(beside(*chip, (left, stack(names)), (wide - right, amounts)), 1)
+
+
+def _told(given: Given, q: Quantity) -> str:
+    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run."""
     grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
     run = grams or ml(q.ml_run)
     each = ml(q.ml_per_casting) if q.ml_per_casting and given.plan.run.castings > 1 else ""
     drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
-    told = " · ".join(t for t in (each, run + drops) if t)
-    return snapped(beside(*chip, (left, stack(names)), (wide - right, tight(look, told, right, alignment=2))), 1)
+    return " · ".join(t for t in (each, run + drops) if t)
 
 
 def _assumptions(given: Given) -> list[Block]:

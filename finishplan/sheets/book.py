@@ -1,6 +1,7 @@
 """All the sheets of a plan, put together in the order in which a maker meets them."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Unpack
 
 from finishplan.basics.errors import InputError, nearest
@@ -13,7 +14,7 @@ from finishplan.sheets.document import render
 from finishplan.sheets.evenings import evening_pages
 from finishplan.sheets.given import Given, given
 from finishplan.sheets.look import Look
-from finishplan.sheets.page import Page
+from finishplan.sheets.page import Page, sparing
 from finishplan.sheets.palette import palette_pages
 from finishplan.sheets.parts import part_pages
 from finishplan.sheets.steps import step_pages
@@ -44,13 +45,22 @@ def sheet_pages(laid: Given, sheets: Sequence[str] = BENCH, part: str | None = N
     if part is not None and part not in names:
         raise InputError(f"no part '{part}'", where="--part", cure=nearest(part, names))
     if part is None:
-        pages = [page for kind in KINDS if kind in sheets for page in _WHOLE[kind](laid)]
+        pages = [page for kind in KINDS if kind in sheets for page in _sparing(laid, kind)]
     else:
         pages = _of_part(laid, part, sheets)
     if not pages:
         what = f"nothing of '{part}'" if part else "nothing"
         raise InputError(f"{what} stands on the sheets asked for", where="--sheets", cure=f"ask for {KINDS[0]}")
     return pages
+
+
+SPARED = ("palette", "steps", "amounts", "reasons", "cautions")
+"""Sheets that are drawn a little smaller where that spares a page; parts and evenings see to it one by one."""
+
+
+def _sparing(laid: Given, kind: str) -> list[Page]:
+    make = _WHOLE[kind]
+    return sparing(lambda look: make(replace(laid, look=look)), laid.look) if kind in SPARED else make(laid)
 
 
 def _of_part(laid: Given, part: str, sheets: Sequence[str]) -> list[Page]:

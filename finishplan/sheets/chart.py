@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
+from finishplan.basics.words import listed
 from finishplan.run.model import Session, Task
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
@@ -18,7 +19,7 @@ LEAD, AXIS, LABELS = 15 * MM, 4.5 * MM, 4.5 * MM
 _STEPS = (5, 10, 15, 30, 60, 120, 240, 480, 1440, 2880)
 MOST_ROWS = 24
 """More castings than this are drawn in groups."""
-KEY = "A block is paint going on, the line after it paint drying; 3.2 is pass 3, coat 2, P is primer."
+KEY = "A block is paint going on, the line after it paint drying; 3.2 is pass 3, coat 2{of}."
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +48,21 @@ class _Pen:
         """The lower edge of a casting's row, over the lowest."""
         row = next(k for k, castings in enumerate(self.rows) if casting in castings)
         return (len(self.rows) - 1 - row) * self.high
+
+
+def key_of(given: Given) -> str:
+    """What the marks of the chart mean."""
+    of = [f"{short} 3.2 of {name}" for name, short in _shortened(list(given.figures)).items()]
+    return KEY.format(of=f", {listed(of)}" if of else "")
+
+
+def _shortened(names: Sequence[str]) -> dict[str, str]:
+    """Figures by the first letters that tell them apart; in full where three do not."""
+    for count in (1, 2, 3):
+        short = {name: name[:count].strip() for name in names}
+        if len(set(short.values())) == len(names):
+            return short
+    return {name: name for name in names}
 
 
 def chart(given: Given, session: Session, tasks: Sequence[Task], depth: float) -> Block | None:
@@ -124,14 +140,15 @@ def _blocks(canvas: Any, pen: _Pen) -> None:
 
 def _labels(canvas: Any, pen: _Pen) -> None:
     """Over the first block of each pass and coat its name, '3.2' for pass 3, coat 2, where there is room."""
-    look, free = pen.given.look, 0.0
+    look, free, short = pen.given.look, 0.0, _shortened(list(pen.given.figures))
     seen: set[tuple[str, str, int, int]] = set()
     foot = len(pen.rows) * pen.high
     for t in pen.tasks:
         key = (t.kind, t.figure, t.pass_no, t.coat)
         if t.kind not in ("coat", "prime", "dryer") or key in seen:
             continue
-        text = {"prime": "P", "dryer": "dry"}.get(t.kind, f"{t.pass_no}.{t.coat}")
+        text = {"prime": "prime", "dryer": "dry"}.get(t.kind, f"{t.pass_no}.{t.coat}")
+        text = " ".join(filter(None, (short.get(t.figure, "") if t.kind == "coat" else "", text)))
         x = min(pen.x(t.start_min), look.measure - look.width(text, "strong", NOTE))
         if x < free:
             continue

@@ -1,13 +1,14 @@
 """The run, an evening a page: what to mix, the tasks in working order with boxes to tick, one chart."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from finishplan.basics.words import counted, duration
+from finishplan.plan.left_out import left_out
 from finishplan.plan.well import PotMade
 from finishplan.run.model import Session
 from finishplan.sheets import look as lk
-from finishplan.sheets.chart import KEY, chart
+from finishplan.sheets.chart import chart, key_of
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, NUMBER, READ, SIGN, Lettering
 from finishplan.sheets.marks import swatch, tick
@@ -21,6 +22,7 @@ from finishplan.sheets.page import (
     in_columns,
     lowered,
     snapped,
+    sparing,
     stack,
     words,
     wrapped,
@@ -84,10 +86,14 @@ def _chart(given: Given, session: Session, room: float) -> list[Block]:
     """The evening's chart under its tasks, where it fits."""
     look = given.look
     shown = chart(given, session, tasks_in(given.plan, session), min(room - 6 * LINE, 110 * MM))
-    return [gap(2 * LINE), shown, words(look, KEY, look.measure, NOTE, colour=lk.QUIET)] if shown else []
+    return [gap(2 * LINE), shown, words(look, key_of(given), look.measure, NOTE, colour=lk.QUIET)] if shown else []
 
 
 def _evening(given: Given, session: Session, first: bool) -> list[Page]:
+    return sparing(lambda look: _whole(replace(given, look=look), session, first), given.look)
+
+
+def _whole(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
     look, head = given.look, _head(given, session, first)
     told = _rows(given, session)
@@ -139,14 +145,11 @@ def _whose(given: Given) -> list[str]:
 def _advice(given: Given) -> list[Block]:
     """What matters about the whole run, and what its times leave out, before the first evening."""
     look, plan = given.look, given.plan
-    each = " for each casting" if plan.run.castings > 1 else ""
-    looks = [s for s in plan.steps if s.key == "inspect" and s.minutes]
-    more = [
-        f"Not in these times: looking over what is primed (step {s.no}, {duration(s.minutes)}{each})" for s in looks
-    ]
     which = "Evenings" if len(plan.run.sessions) > 1 else "The run"
-    more += [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
+    more = [f"{which} may take passes in another order where nothing touches"] if len(plan.order.passes) > 1 else []
     lines = [words(look, sentence(text), look.measure) for text in (*plan.run.advice, *more)]
+    if text := left_out(tuple(given.figures.values()) or (plan,)):
+        lines.append(words(look, text, look.measure, NOTE))
     return [*lines, gap(2 * LINE)]
 
 
@@ -244,7 +247,7 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     mix = given.mixes.get(row.first.mix) if row.kind in ("coat", "mix") else None
     colour = mix.hex if mix else given.plan.order.primer.hex if row.kind == "prime" else ""
     if colour:
-        chip = swatch(look, colour, (8 * MM * by, 4 * MM * by), mix.id if mix else "P", NOTE * by)
+        chip = swatch(look, colour, (8 * MM * by, 4 * MM * by), mix.id if mix else "", NOTE * by)
         blocks.append((x, chip))
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""

@@ -42,6 +42,8 @@ class Pictures:
         """Make all of them, so that nothing waits for them later."""
         for part in self.plan.scheme.parts:
             self._make_steps(part)
+            self.done(part)
+            self.rooms(part)
         return self
 
     def main(self, part: SchemePart) -> PartMap:

@@ -49,10 +49,12 @@ class Lettering:
 
 @dataclass(frozen=True)
 class Look:
-    """How the sheets of one file are set: paper, colour or grey."""
+    """How the sheets of one file are set: paper, colour or grey. closer: that all of a page is drawn so much smaller,
+    which leaves the more room for it."""
 
     paper: str = "a4"
     grey: bool = False
+    closer: float = 1.0
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
@@ -67,12 +69,12 @@ class Look:
     @property
     def measure(self) -> float:
         """Width between the side margins."""
-        return self.size[0] - 2 * MARGIN
+        return (self.size[0] - 2 * MARGIN) / self.closer
 
     @property
     def top(self) -> float:
         """Height on the page of the upper edge of what stands under the running head."""
-        return self.size[1] - MARGIN - HEAD
+        return FOOT + (self.size[1] - MARGIN - HEAD - FOOT) / self.closer
 
     @property
     def bottom(self) -> float:

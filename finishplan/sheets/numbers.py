@@ -9,9 +9,13 @@ import numpy as np
 
 from finishplan.drawing.components import boxes
 
+SPOTS = 400
+"""Places in its area at which a number in the way of a leader line is tried, about."""
 WORK_PX = 420
 """Longest side of the reduced map in which room is looked for."""
 
+NEAR = 0.25
+"""Share of half the picture's width from its middle within which a number may go to either side."""
 SECTORS, PLACES = 16, 20_000
 """Directions in which a place on the paper is looked for, and about how many places are looked at."""
 
@@ -73,15 +77,18 @@ def _deepest(sums: np.ndarray) -> tuple[float, float]:
 
 
 def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """`wanted` (ascending), moved as little as need be to stand `gap` apart within low..high."""
-    placed: list[float] = []
-    for y in wanted:
-        placed.append(max(y, placed[-1] + gap if placed else low))
-    limit = max(high, low + gap * (len(placed) - 1))
-    for k in range(len(placed) - 1, -1, -1):
-        placed[k] = min(placed[k], limit)
-        limit = placed[k] - gap
-    return placed
+    """`wanted` (ascending), moved as little as need be, in least squares, to stand `gap` apart within low..high: what
+    stands too close is pooled about its mean."""
+    pools: list[tuple[float, int]] = []
+    for k, y in enumerate(wanted):
+        total, count = y - k * gap, 1
+        while pools and pools[-1][0] / pools[-1][1] > total / count:
+            before = pools.pop()
+            total, count = total + before[0], count + before[1]
+        pools.append((total, count))
+    starts = [total / count for total, count in pools for _ in range(count)]
+    most = max(low, high - gap * (len(wanted) - 1))
+    return [min(max(start, low), most) + k * gap for k, start in enumerate(starts)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,6 +130,11 @@ def _columns(
     """Ids for the columns left and right, nearest column first, each in order of its anchors' height."""
     across = sorted(out, key=lambda i: (out[i][0], i))
     half = sum(out[i][0] < middle for i in across)
+    # What lies near the middle goes to the side that has fewer.
+    while half > len(across) - half + 1 and middle - out[across[half - 1]][0] < NEAR * middle:
+        half -= 1
+    while half + 1 < len(across) - half and out[across[half]][0] - middle < NEAR * middle:
+        half += 1
     half = min(
         max(half, len(across) - capacity * ceil(len(across) / 2 / capacity)),
         capacity * ceil(len(across) / 2 / capacity),
@@ -149,6 +161,27 @@ def _line_costs(anchors: np.ndarray, places: np.ndarray, boxes: np.ndarray) -> n
         over += ((x > left) & (x < right) & (y > top) & (y < bottom)).any(0)
     costs: np.ndarray = length * (1 + 0.5 * over)
     return costs
+
+
+def _aside(
+    rooms: Mapping[int, Room], inside: dict[int, tuple[float, float]], lines: np.ndarray, kind: "Numerals", scale: float
+) -> dict[int, tuple[float, float]]:
+    """The numbers in their areas, those that a leader line runs over moved clear of it where there is room. lines:
+    (n, 2, 2) the ends of each."""
+    along = np.linspace(0, 1, 65)[:, None, None]
+    x, y = (lines[:, 0] * (1 - along) + lines[:, 1] * along).reshape(-1, 2).T
+    moved = {}
+    for i, at in inside.items():
+        half = (kind.width(i) + kind.pad) / 2, (kind.high + kind.pad / 2) / 2
+        if ((abs(x - at[0]) < half[0]) & (abs(y - at[1]) < half[1])).any():
+            own, unit = rooms[i], scale * rooms[i].step
+            fits = _fits(own.sums, ceil(2 * half[0] / unit), ceil(2 * half[1] / unit))
+            fits = (fits[:: max(1, len(fits) // SPOTS)] + np.array([own.left, own.top])) * unit
+            over = (abs(x - fits[:, :1]) < half[0]) & (abs(y - fits[:, 1:]) < half[1])
+            free = fits[~over.any(1)]
+            if len(free):
+                moved[i] = tuple(free[np.argmin(np.hypot(*(free - at).T))].tolist())
+    return inside | moved
 
 
 @dataclass(frozen=True)
@@ -299,6 +332,7 @@ def lay_out(labels: np.ndarray, rooms: Mapping[int, Room], frame: tuple[float, f
     width, height = cols * scale, rows * scale
     x0, y0 = (frame[0] - width) / 2, (frame[1] - height) / 2
     places = places or _in_columns(out, width, (-y0, frame[1] - y0), capacity, kind)
+    inside = _aside(rooms, inside, np.array([(out[i], places[i]) for i in places]).reshape(-1, 2, 2), kind, scale)
     tags = [Tag(i, x0 + x, y0 + y, small=i in small) for i, (x, y) in inside.items()]
     tags += [Tag(i, x0 + x, y0 + y, (x0 + out[i][0], y0 + out[i][1])) for i, (x, y) in places.items()]
     return Numbered((x0, y0, width, height), tuple(sorted(tags, key=lambda t: t.id)))

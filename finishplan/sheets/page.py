@@ -1,7 +1,7 @@
 """Blocks and pages: a block is a drawn thing of a known size, a page is blocks at their places on the grid."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
 
@@ -41,6 +41,38 @@ class Page:
     def lowest(self) -> float:
         """Height of the lowest thing's lower edge."""
         return min((p.top - p.block.height for p in self.placed), default=0.0)
+
+
+CLOSER = (0.94, 0.89)
+"""How much smaller a section may be drawn so as not to begin another page: notes of 8 points can still be read."""
+LITTLE = 0.3
+"""Share of a page's depth: a last page that holds no more is worth drawing the section smaller."""
+
+
+def sparing(make: Callable[[Look], list[Page]], look: Look) -> list[Page]:
+    """The pages of a section; drawn a little smaller where that spares a last page of a few lines."""
+    pages = make(look)
+    if len(pages) < 2 or look.top - pages[-1].lowest > LITTLE * look.depth:
+        return pages
+    for share in CLOSER:
+        closer = make(replace(look, closer=share))
+        if len(closer) < len(pages):
+            return [replace(p, placed=tuple(_smaller(one, share) for one in p.placed)) for p in closer]
+    return pages
+
+
+def _smaller(one: Placed, share: float) -> Placed:
+    """What is laid out for a look so much closer, as it stands on the paper."""
+
+    def draw(canvas: Any, left: float, top: float) -> None:
+        canvas.saveState()
+        canvas.translate(left, top)
+        canvas.scale(share, share)
+        one.block.draw(canvas, 0.0, 0.0)
+        canvas.restoreState()
+
+    block = Block(share * one.block.width, share * one.block.height, draw)
+    return Placed(block, lk.MARGIN + share * (one.left - lk.MARGIN), lk.FOOT + share * (one.top - lk.FOOT))
 
 
 def words(look: Look, text: str, width: float, size: float = READ, **more: Any) -> Block:

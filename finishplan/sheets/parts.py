@@ -1,7 +1,7 @@
 """One page a part: the part large with its numbers, its passes beside one another, castings ticked off at the foot."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
 
@@ -25,6 +25,7 @@ from finishplan.sheets.page import (
     lowered,
     pages_of,
     snapped,
+    sparing,
     stack,
     tight,
     words,
@@ -89,7 +90,7 @@ def _pages(given: Given, group: Sequence[_Unit]) -> list[Page]:
     if not group:
         return []
     if not _fit(given, group):
-        return _long(given, group[0])
+        return sparing(lambda look: _alone(replace(given, look=look), group[0].part), look)
     spare = look.depth - sum(u.tail for u in group) - 4 * LINE * (len(group) - 1)
     top, placed = look.top, []
     for k, unit in enumerate(group):
@@ -99,6 +100,12 @@ def _pages(given: Given, group: Sequence[_Unit]) -> list[Page]:
         placed.append(Placed(block, lk.MARGIN, top))
         top -= block.height + 4 * LINE
     return [Page(tuple(section_of(u.part) for u in group), tuple(placed))]
+
+
+def _alone(given: Given, part: SchemePart) -> list[Page]:
+    """The pages of one part by itself."""
+    unit = _unit(given, part)
+    return _pages(given, [unit]) if _fit(given, [unit]) else _long(given, unit)
 
 
 def _long(given: Given, unit: _Unit) -> list[Page]:

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from finishplan.drawing.components import boxes
 from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
 from finishplan.sheets.letters import Face, font_file
@@ -37,6 +38,11 @@ class PartMap:
 
     labels: np.ndarray
     ink: np.ndarray
+
+    @cached_property
+    def boxes(self) -> list[tuple[slice, slice]]:
+        """Rows and columns of each area from 1 on; an area that is not there ends at 0."""
+        return boxes(self.labels, int(self.labels.max(initial=0)))
 
     @property
     def ratio(self) -> float:
@@ -142,7 +148,9 @@ def stroked(
     """The part as painted in one pass: the drawing's lines thin and quiet, a soft dashed band where it laps over, a
     firm line with white along both sides, to be seen on any colour, where it is cut, a ringed dot where one is set."""
     unit = max(part.labels.shape) / 100
-    laid = _within(part, strokes.areas)
+    wanted = np.zeros(int(part.labels.max(initial=0)) + 1, bool)
+    wanted[[i for i in strokes.areas if i < len(wanted)]] = True
+    laid = wanted[part.labels]
     marks = (part.ink | _borders(part)).astype(np.uint8)
     y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
     dash = max(2, round(3 * unit))
@@ -162,26 +170,18 @@ def stroked(
 def closeup(part: PartMap, areas: Iterable[int]) -> PartMap:
     """The part around these areas, a fifth of them more on each side, never less than LEAST_SHOWN of the part each
     way, so that one sees where on it that is."""
-    inside = _within(part, areas)
-    rows, cols = (np.nonzero(inside.any(axis))[0] for axis in (1, 0))
-    if not len(rows):
+    found = [part.boxes[i - 1] for i in areas if 0 < i <= len(part.boxes) and part.boxes[i - 1][0].stop]
+    if not found:
         return part
-    box = tuple(_around(at, size) for at, size in zip((rows, cols), part.labels.shape, strict=True))
+    ends = ((min(s.start for s in side), max(s.stop for s in side)) for side in zip(*found, strict=True))
+    box = tuple(_around(at, size) for at, size in zip(ends, part.labels.shape, strict=True))
     near = PartMap(part.labels[box], part.ink[box])
     return part if near.labels.shape == part.labels.shape else near
 
 
-def _within(part: PartMap, areas: Iterable[int]) -> np.ndarray:
-    """Where the part shows one of these areas."""
-    wanted = np.zeros(int(part.labels.max(initial=0)) + 1, bool)
-    wanted[[i for i in areas if i < len(wanted)]] = True
-    inside: np.ndarray = wanted[part.labels]
-    return inside
-
-
-def _around(at: np.ndarray, size: int) -> slice:
-    """The stretch of 0..size about the places `at`."""
-    low, high = int(at[0]), int(at[-1]) + 1
+def _around(ends: tuple[int, int], size: int) -> slice:
+    """The stretch of 0..size about what begins and ends there."""
+    low, high = ends
     spare = max((high - low) / 5, (LEAST_SHOWN * size - (high - low)) / 2)
     start = max(0, min(round(low - spare), size - round(high - low + 2 * spare)))
     return slice(start, min(size, start + round(high - low + 2 * spare)))

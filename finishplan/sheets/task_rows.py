@@ -88,11 +88,11 @@ def what(plan: Plan, row: Row) -> str:
     """The row in words: 'Pass 3, coat 2: head and body, castings 1–12'."""
     t = row.first
     if row.kind == "wait":
-        return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries"
+        return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries{_or_dried(plan, row)}"
     if row.kind == "dryer":
         castings = castings_of(row.tasks)
-        on = f" on castings {ranges(castings)}" if castings and plan.run.castings > 1 else ""
-        return f"Hair dryer{on}, {duration(row.end_min - row.start_min, up=True)}"
+        on = f" on {on_castings(castings, min(castings))}" if castings and plan.run.castings > 1 else ""
+        return f"Hair dryer{on} for {duration(row.end_min - row.start_min, up=True)}"
     if row.kind == "mix":
         return _mixed(plan, t)
     if row.kind in ("setup", "clear"):
@@ -103,6 +103,15 @@ def what(plan: Plan, row: Row) -> str:
         laid = next(p for p in plan.order.passes if p.no == t.pass_no)
         return f"Pass {t.pass_no}, coat {t.coat}{_line(plan.order, laid, row.tasks)}: {_where(plan, row)}"
     return "See to the bench"
+
+
+def _or_dried(plan: Plan, row: Row) -> str:
+    """', or use the hair dryer' where it is at hand, the coat may be dried so and that is quicker than the wait."""
+    room, paint = plan.room, plan.dry[min(1, len(plan.dry) - 1)]
+    spared = row.end_min - row.start_min > room.dryer_min + room.dryer_rest_min
+    coats = row.first.kind in ("coat", "change") and row.first.pass_no > 0
+    use = room.dryer and paint.dryer_hand_min is not None and spared and coats
+    return ", or use the hair dryer" if use else ""
 
 
 def _mixed(plan: Plan, task: Task) -> str:
@@ -116,14 +125,21 @@ def castings_of(tasks: Iterable[Task]) -> list[int]:
     return list(dict.fromkeys(c for t in tasks for c in (t.castings or ((t.casting,) if t.casting else ()))))
 
 
+def on_castings(castings: Sequence[int], first: int) -> str:
+    """'casting 4', 'castings 1–4, 9'; 'castings 1–12, from 7 on' where the work begins with another than the least."""
+    begin = f", from {first} on" if first != min(castings) else ""
+    return f"casting{'s' * (len(castings) > 1)} {ranges(sorted(castings))}{begin}"
+
+
 def _where(plan: Plan, row: Row) -> str:
     """'head and body, castings 1–12'; parts with other castings each with theirs; 'all parts' where it is all."""
-    groups = parts_together(row.tasks)
+    groups = parts_together(sorted(row.tasks, key=lambda t: t.casting))
     told = []
     for parts, castings in groups:
         named = listed(p for p in parts if p)
         every = len(parts) == len(plan.scheme.parts) > 1
-        on = f"casting{'s' * (len(castings) > 1)} {ranges(castings)}" if plan.run.castings > 1 else ""
+        first = next(t.casting for t in row.tasks if t.part == parts[0])
+        on = on_castings(castings, first) if plan.run.castings > 1 else ""
         told.append(", ".join(w for w in ("all parts" if every else named, on) if w))
     return "; ".join(told) or "the figure"
 

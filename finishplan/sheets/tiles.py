@@ -22,6 +22,8 @@ LEAST = 76.0
 LEAST_CELL = 44.0
 LEAST_PICTURE = {NUMBER: 800.0, READ: 400.0, NOTE: 400.0}
 """Square points of a picture that numbers of this size must leave, else they are set smaller."""
+MOST_LINES = 3
+"""Lines of a name in a tile."""
 MOST_ABREAST, MOST_ROWS = 6, 6
 HEADS = 60.0
 """About how much of a tile's depth its head and its numbers take, when rows are chosen."""
@@ -141,8 +143,16 @@ def _head(given: Given, no: int, part: str, wide: float) -> Block:
     if look.width(look.plain(name, "strong"), "strong", NOTE) + beside_it <= wide:
         return stack([beside(*row), gap(0.5 * MM), _label(look, name, part, wide + 1)])
     lines: list[tuple[str, Face]] = [(name, "strong"), (part, "body")]
-    under = [words(look, look.fit(text, face, NOTE, wide), wide + 1, NOTE, face=face) for text, face in lines if text]
+    under = [_lines(look, text, wide, face) for text, face in lines if text]
     return stack([beside(*row), gap(0.5 * MM), *under])
+
+
+def _lines(look: lk.Look, text: str, wide: float, face: Face = "body") -> Block:
+    """A name in as many lines as it takes, MOST_LINES of them at most."""
+    told = words(look, text, wide + 1, NOTE, face=face)
+    if told.height <= MOST_LINES * lk.LEADING[NOTE] + 0.1:
+        return told
+    return words(look, look.fit(text, face, NOTE, (MOST_LINES - 0.5) * wide), wide + 1, NOTE, face=face)
 
 
 def _label(look: lk.Look, name: str, part: str, wide: float) -> Block:
@@ -180,7 +190,7 @@ def _body(given: Given, no: int, size: tuple[float, float]) -> Block:
 def _cell(given: Given, no: int, cell: _Cell, size: tuple[float, float], forced: bool = False) -> Block | None:
     """The part's name, picture and numbers, in the largest type that leaves room for a picture, None without."""
     look, (wide, high) = given.look, size
-    title = [words(look, look.fit(cell.name, "body", NOTE, wide), wide + 1, NOTE), gap(0.5 * MM)] if cell.name else []
+    title = [_lines(look, cell.name, wide), gap(0.5 * MM)] if cell.name else []
     room = high - sum(t.height for t in title)
     for type_size in (NUMBER, READ, NOTE):
         under = _work(given, no, cell.work, wide, type_size)

@@ -3,6 +3,7 @@
 from typing import Any
 
 from finishplan.basics.words import counted, duration
+from finishplan.scheme.model import Scheme
 from finishplan.sheets import look as lk
 from finishplan.sheets.figure import whole_figure
 from finishplan.sheets.given import Given
@@ -54,10 +55,18 @@ def _page(given: Given, here: list[int], first: bool) -> Page:
     return Page((SECTION,), tuple(placed), bare=first)
 
 
+def height(scheme: Scheme) -> str:
+    """'80 mm high', or that this is guessed."""
+    high = f"{number(scheme.height_mm)} mm high"
+    if not scheme.height_told:
+        return f"about {high}: a guess, give --height-mm"
+    return f"{high}, its pieces guessed: give the height_mm of one" if scheme.guessed else high
+
+
 def _title(given: Given) -> Block:
     look, plan = given.look, given.plan
     facts = [counted(len(given.passes), "pass"), counted(plan.run.castings, "casting")]
-    facts += [f"{number(plan.scheme.height_mm)} mm high", *([plan.date] if plan.date else [])]
+    facts += [height(plan.scheme), *([plan.date] if plan.date else [])]
     name = words(look, plan.scheme.name, look.measure, TITLE, face="heavy")
     return stack([name, words(look, " · ".join(facts), look.measure, READ, colour=lk.QUIET)])
 

@@ -58,7 +58,7 @@ def amount(value: str, unit: str) -> str:
 
 
 def ranges(numbers: Iterable[int]) -> str:
-    """'1–12, 15' or 'odd 1–11, 15': runs of numbers in the order given."""
+    """'1–12, 15' or 'odd 1–11, 15': runs of numbers, which ascend."""
     left, said = list(numbers), []
     while left:
         ones, twos = (_run(left, step) for step in (1, 2))

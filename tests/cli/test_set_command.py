@@ -92,6 +92,9 @@ def test_the_lines_that_changed_are_shown_and_no_others_change(
         ("99.flags=dot", "area 99 does not exist"),
         ("1.cut=0.9,0.05 0.95,0.05", "the stroke parts no area"),
         ("mixes.one.areas=", "needs the areas that share it"),
+        ("mixes.one.recipe=Zinc 3, PW6 1", "mixes.one.recipe: no paint 'Zinc' in the box; the nearest of its"),
+        ("mixes.one=2", "mixes.one: nothing there to set; write mixes.one.areas="),
+        ("cuts=0.1,0.1 0.2,0.2", "cuts: nothing there to set; write hood.cut="),
     ],
 )
 def test_an_edit_that_cannot_be_is_told_and_nothing_is_written(
@@ -198,3 +201,14 @@ def test_gaps_are_taken_as_paper(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert [area.colour for area in job.areas.values() if area.paper] == ["#ffffff"] and len(job.areas) == 5
     assert run_command(["areas", "arch-areas"]) == 0
     assert "#ffffff" not in (tmp_path / "arch-areas" / "palette.gpl").read_text() + capsys.readouterr().out
+
+
+def test_edits_of_one_command_are_made_together_and_taken_back_whole(folder: Path) -> None:
+    told("mixes.night.recipe={ bone-black = 3, PW6 = 1 }", "mixes.night.areas=2")
+    assert load_job(folder / "job.toml").mixes["night"].areas == (2,)
+    told("mixes.night=", "1.cut=[[0.3, 0.0], [0.3, 1.0]]", "figure.details=[[0.371, 0.272], [0.204, 0.272]]")
+    job = load_job(folder / "job.toml")
+    assert not job.mixes and len(job.cuts) == 1 and job.figure.details == ((0.371, 0.272), (0.204, 0.272))
+    told("cuts=", "figure.details=0.4, 0.3")
+    job = load_job(folder / "job.toml")
+    assert not job.cuts and job.figure.details == ((0.4, 0.3),)

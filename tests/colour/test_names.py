@@ -1,5 +1,7 @@
 """Names of colours: what anyone would call them (common practice), and distinct."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -64,6 +66,29 @@ def test_blues_and_teals(text: str, name: str) -> None:
     assert colour_name(lab_from_hex(text)).removeprefix("dark ").removeprefix("deep ") == name
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("#ff69b4", "pink"), ("#ffff58", "yellow"), ("#f4ba64", "apricot"), ("#ffa07a", "peach"), ("#7c5a4e", "brown"),
+        ("#9d6d31", "golden brown"), ("#4e406e", "violet"), ("#1a1a40", "navy"), ("#dc143c", "red"),
+        ("#c71585", "magenta"),
+    ],
+)  # fmt: skip
+def test_pinks_yellows_browns_and_violets(text: str, word: str) -> None:
+    """hotpink, lightsalmon, crimson, mediumvioletred of CSS; the others as painters call them (common practice)."""
+    assert word in colour_name(lab_from_hex(text))
+
+
+def test_two_of_a_name_are_told_apart_truly() -> None:
+    """'Lighter' and 'darker' only where no third is called dark, and never before another such word."""
+    teals = [lab_from_hex(h) for h in ("#3fa7a0", "#27877e", "#344341")]
+    names = unique_names([teals[0], teals[1]])
+    assert names == ("lighter teal", "darker teal")
+    assert "darker teal" not in unique_names(teals)
+    browns = unique_names([lab_from_hex("#6b3a2a"), lab_from_hex("#4a2c1a")])
+    assert browns[0].endswith("brown") and "darker" not in browns[1]
+
+
 @given(st.lists(labs, max_size=12))
 def test_names_are_distinct(colours: list[tuple[float, float, float]]) -> None:
     names = unique_names(colours)
@@ -100,3 +125,16 @@ def test_where_a_grey_leans() -> None:
     assert colour_name((50.0, 2.6, 0.6)) == "mid grey"
     assert colour_name((50.0, 3.4, 0.8)) == "mid reddish grey"
     assert colour_name((70.0, 4.2, -1.2)) == "light pinkish grey"
+
+
+@pytest.mark.parametrize(
+    ("hue", "chroma", "clear"), [(14, 37, True), (14, 30, False), (150, 30, False), (150, 40, True), (330, 27, False)]
+)
+def test_what_is_clear_and_what_is_dull(hue: float, chroma: float, clear: bool) -> None:
+    """Mid tones: a red or green of chroma 37 is one to anyone, one of 30 is dull (common practice)."""
+
+    def name(chroma: float) -> str:
+        a, b = chroma * math.cos(math.radians(hue)), chroma * math.sin(math.radians(hue))
+        return colour_name((52.0, a, b))
+
+    assert (name(chroma) == name(65.0)) == clear

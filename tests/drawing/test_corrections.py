@@ -13,7 +13,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.drawing.registration import small_map
 from finishplan.drawing.remeasure import remeasured, renumbered
 from finishplan.drawing.stored import Kept, kept_bytes, load_kept, reading_key
-from finishplan.drawing.strokes import Stroke, parted
+from finishplan.drawing.strokes import Stroke, crossed, parted
 
 FACE, EYE, GLINT, BROW, BALL = "#60a040", "#202030", "#f0f0f8", "#3050a0", "#c83020"
 
@@ -106,7 +106,7 @@ def test_a_stroke_parts_an_area_and_runs_on_to_its_border(
     face: Drawing, points: tuple[tuple[float, float], ...]
 ) -> None:
     (ball,) = of(face, BALL)
-    new = parted(face, [Stroke(points, one=True)])
+    new = parted(face, [Stroke(points, crossed(face, points)[0])])
     (free,) = {a.id for a in new.areas} - {a.id for a in face.areas}
     assert free == max(a.id for a in face.areas) + 1
     assert pixels(new, ball) + pixels(new, free) == pytest.approx(pixels(face, ball))

@@ -5,11 +5,12 @@ the class of most of them has. Bounds are our rules (see beside each constant).
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pytest
 
-from finishplan.drawing.contacts import Contacts, contacts
+from finishplan.drawing.contacts import BLURRED, SHARP, Contacts, Trace, contacts
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.merging import MergeRules, Tones, merge, shaded_share
 from finishplan.drawing.shades import Regions, bases
@@ -60,7 +61,12 @@ def pieces(labels: np.ndarray, tones: Sequence[float], step: float | None = None
 
 
 def test_a_step_that_no_brush_made() -> None:
-    assert [pieces(two(), (50, 70), v) for v in (2.0, 3.4)] == [1, 2]
+    assert [pieces(two(), (50, 60), v) for v in (2.0, 3.4)] == [1, 2]
+
+
+def test_far_tones_meet_softly_only_where_one_slopes() -> None:
+    """Else they met in a sliver of something that was given to both."""
+    assert [pieces(two(), (50, 70), 2.0, slope=v) for v in (14.0, 0.0)] == [1, 2]
 
 
 def test_steps_of_a_shading() -> None:
@@ -83,7 +89,7 @@ def test_streaks_of_a_hand() -> None:
     assert strips == tones == [1, 2]
 
 
-PAPER = {"thin": 6.0, "grain": 1.0, "paper": np.array([100.0, 0, 0])}
+PAPER = {"thin": 6.0, "grain": 1.0, "paper": np.array([100.0, 0, 0]), "trace": Trace(5, 36)}
 
 
 def test_where_a_pencil_left_the_paper_bare() -> None:
@@ -124,7 +130,7 @@ def test_what_is_shaded_softly() -> None:
 # --- what lies at a border
 
 
-def met_over(profile: np.ndarray, lined: tuple[int, int] = NO_LINES, **how: int) -> Contacts:
+def met_over(profile: np.ndarray, lined: tuple[int, int] = NO_LINES, **how: Any) -> Contacts:
     """The contact of two halves, 0-255 along a row told by its difference from 200."""
     labels = two()
     rgb = np.full((*SHAPE, 3), 200, np.uint8)
@@ -136,11 +142,13 @@ def met_over(profile: np.ndarray, lined: tuple[int, int] = NO_LINES, **how: int)
 
 
 def test_the_trace_of_a_line_blurred_by_a_lens() -> None:
-    """Darker than both sides by more than 24 steps, within 5 pixels."""
-    for depth, traced in ((18, False), (32, True)):
-        assert met_over(np.array([0, depth, depth, 0])).inked_share[0] == traced
+    """Darker than both sides by more than 24 steps, within 5 pixels; in a clean drawing by 12, within 4."""
+    for trace, depth, traced in ((BLURRED, 18, False), (BLURRED, 32, True), (SHARP, 8, False), (SHARP, 16, True)):
+        assert met_over(np.array([0, depth, depth, 0]), trace=trace).inked_share[0] == traced
     wide = np.array([0, 10, 22, 30, 36, 40, 40, 36, 30, 22, 10, 0])
-    assert met_over(wide).inked_share[0] == 1
+    assert met_over(wide, trace=BLURRED).inked_share[0] == 1
+    strip = np.array([0, *[40] * 10, 0])
+    assert [met_over(strip, trace=t).inked_share[0] for t in (SHARP, BLURRED)] == [0, 1]
 
 
 def test_the_step_past_a_soft_rim() -> None:
@@ -237,9 +245,15 @@ ONE_WAY = ((5.0, 0.0),)
 
 def test_shadows_of_a_drawing_without_outlines_are_a_system() -> None:
     """Most colours have one, about as dark, and to one side (Rayleigh's test: n R2 beyond 3, Mardia, Jupp 2000)."""
-    assert [bare_system(4, v, 0.0, ONE_WAY) for v in (0, 4, 8)] == [True, True, False]
+    assert [bare_system(4, v, 0.05, ONE_WAY) for v in (0, 4, 8)] == [True, True, False]
     assert [bare_system(4, 0, v, ONE_WAY) for v in (0.05, 0.09)] == [True, False]
-    assert [bare_system(4, 0, 0.0, ((5.0, v), (5.0, -v))) for v in (1.0, 5.7)] == [True, False]
+    assert [bare_system(4, 0, 0.03, ((5.0, v), (5.0, -v))) for v in (1.0, 5.7)] == [True, False]
+
+
+def test_one_light_over_many_colours_is_shading_at_once() -> None:
+    """Of 4 colours in 10; to any side, where the shadows are exactly as dark."""
+    assert [bare_system(3, v, 0.0, ONE_WAY) for v in (6, 9)] == [True, False]
+    assert [bare_system(4, 0, v, ((5.0, 5.7), (5.0, -5.7))) for v in (0.0, 0.02)] == [True, False]
 
 
 @pytest.mark.parametrize("value", [120, 200])

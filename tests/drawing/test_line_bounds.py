@@ -8,9 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from finishplan.drawing.linework import Lines, Sheet, find_lines, solid, thin_and_dark
+from finishplan.drawing.details import stroke_note
+from finishplan.drawing.linework import Lines, Sheet, find_lines, solid
+from finishplan.drawing.model import Detail
 from finishplan.drawing.outlines import settled
 from finishplan.drawing.regions import UNKNOWN, absorb, count_specks, ink_bits, seeds, thin_strips
+from finishplan.drawing.stray import thin_and_dark
 from finishplan.drawing.tones import Classes
 
 from .small_drawings import classes_of
@@ -57,10 +60,17 @@ def test_outlines_run_along_most_borders() -> None:
     assert found_in(ruled([6] * 5, 300, bare=0.8)).rgb is None
 
 
-def test_outlines_are_hardly_anywhere_broader_than_a_brush() -> None:
-    """Of 500 pixels 20 are a broad brush, 34 a painted band: a fifth of the length is too much of that."""
-    assert found_in(ruled([8, 12, 20, 12, 8, 12, 20, 12, 8], 400), longest=500).rgb is not None
-    assert found_in(ruled([8, 8, 8, 34, 8, 8, 8, 34, 8], 400), longest=500).rgb is None
+def test_outlines_are_mostly_no_broader_than_a_pen() -> None:
+    """Of 750 pixels 8 are a pen, 40 a painted band: a fifth of the length may be fills of its colour, no third."""
+    assert found_in(ruled([8, 8, 8, 40, 8, 8, 8, 40, 8], 600), longest=750).rgb is not None
+    assert found_in(ruled([8, 40, 8, 8, 40, 8, 40, 40, 8], 600), longest=750).rgb is None
+
+
+@pytest.mark.parametrize(("bare", "darker", "told"), [(0.35, False, True), (0.35, True, False), (0.0, True, True)])
+def test_what_lies_between_scales_is_no_outline(bare: float, darker: bool, told: bool) -> None:
+    """It runs along most borders, too, but a third of the scales are darker than it."""
+    tones = ((50.0, 0.0, 0.0), ONE, (30.0, -20.0, 0.0) if darker else TWO, THREE)
+    assert (found_in(ruled([8] * 8, 400, bare=bare), tones, longest=500).rgb is not None) == told
 
 
 def test_a_brush_swells() -> None:
@@ -147,7 +157,7 @@ def test_a_tone_that_hardly_parts_anything_is_no_lines(long: int, line: bool) ->
 def test_a_stroke_by_hand_is_darker_than_all_about_it(steps: int, dark: bool) -> None:
     rgb = np.full((60, 60, 3), 150, np.uint8)
     rgb[:, 28:31] -= np.uint8(steps)
-    assert thin_and_dark(rgb, 3.0).any() == dark
+    assert thin_and_dark(rgb, 9).any() == dark
 
 
 # --- whether lines are the outlines
@@ -320,3 +330,20 @@ def test_strokes_round_a_hole_beside_something_dark_are_drawn() -> None:
     own[22:58, 18:38] = False
     own[63:80, :38] = False
     assert not solid(own, 5.0, 3)[30:50, 14:18].any() and solid(own, 5.0, 3)[30:90, 45:90].all()
+
+
+def strokes(*numbers: int) -> tuple[Detail, ...]:
+    """So many strokes in area 1, 2 ...; those of an area with more are the longer."""
+    return tuple(
+        Detail(area, (10.0 * k, 5.0 * area), 30.0 + number - 0.1 * k - area / 100, 2.0, "#000000", True)
+        for area, number in enumerate(numbers, 1)
+        for k in range(number)
+    )
+
+
+def test_a_brow_or_two_are_told_before_fur() -> None:
+    """Three strokes of one area are a mouth and two brows, five are hatching (our rule)."""
+    (note,) = stroke_note(strokes(5, 3), (100, 100))
+    assert note.index("in area 2") < note.index("in area 1")
+    (note,) = stroke_note(strokes(1, 1, 1, 1, 1, 1), (100, 100))
+    assert note.count("in area") == 4

@@ -7,6 +7,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from finishplan.drawing.contacts import contacts
+from finishplan.drawing.gaps import gaps
+from finishplan.drawing.linework import Lines
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.measure import sizes
 from finishplan.drawing.palette import region_colours
@@ -114,4 +117,24 @@ def soft_shares(grain: float) -> tuple[float, float]:
 def test_a_fifth_of_a_shading_lies_beyond_its_deviation_on_either_side() -> None:
     """1/2 - 1/(2 sqrt 3) of even shading, 21 %; of grain as of chalk on rough paper not much is lost."""
     assert soft_shares(0.0) == pytest.approx((0.211, 0.211), abs=0.03)
-    assert sum(soft_shares(40.0)) > 0.26
+    assert sum(soft_shares(20.0)) > 0.2
+
+
+@pytest.mark.parametrize(("wide", "shades"), [(9, 0), (24, 1)])
+def test_a_shade_is_as_broad_as_a_brush_glazes(wide: int, shades: int) -> None:
+    """Four specks, 1.2 mm (common practice: below, a glaze runs over)."""
+    grey = np.full((120, 200), 150, np.uint8)
+    grey[:, 60 : 60 + wide] = 70
+    _, base = soft_tones(np.ones((120, 200), np.int32), grey[..., None].repeat(3, 2), 3)
+    assert len(base) - 2 == shades
+
+
+@pytest.mark.parametrize(("below", "gap"), [(2, True), (6, False)])
+def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
+    """Of the paper's very colour: two steps of 255 from it are 0.6 DIN99b, six are 1.8."""
+    labels = np.ones((60, 90), np.int32)
+    labels[:, 45:], labels[20:40, 35:55] = 2, 3
+    own = np.array([(0, 0, 0), (60, 140, 80), (190, 60, 50), (255 - below,) * 3], float)
+    rgb = own[labels].astype(np.uint8)
+    met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
+    assert gaps(labels, own, met, tone_of(np.full(3, 255.0))).tolist() == [False, False, False, gap]

@@ -5,8 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from benchmarks.sketches import vectors
-from benchmarks.sketches.draw import KINDS, sketch
+from benchmarks.sketches.desk import third_photo
+from benchmarks.sketches.draw import KINDS, Kit, sketch
+from benchmarks.sketches.handmade import handmade
 from benchmarks.sketches.score import score
+from benchmarks.sketches.tabletop import second_photo, stored
+from benchmarks.sketches.truth import Sketch
 
 from finishplan.drawing import read_drawing
 
@@ -47,3 +51,21 @@ def test_figures_of_another_style_are_read(kind: str, tmp_path: Path) -> None:
     tally = score(drawn, read_drawing(vectors.save(drawn, tmp_path / "a")))
     assert tally.recall == tally.precision == tally.pairs_found == tally.pairs_true == 1
     assert tally.extra == 0 and tally.areas > 0.97
+
+
+def by_hand(which: str, seed: int) -> Sketch:
+    kit = Kit(np.random.default_rng([11, seed]), seed, 600)
+    if which in ("second photo", "third photo"):
+        return (second_photo if which == "second photo" else third_photo)(kit, seed)
+    return handmade(kit)
+
+
+@pytest.mark.parametrize(("which", "seed"), [("second hand", 6), ("second photo", 2), ("third photo", 2)])
+def test_drawings_by_other_hands_are_read(which: str, seed: int, tmp_path: Path) -> None:
+    drawn, path = by_hand(which, seed), tmp_path / "a.jpg"
+    if drawn.to_photo is None:
+        drawn.picture.save(path := tmp_path / "a.png", compress_level=1)
+    else:
+        path.write_bytes(stored(drawn))
+    tally = score(drawn, read_drawing(path))
+    assert tally.recall == tally.precision == 1 and tally.areas > 0.8, tally

@@ -211,3 +211,13 @@ def test_what_lies_in_shadow_altogether(shaded: int, found: int) -> None:
     base = np.array([0, 1, 2, 3, *range(1, shaded + 1), 4 + shaded])
     labels = np.repeat(np.arange(1, len(base)), [90, 90, 90, *[30] * shaded, 20])[None]
     assert len(toned_as(labels, rgb, base).orphans(2.2)) == found
+
+
+@pytest.mark.parametrize(("number", "told"), [(4, False), (6, True)])
+def test_many_colours_on_hardly_any_of_a_scan_are_doubtful(number: int, told: bool, tmp_path: Path) -> None:
+    """Each on three thousandths of the figure: shadow, grain or a table sooner than paint."""
+    spots = [RED, BLUE, (230, 210, 60), (120, 60, 140), (240, 150, 160), (30, 30, 40)][:number]
+    boxes = [((40 + 45 * k, 150, 57 + 45 * k, 167), colour) for k, colour in enumerate(spots)]
+    rgb = sheet(((20, 20, 320, 320), GREEN), *boxes, side=(340, 340))
+    notes = read(tmp_path, rgb, kind="scan", lines="none").notes
+    assert any("colours lie on under" in note for note in notes) == told

@@ -154,3 +154,25 @@ def test_sections_in_any_order_and_spelling_are_edited() -> None:
 def test_true_stays_when_another_key_of_the_area_changes(told: str) -> None:
     text = f"[areas]\n17 = {{ at = [0.1, 0.2], {told}, size = 0.1 }}\n"
     assert edit_job(text, {"17.size": 0.2}) == text.replace("size = 0.1", "size = 0.2")
+
+
+def test_strokes_come_and_go_without_a_trace():
+    """One stroke of two is taken back, then the last; comments between and behind stay, and so does the text at the
+    end as it was."""
+    one = edit_job(JOB, {"hood.cut": [[0.1, 0.1], [0.2, 0.3]]})
+    two = edit_job(one + "\n# mine\n[labour]\npace = 2\n", {"2.cut": [[0.3, 0.1], [0.4, 0.3]]})
+    left = edit_job(two, {"hood.cut": None})
+    assert [cut.area for cut in parse_job(left).cuts] == [2] and "# mine\n[labour]" in left
+    assert edit_job(left, {"2.cut": None}) == JOB + "\n# mine\n[labour]\npace = 2\n"
+    assert edit_job(two, {"cuts": None}) == JOB + "\n# mine\n[labour]\npace = 2\n"
+    assert edit_job(one, {"1.cut": None}) == JOB
+
+
+@pytest.mark.parametrize("cuts", ["cuts = []\n", "cuts = [{ area = 2, points = [[0.1, 0.1], [0.2, 0.2]] }]\n"])
+def test_strokes_told_on_one_line_can_be_read_and_edited(cuts):
+    there = cuts.count("area")
+    more = edit_job(cuts + JOB, {"hood.cut": [[0.1, 0.1], [0.2, 0.3]]})
+    assert len(parse_job(more).cuts) == there + 1 and "[]" not in more
+    left = edit_job(more, {"hood.cut": None})
+    assert len(parse_job(left).cuts) == there
+    assert edit_job(left, {"2.cut": None}) == JOB

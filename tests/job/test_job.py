@@ -27,7 +27,7 @@ MISTAKES = {
     "texts for a list": ('[paints]\nown = "PW6, PY43"', "job: paints.own", 'write own = ["PW6", "PY43"]'),
     "number for a list": ("[parts.a]\nareas = 5", "job: parts.a.areas", "write areas = [5]"),
     "true for a list": ("[parts.a]\nareas = true", "job: parts.a.areas", "write areas = [..., ...]"),
-    "bad flag": ('[areas.5]\nflags = ["reces"]', "job: areas.5.flags[0]", "did you mean 'recess'?"),
+    "bad flag": ('[areas.5]\nflags = ["reces"]', "job: areas.5.flags[1]", "did you mean 'recess'?"),
     "area no number": ("[areas.five]\n", "job: areas.five", "write number = 5 under [areas.five]"),
     "edge no pair": ('[edges."3"]\n', "job: edges", 'write [edges."3-5"]'),
     "edge with itself": ('[edges."3-3"]\n', "job: edges", 'write [edges."3-5"]'),

@@ -1,12 +1,16 @@
 """Any sequence of edits, by command or by hand: comments stay, what was set reads back, and each edit can be undone."""
 
 import re
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishplan.colour.light import lab_from_hex
+from finishplan.colour.names import colour_name
 from finishplan.drawing.model import Mark
 from finishplan.job.edit import edit_job
+from finishplan.job.job import Job
 from finishplan.job.read import parse_job
 from finishplan.job.written import Found, written
 
@@ -96,3 +100,14 @@ def test_what_is_taken_out_leaves_the_job_as_it_was(edit: tuple[str, object]) ->
     assert (after.areas, after.run, after.room, after.method, after.mixes) == (
         before.areas, before.run, before.room, before.method, before.mixes,
     )  # fmt: skip
+
+
+def test_the_colour_named_behind_an_area_follows_its_colour() -> None:
+    """What the program wrote is made true; what the maker wrote there stays, and so does the hint."""
+    new = written(Job(), Found(MARKS, {}, hints={2: "dot?"}))
+    mine = re.sub(r"(?m)^(1 = .*#) .*$", r"\1 my yellow", new)
+    marks = tuple(replace(m, hex="#773d89") for m in MARKS)
+    again = written(parse_job(mine), Found(marks, {}), mine)
+    one, two, three = (line for line in again.splitlines() if line[:4] in ("1 = ", "2 = ", "3 = "))
+    name = colour_name(lab_from_hex("#773d89"))
+    assert one.endswith("# my yellow") and two.endswith(f"# {name}; dot?") and three.endswith(f"# {name}")

@@ -10,7 +10,7 @@ from finishplan.basics.words import counted
 from finishplan.bench.safety import plan_cautions
 from finishplan.job.settings import Labour, Method
 from finishplan.order.area_names import label, listed
-from finishplan.order.brushes import FLATS_MM, ROUNDS_MM, brush_for
+from finishplan.order.brushes import FLATS_MM, ROUNDS_MM, broad_mm, brush_for
 from finishplan.order.minutes import COATING_BRUSH_MM, AreaWork, cover_per_cm2, cut_minutes, work_minutes
 from finishplan.order.model import EdgeOrder, PaintingOrder, Pass, PassWork
 from finishplan.order.order import paint_order
@@ -138,7 +138,10 @@ def test_a_pass_placed_by_a_tie_says_so_on_both_sides(hiding: float, cm2: float,
 
 
 def test_a_pass_that_only_a_dot_waits_for_does_not_say_that_nothing_waits() -> None:
-    rows = [area(1, "a", "x", shelf()["red"]), area(2, "a", "y", shelf()["white"], narrow=1.0, wide=2.0, within=1)]
+    rows = [
+        area(1, "a", "x", shelf()["red"]),
+        area(2, "a", "y", shelf()["white"], narrow=1.0, wide=2.0, within=1),
+    ]
     told = EdgeOrder((1, 2), 1, 2, "dot", 6.0, "dotted on", rule="dot", pass_no=2)
     passes = [Pass(i, "colour", "AB"[i - 1], (PassWork(i, "a", 2, 1.0),), 2, "", "brush", 2.0) for i in (1, 2)]
     (why,) = pass_reasons(passes[0], passes, [told], {}, {a.id: a for a in rows})
@@ -327,7 +330,13 @@ def test_what_holds_cadmium_or_cobalt_is_brushed_however_broad() -> None:
     letdown = Premix("pyrrole-orange", 1, "cadmium-red-light", 4)
     recipes = {"A": ("cadmium-red-light", None), "B": ("cobalt-blue", None), "C": ("yellow-ochre", None)}
     mixes = tuple(
-        replace(shelf()["red"], id=id, recipe=(Ingredient(p, p, paints[p].ci, 1, pre),), K=paints[p].K, S=paints[p].S)
+        replace(
+            shelf()["red"],
+            id=id,
+            recipe=(Ingredient(p, p, paints[p].ci, 1, pre),),
+            K=paints[p].K,
+            S=paints[p].S,
+        )
         for id, (p, pre) in (recipes | {"D": ("pyrrole-orange", letdown)}).items()
     )
     rows = [area(k, f"part {k}", m.id, m, cm2=80, wide=30) for k, m in enumerate(mixes, start=1)]
@@ -383,3 +392,15 @@ def test_a_speck_whose_edge_the_maker_wants_lapped_is_no_dot() -> None:
 def test_a_figure_is_varnished_by_hand_in_a_few_minutes() -> None:
     """Common practice: 100 cm2 with a flat take two to five minutes a coat."""
     assert 2 <= 100 * cover_per_cm2(Labour(), COATING_BRUSH_MM) <= 5
+
+
+@pytest.mark.parametrize(
+    ("wide", "extent", "brush"),
+    [(1.4, 9.0, 1.2), (1.4, 4.0, 0.7), (3.6, 20.0, 3.2), (5.0, 30.0, 2.2)],
+)
+def test_a_stripe_is_drawn_in_strokes_of_its_own_width(wide: float, extent: float, brush: float) -> None:
+    """Common practice: a thin band or brow is one stroke of a brush that wide; what is as broad as long, or broader
+    than a round lays evenly (4 mm), takes one half as wide, which leaves room to steer along the rim."""
+    one = replace(area(1, "body", "band", shelf()["red"], narrow=wide, wide=wide), extent_mm=extent)
+    assert broad_mm(one) == brush
+    assert f"({brush:g} mm)" in brush_for([one], "colour", "brush")

@@ -10,7 +10,7 @@ from figures import area, box, edge, order_of, scheme, shelf
 from finishplan.colour.film import inverse_saunderson
 from finishplan.colour.light import delta_e, lab
 from finishplan.job.settings import Labour, Method
-from finishplan.order.brushes import brush_for
+from finishplan.order.brushes import broad_mm, brush_for
 from finishplan.order.coats import Bare, films, spare_undercoats, undercoats_for
 from finishplan.order.items import items_of, order_inputs, problem_of
 from finishplan.order.minutes import run_minutes
@@ -19,6 +19,8 @@ from finishplan.order.order import paint_order
 from finishplan.order.primer import TONES
 from finishplan.order.rules import Look, rulings
 from finishplan.order.settings import OrderSettings
+from finishplan.paint.settings import MixSettings
+from finishplan.plan.stages import choose_mixes
 
 CREAM = {"titanium-white": 10, "yellow-ochre": 1, "arylide-yellow": 1}
 
@@ -136,3 +138,21 @@ def test_an_undercoat_goes_before_a_colour_that_takes_the_same_brush(broader: fl
     breadth = problem_of(given, items, [60.0] * 3)[0].breadth
     place = {item.kind if item.areas == (1,) else "other": k for k, item in enumerate(items)}
     assert (breadth[place["undercoat"]] > breadth[place["other"]]) == undercoat_first
+
+
+@pytest.mark.parametrize(("cm2", "few"), [(0.5, True), (0.8, False)])
+def test_what_three_usual_coats_of_a_spot_take(cm2: float, few: bool) -> None:
+    """Most colours take two to four (common practice): of 53 um, wet, a fifth of a drop for 0.8 cm2 and not for 0.5."""
+    tan = scheme([area(1, "a", "spot", shelf()["tan"], cm2=cm2)], [])
+    (mix,) = choose_mixes(tan, box(), MixSettings(cache=False, max_paints=3, premixes=False), 52.6).mixes
+    assert mix.few_drops == few
+
+
+@pytest.mark.parametrize(
+    ("wide", "long", "stroke"), [(3.5, 30.0, 3.2), (3.5, 10.0, 1.5), (3.0, 9.0, 1.5), (6.0, 60.0, 2.6)]
+)
+def test_a_stripe_is_drawn_in_strokes_of_its_own_width(wide: float, long: float, stroke: float) -> None:
+    """Up to 4 mm and four times as long as wide (common practice); else half the width steers along the rim. Rounds as
+    they are sold."""
+    spot = replace(area(1, "a", "stripe", shelf()["red"], narrow=wide, wide=wide), extent_mm=long)
+    assert broad_mm(spot) == stroke

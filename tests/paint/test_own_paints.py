@@ -118,7 +118,7 @@ def test_bottle_known_by_its_colour_and_tint(id: str) -> None:
     """With the tint too both colours come back, and other tints lie within a few units of the real paint's."""
     paint = find_paint(TABLE, id)
     colour, tint = (hex_from_lab(lab(reflectance(paint, c))) for c in (1.0, 0.1))
-    K, S = estimate_paint(TABLE, Bottle(colour=colour, tint=tint, ratio=0.1, opacity="semi-opaque"))
+    K, S = estimate_paint(TABLE, Bottle(colour=colour, tint=tint, opacity="semi-opaque"))
     own = Paint("own", "own", "", K, S, 1.0, estimate=True)
     for share, most in ((1.0, 1.0), (0.1, 1.0), (0.5, 4.0), (0.03, 4.0)):
         assert float(delta_e(lab(reflectance(own, share)), lab(reflectance(paint, share)))) < most
@@ -449,3 +449,16 @@ def test_any_measurement_file_is_read_or_refused(
         assert str(error).isprintable()
     else:
         assert K.shape == S.shape == (31,)
+
+
+def test_a_tube_that_holds_a_metal_is_advised_with_its_name() -> None:
+    """Cadmium orange, PO20 (Colour Index), where nothing else of the table comes within reach of what it is itself."""
+    from finishplan.paint.additions import additions_note, advice
+
+    box = load_box(own=("titanium-white", "yellow-ochre", "ultramarine-blue", "bone-black"))
+    orange = next(p for p in box.table.paints if p.ci == "PO20")
+    aim = tuple(lab(saunderson(opaque(orange.K, orange.S), box.table.k1, box.table.k2)).tolist())
+    two = replace(FAST, max_paints=2, premixes=False)
+    mixes, _ = find_mixes([aim], box, two, screen=False)
+    told = additions_note(advice(mixes, box, two))
+    assert told.startswith("One tube of cadmium orange (PO20; holds cadmium) brings")

@@ -60,6 +60,16 @@ def test_named_colours_share_whatever_their_distance() -> None:
     assert mix_of == (0, 0, 1)
 
 
+def test_the_very_colour_of_a_named_mix_takes_it() -> None:
+    """Two of three buttons grouped: the third, drawn alike, needs no second pot of the same; another colour of the
+    group, which the mix only stands for, draws nobody in."""
+    lamp, glow = (70.0, 5.0, 60.0), (60.0, 20.0, 50.0)
+    wishes = Wishes(groups=["lamp", "lamp", None, None], needs=[3.0, 1.0, 1.0, 1.0])
+    mixes, mix_of = find_mixes([lamp, glow, lamp, glow], load_box(), FAST, wishes, screen=False)
+    assert mix_of[0] == mix_of[1] == mix_of[2] != mix_of[3]
+    assert mixes[mix_of[0]].name == "lamp" and len(mixes) == 2
+
+
 def test_one_colour_alone_gets_the_same_recipe() -> None:
     box = load_box()
     together, mix_of = find_mixes([lab_from_hex(c) for c in NEWT], box, FAST)

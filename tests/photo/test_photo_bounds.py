@@ -18,7 +18,7 @@ from finishplan.basics.errors import InputError
 from finishplan.colour.film import film, inverse_saunderson, saunderson
 from finishplan.colour.hiding import BRUSH_COAT_MM
 from finishplan.colour.light import lab
-from finishplan.photo.camera import phone_prior
+from finishplan.photo.camera import phone_prior, without_stray, without_tone
 from finishplan.photo.card import card_pages
 from finishplan.photo.chart import COLUMNS, ROWS, read_beside, read_chart
 from finishplan.photo.correct import Correction, correct, with_added
@@ -411,3 +411,26 @@ def test_a_white_paint_has_L_95() -> None:
     """Common practice: titanium white, full strength."""
     level = 0.4 * np.exp(white_gain(np.full(3, 0.4)))
     assert 94 < float(lab(np.full(31, level[0]))[0]) < 96.5
+
+
+@pytest.mark.parametrize(
+    ("number", "least", "most"), [(26, 0.02, 0.045), (27, 0.008, 0.018), (28, 0.006, 0.016), (29, 0.006, 0.016)]
+)
+def test_what_renderers_of_phones_vary_by(number: int, least: float, most: float) -> None:
+    """Two to four hundredths of coded mid tones, their third wave half of that, red against green a hundredth; by one
+    sigma of the prior (our rule)."""
+    camera = np.zeros(len(phone_prior().mean))
+    camera[number] = phone_prior().covariance[number, number] ** 0.5
+    coded = np.linspace(0.1, 0.9, 81)
+    # Coded by a power of 2.4 (IEC 61966-2-1).
+    seen_ = without_tone((coded**2.4)[:, None].repeat(3, 1), camera) ** (1 / 2.4)
+    assert least < np.abs(seen_ - coded[:, None]).max() < most
+    assert number != 26 or np.abs(seen_[40] - 0.5).max() < 0.002  # a whole wave: the middle stays
+
+
+@pytest.mark.parametrize("number", [30, 31])
+def test_a_veil_of_a_hundredth_over_one_side_of_the_page(number: int) -> None:
+    camera = np.zeros(len(phone_prior().mean))
+    camera[number] = phone_prior().covariance[number, number] ** 0.5
+    sides = without_stray(np.full((2, 3), 0.3), camera, np.array([[0.0, 0.0], [1.0, 1.0]]))
+    assert 0.005 < np.ptp(sides[:, 1]) < 0.012

@@ -5,8 +5,9 @@ from dataclasses import replace
 import pytest
 from small_schemes import box, mixes
 
-from finishplan.plan.assumptions import plan_warnings
+from finishplan.plan.assumptions import plan_warnings, run_notes
 from finishplan.plan.sharing_words import exchange
+from finishplan.run.model import Run
 
 CURVE = ((1.0, 17), (2.0, 16), (3.0, 16), (4.0, 15), (5.0, 14))
 
@@ -37,3 +38,10 @@ def test_a_grouped_colour_that_the_mix_plainly_misses_is_told(off: float, warned
     (mix, *_) = mixes()
     shared = replace(mix, merged_hex=("#806040",), merged_off=(off,))
     assert any("as you grouped them" in line for line in plan_warnings((shared,), box(), "")) == warned
+
+
+@pytest.mark.parametrize(("minutes", "told"), [(200.0, False), (400.0, True)])
+def test_more_than_an_evening_in_one_stretch_is_told(minutes: float, told: bool) -> None:
+    """Five hours are more than anybody sits at the bench (our rule)."""
+    run = Run(1, 1, minutes, minutes, 0.0, minutes, True, (), (minutes,))
+    assert bool(run_notes(run)) == told

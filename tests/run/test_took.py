@@ -10,7 +10,7 @@ from finishplan.run.hours import Hours
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem
 from finishplan.run.replay import run_through
 from finishplan.run.solve import solve
-from finishplan.run.took import fitted_pace, took_min
+from finishplan.run.took import fitted_pace, told_min
 
 
 def of(*operations):
@@ -31,13 +31,13 @@ def of(*operations):
     ],
 )
 def test_times_as_makers_write_them(told, minutes):
-    assert took_min(told) == minutes
+    assert sum(told_min(told)) == minutes
 
 
 @pytest.mark.parametrize("told", [["soon"], ["0"], [""], ["3h20x"], []])
 def test_what_is_no_time_is_an_input_error(told):
     with pytest.raises(InputError, match="--took"):
-        took_min(told)
+        told_min(told)
 
 
 @pytest.mark.parametrize("evenings", [False, True])
@@ -57,23 +57,43 @@ def test_the_pace_that_made_the_time_is_found_again(factor, evenings):
         hours=replace(hours, length=round(9000 * factor), setup=round(1000 * factor)) if evenings else hours,
     )
     took = run_through(slower, solve(problem).sequence).attendance / 100
-    pace, planned = fitted_pace(problem, 1.5, took)
-    assert pace == pytest.approx(1.5 * factor, rel=0.01)
-    assert (took == pytest.approx(planned)) == (factor == 1.0)
+    sessions = solve(problem).timed.score.sessions
+    fit = fitted_pace(problem, 1.5, [took / sessions] * sessions)
+    assert fit.pace == pytest.approx(1.5 * factor, rel=0.01)
+    assert (took == pytest.approx(fit.planned_min)) == (factor == 1.0)
 
 
 def test_a_time_that_no_pace_explains_is_refused():
     with pytest.raises(InputError, match="too far"):
-        fitted_pace(chain_run(1, 2), 1.0, 1e6)
+        fitted_pace(chain_run(1, 2), 1.0, [1e6])
 
 
-def test_a_tenth_to_ten_times_the_hands_work_is_still_a_pace():
-    """Our rule: a hurried hand at 0.15 and a dreamer at 8 are believed. No coat waits for another here, so that
-    all time is the hands'."""
+def test_two_fifths_to_three_times_the_hands_work_is_a_pace():
+    """Our rule. No coat waits for another here, so that all time is the hands'."""
     problem = of(*(Operation(1, 1, f"part {n}", 0, 6000, 0) for n in range(4)))
     planned = solve(problem).timed.score.attendance / 100
-    for factor in (0.15, 8.0):
-        assert fitted_pace(problem, 1.0, factor * planned)[0] == pytest.approx(factor, rel=0.01)
-    for factor in (0.07, 15.0):
+    for factor in (0.41, 2.9):
+        assert fitted_pace(problem, 1.0, [factor * planned]).pace == pytest.approx(factor, rel=0.01)
+    for factor in (0.39, 3.1):
         with pytest.raises(InputError, match="too far"):
-            fitted_pace(problem, 1.0, factor * planned)
+            fitted_pace(problem, 1.0, [factor * planned])
+
+
+@pytest.mark.parametrize(
+    ("told", "pace"), [([60.0], 1.0), ([60.0, 90.0], 1.25), ([30.0] * 4, 0.5), ([90.0] * 5, 1.875)]
+)
+def test_evenings_told_are_held_against_the_same_evenings_of_the_plan(told, pace):
+    """Four evenings of an hour: the first as planned; the first two; all in half the time; five told of four."""
+    problem = of(*(Operation(1, 1, f"part {n}", 0, 5400, 0) for n in range(4)))
+    problem = replace(problem, mixes=(MixWork("A", 0),), turn=300, hours=Hours(6000, (0,), 144_000, 300))
+    fit = fitted_pace(problem, 1.0, told)
+    assert fit.pace == pytest.approx(pace, rel=0.002)
+    assert (fit.evenings, fit.planned, fit.planned_min) == (min(len(told), 4), 4, 60 * min(len(told), 4))
+
+
+def test_what_dries_by_itself_makes_no_pace():
+    """An hour of work and two and a half of waiting: no hand makes it an hour and a half."""
+    problem = of(Operation(1, 1, "part", 0, 3000, 15_000), Operation(1, 2, "part", 0, 3000, 0, over=(0,)))
+    assert fitted_pace(problem, 1.0, [213.75]).pace == pytest.approx(1.0, abs=0.001)
+    with pytest.raises(InputError, match="with the waits"):
+        fitted_pace(problem, 1.0, [90.0])

@@ -144,7 +144,8 @@ def test_another_figure_is_not_taken_for_a_redraw(folder: Path, first: tuple[Job
 
 def test_a_stroke_goes_with_its_piece(folder: Path, first: tuple[Job, Reread]) -> None:
     job, _ = first
-    cut = parse_job("[[cuts]]\narea = 99\npoints = [[0.28, 0.5], [0.28, 0.95]]\n", file="job").cuts
+    hood = max(id for id, a in job.areas.items() if a.name.startswith("hood"))
+    cut = parse_job(f"[[cuts]]\narea = {hood}\npoints = [[0.28, 0.5], [0.28, 0.95]]\n", file="job").cuts
     half = replace(job, cuts=cut)
     before = reread(drawn(folder, FIGURE), half)
     assert before.changes is not None and len(before.changes.new) == 1
@@ -156,6 +157,36 @@ def test_a_stroke_goes_with_its_piece(folder: Path, first: tuple[Job, Reread]) -
     again = reread(drawn(folder, wide, (700, 340)), half, before.small)
     assert {a.id for a in again.drawing.areas} == {a.id for a in before.drawing.areas}
     assert again.cuts[0].points[0][0] == pytest.approx((0.28 * 500 + 150) / 700, abs=0.02)
+
+
+def test_a_stroke_of_an_area_parts_that_area_alone(folder: Path, first: tuple[Job, Reread]) -> None:
+    """Across the patch and far into the hood: a stroke of the patch leaves the hood whole; a second stroke, of a piece
+    that the first one made, is held against the places told before it; one that misses its area is refused."""
+    job, before = first
+    by_name = {a.name.split()[0]: id for id, a in job.areas.items()}
+    read = drawn(folder, FIGURE)
+
+    def cuts(*told: tuple[int, float, float]) -> Job:
+        text = "".join(f"[[cuts]]\narea = {id}\npoints = [[{x}, 0.5], [{x}, {low}]]\n" for id, x, low in told)
+        return replace(job, cuts=parse_job(text).cuts)
+
+    def pixels(found: Reread) -> dict[int, float]:
+        return {a.id: a.pixels for a in found.drawing.areas}
+
+    one = reread(read, cuts((by_name["patch"], 0.31, 1.0)), before.small, same_picture=True)
+    changed = {id for id, n in pixels(one).items() if n != pixels(before).get(id)}
+    assert len(changed) == 2 and by_name["patch"] in changed and one.changes is not None
+    (piece,) = one.changes.new
+    (mark,) = (m for m in one.drawing.marks if m.id == piece)
+    twice = cuts((by_name["patch"], 0.31, 1.0), (by_name["hood"], 0.2, 1.0))
+    twice = replace(twice, areas=dict(twice.areas) | {piece: AreaJob(at=mark.at, colour=mark.hex, size=mark.size)})
+    two = reread(read, twice, one.small, same_picture=True)
+    assert {id for id, n in pixels(two).items() if n != pixels(one).get(id)} >= {by_name["hood"]}
+    assert pixels(two)[piece] == pixels(one)[piece] and len(two.drawing.areas) == len(one.drawing.areas) + 1
+    with pytest.raises(InputError, match=r"cuts\[1\]: the stroke does not cross area .* moss .*; it lies over .* hood"):
+        reread(read, cuts((by_name["moss"], 0.2, 1.0)), before.small, same_picture=True)
+    with pytest.raises(InputError, match=r"area 99 is not in this drawing"):
+        reread(read, cuts((99, 0.2, 1.0)), before.small, same_picture=True)
 
 
 def test_parts_are_told_by_rectangle_and_outline(folder: Path, first: tuple[Job, Reread]) -> None:

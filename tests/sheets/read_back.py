@@ -43,10 +43,17 @@ def pages(data: bytes) -> list[Page]:
         for i in range(count):
             code = raw.FPDFText_GetUnicode(text, i)
             if code > 32 and not raw.FPDFText_IsGenerated(text, i):
-                sizes.append((chr(code), raw.FPDFText_GetFontSize(text, i)))
+                sizes.append((chr(code), raw.FPDFText_GetFontSize(text, i) * scale_of(text, i)))
         boxes = tuple((text.get_text_bounded(*r), r) for r in rects)
         found.append(Page(page.get_size(), text.get_text_range(), boxes, tuple(sizes)))
     return found
+
+
+def scale_of(text: pdfium.PdfTextPage, index: int) -> float:
+    """By how much a glyph is drawn larger than its font says."""
+    matrix = raw.FS_MATRIX()
+    raw.FPDFText_GetMatrix(text, index, matrix)
+    return float(np.hypot(matrix.b, matrix.d))
 
 
 def clashes(page: Page, slack: float = 0.5) -> list[tuple[str, str]]:

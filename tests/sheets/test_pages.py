@@ -20,6 +20,7 @@ from finishplan.plan.plan import Plan
 from finishplan.sheets import BENCH, DETAILS, KINDS, page_pngs, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import NOTE, NUMBER, READ, SIGN
+from finishplan.sheets.page import CLOSER
 
 MM = 72 / 25.4
 A4, LETTER = (210 * MM, 297 * MM), (8.5 * 72, 11 * 72)
@@ -109,12 +110,12 @@ def check_rest(plan: Plan, data: bytes) -> None:
 
 
 def check_tidy(found: list[Page], paper: tuple[float, float]) -> None:
-    """No overlap, nothing at the edge, nothing under 9 points, pages numbered."""
+    """No overlap, nothing at the edge, nothing under 9 points (8 where a section is drawn smaller), pages numbered."""
     for number, page in enumerate(found, 1):
         assert page.size == pytest.approx(paper, abs=0.01)
         assert clashes(page) == []
         assert strays(page) == []
-        assert min(size for _, size in page.sizes) >= NOTE
+        assert min(size for _, size in page.sizes) >= NOTE * min(CLOSER) - 0.01 > 8
         cards = "dab here" in page.words or ", continued" in page.words
         assert cards or f"page {number} of {len(found)}" in page.words
         assert cards or "A printed swatch is a guide, not a match." in page.words

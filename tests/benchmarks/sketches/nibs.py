@@ -53,7 +53,9 @@ def sketch(kind: str, seed: int, most: int = 2000) -> Sketch:
     wide = max(manner.wide * max(size), 1.6 * (manner.wide > 0))
     shapes = BEASTS[seed % 2](rng)
     if kind == "busy":
-        other = [replace(s, pieces=tuple(p + [2.6, 0] for p in s.pieces)) for s in BEASTS[(seed + 1) % 2](rng)]
+        other = [
+            replace(s, pieces=tuple(p + np.array([2.6, 0]) for p in s.pieces)) for s in BEASTS[(seed + 1) % 2](rng)
+        ]
         names = {s.group: f"{s.group}, other" for s in other if rng.random() < 0.7}
         held = [
             replace(s, group=names.get(s.group, s.group), inside=tuple(i + len(shapes) for i in s.inside))
@@ -210,7 +212,7 @@ def _lit(rng: np.random.Generator, plan: Layout, colours: np.ndarray) -> np.ndar
         shadow = lab * [1, u(0.85, 1.1), u(0.85, 1.0)]
         shadow[:, 0] -= np.clip(times * deep * lab[:, 0], 4 * times, 20 * times)
         tones.append(np.maximum(shadow + times * np.array([0, 0, turn / 2]), [3, -127, -127]))
-    light = lab + [u(7, 14), 1, u(0, 8)]
+    light = lab + np.array([u(7, 14), 1, u(0, 8)])
     rim = lab * [1, 0.6, 0.6] + [u(14, 22), 0, 0]
     tones += [np.minimum(k, [99, 127, 127]) for k in (light, rim)]
     tone, way, two = np.zeros(plan.fine.shape, np.int32), u(0.15, 0.85) * np.pi, u() < 0.4

@@ -1,0 +1,154 @@
+"""What is an outline: lines round the figure, bold ones, and the paper between its parts; just on either side of each
+bound. Bounds are our rules (see beside each constant)."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from finishplan.drawing import read_drawing
+from finishplan.drawing.linework import Lines, Sheet, find_lines
+from finishplan.drawing.model import Drawing
+from finishplan.drawing.outlines import settled
+from finishplan.drawing.tones import Classes, tone_of
+
+INK, GREEN, RED, BLUE = (16, 14, 18), (70, 150, 80), (200, 60, 50), (70, 90, 190)
+
+
+def read(image: Image.Image, folder: Path, **options: object) -> Drawing:
+    image.save(folder / "a.png", compress_level=1)
+    return read_drawing(folder / "a.png", **options)
+
+
+def classes_of(rgb: np.ndarray) -> Classes:
+    """One class for every colour."""
+    colours, index = np.unique(rgb.reshape(-1, 3), axis=0, return_inverse=True)
+    tone = np.vstack([tone_of(colours.astype(float)), [1e3] * 3])
+    return Classes(index.reshape(rgb.shape[:2]).astype(np.uint8), np.ones(rgb.shape[:2], bool), colours * 1.0, tone)
+
+
+def ringed(share: float, paper: tuple[int, int, int] = (255, 255, 255)) -> tuple[np.ndarray, np.ndarray]:
+    """((200, 200, 3) six patches with a dark line along that share of the figure's outline, (200, 200) where it is)."""
+    rgb, mask = np.full((200, 200, 3), paper, np.uint8), np.zeros((200, 200), bool)
+    for i, colour in enumerate((GREEN, RED, BLUE, RED, BLUE, GREEN)):
+        rgb[40 + 60 * (i // 3) : 100 + 60 * (i // 3), 40 + 40 * (i % 3) : 80 + 40 * (i % 3)] = colour
+    for k in range(3):
+        for side in (mask, mask.T, mask[::-1], mask.T[:, ::-1]):
+            side[40 + k, 40 : 40 + round(120 * share)] = True
+    rgb[mask] = INK
+    return rgb, mask
+
+
+@pytest.mark.parametrize(
+    ("share", "paper", "kept"), [(0.75, 255, True), (0.45, 255, False), (0.45, 40, True), (0.45, 90, False)]
+)
+def test_outlines_run_round_the_figure_where_that_can_be_seen(share: float, paper: int, kept: bool) -> None:
+    rgb, mask = ringed(share, (paper,) * 3)
+    found = Lines(mask, 3.0, np.array(INK, float))
+    ground = np.ones(mask.shape, bool)
+    ground[40:160, 40:160] = False
+    assert (settled(found, classes_of(rgb), Sheet(rgb, ground, 3, 200)).rgb is not None) == kept
+
+
+def bold(ink: tuple[int, int, int], fills: tuple[tuple[int, int, int], ...], line: int, bands: int = 0) -> Lines:
+    """What lines are found of a row of boxes, each with so many bands of yellow that have no line."""
+    image = Image.new("RGB", (400, 400), "white")
+    pen = ImageDraw.Draw(image)
+    for i, fill in enumerate(fills):
+        left, right = 40 + 320 * i // len(fills), 40 + 320 * (i + 1) // len(fills)
+        pen.rectangle((left - line // 2, 120, right + line // 2, 280), fill=fill, outline=ink, width=line)
+        for k in range(bands):
+            top = 135 + 130 * k // bands
+            pen.rectangle((left + line // 2, top, right - line // 2, top + 65 // bands), fill=(235, 225, 120))
+    rgb = np.asarray(image)
+    ground = (rgb == 255).all(2)
+    return find_lines(classes_of(rgb), Sheet(rgb, ground, 3, 400))
+
+
+def found_in(image: Image.Image) -> np.ndarray | None:
+    """The colour of the lines on a white sheet of 400 pixels."""
+    rgb = np.asarray(image)
+    return find_lines(classes_of(rgb), Sheet(rgb, (rgb == 255).all(2), 3, 400)).rgb
+
+
+def test_a_small_figure_in_a_bold_outline() -> None:
+    """An outline is more than twice as long as the figure is wide, a bar between two patches is not."""
+    ring, bar = (Image.new("RGB", (400, 400), "white") for _ in range(2))
+    ImageDraw.Draw(ring).rectangle((100, 100, 148, 148), fill=GREEN, outline=INK, width=15)
+    ImageDraw.Draw(bar).rectangle((100, 100, 160, 116), fill=INK)
+    for top in (88, 117):
+        ImageDraw.Draw(bar).rectangle((120, top, 131, top + 11), fill=GREEN)
+    assert found_in(ring) is not None and found_in(bar) is None
+
+
+def test_most_of_a_bold_outline_is_narrower_than_a_pen_may_be() -> None:
+    """Lines side by side are twice as broad; a body between spots is so all over."""
+    for broad, kept in ((1, True), (4, False)):
+        image = Image.new("RGB", (400, 400), "white")
+        pen = ImageDraw.Draw(image)
+        for k in range(5):
+            line = 26 if k < broad else 10
+            pen.rectangle((40, 40 + 60 * k, 340, 90 + 60 * k), fill=GREEN if k % 2 else RED)
+            pen.rectangle((40, 40 + 60 * k - line // 2, 340, 40 + 60 * k + line // 2), fill=INK)
+            pen.line((140 + 10 * k, 40 + 60 * k, 140 + 10 * k, 100 + 60 * k), fill=INK, width=line)
+        assert (found_in(image) is not None) == kept
+
+
+def test_lines_amid_darker_fills_run_along_nearly_all_borders() -> None:
+    """What lies between scales leaves some borders to others, and is no line where some scales are darker."""
+    fills = ((40, 10, 20), GREEN, (20, 30, 60), RED)
+    assert bold((120, 60, 130), fills, 12).rgb is not None
+    assert bold((120, 60, 130), fills, 12, bands=3).rgb is None
+    assert bold(INK, (GREEN, RED, BLUE, RED), 12, bands=3).rgb is not None
+
+
+def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = False) -> Image.Image:
+    """Four bars round a hole; eye: a hole in one bar alone."""
+    image = Image.new("RGB", (400, 400), paper)
+    pen = ImageDraw.Draw(image)
+    for box, colour in (((60, 60, 340, 140), GREEN), ((60, 260, 340, 340), BLUE)):
+        pen.rectangle(box, fill=colour)
+    pen.rectangle((60, 141, 140, 259), fill=RED)
+    pen.rectangle((260, 141, 340, 259), fill=(230, 180, 60))
+    pen.rectangle((141, 141, 259, 259), fill=hole)
+    if eye:
+        pen.rectangle((90, 80, 120, 110), fill=hole)
+    return image
+
+
+@pytest.mark.parametrize(
+    ("off", "eye", "areas"),
+    [(0, False, 4), (1, False, 4), (6, False, 5), (0, True, 6)],
+)
+def test_white_between_several_areas_is_a_gap_where_nothing_else_is_white(
+    off: int, eye: bool, areas: int, tmp_path: Path
+) -> None:
+    drawing = read(frame((255 - off,) * 3, (255, 255, 255), eye), tmp_path)
+    assert len(drawing.areas) == areas
+    assert any("taken for gaps" in note for note in drawing.notes) == (areas == 4)
+
+
+def test_a_gap_that_the_maker_calls_paint(tmp_path: Path) -> None:
+    drawing = read(frame((255, 255, 255), (255, 255, 255)), tmp_path, details=((0.5, 0.5),))
+    assert len(drawing.areas) == 5 and not any("taken for gaps" in note for note in drawing.notes)
+
+
+def test_three_gaps_are_told_by_their_places(tmp_path: Path) -> None:
+    def told(number: int) -> str:
+        image = Image.new("RGB", (100 + 100 * number, 300), "white")
+        pen = ImageDraw.Draw(image)
+        pen.rectangle((40, 60, 60 + 100 * number, 120), fill=GREEN)
+        pen.rectangle((40, 180, 60 + 100 * number, 240), fill=BLUE)
+        for i in range(number + 1):
+            pen.rectangle((40 + 100 * i, 121, 60 + 100 * i, 179), fill=RED)
+        (note,) = (n for n in read(image, tmp_path).notes if "taken for gaps" in n)
+        return note
+
+    assert told(3).count("[0.") == 3 and "more" not in told(3) and "and 1 more" in told(4)
+
+
+@pytest.mark.parametrize(("grey", "off", "areas"), [(190, 0, 4), (190, 2, 4), (190, 8, 6), (225, 0, 6)])
+def test_a_toned_ground_shows_wherever_it_has_its_colour(grey: int, off: int, areas: int, tmp_path: Path) -> None:
+    """In one area alone, too; light paper may be the white of an eye."""
+    assert len(read(frame((grey - off,) * 3, (grey,) * 3, eye=True), tmp_path).areas) == areas
