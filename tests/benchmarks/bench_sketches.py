@@ -5,8 +5,8 @@
 
 Styles: 1 draw.py and photograph.py; 2 vectors.py, handmade.py and tabletop.py; 3 nibs.py, thirdhand.py and desk.py.
 Work on seeds below 7000; report on others that nobody has looked at. Prints the mean of each figure over the drawings
-of a kind; a reading that failed counts as nought throughout and is named. --keep: the pictures are left there, and each
-drawing's figures printed, so that the worst can be looked at.
+of a kind; a reading that failed counts as nought throughout and is named. --keep: the pictures are left there, and
+each drawing's figures printed, so that the worst can be looked at.
 """
 
 import argparse
