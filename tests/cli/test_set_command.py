@@ -90,7 +90,7 @@ def test_the_lines_that_changed_are_shown_and_no_others_change(
         ("run.castings=many", "write a whole number from 1"),
         ("1.swallow=6", "on pieces drawn apart"),
         ("99.flags=dot", "area 99 does not exist"),
-        ("1.cut=0.9,0.05 0.95,0.05", "the stroke parts no area"),
+        ("1.cut=0.9,0.05 0.95,0.05", "cuts[1]: the stroke does not cross area 1"),
         ("mixes.one.areas=", "needs the areas that share it"),
         ("mixes.one.recipe=Zinc 3, PW6 1", "mixes.one.recipe: no paint 'Zinc' in the box; the nearest of its"),
         ("mixes.one=2", "mixes.one: nothing there to set; write mixes.one.areas="),
