@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.files import write_together
-from finishplan.basics.words import counted, listed
+from finishplan.basics.words import counted, duration, listed
 from finishplan.cli import terminal
 from finishplan.cli.job_file import Wishes
 from finishplan.cli.plan_command import Drawn, write_figure
@@ -129,10 +129,10 @@ def _show(together: _Together, folder: Path, names: Sequence[str]) -> None:
     for told in (exchange(family.curve, plans[0].mix_settings.within), unproven(len(family.mixes), family.least)):
         if told:
             terminal.say(f"Mixes: {told}")
-    apart = sum(p.run.attendance_min for p in plans) / 60
+    apart = duration(sum(p.run.attendance_min for p in plans), days=False, up=True)
     terminal.say(
         f"Together: {counted(run.castings, 'casting')} in {taken(run)}; {least(run)}. "
-        f"At the bench {run.attendance_min / 60:.1f} h; one figure after the other {apart:.1f} h."
+        f"One figure after the other: {apart}."
     )
     if told := left_out(plans):
         terminal.say(told)

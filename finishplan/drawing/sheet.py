@@ -105,7 +105,7 @@ def proportions_note(size: tuple[int, int]) -> str:
     """What to say of the proportions of a straightened sheet of (width, height)."""
     ratio = max(size) / min(size)
     series = next((name for usual, name in zip(SERIES, NAMES, strict=True) if abs(ratio / usual - 1) < 0.005), "")
-    return f"its sides, as they converge, make it 1 : {ratio:.2f}{series}"
+    return f"by the way its sides converge, the sheet is 1 : {ratio:.2f}{series}"
 
 
 def proportion(corners: np.ndarray, longest: float) -> float:

@@ -143,8 +143,8 @@ _LISTED = (
         Key("first", area_ref, "the area laid first"),
     ]),
     *_section("cuts", Cut, "reading", [
-        Key("points", places, "a stroke that parts one area in two, as shares of the picture"),
-        Key("area", area_ref, "the area it cuts; without it all that it crosses"),
+        Key("points", places, "a stroke that parts one area in two, in shares of the sheet as on the rim of areas.png"),
+        Key("area", area_ref, "the one area it cuts; without it all that it crosses"),
     ]),
     *_section("paints", PaintsJob, "mixes", [
         Key("table", _FILE, "another colour table"),

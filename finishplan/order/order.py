@@ -186,7 +186,7 @@ def _film_notes(facts: OrderInputs, best: PrimedOrder) -> list[str]:
     notes = (
         [f"{listed(shows)}: the ground shows even after the most coats counted; choose another mix"] if shows else []
     )
-    metallic = "metallic and pearl paints are outside the model of the film: try their coats on a scrap"
+    metallic = "how metallic and pearl paints cover cannot be predicted: try their coats on a scrap"
     return [*notes, _varnish_note(facts), metallic]
 
 
@@ -197,5 +197,6 @@ def _varnish_note(facts: OrderInputs) -> str:
     seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
     k = int(seen["satin"].argmin())
     moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
-    shift = " and ".join(f"{abs(v):.1f} L* {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
-    return f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"
+    shift = " and ".join(f"{abs(v):.1f} {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)
+    told = f"colours are those under a {facts.finish} varnish; the darkest, {used[k].name}, would dry {shift}"
+    return f"{told} (black is 0, white 100)"

@@ -186,8 +186,13 @@ def _as_bought(paint: Paint) -> str:
 
 def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None) -> str:
     """The advice in a sentence or two, '' for none. asked: hex of a drawn colour -> what to call it."""
+    return " ".join(additions_told(found, asked))
+
+
+def additions_told(found: Advice | None, asked: Mapping[str, str] | None = None) -> tuple[str, ...]:
+    """The same sentence by sentence."""
     if found is None:
-        return ""
+        return ()
     called = [(asked or {}).get(one.hex, one.hex) for one in found.missed]
     rows = list(dict.fromkeys(zip(called, found.larger, found.tubes, strict=True)))
     larger = [what for what, reached, _ in rows if reached]
@@ -199,7 +204,7 @@ def additions_note(found: Advice | None, asked: Mapping[str, str] | None = None)
     parts += [f"{tubes} {what} within {found.reach:g}." for tubes, what in _what_brings(found, called)]
     if beyond and not found.first:
         parts.append(f"No paint of the table brings {listed(beyond, MOST_NAMED)} within {found.reach:g}.")
-    return " ".join(parts)
+    return tuple(parts)
 
 
 def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
@@ -214,8 +219,8 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
-        once = dict.fromkeys(colours)
-        told.append((what, f"bring{'s' * (not many)} {listed(once, MOST_NAMED)},"))
+        once = listed(dict.fromkeys(colours), MOST_NAMED).replace(" off and ", " off, and ")
+        told.append((what, f"bring{'s' * (not many)} {once},"))
     return told
 
 

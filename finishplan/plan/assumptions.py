@@ -177,7 +177,9 @@ def run_notes(run: Run) -> tuple[str, ...]:
 
 
 def _few_drops_notes(mixes: Sequence[Mix]) -> tuple[str, ...]:
-    few = listed([f"{m.id} {m.name}, {m.delta_e:.1f} off for {m.best_delta_e:.1f}" for m in mixes if m.few_drops])
+    few = listed(
+        f"{m.id} {m.name}, {m.delta_e:.1f} off where {m.best_delta_e:.1f} could be had" for m in mixes if m.few_drops
+    )
     return (f"Little is needed of these, so they are mixed simply, not as near as can be: {few}.",) if few else ()
 
 

@@ -161,7 +161,7 @@ def family_plan(plans: Sequence[Plan], family: Family, run: Run) -> Plan:
     short = tuple(dict.fromkeys(c for p in plans for c in p.cautions_short))
     full = tuple(dict.fromkeys(c for p in plans for c in p.cautions))
     one = replace(first, mixes=family.mixes, mix_of=(), order=order, run=run, quantities=tuple(bought))
-    helps = " ".join(f"{p.scheme.name}: {p.additions}" for p in plans if p.additions)
+    helps = tuple(f"{p.scheme.name}: {text}" for p in plans for text in p.additions)
     one = replace(one, assumptions=(), cautions=full, cautions_short=short, additions=helps)
     return replace(one, wells=wells(one, run, tuple(drops.values())))
 

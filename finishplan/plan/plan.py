@@ -83,7 +83,7 @@ class Painting:
     cautions_short: tuple[str, ...] = ()
     part_passes: tuple[PartPass, ...] = ()
     warnings: tuple[str, ...] = ()
-    additions: str = ""
+    additions: tuple[str, ...] = ()
     """What to add to the box for the areas whose colours it does not reach."""
 
 

@@ -20,7 +20,7 @@ from finishplan.order.model import PaintingOrder, Pass
 from finishplan.order.order import order_of
 from finishplan.order.over_primer import Orders
 from finishplan.order.settings import OrderSettings
-from finishplan.paint.additions import additions_note, advice
+from finishplan.paint.additions import additions_note, additions_told, advice
 from finishplan.paint.book import BookMix, book_warnings
 from finishplan.paint.box import box_warnings
 from finishplan.paint.mixing import Wishes, choose
@@ -111,7 +111,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
         cautions_short=short_cautions(cautions),
         part_passes=part_passes(scheme, order, steps),
         warnings=_warnings(materials, scheme, mixes, order, job),
-        additions=additions_note(mixes.additions, drawn_on(scheme)),
+        additions=additions_told(mixes.additions, drawn_on(scheme)),
     )
 
 

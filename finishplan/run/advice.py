@@ -166,7 +166,8 @@ def _painter(problem: RunProblem, figures: RunAdvice) -> str:
         return f"With {painter} it would be done {duration(saves, days=False)} sooner."
     if not figures.second_painter_saves_sessions:
         return f"With {painter} the last evening would be {duration(saves, days=False)} shorter."
-    return f"With {painter} it would take {counted(figures.second_painter_saves_sessions, 'evening')} less."
+    evenings = counted(figures.second_painter_saves_sessions, "evening")
+    return f"With {painter} it would take {evenings} {'less' if evenings.startswith('1 ') else 'fewer'}."
 
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:

@@ -10,7 +10,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import heading, swatch, tick
-from finishplan.sheets.page import Block, Page, beside, gap, in_columns, pages_of, rich, snapped, stack, tight, words
+from finishplan.sheets.page import Block, Page, beside, in_columns, pages_of, rich, snapped, stack, tight, words
 from finishplan.sheets.words import amount, ml, number, sentence
 
 SECTION = "Amounts and cautions"
@@ -54,10 +54,15 @@ def _shopping(given: Given) -> list[Block]:
     known = any(q.ml_left is not None for q in paints)
     told = [] if known else ["No stock given: tick what you have."]
     told += [text] if (text := bill(paints)) else []
-    look, helps = given.look, given.plan.additions
-    advice = f"For colours out of reach (figures are colour errors): {helps}"
-    more = [snapped(stack([gap(LINE), words(look, advice, look.measure, NOTE)]))] if helps else []
-    return [*_listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told)), *more]
+    return [*_listed(given, "Paints", [_paint(given, q, known) for q in paints], " ".join(told)), *_additions(given)]
+
+
+def _additions(given: Given) -> list[Block]:
+    """What to add to the box."""
+    look, wide = given.look, given.look.span(1, 2)
+    lines = [snapped(words(look, text, wide, NOTE), 1) for text in given.plan.additions]
+    note = "Figures are colour errors: how far the nearest mix is off now, how near it would come."
+    return _listed(given, "To add for colours out of reach", lines, note)
 
 
 def bill(paints: Sequence[Quantity]) -> str:
@@ -65,7 +70,7 @@ def bill(paints: Sequence[Quantity]) -> str:
     used, short = sum(q.cost or 0.0 for q in paints), sum(q.buy_cost for q in paints)
     if not used:
         return ""
-    unpriced = " (paints with a price)" if any(q.price_per_ml is None for q in paints) else ""
+    unpriced = ", as far as it has a price," if any(q.price_per_ml is None for q in paints) else ""
     worth = f"the paint used{unpriced} is worth about {used:.2f}, in the money of your box file"
     return sentence(f"to buy: about {short:.2f}; {worth}" if short else worth)
 

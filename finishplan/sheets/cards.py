@@ -9,7 +9,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, Lettering, Look
 from finishplan.sheets.marks import dab, paint_name
-from finishplan.sheets.page import Block, Page, Placed, beside, filled, gap, stack, tight, words
+from finishplan.sheets.page import CLOSER, Block, Page, Placed, beside, filled, gap, smaller, stack, tight, words
 from finishplan.sheets.words import number, sentence
 
 SECTION = "Mix cards"
@@ -35,9 +35,18 @@ def card_pages(given: Given, only: frozenset[str] | None = None) -> list[Page]:
 
 
 def _cards(given: Given, well: Well) -> list[Block]:
+    """The mix's card, a little smaller where that spares a second."""
+    width, depth = given.look.size[0] / ACROSS - 2 * PAD, given.look.size[1] / DOWN - 2 * PAD
+    for share in (1.0, *CLOSER):
+        cards = _filled(given, well, width / share, depth / share)
+        if len(cards) == 1:
+            return [smaller(cards[0], share)] if share < 1 else cards
+    return _filled(given, well, width, depth)
+
+
+def _filled(given: Given, well: Well, width: float, depth: float) -> list[Block]:
+    """As many cards of this size inside as the mix takes."""
     look, mix = given.look, given.mixes[well.mix]
-    width = look.size[0] / ACROSS - 2 * PAD
-    depth = look.size[1] / DOWN - 2 * PAD
     body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, mix, width)]
     body += [words(look, sentence(text), width, NOTE) for text in _notes(well, mix)]
     cards: list[Block] = []

@@ -16,7 +16,20 @@ from finishplan.sheets.figure import whole_figure
 from finishplan.sheets.given import Given, given
 from finishplan.sheets.look import GUTTER, LINE, MM, NOTE, NUMBER, READ, TITLE, Look
 from finishplan.sheets.marks import DROP, drops, numbers, paint_name, swatch
-from finishplan.sheets.page import Block, Page, Placed, beside, gap, lowered, ruled, stack, tight, words, wrapped
+from finishplan.sheets.page import (
+    Block,
+    Page,
+    Placed,
+    beside,
+    gap,
+    lowered,
+    ruled,
+    sparing,
+    stack,
+    tight,
+    words,
+    wrapped,
+)
 
 SECTION = "The family"
 ABREAST = 4
@@ -34,7 +47,8 @@ def family_pdf(figures: Sequence[Given], whole: Plan) -> bytes:
     """The PDF of the family: who takes which mix, the run of all, what to buy. whole: the figures as one plan."""
     title = listed(g.plan.scheme.name for g in figures)
     laid = _laid(figures, whole)
-    pages = [*family_pages(figures, whole.mixes), *evening_pages(laid), *amount_pages(laid)]
+    amounts = sparing(lambda look: amount_pages(replace(laid, look=look)), laid.look)
+    pages = [*family_pages(figures, whole.mixes), *evening_pages(laid), *amounts]
     return render(pages, laid.look, title, whole.date)
 
 

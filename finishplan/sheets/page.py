@@ -61,17 +61,22 @@ def sparing(make: Callable[[Look], list[Page]], look: Look) -> list[Page]:
     return pages
 
 
-def _smaller(one: Placed, share: float) -> Placed:
-    """What is laid out for a look so much closer, as it stands on the paper."""
+def smaller(block: Block, share: float) -> Block:
+    """The block, all of it drawn so much smaller."""
 
     def draw(canvas: Any, left: float, top: float) -> None:
         canvas.saveState()
         canvas.translate(left, top)
         canvas.scale(share, share)
-        one.block.draw(canvas, 0.0, 0.0)
+        block.draw(canvas, 0.0, 0.0)
         canvas.restoreState()
 
-    block = Block(share * one.block.width, share * one.block.height, draw)
+    return Block(share * block.width, share * block.height, draw)
+
+
+def _smaller(one: Placed, share: float) -> Placed:
+    """What is laid out for a look so much closer, as it stands on the paper."""
+    block = smaller(one.block, share)
     return Placed(block, lk.MARGIN + share * (one.left - lk.MARGIN), lk.FOOT + share * (one.top - lk.FOOT))
 
 

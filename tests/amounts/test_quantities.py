@@ -186,6 +186,9 @@ def test_shopping_list_against_the_box():
     assert stocked.cost == pytest.approx(0.3 * stocked.ml_run)
     bought = float(stocked.note.removeprefix("buy ").removesuffix(" ml"))
     assert stocked.short_ml <= bought + 1e-9 <= stocked.short_ml + 0.1
+    assert stocked.buy_ml == pytest.approx(bought) and stocked.buy_cost == pytest.approx(0.3 * bought)
+    plenty = by_id(1, box=box(ml_left=60.0, price_per_ml=0.3))["paint", "white"]
+    assert plenty.cost > 0 and plenty.buy_cost == 0
     plenty = by_id(1, box=box(ml_left=60.0))["paint", "white"]
     assert plenty.short_ml == 0 and plenty.cost is None and plenty.note == ""
 

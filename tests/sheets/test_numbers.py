@@ -130,3 +130,22 @@ def test_a_number_stands_beside_the_lines_drawn_in_its_area() -> None:
         (tag,) = lay_out(labels, rooms(labels, [1], ink), (300.0, 200.0), kind).tags
         assert abs(free.y - 100) < 6 < abs(tag.y - 100) and tag.anchor is None
         assert not ink[int(tag.y - 6) : int(tag.y + 6), int(tag.x - 2.5) : int(tag.x + 2.5)].any()
+
+
+def test_numbers_of_a_cluster_stand_about_it_and_none_is_in_their_lines_way() -> None:
+    """Seven slips of areas inside a large one at the left: their numbers spread evenly up and down from them, and that
+    of the large area, which stood in the lines' way, has moved."""
+    labels = np.zeros((200, 200), int)
+    labels[20:180, 20:180] = 1
+    for k in range(7):
+        labels[86 + 4 * k : 88 + 4 * k, 60:90] = k + 2
+    found = lay_out(labels, rooms(labels, range(1, 9)), (300.0, 200.0), Numerals(width, 10.0))
+    led = [t for t in found.tags if t.anchor]
+    assert [t.id for t in led] == list(range(2, 9))
+    left = [t for t in led if t.x < led[0].anchor[0]]
+    middle = np.mean([t.anchor[1] for t in left])
+    assert np.mean([t.y for t in left]) == pytest.approx(middle, abs=1.0)
+    own = next(t for t in found.tags if t.id == 1)
+    for t in led:
+        x, y = (np.linspace(a, b, 50) for a, b in zip((t.x, t.y), t.anchor, strict=True))
+        assert not ((abs(x - own.x) < width(1) / 2) & (abs(y - own.y) < 5.0)).any()

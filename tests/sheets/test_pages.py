@@ -115,7 +115,7 @@ def check_tidy(found: list[Page], paper: tuple[float, float]) -> None:
         assert page.size == pytest.approx(paper, abs=0.01)
         assert clashes(page) == []
         assert strays(page) == []
-        assert min(size for _, size in page.sizes) >= NOTE * min(CLOSER) - 0.01 > 8
+        assert min(size for _, size in page.sizes) >= NOTE * min(CLOSER) - 1e-3 > 8
         cards = "dab here" in page.words or ", continued" in page.words
         assert cards or f"page {number} of {len(found)}" in page.words
         assert cards or "A printed swatch is a guide, not a match." in page.words

@@ -2,6 +2,7 @@
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 from small_plans import Size, make_plan
 
@@ -63,3 +64,24 @@ def test_a_pause_is_told() -> None:
     rows = task_rows(tasks)
     assert [row.kind for row in rows] == ["coat", "wait", "coat"]
     assert what(make_plan(size=Size(2, 6, 3, 1)), rows[1]) == "Wait 25 min: the paint dries"
+
+
+def test_castings_are_told_in_order_and_where_to_begin() -> None:
+    plan = make_plan(size=Size(2, 6, 3, 12))
+    dried = Task(0, 9, 1, 0, "dryer", castings=(1, 2, 3, 4, 9, 10, 11, 5, 6, 7, 12, 8))
+    assert what(plan, task_rows([dried])[0]) == "Hair dryer on castings 1–12 for 9 min"
+    part = plan.scheme.parts[0].name
+    coats = [Task(k, k + 1, 1, c, "coat", 1, 1, "A", part) for k, c in enumerate((7, 8, 1, 2, 3))]
+    assert what(plan, task_rows(coats)[0]).endswith(f"{part}, castings 1–3, 7–8, from 7 on")
+
+
+def test_a_wait_longer_than_a_go_of_the_dryer_says_so_where_it_is_at_hand() -> None:
+    plan = make_plan(size=Size(2, 6, 3, 1))
+    dry = tuple(replace(d, dryer_hand_min=3.0) for d in plan.dry)
+    plan = replace(plan, room=replace(plan.room, dryer=True), dry=dry)
+    for start, told in (
+        (30, "Wait 25 min: the paint dries, or use the hair dryer"),
+        (8, "Wait 3 min: the paint dries"),
+    ):
+        tasks = [Task(0, 5, 1, 1, "coat", 1, 1, "A", "head"), Task(start, 35, 1, 1, "coat", 1, 2, "A", "head")]
+        assert what(plan, task_rows(tasks)[1]) == told
