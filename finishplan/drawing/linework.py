@@ -4,7 +4,7 @@ A pixel is thick when a square of the given side, all of one colour, covers it (
 what a colour loses to the square of the widest line; a black area or a pupil survives it.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import cv2
@@ -23,8 +23,7 @@ NETWORK = 2.2
 AS_TOLD = 1.6
 """Lines may be so many times as wide as the maker told or as many times narrower."""
 MOSTLY_THIN = 0.7
-"""Share of a network's length that is narrower than the boldest outline there is; the rest are places where lines run
-side by side and fills of the ink's colour (our rule)."""
+"""Share of a network's length narrower than BOLDEST_LINE; the rest are lines side by side and fills (our rule)."""
 BROAD = 0.9
 """Share of a network's length that is no wider than its great width: lines of a brush swell."""
 DARKEST, NEARLY_ALL = 0.8, 0.85
@@ -152,14 +151,13 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     cls = classes.of_pixel
     figure = ~ground
     thin = ~thick(cls, widest) & figure
-    count = np.bincount(cls[thin], minlength=len(classes.tone))
-    total = np.bincount(cls[figure], minlength=len(classes.tone))
+    count, total = (np.bincount(cls[mask], minlength=len(classes.tone)) for mask in (thin, figure))
     # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt(figure.sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
-    # The background has a value of its own, so that the figure's outline counts as a border like any other.
+    # The background has a value of its own: the figure's outline is a border like any other.
     met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
     covered = met.sum(1) / max(met.sum() / 2, 1)
     # Broad outlines first: to the test for thin ones they are areas.
@@ -196,10 +194,9 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
 
 
 def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, float, float] | None:
-    """(the class, usual and great width in pixels) of outlines too broad to be told from areas by
-    thinness; None where there are none. They are a network: long for their width, mostly no broader than a line may be,
-    and along most borders of other colours, most of which are lighter; or as wide as told. met: (256, 256), see
-    _borders."""
+    """(the class, usual and great width in pixels) of outlines too broad to be told from areas by thinness, or None: a
+    network, long for its width, mostly no broader than a line may be, along most borders of other colours, most of them
+    lighter; or as wide as told. met: (256, 256), see _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
     count = np.bincount(cls.ravel(), minlength=256)
@@ -219,7 +216,10 @@ def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, 
         darker = beside[classes.tone[:-1, 0] > classes.tone[c, 0]].sum() >= DARKEST * beside.sum()
         alone = darker or covered[c] > NEARLY_ALL
         network = alone and thin and 2 * len(widths) >= NETWORK * np.sqrt(figure)
-        if sheet.fits(width) and (network or sheet.told is not None):
+        # The maker may have measured the lines inside the figure, where those round it are broader.
+        if (network and replace(sheet, told=None).fits(width)) or (
+            alone and sheet.told is not None and sheet.fits(width)
+        ):
             return c, width, float(np.quantile(widths, BROAD))
     return None
 
@@ -345,9 +345,8 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
 def _strips(own: np.ndarray, core: np.ndarray, size: int, side: int) -> np.ndarray:
     """(h, w) bool: strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil: no
     lines. core: the solid pieces of what is `own`; size: pixels of the piece; side: strips are narrower than this."""
-    holes, n = components(~own)
-    height, width = holes.shape
-    strips = np.zeros(own.shape, bool)
+    (holes, n), strips = components(~own), np.zeros(own.shape, bool)
+    height, width = own.shape
     for number, found in enumerate(boxes(holes, n), 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
