@@ -188,9 +188,8 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
                 continue
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
-        if sheet.grain:
-            drawn &= thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side)
-        mask |= drawn
+        fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side) if sheet.grain else True
+        mask |= drawn & fine
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)

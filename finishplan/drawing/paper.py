@@ -154,8 +154,8 @@ def prepare(
     loaded = loaded.finer()
     if field is None:
         note = (
-            "no paper found round the figure: colours are as they are in the picture. Crop it to the drawn page, or take"
-            " it again in even light with the paper all round"
+            "no paper found round the figure: colours are as they are in the picture. Crop it to the drawn page, or"
+            " take it again in even light with the paper all round"
         )
         return _picture("photo" if loaded.camera else "scan", loaded.averaged, loaded.scale, notes=(note,))
     photographed = told == "photo" or (told == "auto" and (loaded.camera or field.unevenness > PHOTO_UNEVENNESS))

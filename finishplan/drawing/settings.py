@@ -20,7 +20,8 @@ class ReadSettings:
     areas like others) or the usual width of the outlines in pixels of the drawing. kind: 'auto' or the picture's.
     shading: 'base' folds shadow and highlight tones into the area whose colour they shade, 'own mix' keeps them as
     areas with one colour for all of a base. details: places (x, y from 0 to 1 over the sheet) at which a stroke that
-    was read as a line is an area. height_mm: the figure's height, for the least size of an area. Raises InputError."""
+    was read as a line, or white that was read as a gap, is an area. height_mm: the figure's height, for the least size
+    of an area. Raises InputError."""
 
     colours: int | None = None
     paper_white: PaperWhite = "auto"

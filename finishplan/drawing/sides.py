@@ -14,11 +14,12 @@ CONTRAST = 2.2
 """Logarithm of light below the brightest that is looked at: all darker is dark table, and the less there is to see, the
 plainer stands white paper on a white desk (our rule)."""
 LEAST_SIDE, LEAST_BIT = 0.12, 0.024
-"""Of the longer side of the picture: shorter edges are none of a sheet's, nor shorter bits of them (our rule)."""
+"""Of the longer side of the picture: shorter edges are none of a sheet's, nor shorter bits of them (our limit on the
+search: a side has a fifth of the picture and shows along half of that)."""
 SMOOTH, MOST_PIECES = 0.06, 4
 """Logarithm of light from pixel to pixel below which a piece is even; the largest of these are looked at (our rule)."""
 MOST_MERGED, MOST_LINES = 80, 16
-"""Edges of one direction that are looked at, and those that are kept (our rule: a cloth has dozens)."""
+"""Edges of one direction that are looked at, and those that are kept (our limit on the search: a cloth has dozens)."""
 STEP = 0.09
 """Of the logarithm of light, from inside to outside, that shows as a side."""
 EVEN_STEP = 0.12

@@ -21,8 +21,8 @@ LEAST_PART = 0.04
 """Of its area, that a shade takes at least (our rule)."""
 SMOOTHED = 2.0
 """In specks: grain and dithering finer than this make no rim (our rule)."""
-NARROWEST = 4.0
-"""In specks, of 0.3 mm each: what is narrower nobody glazes (our rule)."""
+LEAST_SIDE = 8.0
+"""In specks, of 0.3 mm each: side of the square that a shade must fill to be worth a glaze (our rule)."""
 
 
 def soft_tones(labels: np.ndarray, rgb: np.ndarray, speck: int) -> tuple[np.ndarray, np.ndarray]:
@@ -38,12 +38,12 @@ def soft_tones(labels: np.ndarray, rgb: np.ndarray, speck: int) -> tuple[np.ndar
         if spread > VARIED:
             step = max(FROM_MEAN * spread, LEAST_STEP)
             code[box] += own * (2 * area * (off < -step) + (2 * area + 1) * (off > step))
-    pieces = connected(np.where(thick(code, odd(NARROWEST * speck)), code, 0))
+    pieces = connected(np.where(thick(code, side), code, 0))
     of_piece = np.zeros(int(pieces.max()) + 1, int)
     of_piece[pieces] = labels
     of_piece[0] = 0
     size, pixels = np.bincount(pieces.ravel()), np.bincount(labels.ravel(), minlength=n + 1)
-    kept = (size >= LEAST_PART * pixels[of_piece]) & (of_piece > 0)
+    kept = (size >= LEAST_PART * pixels[of_piece]) & (size >= (LEAST_SIDE * speck) ** 2) & (of_piece > 0)
     number, _ = renumber(np.where(kept[pieces], pieces, 0))
     base = np.concatenate([np.arange(n + 1), of_piece[kept]])
     return np.where(number > 0, number + n, labels).astype(np.int32), base

@@ -58,7 +58,7 @@ def rim(mask: np.ndarray, width: float) -> np.ndarray:
 def unruled(rgb: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB, its paper white, without the ruling printed on it: thin pale marks that have paper on both
     sides, where many of them run out of the picture; itself where there is no ruling."""
-    side, rim = 2 * round(RULING * max(rgb.shape) / 2) + 1, round(FRAME * min(rgb.shape[:2]))
+    side, rim = 2 * round(RULING * max(rgb.shape) / 2) + 1, max(1, round(FRAME * min(rgb.shape[:2])))
     frame = (rgb[:rim], rgb[-rim:], rgb[:, :rim], rgb[:, -rim:])
     if np.mean([_ruling(np.ascontiguousarray(strip), side)[0].mean() for strip in frame]) < RULED:
         return rgb

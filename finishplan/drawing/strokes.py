@@ -14,7 +14,9 @@ from finishplan.drawing.remeasure import remeasured
 
 LEAST_PIECE = 9
 """Working pixels; what a stroke cuts off and is smaller is a slip of the hand."""
-BORDER_TO_BORDER = "draw it from border to border of one area, in shares of the picture's width and height"
+BORDER_TO_BORDER = (
+    "draw it from border to border of one area, in shares of the width and height, as on the rim of areas.png"
+)
 Point = tuple[float, float]
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from finishplan.basics.errors import InputError, near, nearest
 from finishplan.basics.text_files import toml_of
+from finishplan.job.blocks import without_thing
 from finishplan.job.in_place import Path, with_values
 from finishplan.job.keys import KEYS
 from finishplan.job.names import Names
@@ -38,7 +39,7 @@ def edited(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     for said, value in edits.items():
         if value is None and (group := whole_of(said, text, file)):
             text, plain = with_values(text, plain), {}
-            text = without_strokes(text, None, file) if group == ("cuts",) else with_values(text, {group: None})
+            text = _without(text, group, file)
             continue
         path = path_of(said, text, file)
         rename = path[0] in ("areas", "parts", "mixes") and path[2] == "name"
@@ -91,6 +92,14 @@ def whole_of(said: str, text: str, file: str = "job") -> Path | None:
         return ("cuts",)
     there = section in GROUPS and thing in toml_of(text, file).get(section, {})
     return (section, thing) if there else None
+
+
+def _without(text: str, whole: Path, file: str) -> str:
+    """The text without what is taken out whole."""
+    if whole == ("cuts",):
+        return without_strokes(text, None, file)
+    left = without_thing(text, whole[0], whole[1])
+    return with_values(text, {whole: None}) if left is None else left
 
 
 def _header(area: str, text: str, file: str, said: str) -> str:

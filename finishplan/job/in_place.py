@@ -122,7 +122,7 @@ def _take(doc: Tables, path: Path) -> None:
     if isinstance(home, InlineTable):
         _rewrite(doc, path[:-1], {key: value for key, value in _spelt(home).items() if key != path[-1]})
     else:
-        home.remove(path[-1])
+        del home[path[-1]]
 
 
 def listed(value: Any) -> Any:

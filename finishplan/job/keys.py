@@ -92,7 +92,7 @@ _LISTED = (
         Key("lines", line_width, "auto, none (no outlines), or the usual width of the outlines in pixels"),
         Key("kind", choice("auto", "flat", "scan", "photo"), "what the picture is: auto, flat, scan, photo"),
         Key("shading", choice("base", "own mix"), "base: shades belong to their colour; own mix: painted apart"),
-        Key("details", some_places, "places [x, y] at which a stroke that was read as a line is an area"),
+        Key("details", some_places, "places [x, y] of strokes read as lines, or white read as gaps, that are areas"),
     ]),
     *_section("figure", FigureJob, "scheme", [
         Key("scale", choice("sheet", "part"), "sheet: all pieces are drawn to one scale; part: each to its own"),
@@ -143,8 +143,8 @@ _LISTED = (
         Key("first", area_ref, "the area laid first"),
     ]),
     *_section("cuts", Cut, "reading", [
-        Key("points", places, "a stroke that parts one area in two, as shares of the picture"),
-        Key("area", area_ref, "the area it cuts; without it all that it crosses"),
+        Key("points", places, "a stroke that parts one area in two, in shares of the sheet as on the rim of areas.png"),
+        Key("area", area_ref, "the one area it cuts; without it all that it crosses"),
     ]),
     *_section("paints", PaintsJob, "mixes", [
         Key("table", _FILE, "another colour table"),

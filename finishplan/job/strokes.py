@@ -1,13 +1,13 @@
 """The strokes of a job file, [[cuts]]: one added for an area, those of an area or all taken back."""
 
 import re
-import tomllib
 from typing import Any
 
 import tomlkit
 from tomlkit.items import Array
 
 from finishplan.basics.text_files import loaded
+from finishplan.job.blocks import without_block
 from finishplan.job.in_place import listed
 from finishplan.job.names import Names
 
@@ -42,26 +42,15 @@ def _is_of(cut: dict[str, Any], area: int, names: Names, file: str) -> bool:
 
 
 def _without(text: str, number: int) -> str:
-    """The text without one stroke: its header and its keys; the comments behind them are not its own."""
+    """The text without one stroke."""
     data = loaded(text)
     left = [cut for k, cut in enumerate(data["cuts"]) if k != number]
     wanted = {key: value for key, value in data.items() if key != "cuts"} | ({"cuts": left} if left else {})
-    for header in _HEADER.finditer(text):
-        ends = [m.end() for m in re.finditer(r"\n|\Z", text[header.start() :])]
-        for end in ends:
-            before, after = text[: header.start()], text[header.start() + end :]
-            if _reads_as(before + after, wanted):
-                return before.rstrip("\n") + "\n" + after if after[:1] in ("", "\n") else before + after
+    if (without := without_block(text, _HEADER, wanted)) is not None:
+        return without
     doc: Any = tomlkit.parse(text)  # a list of tables on one line
     del doc["cuts"][number]
     return tomlkit.dumps(doc)
-
-
-def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
-    try:
-        return tomllib.loads(text) == wanted
-    except tomllib.TOMLDecodeError:
-        return False
 
 
 def _without_key(text: str) -> str:

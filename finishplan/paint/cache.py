@@ -53,8 +53,10 @@ def stored_index(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings)
 
 
 def is_missing(shelf: Shelf, groups: tuple[Group, ...], settings: MixSettings) -> bool:
-    """Whether these recipes are to be kept and are not there yet."""
-    return _is_for_disk(groups, settings) and not (_folder(settings) / _name(shelf, groups)).is_file()
+    """Whether these recipes are to be kept and are not there yet; False where that cannot be seen."""
+    with suppress(OSError):
+        return _is_for_disk(groups, settings) and not (_folder(settings) / _name(shelf, groups)).is_file()
+    return False
 
 
 def _is_for_disk(groups: tuple[Group, ...], settings: MixSettings) -> bool:

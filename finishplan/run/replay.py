@@ -12,8 +12,9 @@ GO, HOME, POT = -1, -2, -3
 than its next coat asks for. Any other item is the number of a coat."""
 AHEAD = 160
 """Coats that are looked at for what to dry next."""
-EVERY = 48
-"""Items between two looks at the bench that a trail keeps (our numerical step)."""
+EVERY, MOST_KEPT = 48, 20
+"""Items between two looks at the bench that a trail keeps at least, and about how many it keeps at most (our numerical
+step): each is as large as the run."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ def run_through(problem: RunProblem, sequence: Sequence[int], log: list[Done] | 
 
 @dataclass(frozen=True, eq=False)
 class Trail:
-    """How the bench stood before every EVERY-th item of a sequence."""
+    """How the bench stood before every so many items of a sequence."""
 
     sequence: Sequence[int]
     stood: tuple[Bench, ...]
@@ -61,11 +62,12 @@ class Trail:
         pairs, short = zip(self.sequence, sequence, strict=False), min(len(self.sequence), len(sequence))
         same = next((k for k, (a, b) in enumerate(pairs) if a != b), short)
         # What a go dries hangs on the coats that come after it.
-        stood = list(self.stood[: max(0, same - AHEAD * problem.dryer) // EVERY + 1])
+        every = max(EVERY, problem.base[-1] // MOST_KEPT)
+        stood = list(self.stood[: max(0, same - AHEAD * problem.dryer) // every + 1])
         bench = stood.pop().copy() if stood else Bench(problem)
-        for place in range(len(stood) * EVERY, len(sequence), EVERY):
+        for place in range(len(stood) * every, len(sequence), every):
             stood.append(bench.copy())
-            _go_on(bench, sequence, place, min(place + EVERY, len(sequence)))
+            _go_on(bench, sequence, place, min(place + every, len(sequence)))
         return bench.score(), Trail(sequence, tuple(stood))
 
 

@@ -1,7 +1,8 @@
 """One page a part: the part large with its numbers, its passes beside one another, castings ticked off at the foot."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from math import ceil
 from typing import Any
 
@@ -50,14 +51,15 @@ def section_of(part: SchemePart) -> str:
 
 @dataclass(frozen=True, eq=False)
 class _Unit:
-    """What the pages of one part are made of. body: its passes, in columns on one page."""
+    """What the pages of one part are made of. picture: by its depth, each made once; body: its passes, in columns on
+    one page; small: the picture stands beside these."""
 
     part: SchemePart
     title: Block
+    picture: Callable[[float], Block]
     tiles: tuple[Block, ...]
     body: Block
     strip: Block
-
     small: bool
 
     @property
@@ -80,7 +82,7 @@ def part_pages(given: Given, only: str | None = None) -> list[Page]:
 
 
 def _fit(given: Given, group: Sequence[_Unit]) -> bool:
-    least = sum(u.tail + _above(given, u, LEAST * given.look.depth).height for u in group)
+    least = sum(u.tail + _above(u, LEAST * given.look.depth).height for u in group)
     return least + 4 * LINE * (len(group) - 1) <= given.look.depth
 
 
@@ -94,7 +96,7 @@ def _pages(given: Given, group: Sequence[_Unit]) -> list[Page]:
     spare = look.depth - sum(u.tail for u in group) - 4 * LINE * (len(group) - 1)
     top, placed = look.top, []
     for k, unit in enumerate(group):
-        shown = _above(given, unit, min(spare / (len(group) - k), MOST * look.depth))
+        shown = _above(unit, min(spare / (len(group) - k), MOST * look.depth))
         spare -= shown.height
         block = stack([unit.title, shown, unit.body, unit.strip])
         placed.append(Placed(block, lk.MARGIN, top))
@@ -112,12 +114,12 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     """A part of several pages; its picture takes what the passes under it leave."""
     look, section = given.look, section_of(unit.part)
     room = look.depth - unit.title.height
-    least = _picture(given, unit.part, LEAST * look.depth)
+    least = unit.picture(LEAST * look.depth)
     if least.height > 0.6 * room:
         return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
     body = in_columns(look, unit.tiles[:here], ACROSS, look.measure)
-    shown = _picture(given, unit.part, min(room - body.height, MOST * look.depth))
+    shown = unit.picture(min(room - body.height, MOST * look.depth))
     pages = [Page((section,), (Placed(stack([unit.title, shown, body]), lk.MARGIN, look.top),))]
     pages += pages_of(look, section, unit.tiles[here:], ACROSS) if here < len(unit.tiles) else []
     last, top = pages[-1], pages[-1].lowest
@@ -146,7 +148,8 @@ def _unit(given: Given, part: SchemePart) -> _Unit:
         tiles = (words(look, "Nothing is painted on this part.", look.span(1, ACROSS)),)
     small = bool(mine) and len(part.areas) <= SMALL and len(mine) <= SMALL
     body = _beside(given, part, tiles) if small else snapped(in_columns(look, tiles, ACROSS, look.measure))
-    return _Unit(part, _title(given, part), tiles, body, _strip(given, mine), small)
+    picture = cache(partial(_picture, given, part))
+    return _Unit(part, _title(given, part), picture, tiles, body, _strip(given, mine), small)
 
 
 def _beside(given: Given, part: SchemePart, tiles: Sequence[Block]) -> Block:
@@ -177,9 +180,9 @@ def _title(given: Given, part: SchemePart) -> Block:
     return snapped(stack([name, words(look, told, look.measure, READ, colour=lk.QUIET)]), LINE)
 
 
-def _above(given: Given, unit: _Unit, depth: float) -> Block:
+def _above(unit: _Unit, depth: float) -> Block:
     """The picture over the passes; none where they stand beside it."""
-    return gap(0.0) if unit.small else _picture(given, unit.part, depth)
+    return gap(0.0) if unit.small else unit.picture(depth)
 
 
 def _picture(given: Given, part: SchemePart, depth: float) -> Block:

@@ -12,6 +12,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.sheets import look as lk
 from finishplan.sheets.letters import Face, font_file
 from finishplan.sheets.numbers import Numbered, Numerals, lay_out, rooms
+from finishplan.sheets.rim import Rim, draw_rim
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 
 SUPER = 2
 """Each pixel of a picture is the mean of SUPER x SUPER drawn ones."""
+
+ROUND_ABOUT = 40
+"""A picture has one such part of its longer side as room around the areas (our layout)."""
 
 LEAST_SHOWN = 0.5
 """Share of a part's height and width that a picture of the work on it shows at least."""
@@ -94,19 +98,29 @@ def _parted(both: np.ndarray) -> PartMap:
 
 def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap:
     """The areas cropped out of the drawing with a little room around, for pictures `longest_px` long."""
-    kept = np.zeros(int(drawing.labels.max()) + 1, bool)
-    kept[[i for i in areas if 0 < i < len(kept)]] = True
-    inside = kept[drawing.labels]
-    rows, cols = np.nonzero(inside.any(1))[0], np.nonzero(inside.any(0))[0]
-    if not len(rows):
+    inside = _kept(drawing, areas)
+    box = _box(inside)
+    if box is None:
         return PartMap(np.zeros((8, 8), np.uint8), np.zeros((8, 8), bool))
-    box = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
     both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
-    both = both.astype(np.min_scalar_type(2 * len(kept)))
+    both = both.astype(np.min_scalar_type(2 * (int(drawing.labels.max()) + 1)))
     while 1.5 * max(both.shape) < longest_px * SUPER:
         both = _twice(both)
-    both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // 40)
+    both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // ROUND_ABOUT)
     return _parted(both)
+
+
+def _kept(drawing: Drawing, areas: Iterable[int]) -> np.ndarray:
+    kept = np.zeros(int(drawing.labels.max()) + 1, bool)
+    kept[[i for i in areas if 0 < i < len(kept)]] = True
+    inside: np.ndarray = kept[drawing.labels]
+    return inside
+
+
+def _box(inside: np.ndarray) -> tuple[slice, slice] | None:
+    """Rows and columns of what is inside, None for nothing."""
+    rows, cols = np.nonzero(inside.any(1))[0], np.nonzero(inside.any(0))[0]
+    return np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1] if len(rows) else None
 
 
 def smaller(part: PartMap, longest_px: int) -> PartMap:
@@ -268,7 +282,8 @@ def _colours(drawing: Drawing, scheme: "Scheme | None") -> dict[int, str]:
 def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_px: int = 2000) -> "Image":
     """The whole drawing with its areas numbered, on white; numbers stand in the areas or beside the drawing.
 
-    scheme: its areas' colours are shown instead of the drawing's. Returns an RGB image about `longest_px` long.
+    Along its top and left the shares of the sheet are marked, in which places are told. scheme: its areas' colours are
+    shown instead of the drawing's. Returns an RGB image about `longest_px` long.
     """
     from PIL import Image, ImageDraw
 
@@ -276,18 +291,37 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     part = part_map(drawing, ids, longest_px)
     font = _pil_font("strong", longest_px // 52)
     high = longest_px / 52 * 0.72
-    edge = longest_px // 100
+    edge, room = longest_px // 100, longest_px // 36
     frame = (part.labels.shape[1] / SUPER, part.labels.shape[0] / SUPER)
     kind = Numerals(lambda i: font.getlength(str(i)), high, between=True)
     plan = lay_out(part.labels, rooms(part.labels, ids, part.ink), frame, kind)
-    sheet = Image.new("RGB", (round(frame[0]) + 2 * edge, round(frame[1]) + 2 * edge), "white")
+    sheet = Image.new("RGB", (round(frame[0]) + edge + room, round(frame[1]) + edge + room), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)
     if plan.picture != (0, 0, *frame):
         image = image.resize((round(width), round(height)))
-    sheet.paste(image, (round(x0) + edge, round(y0) + edge))
-    _write_numbers(ImageDraw.Draw(sheet), plan, font, edge, high)
+    sheet.paste(image, (round(x0) + room, round(y0) + room))
+    draw = ImageDraw.Draw(sheet)
+    if (rim := _rim(drawing, ids, plan.picture, room)) is not None:
+        draw_rim(draw, rim, room, _pil_font("body", longest_px // 80))
+    _write_numbers(draw, plan, font, room, high)
     return sheet
+
+
+def _rim(drawing: Drawing, ids: Iterable[int], picture: tuple[float, float, float, float], room: int) -> Rim | None:
+    """Where the numbered drawing shows the sheet; picture: left, top, width and height of the part's picture."""
+    box = _box(_kept(drawing, ids))
+    if box is None:
+        return None
+    left, top, width, height = picture
+    rows, cols = (s.stop - s.start for s in box)
+    # The part's picture is the areas' box with room all around it, which is told in parts of its longer side.
+    around = max(rows, cols) / ROUND_ABOUT
+    px = width / (cols + 2 * around), height / (rows + 2 * around)
+    first = (s.start - around for s in box[::-1])
+    x, y = (-(f + o * drawing.scale) * p for f, o, p in zip(first, drawing.origin, px, strict=True))
+    across, high = (side * drawing.scale * p for side, p in zip(drawing.size, px, strict=True))
+    return Rim(room + left + x, room + top + y, across, high)
 
 
 def _write_numbers(draw: Any, plan: Numbered, font: Any, edge: int, high: float) -> None:

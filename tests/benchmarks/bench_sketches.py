@@ -3,10 +3,10 @@
     python tests/benchmarks/bench_sketches.py [--styles 1,2,3] [--kinds bold,cel] [--drawings 20] [--seed 0]
         [--keep FOLDER]
 
-Styles: 1 draw.py and photograph.py; 2 vectors.py, handmade.py and tabletop.py; 3 thirdhand.py and desk.py. Work on
-seeds below 7000; report on others that nobody has looked at. Prints the mean of each figure over the drawings of a
-kind; a reading that failed counts as nought throughout and is named. --keep: the pictures are left there, and each
-drawing's figures printed, so that the worst can be looked at.
+Styles: 1 draw.py and photograph.py; 2 vectors.py, handmade.py and tabletop.py; 3 nibs.py, thirdhand.py and desk.py.
+Work on seeds below 7000; report on others that nobody has looked at. Prints the mean of each figure over the drawings
+of a kind; a reading that failed counts as nought throughout and is named. --keep: the pictures are left there, and
+each drawing's figures printed, so that the worst can be looked at.
 """
 
 import argparse
@@ -23,7 +23,7 @@ from collections.abc import Callable  # noqa: E402
 from functools import partial  # noqa: E402
 
 import numpy as np  # noqa: E402
-from benchmarks.sketches import vectors  # noqa: E402
+from benchmarks.sketches import nibs, vectors  # noqa: E402
 from benchmarks.sketches.desk import third_photo  # noqa: E402
 from benchmarks.sketches.draw import KINDS, Kit, sketch  # noqa: E402
 from benchmarks.sketches.handmade import handmade, modelled  # noqa: E402
@@ -57,7 +57,8 @@ STYLES: dict[int, dict[str, Maker]] = {
         "textured": partial(by_hand, "textured 2", handmade),
         "photo": lambda seed, most: second_photo(_kit("photo 2", seed, most), seed),
     },
-    3: {
+    3: {kind: partial(nibs.sketch, kind) for kind in nibs.KINDS}
+    | {
         "textured": partial(by_hand, "textured 3", otherhand),
         "photo": lambda seed, most: third_photo(_kit("photo 3", seed, most), seed),
     },
@@ -69,7 +70,7 @@ HEAD = """| class | recall / precision / extra / pairs R, P / areas found | spec
 def save(made: Sketch, path: Path) -> Path:
     """Photos as JPEG, half of them saying that a camera took them; the rest as PNG or as their style says."""
     if made.style is not None:
-        return vectors.save(made, path)
+        return (nibs if isinstance(made.style, nibs.Manner) else vectors).save(made, path)
     if made.to_photo is None:
         path = path.with_suffix(".png")
         made.picture.save(path, compress_level=1)

@@ -141,8 +141,11 @@ def main() -> None:
     if said.sample:
         todo = random.Random(1).sample(todo, min(said.sample, len(todo)))
     load_libraries()
+    as_listed = {m.path: digest(m.path) for m in todo}
     ran = found.survey(said.rooms)
     for mutant in sorted(todo, key=lambda m: bool(found.noticed.get(m.key))):
+        if digest(mutant.path) != as_listed[mutant.path]:
+            sys.exit(f"{mutant.path} has changed since its numbers were listed: begin anew")
         tests = in_order(mutant, ran, found.killers(mutant), said.limit)
         limit = 3 * sum(ran[t].seconds for t in tests) + 20
         test, seconds = forked(lambda m=mutant, t=tests: noticed_by(m, t, ran), limit)

@@ -26,7 +26,7 @@ def found_in(
     cls: np.ndarray, tones: Sequence[tuple[float, float, float]] = TONES, longest: int = 0, **how: bool
 ) -> Lines:
     """The lines of a map without a background."""
-    rgb = np.repeat((2.4 * np.array([t[0] for t in tones]))[cls][..., None], 3, axis=2).astype(np.uint8)
+    rgb = np.repeat((2.4 * np.array([*(t[0] for t in tones), 50.0]))[cls][..., None], 3, axis=2).astype(np.uint8)
     sheet = Sheet(rgb, np.zeros(cls.shape, bool), 3, longest or max(cls.shape), **how)
     return find_lines(classes_of(cls, tones), sheet)
 
@@ -347,3 +347,15 @@ def test_a_brow_or_two_are_told_before_fur() -> None:
     assert note.index("in area 2") < note.index("in area 1")
     (note,) = stroke_note(strokes(1, 1, 1, 1, 1, 1), (100, 100))
     assert note.count("in area") == 4
+
+
+@pytest.mark.parametrize(("lined", "told"), [(5, False), (8, True)])
+def test_borders_with_a_soft_rim_count_like_any_other(lined: int, told: bool) -> None:
+    """Of 18 borders so many have a line, the others two pixels of blur, which are of no colour."""
+    widths = [6 if k * lined % 18 < lined else 2 for k in range(18)]
+    cls = ruled(widths, 540)
+    for k, wide in enumerate(widths):
+        right = (k + 1) * (540 // 19) - wide // 2
+        if wide == 2:
+            cls[:, right : right + 2] = len(TONES)
+    assert (found_in(cls).rgb is not None) == told

@@ -117,16 +117,7 @@ def soft_shares(grain: float) -> tuple[float, float]:
 def test_a_fifth_of_a_shading_lies_beyond_its_deviation_on_either_side() -> None:
     """1/2 - 1/(2 sqrt 3) of even shading, 21 %; of grain as of chalk on rough paper not much is lost."""
     assert soft_shares(0.0) == pytest.approx((0.211, 0.211), abs=0.03)
-    assert sum(soft_shares(20.0)) > 0.2
-
-
-@pytest.mark.parametrize(("wide", "shades"), [(9, 0), (24, 1)])
-def test_a_shade_is_as_broad_as_a_brush_glazes(wide: int, shades: int) -> None:
-    """Four specks, 1.2 mm (common practice: below, a glaze runs over)."""
-    grey = np.full((120, 200), 150, np.uint8)
-    grey[:, 60 : 60 + wide] = 70
-    _, base = soft_tones(np.ones((120, 200), np.int32), grey[..., None].repeat(3, 2), 3)
-    assert len(base) - 2 == shades
+    assert sum(soft_shares(40.0)) > 0.26
 
 
 @pytest.mark.parametrize(("below", "gap"), [(2, True), (6, False)])

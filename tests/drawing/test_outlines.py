@@ -51,21 +51,6 @@ def test_outlines_run_round_the_figure_where_that_can_be_seen(share: float, pape
     assert (settled(found, classes_of(rgb), Sheet(rgb, ground, 3, 200)).rgb is not None) == kept
 
 
-def bold(ink: tuple[int, int, int], fills: tuple[tuple[int, int, int], ...], line: int, bands: int = 0) -> Lines:
-    """What lines are found of a row of boxes, each with so many bands of yellow that have no line."""
-    image = Image.new("RGB", (400, 400), "white")
-    pen = ImageDraw.Draw(image)
-    for i, fill in enumerate(fills):
-        left, right = 40 + 320 * i // len(fills), 40 + 320 * (i + 1) // len(fills)
-        pen.rectangle((left - line // 2, 120, right + line // 2, 280), fill=fill, outline=ink, width=line)
-        for k in range(bands):
-            top = 135 + 130 * k // bands
-            pen.rectangle((left + line // 2, top, right - line // 2, top + 65 // bands), fill=(235, 225, 120))
-    rgb = np.asarray(image)
-    ground = (rgb == 255).all(2)
-    return find_lines(classes_of(rgb), Sheet(rgb, ground, 3, 400))
-
-
 def found_in(image: Image.Image) -> np.ndarray | None:
     """The colour of the lines on a white sheet of 400 pixels."""
     rgb = np.asarray(image)
@@ -80,27 +65,6 @@ def test_a_small_figure_in_a_bold_outline() -> None:
     for top in (88, 117):
         ImageDraw.Draw(bar).rectangle((120, top, 131, top + 11), fill=GREEN)
     assert found_in(ring) is not None and found_in(bar) is None
-
-
-def test_most_of_a_bold_outline_is_narrower_than_a_pen_may_be() -> None:
-    """Lines side by side are twice as broad; a body between spots is so all over."""
-    for broad, kept in ((1, True), (4, False)):
-        image = Image.new("RGB", (400, 400), "white")
-        pen = ImageDraw.Draw(image)
-        for k in range(5):
-            line = 26 if k < broad else 10
-            pen.rectangle((40, 40 + 60 * k, 340, 90 + 60 * k), fill=GREEN if k % 2 else RED)
-            pen.rectangle((40, 40 + 60 * k - line // 2, 340, 40 + 60 * k + line // 2), fill=INK)
-            pen.line((140 + 10 * k, 40 + 60 * k, 140 + 10 * k, 100 + 60 * k), fill=INK, width=line)
-        assert (found_in(image) is not None) == kept
-
-
-def test_lines_amid_darker_fills_run_along_nearly_all_borders() -> None:
-    """What lies between scales leaves some borders to others, and is no line where some scales are darker."""
-    fills = ((40, 10, 20), GREEN, (20, 30, 60), RED)
-    assert bold((120, 60, 130), fills, 12).rgb is not None
-    assert bold((120, 60, 130), fills, 12, bands=3).rgb is None
-    assert bold(INK, (GREEN, RED, BLUE, RED), 12, bands=3).rgb is not None
 
 
 def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = False) -> Image.Image:

@@ -6,7 +6,10 @@ from PIL import Image
 
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.paper import PaperField, from_linear, prepare, ringing
+from finishplan.drawing.regions import background
 from finishplan.drawing.shadow import without_shadows
+
+from .small_drawings import classes_of
 
 
 def stepped(step: int, ripple_at: int) -> np.ndarray:
@@ -54,7 +57,8 @@ def test_ruled_paper_has_the_colour_between_its_lines() -> None:
     """Lines of two pixels, twelve apart."""
     rgb = sheet()
     rgb[:, ::12] = rgb[:, 1::12] = 30
-    assert whitened(rgb) >= 254
+    found = PaperField.fit(rgb)
+    assert found is not None and found.hex == "#ebebeb"
 
 
 @pytest.mark.parametrize(
@@ -93,3 +97,16 @@ def test_the_rim_of_a_shadow_on_a_page() -> None:
     ramp = np.clip((x - 192) / 30, 0, 1) * np.clip((282 - x) / 30, 0, 1)
     rgb = np.rint(255 * np.exp(-0.45 * ramp / 2.2))[..., None].repeat(3, 2).astype(np.uint8)
     assert rgb.min() < 215 and without_shadows(rgb).min() > 245
+
+
+@pytest.mark.parametrize(
+    ("ground", "bit", "bare"), [(180, 180, True), (180, 183, True), (180, 187, False), (245, 245, False)]
+)
+def test_toned_paper_shows_through_the_figure(ground: int, bit: int, bare: bool) -> None:
+    """White may be paint, and grey or brown of the ground's very colour is the ground."""
+    cls, grey = np.zeros((120, 120), int), np.full((120, 120), ground)
+    cls[30:90, 30:90], grey[30:90, 30:90] = 1, 90
+    cls[50:70, 50:70], grey[50:70, 50:70] = 0, bit
+    classes = classes_of(cls, ((70.0, 0.0, 0.0), (40.0, 20.0, 0.0)))
+    rgb = grey[..., None].repeat(3, 2).astype(np.uint8)
+    assert background(classes, rgb, None)[60, 60] == bare and background(classes, rgb, None)[5, 5]

@@ -579,8 +579,14 @@ def test_soft_shades_need_a_part_and_a_step_of_their_own() -> None:
         return int(soft_tones(labels, rgb, 3)[0].max()) - 1
 
     assert shades(grey_apart(140, -9.0), 0.03) < shades(grey_apart(140, -9.0), 0.12)
-    # Of specks of 3 pixels, four in breadth are the least that anybody glazes.
-    assert shades(grey_apart(140, -9.0), 0.09) < shades(grey_apart(140, -9.0), 0.12)
+
+
+@pytest.mark.parametrize(("side", "shades"), [(20, 0), (30, 1)])
+def test_a_shade_worth_a_glaze(side: int, shades: int) -> None:
+    """Of specks of 3 pixels, a square of eight."""
+    rgb = np.full((120, 120, 3), grey_apart(140, 1.0), np.uint8)
+    rgb[40 : 40 + side, 40 : 40 + side] = grey_apart(140, -20.0)
+    assert int(soft_tones(np.ones((120, 120), np.int32), rgb, 3)[0].max()) == 1 + shades
 
 
 def test_faint_lines_need_contrast_and_length() -> None:

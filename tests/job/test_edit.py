@@ -176,3 +176,12 @@ def test_strokes_told_on_one_line_can_be_read_and_edited(cuts):
     left = edit_job(more, {"hood.cut": None})
     assert len(parse_job(left).cuts) == there
     assert edit_job(left, {"2.cut": None}) == JOB
+
+
+def test_a_mix_is_taken_out_whole_and_the_comments_behind_it_stay():
+    """Also where mixes stand in two places of the file, one of them by dotted keys."""
+    tail = "\n# mine\n[labour]\npace = 2\n"
+    two = JOB + "\n[mixes.a]\nareas = [2]\n" + tail + "\n[mixes.'b c']\nareas = [7]\n"
+    assert edit_job(edit_job(two, {"mixes.a": None}), {"mixes.b c": None}) == JOB + tail
+    dotted = JOB + tail + "\n[mixes]\na.areas = [2]\nb.areas = [7]\n"
+    assert [*parse_job(edit_job(dotted, {"mixes.a": None})).mixes] == ["b"]

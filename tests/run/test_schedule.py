@@ -1,6 +1,7 @@
 """The schedule against an independent judge, cases by hand, and what a maker would expect of it."""
 
 import random
+from contextlib import suppress
 from dataclasses import replace
 
 import pytest
@@ -9,11 +10,13 @@ from hypothesis import strategies as st
 from random_runs import any_run, chain_run, parts_run
 from run_checker import violations
 
+from finishplan.run import replay as replay_module
+from finishplan.run.bench import Unfit
 from finishplan.run.bounds import bounds
 from finishplan.run.dispatch import dispatch, round_by_round, rules
 from finishplan.run.hours import Hours
 from finishplan.run.problem import Castings, Figure, MixWork, Operation, RunProblem, Stream, joined
-from finishplan.run.replay import GO, replay, run_through
+from finishplan.run.replay import GO, HOME, POT, Trail, replay, run_through
 from finishplan.run.schedule import as_run, schedule
 from finishplan.run.solve import solve
 from finishplan.run.words import least, taken, when
@@ -34,6 +37,27 @@ def test_neither_do_those_by_rules_alone(seed):
     for sequence in (dispatch(problem, rng.choice(list(rules(problem))))[0], solve(problem).sequence):
         assert replay(problem, sequence).score == run_through(problem, sequence)
     assert violations(problem, schedule(problem)) == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 10**9))
+def test_going_on_from_where_two_orders_part_is_as_from_the_start(seed):
+    """Marks, which may stand anywhere, are set and taken away; looks at the bench every three items."""
+    rng = random.Random(seed)
+    problem = replace(any_run(rng), dryer=seed % 3 > 0)
+    trail, sequence = Trail((), ()), round_by_round(problem, 1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(replay_module, "EVERY", 3)
+        patch.setattr(replay_module, "MOST_KEPT", 10**6)
+        patch.setattr(replay_module, "AHEAD", 2)
+        for _ in range(12):
+            at = rng.randrange(len(sequence) + 1)
+            marked = sequence[at : at + 1] and sequence[at] < 0 and rng.random() < 0.5
+            mark = rng.choice((GO, GO, HOME, POT - rng.randrange(len(problem.mixes))))
+            sequence = sequence[:at] + ([] if marked else [mark]) + sequence[at + bool(marked) :]
+            with suppress(Unfit):
+                score, trail = trail.run_through(problem, sequence)
+                assert score == run_through(problem, sequence)
 
 
 def of(*operations, castings=1, mixes=1, **more):

@@ -137,6 +137,30 @@ def test_numbered_drawing_is_large_sharp_and_repeatable(plan: Plan) -> None:
     assert near(np.asarray(one), lk.INK).mean() > 0.001
 
 
+def test_the_marks_on_the_rim_are_shares_of_the_whole_sheet(drawing: Drawing) -> None:
+    """Of a page three times as wide and twice as high, on which the figure lies off the middle: every fiftieth of it is
+    marked where the figure's own outline puts it, every tenth with a longer mark."""
+    high, wide = drawing.labels.shape
+    page = (3 * wide / drawing.scale, 2 * high / drawing.scale)
+    drawing = dataclasses.replace(
+        drawing, size=(round(page[0]), round(page[1])), origin=(page[0] * 0.37, page[1] * 0.21)
+    )
+    picture = np.asarray(numbered_drawing(drawing, longest_px=1000))
+    shown = np.any([near(picture, a.hex) for a in drawing.areas], axis=0)
+    room = 1000 // 36
+    for axis, rim in ((1, picture[room - 2]), (0, picture[:, room - 2])):
+        ends = np.nonzero((drawing.labels > 0).any(1 - axis))[0][[0, -1]] + (0, 1)
+        shares = (ends / drawing.scale + drawing.origin[1 - axis]) / drawing.size[1 - axis]
+        there = np.nonzero(shown[room:, room:].any(1 - axis))[0][[0, -1]] + (0, 1) + room
+        marks = np.nonzero(near(rim[room:], lk.QUIET))[0] + room
+        share = np.interp(marks + 0.5, there, shares)
+        inside = (marks > there[0]) & (marks < there[1])
+        assert inside.sum() >= 8
+        assert np.abs(share[inside] * 50 - np.round(share[inside] * 50)).max() < 0.15
+        long = near(picture[room - 7] if axis else picture[:, room - 7], lk.QUIET)[marks[inside]]
+        assert (long == (np.round(share[inside] * 50) % 5 == 0)).all()
+
+
 def test_palette_picture_holds_every_colour(plan: Plan) -> None:
     for picture, colours in (
         (palette_picture(plan.drawing), [c.hex for c in plan.drawing.palette]),

@@ -1,0 +1,37 @@
+"""A block of a job file, a header and its keys, taken out by its lines: the comments behind it are not its own."""
+
+import re
+import tomllib
+from typing import Any
+
+import tomlkit
+
+from finishplan.basics.text_files import loaded
+
+
+def without_block(text: str, header: re.Pattern[str], wanted: dict[str, Any]) -> str | None:
+    """The text without the block under one of these headers that leaves the wanted data, None where there is none."""
+    for found in header.finditer(text):
+        start = found.start()
+        for end in re.finditer(r"\n|\Z", text[start:]):
+            before, after = text[:start], text[start + end.end() :]
+            if _reads_as(before + after, wanted):
+                return before.rstrip("\n") + "\n" + after if after[:1] in ("", "\n") else before + after
+    return None
+
+
+def without_thing(text: str, section: str, thing: str) -> str | None:
+    """The text without [section.thing], None where it is written in another way."""
+    data = loaded(text)
+    left = {name: table for name, table in data[section].items() if name != thing}
+    wanted = {key: value for key, value in data.items() if key != section} | ({section: left} if left else {})
+    spelt = "|".join(re.escape(s) for s in {thing, f'"{thing}"', f"'{thing}'", tomlkit.key(thing).as_string()})
+    header = re.compile(rf"^[ \t]*\[[ \t]*{section}[ \t]*\.[ \t]*(?:{spelt})[ \t]*\]", re.MULTILINE)
+    return without_block(text, header, wanted)
+
+
+def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
+    try:
+        return tomllib.loads(text) == wanted
+    except tomllib.TOMLDecodeError:
+        return False
