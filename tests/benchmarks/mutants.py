@@ -8,7 +8,8 @@ tests come first, those of the room before those of others, to a limit of proces
 Counted are the numbers a plan rests on: of the models, the rules and thresholds that decide a figure of a plan, and the
 data files. Listed apart and not counted: what only shows a finished plan or reads text (rooms `basics`, `cli`, `page`,
 `sheets`), and numbers whose source says 'our layout', 'our limit' (the size of an input, a format) or 'our limit on the
-search' (how long is searched: the answer is the same, or says that it may not be the best).
+search' (how long is searched: the answer is the same, or says that it may not be the best), and defaults that say only
+'none': the -1 of an index, the shape of an empty array. A class says of a default what it is in the string below it.
 
 What was found is kept (`--keep FOLDER`): a second run repeats only what survived and files that have changed. `--table`
 writes the results; `--list` only lists; `--all` runs the uncounted too.

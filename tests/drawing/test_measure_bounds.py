@@ -129,3 +129,26 @@ def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
     rgb = own[labels].astype(np.uint8)
     met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
     assert gaps(labels, own, met, tone_of(np.full(3, 255.0))).tolist() == [False, False, False, gap]
+
+
+def soft_parts(dark: np.ndarray, below: float, above: float) -> int:
+    """Shades of an area that lies so much DIN99b below and above a mid grey."""
+    levels = [int(np.abs(GREYS - GREYS[140] - off).argmin()) for off in (-below, above)]
+    grey = np.where(dark, *levels).astype(np.uint8)
+    return len(soft_tones(np.ones(grey.shape, np.int32), grey[..., None].repeat(3, 2), 3)[1]) - 2
+
+
+@pytest.mark.parametrize(("high", "shades"), [(72, 0), (180, 1)])
+def test_a_shade_takes_a_part_of_its_area(high: int, shades: int) -> None:
+    """Of 300 x 300 a strip of 30 x 72 is 2.4 %, one of 30 x 180 is 6."""
+    dark = np.zeros((300, 300), bool)
+    dark[60 : 60 + high, 100:130] = True
+    assert soft_parts(dark, 30.0, 0.0) == shades
+
+
+@pytest.mark.parametrize(("below", "shades"), [(3.6, 0), (6.0, 1)])
+def test_a_shade_that_nobody_mixes(below: float, shades: int) -> None:
+    """Nine twentieths of the area in a little less light than the rest."""
+    dark = np.zeros((120, 200), bool)
+    dark[:, :90] = True
+    assert soft_parts(dark, below, below * 9 / 11) == shades
