@@ -4,6 +4,7 @@ A tone keeps about the hue of its base; its chroma may grow or shrink with the l
 border without a line is shading at once; without outlines only where most colours of the figure have such tones.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -171,8 +172,6 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     without more ado.
     """
     lab, pixels = regions.lab, regions.pixels
-    n = len(lab) - 1
-    base = np.arange(n + 1)
     # With the traces that a lens blurred: such a line is still a line to the painter.
     drawn = met.drawn.sum() / max(met.sides.sum(), 1)
     lined = drawn > LINED
@@ -198,14 +197,22 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
     # The longest borders first: a short one may then no longer lead elsewhere.
-    for k in np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")].tolist():
-        one, two = _root(base, int(big[k])), _root(base, int(small[k]))
+    order = np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")]
+    return _chained(zip(big[order].tolist(), small[order].tolist(), strict=True), regions, likeness), sure
+
+
+def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness) -> np.ndarray:
+    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others."""
+    lab, pixels = regions.lab, regions.pixels
+    base = np.arange(len(lab))
+    for big, small in pairs:
+        one, two = _root(base, big), _root(base, small)
         if one != two:
-            keep, lose = (one, two) if two == small[k] or pixels[one] >= pixels[two] else (two, one)
+            keep, lose = (one, two) if two == small or pixels[one] >= pixels[two] else (two, one)
             # Again against the root: tones of tones of tones could wander off to another hue.
-            if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small[k]:
+            if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small:
                 base[lose] = keep
-    return np.array([_root(base, i) for i in range(n + 1)]), sure
+    return np.array([_root(base, i) for i in range(len(lab))])
 
 
 def _of_one_tone(regions: Regions) -> np.ndarray:

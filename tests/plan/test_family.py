@@ -139,7 +139,7 @@ def test_the_command_writes_a_folder_for_each(tmp_path: Path, capsys: pytest.Cap
     out = tmp_path / "out"
     assert run_command(["plan", one, other, "--castings", "2,1", "--out", str(out), "--height-mm", "40"]) == 0
     said = capsys.readouterr().out
-    assert "1 mix for all of them" in said and "Together: 3 castings" in said
+    assert "1 mix for both" in said and "Together: 3 castings" in said
     assert {p.name for p in out.iterdir()} == {"family.json", "family.pdf", "run.csv", "figure-0", "figure-1"}
     text = [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(out / "family.pdf")]
     assert all(name in text[0] for name in ("figure-0", "figure-1")) and "figure-1, pass 1, coat 1" in "".join(text)
