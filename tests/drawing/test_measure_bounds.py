@@ -152,3 +152,11 @@ def test_a_shade_that_nobody_mixes(below: float, shades: int) -> None:
     dark = np.zeros((120, 200), bool)
     dark[:, :90] = True
     assert soft_parts(dark, below, below * 9 / 11) == shades
+
+
+@pytest.mark.parametrize(("side", "shades"), [(18, 0), (28, 1)])
+def test_a_square_worth_a_glaze(side: int, shades: int) -> None:
+    """Of eight specks, 2.4 mm, even where it is a good part of a small area."""
+    dark = np.zeros((60, 60), bool)
+    dark[10 : 10 + side, 10 : 10 + side] = True
+    assert soft_parts(dark, 30.0, 0.0) == shades
