@@ -6,7 +6,8 @@ import numpy as np
 
 from finishplan.basics.words import counted
 from finishplan.drawing.components import Box, boxes, components, spread
-from finishplan.drawing.linework import Lines, even, odd
+from finishplan.drawing.filters import even, odd
+from finishplan.drawing.linework import Lines
 from finishplan.drawing.model import Detail
 from finishplan.drawing.tones import tone_of
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from finishplan.drawing.contacts import Contacts
-from finishplan.drawing.linework import square_filter
+from finishplan.drawing.filters import square_filter
 from finishplan.drawing.regions import GROUND, UNKNOWN, absorb
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View

@@ -7,10 +7,10 @@ what a colour loses to the square of the widest line; a black area or a pupil su
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import cv2
 import numpy as np
 
 from finishplan.drawing.components import boxes, components, depth, spread
+from finishplan.drawing.filters import even, odd, square_filter, thick
 from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
 
@@ -72,54 +72,6 @@ class Lines:
         return self.others if self.rgb is None else np.vstack([self.rgb, self.others])
 
 
-def square_filter(values: np.ndarray, side: int, *, largest: bool) -> np.ndarray:
-    """(h, w): the largest (or smallest) of the (h, w) values in the square of odd `side`, pixels, round each pixel."""
-    result: np.ndarray = (cv2.dilate if largest else cv2.erode)(values, np.ones((side, side), np.uint8))
-    return result
-
-
-def even(values: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: middles of squares of odd `side`, pixels, all of one of the (h, w) values and inside the picture."""
-    height, width = values.shape
-    corner = np.zeros(values.shape, bool)
-    if side > min(height, width):
-        return corner
-    if side == 1:
-        return ~corner
-    # Squares of one value: even rows, side by side down the square, and one even column to tie them together.
-    rows = _in_a_row(values[:, 1:] == values[:, :-1], side - 1, 1, np.logical_and)
-    rows = _in_a_row(rows, side, 0, np.logical_and)
-    columns = _in_a_row(values[1:] == values[:-1], side - 1, 0, np.logical_and)[:, : width - side + 1]
-    half = side // 2
-    corner[half : height - half, half : width - half] = rows & columns
-    return corner
-
-
-def thick(values: np.ndarray, side: int) -> np.ndarray:
-    """(h, w) bool: pixels that some square of odd `side`, pixels, all of their own value in (h, w) values, covers."""
-    half = side // 2
-    # Each middle found stands for its whole square: spread back, what no square reaches is thin.
-    middle = np.pad(even(values, side), half)
-    rows = _in_a_row(middle, side, 1, np.logical_or)
-    return _in_a_row(rows, side, 0, np.logical_or)
-
-
-def _in_a_row(mask: np.ndarray, length: int, axis: int, both: np.ufunc) -> np.ndarray:
-    """`both` of each `length` pixels in a row, by doubling; shorter than `mask` by length - 1 along the axis."""
-    done = 1
-    # By doubling: a span of n takes log2 n passes over the picture.
-    while done < length:
-        step = min(done, length - done)
-        mask = both(mask[:-step], mask[step:]) if axis == 0 else both(mask[:, :-step], mask[:, step:])
-        done += step
-    return mask
-
-
-def odd(length: float) -> int:
-    """The odd whole number nearest to a length in pixels, at least 1."""
-    return max(1, 2 * round((length - 1) / 2) + 1)
-
-
 @dataclass(frozen=True, eq=False)
 class Sheet:
     """What lines are sought on. rgb: (h, w, 3) uint8 sRGB; ground: (h, w) bool, background; speck: least side of an
@@ -149,23 +101,19 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     """The colours that are drawn as lines."""
     rgb, ground, speck, widest = sheet.rgb, sheet.ground, sheet.speck, sheet.widest
     cls = classes.of_pixel
-    figure = ~ground
-    thin = ~thick(cls, widest) & figure
-    count, total = (np.bincount(cls[mask], minlength=len(classes.tone)) for mask in (thin, figure))
+    thin = ~thick(cls, widest) & ~ground
+    count, total = (np.bincount(cls[mask], minlength=len(classes.tone)) for mask in (thin, ~ground))
     # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
-    least = 2.5 * np.sqrt(figure.sum())
+    least = 2.5 * np.sqrt((~ground).sum())
     found: list[int] = []
     mask, width = np.zeros(cls.shape, bool), 1.0
     # The background has a value of its own: the figure's outline is a border like any other.
     met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
     covered = met.sum(1) / max(met.sum() / 2, 1)
     # Broad outlines first: to the test for thin ones they are areas.
-    bold = bold_network(classes, sheet, met)
-    if bold is not None:
-        c, width, broad = bold
-        own = (np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST)[cls] & figure
-        return Lines(own & ~solid(own, broad, speck), width, classes.rgb[c])
+    if (bold := bold_network(classes, sheet, met)) is not None:
+        return _bold_lines(classes, sheet, bold)
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
@@ -175,15 +123,13 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         bits = own | (alike[cls] & thin)
         if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
             continue
-        if found and count[c] < 0.8 * total[c]:
+        areas = count[c] < 0.8 * total[c]
+        if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
             continue
-        if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
+        # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
+        darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
+        if areas and covered[c] < COVERED and (darker.any() or not _own_colour(classes, int(c), rgb, own & thin)):
             continue
-        if count[c] < 0.8 * total[c] and covered[c] < COVERED:
-            # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
-            darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
-            if darker.any() or not _own_colour(classes, int(c), rgb, own & thin):
-                continue
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
         fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side) if sheet.grain else True
@@ -191,6 +137,14 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)
+
+
+def _bold_lines(classes: Classes, sheet: Sheet, bold: tuple[int, float, float]) -> Lines:
+    """The outlines of the tone that `bold_network` found."""
+    c, width, broad = bold
+    near = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST
+    own = near[classes.of_pixel] & ~sheet.ground
+    return Lines(own & ~solid(own, broad, sheet.speck), width, classes.rgb[c])
 
 
 def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, float, float] | None:

@@ -8,7 +8,7 @@ import numpy as np
 from finishplan.colour.lab import Lab
 from finishplan.drawing.components import boxes, depth
 from finishplan.drawing.contacts import compact
-from finishplan.drawing.linework import thick
+from finishplan.drawing.filters import thick
 from finishplan.drawing.model import Edge, Hint
 
 FINE = 24.0

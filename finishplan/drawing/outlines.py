@@ -6,18 +6,8 @@ from dataclasses import replace
 import numpy as np
 
 from finishplan.drawing.components import spread
-from finishplan.drawing.linework import (
-    ACROSS,
-    COVERED,
-    Lines,
-    Sheet,
-    darkest,
-    odd,
-    solid,
-    square_filter,
-    thick,
-    usual_width,
-)
+from finishplan.drawing.filters import odd, square_filter, thick
+from finishplan.drawing.linework import ACROSS, COVERED, Lines, Sheet, darkest, solid, usual_width
 from finishplan.drawing.tones import Classes, tone_of
 
 PARTLY = 0.3

@@ -7,7 +7,7 @@ import numpy as np
 from PIL import Image
 
 from finishplan.basics.errors import InputError
-from finishplan.drawing.linework import thick
+from finishplan.drawing.filters import thick
 from finishplan.drawing.load import load
 
 FEWEST_PIXELS = 0.001

@@ -13,8 +13,9 @@ from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.filters import even, odd, thick
 from finishplan.drawing.gaps import gap_note, gaps, opened
-from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, even, faint_lines, find_lines, odd, thick
+from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing

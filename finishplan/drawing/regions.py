@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 
 from finishplan.drawing.components import components, connected, spread
-from finishplan.drawing.linework import MEETING, Lines, even, odd, square_filter, thick
+from finishplan.drawing.filters import even, odd, square_filter, thick
+from finishplan.drawing.linework import MEETING, Lines
 from finishplan.drawing.tones import Classes, lab_of, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3

@@ -11,7 +11,7 @@ import numpy as np
 
 from finishplan.drawing.cast import cast_light, under
 from finishplan.drawing.contacts import Contacts
-from finishplan.drawing.linework import square_filter
+from finishplan.drawing.filters import square_filter
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import din99, lab_of, tone_of
 

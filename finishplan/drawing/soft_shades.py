@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from finishplan.drawing.components import boxes, connected
-from finishplan.drawing.linework import odd, thick
+from finishplan.drawing.filters import odd, thick
 from finishplan.drawing.merging import VARIED, lightness99
 from finishplan.drawing.regions import renumber
 

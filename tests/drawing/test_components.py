@@ -6,7 +6,7 @@ from scipy import ndimage
 from skimage.measure import label
 
 from finishplan.drawing.components import boxes, components, connected, depth, spread
-from finishplan.drawing.linework import square_filter
+from finishplan.drawing.filters import square_filter
 
 
 def random_masks(count: int):

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from finishplan.drawing import read_drawing
-from finishplan.drawing.linework import odd, thick
+from finishplan.drawing.filters import odd, thick
 
 LEFT, RIGHT, SPOT = (226, 168, 41), (43, 154, 148), (238, 123, 45)
 
