@@ -80,7 +80,7 @@ def stroke_note(details: tuple[Detail, ...], size: tuple[int, int]) -> tuple[str
     # The dictionary's order is that of the longest stroke of each; sorting keeps it.
     told = sorted(of_area.values(), key=lambda strokes: len(strokes) >= CROWD)
     said = [
-        f"in area {s[0].area} {f'{len(s)}, the longest ' if len(s) > 1 else ''}at {place_of(s[0], size)}"
+        f"{len(s)} in area {s[0].area}{', the longest' if len(s) > 1 else ''} at {place_of(s[0], size)}"
         for s in told[:MOST_TOLD]
     ]
     rest = told[MOST_TOLD:]

@@ -95,8 +95,8 @@ def test_strokes_in_four_areas_are_named_and_hatching_last() -> None:
         return [Detail(area, (10.0 * i, 5.0), 90.0 - 10 * area - i, 2.0, "#000000", True) for i in range(number)]
 
     (note,) = stroke_note((*strokes(1, 4), *strokes(2, 3), *(d for a in (3, 4, 5) for d in strokes(a, 1))), (100, 100))
-    named = [int(part.split()[0]) for part in note.split("in area ")[1:]]
-    assert named == [2, 3, 4, 5] and "3, the longest at [0, 0.05]" in note and "4 in 1 other area" in note
+    named = [int(part.split()[0].rstrip(",")) for part in note.split("in area ")[1:]]
+    assert named == [2, 3, 4, 5] and "3 in area 2, the longest at [0, 0.05]" in note and "4 in 1 other area" in note
 
 
 # --- borders
