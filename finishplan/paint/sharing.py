@@ -117,13 +117,17 @@ class _Own:
     apart: tuple[Pair, ...]
 
 
+def _key(recipe: Recipe) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    return tuple(recipe.ingredients.tolist()), tuple(recipe.parts.tolist())
+
+
 def _own(shelf: Shelf, colours: Colours, known: Sequence[Known]) -> _Own:
     places: dict[object, int] = {}
     recipes: list[Recipe] = []
     of = []
     for i, recipe in enumerate(colours.own):
         # A colour that the maker wants alone has a pot of its own even where another has the same recipe.
-        key = i if i in colours.alone else (tuple(recipe.ingredients.tolist()), tuple(recipe.parts.tolist()))
+        key = i if i in colours.alone else _key(recipe)
         if key not in places:
             places[key] = len(recipes)
             recipes.append(recipe)
@@ -202,7 +206,9 @@ def _pots(shelf: Shelf, own: _Own, table: _Table, colours: Colours, settings: Mi
     serves[own.of, np.arange(len(own.of))] = True
     fits = table.off <= limits + 1e-9
     rows = _of_a_kind(shelf, table, fits, colours.weights)
-    plain = [len(r.parts) == 1 for r in own.recipes]
+    # A plain paint that the book has is the book's: the maker knows it by that name.
+    kept = {_key(k.recipe) for k in own.known}
+    plain = [len(r.parts) == 1 and _key(r) not in kept for r in own.recipes]
     pots = Pots(
         np.concatenate([own.labs, table.labs[rows]]),
         np.concatenate([off, delta_e(table.labs[rows][:, None], colours.aimed[None])]),
