@@ -25,6 +25,8 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
     parts, areas = counted(len(plan.scheme.parts), "part"), counted(len(plan.scheme.areas), "area")
     mixes = counted(len(plan.mixes) + len(plan.order.extra_mixes), "mix", "mixes")
     say(f"{plan.scheme.name}: {parts}, {areas}, {mixes}, {counted(len(plan.order.passes), 'pass')}")
+    if plan.scheme.guessed:
+        say(plan.scheme.guessed)
     if told := exchange(plan.pots_within, plan.mix_settings.within):
         say(f"Mixes: {told}")
     say(f"Primer: {plan.order.primer.why}")
@@ -33,7 +35,7 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
         _reasons(plan)
     for line in _run_lines(plan):
         say(line)
-    said = {a.casefold() for a in run.advice}
+    said = {told.casefold() for told in (*run.advice, plan.scheme.guessed)}
     _some(run.advice, [n for n in plan.notes if n.casefold() not in said])
     written(files)
 
