@@ -165,7 +165,7 @@ def within(
     best = min(best, _somewhere(index, aim)) if np.isinf(best) else best
     limit = allowed(best + ROUNDING, step) + ROUNDING
     cells = _light_enough(index, aim, limit)
-    t, lo, hi = aim.astype(np.float32), index.low[cells] / _UNIT, index.high[cells] / _UNIT
+    t, lo, hi = aim.astype(np.float32), _lab(index.low[cells]), _lab(index.high[cells])
     weights = _least_weights(t, lo, hi)
     bound = _bound(weights, t, lo, hi)
     inside = np.flatnonzero(bound <= limit)
@@ -192,17 +192,21 @@ def allowed(best: float, step: float) -> float:
     return step if best <= step else best + step
 
 
+def _lab(steps: NDArray[np.int16]) -> Floats:
+    return np.asarray(steps / _UNIT, np.float32)
+
+
 def _somewhere(index: ColourIndex, aim: Array) -> float:
     """CIEDE2000 of the nearest colour of a cell that is near: no more than this need be looked for."""
-    far = (index.low / _UNIT + index.high / _UNIT) / 2 - aim.astype(np.float32)
+    far = (_lab(index.low) + _lab(index.high)) / 2 - aim.astype(np.float32)
     cell = int((far * far).sum(axis=1).argmin())
-    return float(rough_delta_e(index.steps[index.start[cell] : index.start[cell + 1]] / _UNIT, aim).min())
+    return float(rough_delta_e(_lab(index.steps[index.start[cell] : index.start[cell + 1]]), aim).min())
 
 
 def _light_enough(index: ColourIndex, aim: Array, limit: float) -> NDArray[np.int64]:
     """The cells that lightness alone does not put beyond the limit: a tenth of them, at a tenth of the work of their
     bounds."""
-    t, lo, hi = aim[:1].astype(np.float32), index.low[:, :1] / _UNIT, index.high[:, :1] / _UNIT
+    t, lo, hi = aim[:1].astype(np.float32), _lab(index.low[:, :1]), _lab(index.high[:, :1])
     away = np.maximum(np.maximum(lo - t, t - hi), 0)[:, 0]
     # A little more than the limit: the bound must not be the one to find a cell inside by its last digit.
     return np.flatnonzero(np.sqrt(_least_light(t, lo, hi)) * away <= 1.001 * limit)
@@ -215,7 +219,7 @@ def _in_cells(
     `_least_weights`."""
     cells, weights = among
     spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
-    lab = np.concatenate([index.steps[s] for s in spans]) / _UNIT
+    lab = _lab(np.concatenate([index.steps[s] for s in spans]))
     row = np.concatenate([index.row[s] for s in spans])
     t = aim.astype(np.float32)
     held = [s.stop - s.start for s in spans]

@@ -11,7 +11,6 @@ from typing import Literal, NamedTuple
 from finishplan.run.hours import FOREVER
 from finishplan.run.problem import Operation, RunProblem
 
-
 _NONE: tuple[int, ...] = ()
 
 

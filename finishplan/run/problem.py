@@ -198,7 +198,7 @@ class RunProblem:
 
     @cached_property
     def followers(self) -> tuple[tuple[int, ...], ...]:
-        """The coats that wait for each coat, ascending; one that is laid over it and cut beside it stands there twice."""
+        """The coats that wait for each coat, ascending, twice where one is laid over it and cut beside it."""
         found: list[list[int]] = [[] for _ in self.coats]
         for coat, (over, beside) in enumerate(self.waits):
             for before in (*over, *beside):
