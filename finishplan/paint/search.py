@@ -84,14 +84,14 @@ class _Hunt:
         """Search these recipes for the wanted aims."""
         if not groups or not wanted:
             return
-        index = stored_index(self.shelf, groups, self.settings)
+        index, settings = stored_index(self.shelf, groups, self.settings), self.settings
         for i in wanted:
             # The best so far goes in: the index then reads only cells that may still hold a better or equal one.
-            rows, near = within(index, self.aims[i], self.settings.step, self.best[i])
+            rows, near = within(index, self.aims[i], settings.step, self.best[i])
             self.found[i].append(_Candidates(groups, rows, near))
-            self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
+            self.best[i] = min(self.best[i], _best(self.shelf, self.found[i], self.aims[i], settings))
             # With the best now lower, much of what was kept from earlier tiers is out.
-            self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
+            self.found[i] = [c.up_to(allowed(self.best[i], settings.step)) for c in self.found[i]]
 
     def chosen(self, aim: int) -> Recipe:
         """The recipe for that aim of what was found."""
@@ -124,7 +124,9 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
         few.look(base_tier(shelf, base, settings), [i for i in missed if base in bases[i]])
     # Anew: a paint let down in a base may have met some of them.
     missed = few.missed() if settings.premixes else []
-    # Recipes of many pre-mixes start from nothing, since they are taken only where they beat `few` by PREMIX_GAIN.
+    # Recipes of many pre-mixes are taken only where they beat `few` by PREMIX_GAIN: no farther one is looked for, but
+    # none of `few` stands among them.
+    many.best = [*few.best]
     many.look(many_tier(shelf, settings), missed)
     for base in every:
         many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
@@ -149,6 +151,8 @@ def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings)
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
     """The least CIEDE2000 among the candidates, in float64."""
     least = min(float(c.near.min(initial=np.inf)) for c in found)
+    if np.isinf(least):
+        return least
     # Only the few that may be the best by the stored figures are computed in full.
     ingredients, parts, _ = _decoded(found, least + ROUNDING, settings)
     return float(delta_e(lab(shelf.seen(ingredients, parts)), aim).min())
