@@ -247,9 +247,8 @@ def _holding(job: _Job) -> str:
 
 def _pass_step(job: _Job, one: Pass) -> Step:
     mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
-    text = (
-        f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
-    )
+    coats = _coats(whole_coats(job.order, one.work)) + line_told(job.order, one.work)
+    text = f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {coats}, {one.brush or one.tool}."
     text += "".join(f" {line[:1].upper()}{line[1:]}." for line in one.mask)
     return Step(
         0,
@@ -261,10 +260,6 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
-
-
-def _pass_coats(job: _Job, one: Pass) -> str:
-    return _coats(whole_coats(job.order, one.work)) + line_told(job.order, one.work)
 
 
 def _mix_name(job: _Job, id: str) -> str:
