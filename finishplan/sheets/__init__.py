@@ -38,26 +38,9 @@ def write_sheets(plan: "Plan", out: Path, **printing: Unpack[Printing]) -> Path:
     return out
 
 
-def page_pngs(pdf: Path, folder: Path, dpi: float = 110.0) -> tuple[Path, ...]:
-    """Write each page of a PDF as a PNG into `folder` ('page-01.png' ...) and return their paths, in order.
-
-    dpi: pixels to the inch of paper, 20-600. Raises InputError when the folder cannot be written or `dpi` is no size.
-    """
-    from finishplan.basics.errors import InputError
-    from finishplan.basics.files import write_together
-
-    pages = pages_as_png(pdf.read_bytes(), dpi)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"cannot make the folder: {error.strerror}", where=str(folder)) from error
-    files = {folder / name: data for name, data in pages.items()}
-    write_together(files)
-    return tuple(files)
-
-
 def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
-    """Each page of a PDF as a PNG, under its file name, in order. Raises InputError when `dpi` is no size."""
+    """Each page of a PDF as a PNG under its file name ('page-01.png' ...), in order. dpi: pixels to the inch of paper,
+    20-600; raises InputError when it is no size."""
     from io import BytesIO
 
     import pypdfium2 as pdfium

@@ -15,12 +15,14 @@ from finishplan.sheets.words import amount, ml, number, sentence
 
 SECTION = "Amounts and cautions"
 MOST_ASSUMPTIONS = 10
+PIECE = 12
+"""Rows of a list that are kept together."""
 
 
 def amount_pages(given: Given) -> list[Page]:
     """One page where it holds all: shopping, amounts, ten assumptions, the cautions in short."""
     look = given.look
-    title = snapped(words(look, "Amounts and cautions", look.measure, SIGN, face="heavy"))
+    title = snapped(words(look, SECTION, look.measure, SIGN, face="heavy"))
     blocks = [*_guessed(given), *_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
     return pages_of(look, SECTION, blocks, 1, title) if blocks else []
 
@@ -40,12 +42,8 @@ def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> l
         return []
     told = [words(look, note, look.measure, NOTE, colour=lk.QUIET)] if note else []
     first, rest = list(rows[:PIECE]), rows[PIECE:]
-    more = [in_columns(look, rest[k : k + PIECE], 2, look.measure) for k in range(0, len(rest), PIECE)]
-    return [stack([heading(look, name, look.measure), *told, in_columns(look, first, 2, look.measure)]), *more]
-
-
-PIECE = 12
-"""Rows of a list that are kept together."""
+    more = [in_columns(rest[k : k + PIECE], 2, look.measure) for k in range(0, len(rest), PIECE)]
+    return [stack([heading(look, name, look.measure), *told, in_columns(first, 2, look.measure)]), *more]
 
 
 def _shopping(given: Given) -> list[Block]:
@@ -109,10 +107,12 @@ def _amount(given: Given, q: Quantity) -> Block:
 
 
 def _told(given: Given, q: Quantity) -> str:
-    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run."""
-    grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
-    run = grams or ml(q.ml_run)
-    each = ml(q.ml_per_casting) if q.ml_per_casting and given.plan.run.castings > 1 else ""
+    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run; of resin, which is weighed, '26 g · 290 g'."""
+    if q.what == "resin":
+        one, run = (f"{number(v * q.grams / q.ml_run)} g" for v in (q.ml_per_casting, q.ml_run))
+    else:
+        one, run = ml(q.ml_per_casting), ml(q.ml_run)
+    each = one if q.ml_per_casting and given.plan.run.castings > 1 else ""
     drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
     return " · ".join(t for t in (each, run + drops) if t)
 

@@ -47,7 +47,7 @@ def _cards(given: Given, well: Well) -> list[Block]:
 def _filled(given: Given, well: Well, width: float, depth: float) -> list[Block]:
     """As many cards of this size inside as the mix takes."""
     look, mix = given.look, given.mixes[well.mix]
-    body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, mix, width)]
+    body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, width)]
     body += [words(look, sentence(text), width, NOTE) for text in _notes(well, mix)]
     cards: list[Block] = []
     while body:
@@ -93,7 +93,8 @@ def _patches(given: Given, well: Well, mix: Mix, width: float) -> Block:
     return beside((0.0, Block(card, PATCH + 11, draw)), (card + 3 * MM, dab(look, (15 * MM, PATCH), "dab here")))
 
 
-def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
+def _recipe(given: Given, well: Well, width: float) -> list[Block]:
+    """A row a paint: how much for one casting and, where that is more, for the largest pot."""
     look, one, most = given.look, well.one, well.largest
     alone = one.amounts == most.amounts and one.unit == most.unit
     rows = []

@@ -180,7 +180,7 @@ def filled(blocks: Sequence[Block], depth: float, count: int) -> list[int]:
     return ends
 
 
-def in_columns(look: Look, blocks: Sequence[Block], count: int, width: float) -> Block:
+def in_columns(blocks: Sequence[Block], count: int, width: float) -> Block:
     """A list read down one column before the next, balanced."""
     if not blocks:
         return gap(0.0)
@@ -204,7 +204,7 @@ def pages_of(
         depth = start - look.bottom
         ends = filled(left, depth, count)
         if ends[-1] == len(left):
-            body = [Placed(in_columns(look, left, count, look.measure), lk.MARGIN, start)]
+            body = [Placed(in_columns(left, count, look.measure), lk.MARGIN, start)]
         else:
             step = (look.measure + lk.GUTTER) / count
             cuts = zip([0, *ends], ends, strict=False)

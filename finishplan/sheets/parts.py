@@ -118,7 +118,7 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     if least.height > 0.6 * room:
         return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
-    body = in_columns(look, unit.tiles[:here], ACROSS, look.measure)
+    body = in_columns(unit.tiles[:here], ACROSS, look.measure)
     shown = unit.picture(min(room - body.height, MOST * look.depth))
     pages = [Page((section,), (Placed(stack([unit.title, shown, body]), lk.MARGIN, look.top),))]
     pages += pages_of(look, section, unit.tiles[here:], ACROSS) if here < len(unit.tiles) else []
@@ -147,7 +147,7 @@ def _unit(given: Given, part: SchemePart) -> _Unit:
     if not mine:
         tiles = (words(look, "Nothing is painted on this part.", look.span(1, ACROSS)),)
     small = bool(mine) and len(part.areas) <= SMALL and len(mine) <= SMALL
-    body = _beside(given, part, tiles) if small else snapped(in_columns(look, tiles, ACROSS, look.measure))
+    body = _beside(given, part, tiles) if small else snapped(in_columns(tiles, ACROSS, look.measure))
     picture = cache(partial(_picture, given, part))
     return _Unit(part, _title(given, part), picture, tiles, body, _strip(given, mine), small)
 
@@ -156,7 +156,7 @@ def _beside(given: Given, part: SchemePart, tiles: Sequence[Block]) -> Block:
     """The passes of a small part beside its picture and the names of its areas."""
     look = given.look
     wide = look.span(1, ACROSS)
-    right = in_columns(look, tiles, ACROSS - 1, look.measure - wide - GUTTER)
+    right = in_columns(tiles, ACROSS - 1, look.measure - wide - GUTTER)
     names = stack(_area(given, i, wide) for i in part.areas)
     deep = max(right.height - names.height - 2 * LINE, min(LEAST * look.depth, wide / given.pictures.ratio(part)))
     shown = numbered(given.pictures, part, (wide, deep), (NUMBER, READ, NOTE))
@@ -201,7 +201,7 @@ def _picture(given: Given, part: SchemePart, depth: float) -> Block:
 def _names(given: Given, part: SchemePart, width: float, columns: int) -> Block:
     """The areas: number, letter of the mix on its colour, name."""
     each = (width + GUTTER) / columns - GUTTER
-    return in_columns(given.look, [_area(given, i, each) for i in part.areas], columns, width)
+    return in_columns([_area(given, i, each) for i in part.areas], columns, width)
 
 
 def _area(given: Given, area: int, width: float) -> Block:
@@ -302,13 +302,12 @@ def _recipe(given: Given, one: PartPass, width: float) -> Block:
 def _said(given: Given, one: PartPass, wide: float) -> Block:
     """Brush, and what the picture cannot say."""
     look = given.look
-    lines = [tight(look, sentence(one.brush), wide)]
-    lines += [tight(look, sentence(text), wide) for text in ([_by_dryer(given, one)] if _by_dryer(given, one) else [])]
+    lines = [tight(look, sentence(text), wide) for text in (one.brush, _by_dryer(given)) if text]
     lines += [tight(look, sentence(one.own_text), wide, face="strong")] if one.own_text else []
     return stack([*lines, *(tight(look, sentence(text), wide) for text in one.care)])
 
 
-def _by_dryer(given: Given, one: PartPass) -> str:
+def _by_dryer(given: Given) -> str:
     """'or 2 min under the dryer instead of the wait', where it is in use and the coat may be dried so."""
     plan = given.plan
     paint = plan.dry[min(1, len(plan.dry) - 1)]
@@ -329,7 +328,7 @@ def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
     many = "" if each == 1 else f" ({each} castings to a box)"
     said = f"Tick when the last coat of the pass is on{many}. Recipes in drops; pots stand on the palette page."
     rows = [_ticks(given, one, (boxes, each, count), look.span(1, across)) for one in mine]
-    body = in_columns(look, rows, across, look.measure)
+    body = in_columns(rows, across, look.measure)
     return snapped(stack([gap(LINE), words(look, said, look.measure, NOTE, colour=lk.QUIET), body]))
 
 

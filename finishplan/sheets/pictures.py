@@ -237,11 +237,6 @@ def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: 
     return image.getchannel("R") if grey else image
 
 
-def _shrunk(mask: np.ndarray, radius: int) -> np.ndarray:
-    grown: np.ndarray = ~_grown(~mask, radius)
-    return grown
-
-
 def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
     """Where areas of these pairs, in ascending order, touch."""
     labels = part.labels

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from math import ceil
 
 from finishplan.basics.words import duration
+from finishplan.plan.well import PotMade, Well
 from finishplan.run.model import Session
 
 PLAIN_UNITS = {"CIEDE2000": "of colour error (CIEDE2000)", "L*": "of lightness (0 black, 100 white)"}
@@ -36,6 +37,12 @@ def ml(value: float) -> str:
     if value < 0.01:
         return "under 0.01 ml"
     return f"{value:.2f} ml" if value < 1 else f"{value:.1f} ml" if value < 20 else f"{value:.0f} ml"
+
+
+def weighed(well: Well, pot: PotMade) -> str:
+    """'18 ml: 13.8 g of titanium white + 4.7 g of ochre', of a pot that is weighed."""
+    paints = (f"{grams} of {name}" for grams, (name, _) in zip(pot.amounts, well.ingredients, strict=True))
+    return f"{ml(pot.ml)}: {' + '.join(paints)}"
 
 
 def number(value: float) -> str:

@@ -3,12 +3,16 @@
 from dataclasses import replace
 
 import pytest
+from read_back import pages
 from small_plans import Size, make_plan
 
 from finishplan.amounts.model import Quantity
+from finishplan.amounts.resin import resin_quantities
 from finishplan.bench.model import Step
+from finishplan.job.settings import Resin
 from finishplan.plan.left_out import left_out
 from finishplan.sheets.amounts import bill
+from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.chart import key_of
 from finishplan.sheets.given import given
 from finishplan.sheets.look import Look
@@ -38,6 +42,16 @@ def paint(ml: float, left: float | None, price: float | None) -> Quantity:
 )
 def test_only_what_is_short_is_to_be_bought(paints: list[Quantity], told: str) -> None:
     assert bill(paints) == told
+
+
+def test_resin_is_told_by_weight() -> None:
+    """By hand: 4 castings of 38 g and 9 g of sprue, 58.75 g for the first shot and 49.35 g for the others (our
+    margins): 206.8 g, half of it part A; it is mixed by mass."""
+    plan = make_plan(size=Size(1, 6, 3, 1))
+    settings = replace(plan.run_settings, castings=4)
+    plan = replace(plan, run=replace(plan.run, castings=4), quantities=resin_quantities(Resin(38, 9), settings))
+    (page,) = pages(pdf_bytes(plan, sheets=("amounts",)))
+    assert page.words.count("24.7 g · 104 g") == 2
 
 
 def test_paints_of_several_figures_are_short_together() -> None:
