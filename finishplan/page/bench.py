@@ -168,7 +168,8 @@ def _ending(picture: Path, max_megapixels: int) -> str:
     from finishplan.drawing.load import decoding, load
 
     load(picture, max_megapixels)
-    if picture.open("rb").read(2) == b"PK":
-        return ".ora"
+    with picture.open("rb") as file:
+        if file.read(2) == b"PK":
+            return ".ora"
     with decoding(picture, max_megapixels), Image.open(picture, formats=tuple(TYPES)) as image:
         return TYPES[str(image.format)]

@@ -162,8 +162,7 @@ class Desk:
                 out.write(text)
             self.check_box(job, Path(new))
         except InputError as error:
-            said = (part.replace(new, name) for part in (error.what, error.where, error.cure))
-            what, where, cure = said
+            what, where, cure = (part.replace(new, name) for part in (error.what, error.where, error.cure))
             raise InputError(what, where=where, cure=cure) from error
         finally:
             drop(new)

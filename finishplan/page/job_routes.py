@@ -13,7 +13,6 @@ from finishplan.page.bench import Bench
 from finishplan.page.box_edits import box_edit, edited
 from finishplan.page.desk import Behind, State
 from finishplan.page.news import News
-from finishplan.page.printing import Printing
 from finishplan.page.received import LARGEST_PICTURE, edits_of, json_of, revision_of
 from finishplan.page.views import STAGES, paints_view
 
@@ -21,8 +20,8 @@ from finishplan.page.views import STAGES, paints_view
 class JobRoutes:
     """What is asked and said of the figure that lies on the bench."""
 
-    def __init__(self, bench: Bench, news: News, printing: Printing) -> None:
-        self._bench, self._news, self._printing = bench, news, printing
+    def __init__(self, bench: Bench, news: News) -> None:
+        self._bench, self._news = bench, news
 
     def routes(self) -> list[Route]:
         """All of them."""
@@ -45,8 +44,7 @@ class JobRoutes:
             return Json({"folder": str(bench.folder), "open": False, "recent": bench.recent(), **bounds})
         found = await run_in_threadpool(bench.taken_in)
         stages = {name: result.revision for name, result in bench.planning.results.items()}
-        told = {"folder": str(bench.desk.folder), "open": True, "printed": self._printing.printed}
-        return Json({**told, **bounds, **of_state(found), "stages": stages})
+        return Json({"folder": str(bench.desk.folder), "open": True, **bounds, **of_state(found), "stages": stages})
 
     async def stage(self, request: Request) -> Response:
         name, planning = request.path_params["name"], self._bench.planned

@@ -18,7 +18,7 @@ ORIENTATION = 0x0112
 def shown(path: Path, drawing: Drawing | None, max_megapixels: int = 100) -> tuple[bytes, str]:
     """The picture and its media type: PNG for flat drawings, JPEG for scans and photographs. drawing: as it was read,
     None while it is not. Raises InputError for what cannot be decoded."""
-    if path.suffix == ".ora":
+    if path.suffix.lower() == ".ora":
         image = load(path, max_megapixels).image.convert("RGB")
     else:
         with decoding(path, max_megapixels), Image.open(path, formats=FORMATS) as opened:

@@ -56,12 +56,11 @@ def told(error: InputError) -> dict[str, str]:
 
 class Planning:
     """The results of every stage, and the thread that computes them. `heard` is called with the stage's name, from that
-    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin; doing: the last of them."""
+    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin."""
 
     def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
         self.desk, self._heard = desk, heard
         self.results: dict[str, Result] = {}
-        self.doing = ""
         self.plan: tuple[int, Plan] | None = None
         self.painted: tuple[Job, Painting] | None = None
         self._look = Look(desk, max_megapixels)
@@ -138,7 +137,6 @@ class Planning:
         try:
             with listening(self._goes_on):
                 job, looked = self._look.at(state.text)
-            self.doing = ""
             self._publish(stage, Result(state.revision, self._reading(job, looked)))
             for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
                 self._publish(stage, Result(state.revision, compute(job, state.revision)))
@@ -155,7 +153,6 @@ class Planning:
         """A step of the reading begins; it ends here once the figure is put away."""
         if self._ended:
             raise Overtaken
-        self.doing = step
         self._heard(f"doing {step}")
 
     def _need(self) -> Planner:

@@ -77,7 +77,7 @@ async def _chunks(request: Request, most: int) -> AsyncIterator[bytes]:
         except StopAsyncIteration:
             return
         except TimeoutError as error:
-            raise InputError("the picture did not arrive", where="request", cure="send it again") from error
+            raise InputError("what was sent did not arrive whole", where="request", cure="send it again") from error
         total += len(chunk)
         if total > most:
             raise TooLarge(f"more than {most / 1e6:.0f} MB were sent")

@@ -33,9 +33,12 @@ function filled(element, props, children) {
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, String(value));
   }
-  element.append(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  element.append(...shown(children));
   return element;
 }
+
+/** What is there of children in lists and lists of lists: a view may leave out a child by a condition. */
+const shown = (children) => children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false);
 
 /**
  * Put other elements into a container. What was focused, being typed or unfolded stays so, by its `data-key`.
@@ -47,7 +50,7 @@ export function replace(container, ...children) {
   const key = held?.dataset?.key;
   const typed = held && "defaultValue" in held && held.dataset.typed ? held.value : null;
   const open = new Set([...container.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
-  container.replaceChildren(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  container.replaceChildren(...shown(children));
   for (const details of container.querySelectorAll("details[data-key]")) {
     if (open.has(details.dataset.key)) details.open = true;
   }

@@ -134,19 +134,18 @@ function look() {
   const drawn = { fills: null, marked: new Set(), chosen: store.chosen, border: store.border, numbers: true, mode: view === "drawing" ? store.mode : "look" };
   if (view === "shelf") return { ...drawn, marked: new Set(painting?.areas.filter((a) => outOfReach().some((m) => m.id === a.mix)).map((a) => a.id)) };
   if (!painting || view === "drawing") return drawn;
-  if (view === "order") return { ...drawn, fills: order.fillsAfter(order.at()), marked: order.worked(), numbers: true };
+  if (view === "order") return { ...drawn, fills: order.fillsAfter(order.at()), marked: order.worked() };
   return { ...drawn, fills: order.fillsAfter(painting.passes.length), numbers: false };
 }
 
 function showBoard() {
   const reading = data("reading");
   const printing = store.open && store.view === "sheets";
-  const first = store.open ? [tools, frame, caption, below, pages] : [];
   if (!store.open) {
     replace(board, start.board());
     return;
   }
-  if (board.firstChild !== tools) board.replaceChildren(...first);
+  if (board.firstChild !== tools) board.replaceChildren(tools, frame, caption, below, pages);
   for (const [part, on] of [[tools, !printing && store.view === "drawing" && reading], [frame, !printing], [caption, !printing], [below, !printing], [pages, printing]]) part.hidden = !on;
   frame.style.setProperty("--zoom", String(store.zoom));
   frame.classList.toggle("stale", !printing && stale("reading") && !store.pending.length);

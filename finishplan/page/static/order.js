@@ -170,7 +170,7 @@ function passBlock(pass, painting) {
     pass.recoat_min > 0 && h("p", {}, `Touch dry after ${duration(pass.touch_dry_min)}, next coat after ${duration(pass.recoat_min)}.`),
     h("ul", { class: "work" }, work.map((w) => h("li", {}, chip(w.area), ` ${counted(w.coats, "coat")}`))),
     edges.length > 0 && fold("pass-edges", counted(edges.length, "edge"), h("ul", {}, edges.map((e) => h("li", {}, edgeWords(e))))),
-    fold("pass-why", "Why now?", notes(pass.why.map((w) => w)), edges.length > 0 && notes(edges.map((e) => `${e.why}.`))),
+    fold("pass-why", "Why now?", notes(pass.why), edges.length > 0 && notes(edges.map((e) => `${e.why}.`))),
     [...pass.mask, pass.hold].filter(Boolean).length > 0 && fold("pass-care", "Keep bare, hold by", notes([...pass.mask, pass.hold].filter(Boolean))),
     mix?.hazards.length > 0 && fold("pass-cautions", "Cautions", notes([...mix.hazards, "The safety data sheet and label of what is in your hand win over this."])),
     shift(pass),

@@ -1,7 +1,7 @@
 // Pieces that several views share.
 
 import { button, h, swatch } from "./dom.js";
-import { area, areas, called, changed, data, mixOf, passesOf, stale, store } from "./store.js";
+import { area, areas, called, changed, mixOf, passesOf, stale, store } from "./store.js";
 import { counted, listed } from "./words.js";
 
 /** What is heard of an area: 'area 12, right pupil, mix P black, pass 15, 3 of 58'. @param {number} id */
@@ -110,7 +110,6 @@ export const block = (title, ...children) => h("section", { class: "block" }, h(
 /** Notes that a stage leaves. @param {string[]} lines */
 export const notes = (lines) => lines.length > 0 && h("ul", { class: "notes" }, lines.map((line) => h("li", {}, line)));
 
-export { data };
 
 /** A paint with how it looks and hides. @param {any} paint */
 export function card(paint) {

@@ -107,6 +107,8 @@ async function weigh() {
   try {
     Object.assign(held, await get("/api/exchange"));
   } catch (error) {
+    // Not asked again for this job: the fold, shown anew, would ask at once and without end.
+    Object.assign(held, { revision: store.revision, choices: [] });
     tell(error);
   }
   held.busy = false;

@@ -42,7 +42,7 @@ let waiting = false;
 /** @param {() => void} listener */
 export const subscribe = (listener) => listeners.add(listener);
 
-/** Something changed: show it with the next frame. */
+/** Something changed: show it once all that changes with it is written down. */
 export function changed() {
   if (waiting) return;
   waiting = true;

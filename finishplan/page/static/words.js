@@ -27,8 +27,6 @@ export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1
 export const listed = (items) =>
   items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
 
-/** @param {string} text */
-export const sentence = (text) => (text ? text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".") : "");
 
 export const FLAGS = {
   recess: "a hollow: painted before what closes it off",
