@@ -4,7 +4,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import swatch
-from finishplan.sheets.page import Block, Page, beside, gap, pages_of, rich, ruled, snapped, stack, words
+from finishplan.sheets.page import Block, Page, beside, pages_of, rich, ruled, snapped, stack, words
 from finishplan.sheets.words import amount, sentence
 
 REASONS, CAUTIONS = "Reasons", "Cautions"
@@ -51,4 +51,4 @@ def caution_pages(given: Given) -> list[Page]:
     paints = dict.fromkeys(c for w in given.wells.values() for c in w.cautions)
     lines = [*given.plan.cautions, *paints]
     title = snapped(words(look, "Cautions", look.measure, SIGN, face="heavy"), 4)
-    return pages_of(look, CAUTIONS, [snapped(words(look, sentence(c), wide), 4) for c in lines] or [gap(1)], 2, title)
+    return pages_of(look, CAUTIONS, [snapped(words(look, sentence(c), wide), 4) for c in lines], 2, title)

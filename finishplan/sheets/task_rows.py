@@ -106,12 +106,20 @@ def what(plan: Plan, row: Row) -> str:
 
 
 def _or_dried(plan: Plan, row: Row) -> str:
-    """', or use the hair dryer' where it is at hand, the coat may be dried so and that is quicker than the wait."""
+    """', or use the hair dryer' where it is at hand, the coat may be dried so, that is quicker than the wait, and no
+    primer from a can is drying."""
     room, paint = plan.room, plan.dry[min(1, len(plan.dry) - 1)]
     spared = row.end_min - row.start_min > room.dryer_min + room.dryer_rest_min
     coats = row.first.kind in ("coat", "change") and row.first.pass_no > 0
-    use = room.dryer and paint.dryer_hand_min is not None and spared and coats
+    use = room.dryer and paint.dryer_hand_min is not None and spared and coats and not _solvent_near(plan, row)
     return ", or use the hair dryer" if use else ""
+
+
+def _solvent_near(plan: Plan, row: Row) -> bool:
+    """Whether a primer that must not meet a hair dryer is laid or dries during the row."""
+    primer = plan.dry[0]
+    laid = ((t.start_min, t.end_min + primer.brushed_over_min) for t in plan.run.tasks if t.kind == "prime")
+    return primer.dryer_hand_min is None and any(s < row.end_min and e > row.start_min for s, e in laid)
 
 
 def _mixed(plan: Plan, task: Task) -> str:
