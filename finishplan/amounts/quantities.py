@@ -68,7 +68,7 @@ def quantities(
     measured = {m.id: tuple(_measured(m, ml, settings, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
     surface = sum(p.surface_cm2 for p in figure.scheme.parts)
-    primed = "primer", f"{order.primer.name.removesuffix(' primer')} primer", figure.primer_coats
+    primed = "primer", f"{order.primer.name} primer", figure.primer_coats
     varnished = "varnish", "varnish", supplies.varnish_coats
     resin = supplies.resin
     return (
@@ -103,6 +103,7 @@ def in_drops(
     counted = []
     for turn in turns:
         own = made[turn.mix, turn.painter, turn.pot]
+        # A pot is measured out once: its later turns must not count it again.
         counted.append(replace(turn, drops=own.drops, grams=own.grams) if turn.fresh else turn)
     return replace(run, pots=tuple(made.values()), turns=tuple(counted))
 
@@ -163,6 +164,7 @@ def _premixes(
         takers = tuple(dict.fromkeys(m.id for m, _ in shares))
         note = f"{let_down_words(steps)}, for {listed(takers)}"
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
+        # Two strengths of one pair of paints would else bear the same name.
         strength = f", {pre.parts} to {pre.of}" if pairs[pre.paint, pre.into] > 1 else ""
         out.append(
             Quantity(
@@ -232,8 +234,10 @@ def _coating(
     if not coats:
         return ()
     one = film_ml(surface_cm2, dry.wet_um) * coats * settings.loss * kind.overspray
+    # Nobody counts drops out of a can, nor more of them than of a mix.
     counted = not kind.sprayed and one * settings.castings <= MOST_DROPS * drop_ml
     unit = drop_ml if counted else max(kind.measure_ml, MEASURE_ML)
+    # 1e-9: what is a whole number of units but for the last digit must not take one more.
     whole = round(math.ceil(one * settings.castings / unit - 1e-9) * unit, 6)
     drops = round(whole / drop_ml) if counted else 0
     note = f"{kind.name}, " + ("one coat" if coats == 1 else f"{coats} coats")
