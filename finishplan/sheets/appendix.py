@@ -16,6 +16,7 @@ def reason_pages(given: Given) -> list[Page]:
     title = snapped(words(look, "Why this order", look.measure, SIGN, face="heavy"), 4)
     primer = words(look, sentence(f"Primer {plan.order.primer.name}: {plan.order.primer.why}"), look.span(1, 2))
     blocks = [snapped(primer, 4), *(_pass(given, no) for no in given.passes)]
+    # Drawing, order and plan may note the same thing: it is printed once.
     notes = dict.fromkeys((*plan.scheme.notes, *plan.order.notes, *plan.notes))
     blocks += [snapped(words(look, sentence(text), look.span(1, 2), NOTE), 2) for text in notes]
     blocks += [_assumption(given, k) for k in range(len(plan.assumptions))]

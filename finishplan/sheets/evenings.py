@@ -53,6 +53,7 @@ def evening_pages(given: Given) -> list[Page]:
             half_free = False
         elif half_free:
             low = given.look.bottom + given.look.depth / 2 - 2 * LINE
+            # On the page of the evening before, whose lower half is free.
             pages.append(Page((SECTION,), (*pages.pop().placed, Placed(block, lk.MARGIN, low))))
             half_free = False
         else:
@@ -65,14 +66,15 @@ def _half(given: Given, session: Session, first: bool) -> Block | None:
     """An evening on half a page; None where it takes more."""
     look = given.look
     rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in _rows(given, session)]
-    told = stack([_head(given, session, first), in_columns(rows, 2, look.measure)])
-    room = look.depth / 2 - 2 * LINE - told.height
-    return stack([told, *_chart(given, session, room)]) if room >= 0 else None
+    tasks = stack([_head(given, session, first), in_columns(rows, 2, look.measure)])
+    room = look.depth / 2 - 2 * LINE - tasks.height
+    return stack([tasks, *_chart(given, session, room)]) if room >= 0 else None
 
 
 def _rows(given: Given, session: Session) -> list[Row]:
     """The evening's rows, without pots mixed in a wait that dry up before they are used."""
     used = {(w.mix, p.start_min) for w in given.wells.values() for p in w.pots}
+    # The primer is poured out too, but has no well: its row stays.
     pots = {mix for mix, _ in used}
     tasks = tasks_in(given.plan, session)
     return task_rows([t for t in tasks if t.kind != "mix" or t.mix not in pots or (t.mix, t.start_min) in used])
@@ -96,11 +98,13 @@ def _evening(given: Given, session: Session, first: bool) -> list[Page]:
 def _whole(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
     look, head = given.look, _head(given, session, first)
-    told = _rows(given, session)
-    few = len(told) <= MOST_LARGE
-    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
+    todo = _rows(given, session)
+    few = len(todo) <= MOST_LARGE
+    # Not even tried for many: setting them in large type takes time, and they would not fit.
+    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in todo] if few else []
+    # The last third is for the chart.
     roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth
-    rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in told]
+    rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in todo]
     across = 1 if roomy else 2
     pages, top, placed = list[Page](), look.top - head.height, [Placed(head, lk.MARGIN, look.top)]
     while True:
@@ -248,6 +252,7 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     if colour:
         chip = swatch(look, colour, (8 * MM * by, 4 * MM * by), mix.id if mix else "", NOTE * by)
         blocks.append((x, chip))
+    # With a chip or without: the words of all rows begin at the same place.
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
     ink = lk.QUIET if row.kind == "wait" else lk.INK

@@ -70,6 +70,7 @@ def _recipe(given: Given, one: Well, mix: Mix, width: float) -> list[Block]:
     """A row a paint: as many drops as parts, then its number and name."""
     look = given.look
     most = max(i.parts for i in mix.recipe)
+    # More than ten drops go on in a second row.
     room = min(most, 10) * DROP + 2
     lead = max(look.width(str(i.parts), "strong", READ) for i in mix.recipe) + 3
     rows = []
@@ -99,11 +100,13 @@ def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
         sizes = [f"{f'{len(pots)}{of} ' * (len(pots) > 1)}{size}" for size, pots in made.items()]
         alone = one.pots[0] if len(one.pots) == 1 else None
         if len(parts) == 1 or (alone and alone.weighed):
+            # sentence() for the capital alone: no full stop after an amount.
             return sentence(listed(sizes))[:-1]
         return f"Pot {listed(sizes)}" + (f", {counted(sum(alone.drops), 'drop')}" if alone else "")
     told = []
     for size, pots in made.items():
         evenings = sorted({p.session for p in pots})
+        # A second painter, or a pot that dried up: one mix may be made more than once an evening.
         twice = f" ({len(pots)} pots)" if len(pots) > len(evenings) else ""
         told.append(f"evening{'s' * (len(evenings) > 1)} {ranges(evenings)}: {size}{twice}")
     return sentence("; ".join(told))[:-1]
@@ -113,6 +116,7 @@ def _size(one: Well, pot: PotMade, parts: Sequence[int]) -> str:
     """'× 5', '23 drops' of one paint; '18 ml: 13.8 g of titanium white + 4.7 g of ochre' of a weighed pot."""
     if pot.weighed:
         return weighed(one, pot)
+    # Every paint of a pot has the same multiple of its parts, so the first one tells it.
     return counted(pot.drops[0], pot.unit.removesuffix("s")) if len(parts) == 1 else f"× {pot.drops[0] // parts[0]}"
 
 

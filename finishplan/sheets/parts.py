@@ -92,10 +92,12 @@ def _pages(given: Given, group: Sequence[_Unit]) -> list[Page]:
     if not group:
         return []
     if not _fit(given, group):
+        # Laid out anew at each size: drawn smaller, the part may fit on one page after all.
         return sparing(lambda look: _alone(replace(given, look=look), group[0].part), look)
     spare = look.depth - sum(u.tail for u in group) - 4 * LINE * (len(group) - 1)
     top, placed = look.top, []
     for k, unit in enumerate(group):
+        # What one part leaves of its share is there for those after it.
         shown = _above(unit, min(spare / (len(group) - k), MOST * look.depth))
         spare -= shown.height
         block = stack([unit.title, shown, unit.body, unit.strip])
@@ -115,6 +117,7 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     look, section = given.look, section_of(unit.part)
     room = look.depth - unit.title.height
     least = unit.picture(LEAST * look.depth)
+    # A picture is as deep as the names beside it: those alone would leave no room for passes.
     if least.height > 0.6 * room:
         return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
@@ -148,6 +151,7 @@ def _unit(given: Given, part: SchemePart) -> _Unit:
         tiles = (words(look, "Nothing is painted on this part.", look.span(1, ACROSS)),)
     small = bool(mine) and len(part.areas) <= SMALL and len(mine) <= SMALL
     body = _beside(given, part, tiles) if small else snapped(in_columns(tiles, ACROSS, look.measure))
+    # Groups of parts are tried at the same depths, and placing numbers is dear.
     picture = cache(partial(_picture, given, part))
     return _Unit(part, _title(given, part), picture, tiles, body, _strip(given, mine), small)
 
@@ -190,6 +194,7 @@ def _picture(given: Given, part: SchemePart, depth: float) -> Block:
     look = given.look
     left = look.span(5)
     names = _names(given, part, look.measure - left - GUTTER, 1 if len(part.areas) <= 7 else 2)
+    # Too many names for two columns: a narrower picture beside three.
     if names.height > depth - LINE:
         left = look.span(4)
         names = _names(given, part, look.measure - left - GUTTER, 3)
@@ -270,6 +275,7 @@ def _coats(given: Given, one: PartPass, width: float) -> Block:
     wait = duration(given.passes[one.pass_no].recoat_min, up=True)
     rows = []
     for k, ((coats, along, kind), areas) in enumerate(sorted(groups.items(), reverse=True)):
+        # The wait is the same for all areas of the pass: told in its first row.
         told = ", ".join([*([] if k else [f"wait {wait}"]), *([kind] if kind else [])])
         rows.append(_coats_row(look, coat_dots(look, coats, along, width), sorted(set(areas)), told, width))
     return stack([*rows, gap(0.5 * LINE)])
@@ -310,9 +316,11 @@ def _said(given: Given, one: PartPass, wide: float) -> Block:
 def _by_dryer(given: Given) -> str:
     """'or 2 min under the dryer instead of the wait', where it is in use and the coat may be dried so."""
     plan = given.plan
+    # The primer's times come first, then the paint's.
     paint = plan.dry[min(1, len(plan.dry) - 1)]
     if not plan.room.dryer or paint.dryer_hand_min is None:
         return ""
+    # The more castings in its stream the longer a go: the longest is told.
     held = max((t.end_min - t.start_min for t in plan.run.tasks if t.kind == "dryer"), default=plan.room.dryer_min)
     return f"or {duration(held, up=True)} under the dryer instead of the wait"
 
@@ -345,6 +353,7 @@ def _ticks(given: Given, one: PartPass, many: tuple[int, int, int], wide: float)
         for k in range(boxes):
             x = left + lead + k * side
             canvas.rect(x, top - 12.5, side - 1.5, 11)
+            # Of a box for several the last casting in it.
             named = str(min((k + 1) * each, count))
             if look.width(named, "body", NOTE) <= side - 2 and count > 1:
                 at = (x + (side - 1.5) / 2, top - 10)

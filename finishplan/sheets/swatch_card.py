@@ -51,6 +51,7 @@ def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swa
     canvas.setTitle(title)
     for page in pages:
         _page(canvas, page, title)
+    # To the next half hour: no estimate of drying is closer.
     _steps(canvas, pages[-1], duration(30 * -(-dry_min // 30)))
     canvas.showPage()
     canvas.save()
@@ -59,6 +60,7 @@ def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swa
 
 def _page(canvas: Any, page: CardPage, title: str) -> None:
     """Marks, fields, names; title and date between the upper marks."""
+    # The first page is there from the beginning.
     if page.no > 1:
         canvas.showPage()
     height = page.size[1]
@@ -82,6 +84,7 @@ def _mark(canvas: Any, mark: Mark, height: float) -> None:
     path = canvas.beginPath()
     for row, column in zip(*np.nonzero(cells), strict=True):
         x, y = mark.rect.x + column * side, height - mark.rect.y - (row + 1) * side
+        # A hair larger: viewers else show white seams between the squares.
         path.rect(x * lk.MM, y * lk.MM, (side + 0.02) * lk.MM, (side + 0.02) * lk.MM)
     canvas.drawPath(path, stroke=0, fill=1)
 

@@ -16,6 +16,7 @@ def clock(value_min: float, session: Session | None = None) -> str:
     in the calendar: nothing begins before what it waits for, and a session ends with its last task."""
     start = session.start_min if session else 0.0
     named = session.at_min if session else None
+    # 1e-6: a sum of minutes may lie a hair above the whole one.
     total = (named or 0) + ceil(value_min - start - 1e-6)
     hours = (total // 60) % 24 if named is not None else total // 60
     return f"{hours}:{total % 60:02d}"
@@ -69,6 +70,7 @@ def ranges(numbers: Iterable[int]) -> str:
     left, said = list(numbers), []
     while left:
         ones, twos = (_run(left, step) for step in (1, 2))
+        # 'odd 1–5' is no shorter than '1, 3, 5': only from four numbers on.
         by_two = twos > max(ones, 3)
         count = twos if by_two else ones
         kind = ("odd " if left[0] % 2 else "even ") if by_two else ""
