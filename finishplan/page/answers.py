@@ -53,5 +53,6 @@ async def refused(request: Request, error: Exception) -> Response:
             cure = "make room on the disk" if full else "see that the folder is there and can be written"
             where, what = str(error.filename or "the folder"), f"cannot read or write: {error.strerror or error}"
             return of_problem(InputError(what, where=where, cure=cure), 507 if full else 500)
+    # A fault of ours: Starlette raises it again after this answer, so the terminal shows where.
     what = f"internal error: {type(error).__name__}: {error}"
     return of_problem(InputError(what, cure="undo your last change, and report it; the terminal says more"), 500)

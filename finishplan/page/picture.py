@@ -26,8 +26,10 @@ def shown(path: Path, drawing: Drawing | None, max_megapixels: int = 100) -> tup
     sheet = None if drawing is None else drawing.sheet
     if sheet is not None:
         image = Image.fromarray(straightened(np.asarray(image), np.array(sheet, float)))
+    # Straightened first: the corners of the sheet are in the file's own pixels.
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     out, flat = io.BytesIO(), drawing is not None and drawing.kind == "flat"
+    # JPEG would fray the edges of flat colours; a photograph as PNG is many times larger.
     if flat:
         image.save(out, "PNG", compress_level=3)
     else:

@@ -71,6 +71,7 @@ class Planning:
         self._ended = False
         self._weighing = threading.Lock()
         self._exchange: tuple[Any, list[dict[str, Any]]] = (None, [])
+        # The desk knows nothing of drawings: what the next reading would refuse is judged here.
         desk.check, desk.check_box = self._look.check, self._look.check_box
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
@@ -94,6 +95,7 @@ class Planning:
 
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
+        # Two windows may ask at once, and each choice takes a search for mixes.
         with self._weighing:
             job, looked = job_of(text, self.desk.folder), self.looked
             if looked is None:
@@ -166,12 +168,14 @@ class Planning:
                 self.results[stage] = result
         if not ended:
             self._heard(stage)
+        # An overtaken result was published all the same: better one of before in sight than none.
         if (newer or ended) and not final:
             raise Overtaken
 
     def _reading(self, job: Job, looked: Looked) -> dict[str, Any]:
         if self._planner is None:
             self._planner = Planner(looked.materials)
+        # The planner stays: what does not hang on the changed materials is not computed again.
         self._planner.materials = looked.materials
         return reading_view(looked, self._planner.scheme(job), job)
 

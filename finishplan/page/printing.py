@@ -89,6 +89,7 @@ class Printing:
         if name not in FILES:
             raise InputError("no such file", where=name[:60], cure=nearest(name[:60], tuple(FILES)))
         if name == "job.toml" and self._bench.desk is not None:
+            # The job is there before there is any plan.
             return Saved(self._bench.desk.file.read_bytes(), FILES[name], name)
         plan = self._plan()[1]
         made: dict[str, Callable[[], bytes]] = {

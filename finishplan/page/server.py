@@ -39,6 +39,7 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
         middleware=[Middleware(Guard, keys=keys)],
+        # Every exception, so that the page can show a fault of ours too as it shows a mistake.
         exception_handlers=dict.fromkeys((InputError, TooLarge, ClientDisconnect, OSError, Exception), refused),
     )
 

@@ -202,10 +202,10 @@ def test_sheets_set_otherwise_while_they_are_made_are_made_again(page: Any) -> N
     page.route("**/api/exchange", lambda route: (weighed.append(1), route.fulfill(status=422, json=refused)))
     page.locator("#stages a[href='#sheets']").click()
     page.locator(".sheets:not(.stale) img").first.wait_for()
-    page.get_by_label("Paper").select_option("letter")
+    page.get_by_label("How much").select_option("wall")
     page.get_by_label("In greys").check()
     page.locator(".sheets:not(.stale) img").first.wait_for()
-    assert wishes[-1] == {"paper": "letter", "detail": "bench", "grey": True}
+    assert wishes[-1] == {"paper": "a4", "detail": "wall", "grey": True}
     page.locator("#stages a[href='#shelf']").click()
     page.locator("[data-key=fewer] summary").click()
     page.locator("#notice", has_text="Cannot be weighed").wait_for()

@@ -59,6 +59,7 @@ function form() {
   };
   const text = (key, label, more = {}) => {
     const made = field({ key: `bottle-${key}`, label, value: bottle[key], done: set(key), ...more });
+    // Kept with every key: the page may be drawn anew while the form is half filled in.
     made.querySelector("input")?.addEventListener("input", (event) => (bottle[key] = /** @type {any} */ (event.target).value));
     return made;
   };
@@ -88,6 +89,7 @@ function like(id) {
   const paint = store.paints.paints.find((p) => p.paint === id);
   const bottle = /** @type {any} */ (store.bottle);
   bottle.near = id;
+  // Pigments that were written stay: the label knows better than a paint that looks alike.
   if (paint) Object.assign(bottle, { colour: paint.hex, tint: paint.tint_hex ?? "", opacity: paint.opacity, ci: bottle.ci || paint.ci });
   changed();
 }

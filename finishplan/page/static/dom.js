@@ -29,6 +29,7 @@ export function s(tag, props = {}, ...children) {
 function filled(element, props, children) {
   for (const [name, value] of Object.entries(props)) {
     if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    // The attribute is only what a field begins with.
     else if (name === "value") element.value = value;
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, String(value));
@@ -48,6 +49,7 @@ const shown = (children) => children.flat(Infinity).filter((c) => c !== null && 
 export function replace(container, ...children) {
   const held = /** @type {any} */ (container.contains(document.activeElement) ? document.activeElement : null);
   const key = held?.dataset?.key;
+  // Half-written words would else be lost whenever a result comes in.
   const typed = held && "defaultValue" in held && held.dataset.typed ? held.value : null;
   const open = new Set([...container.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
   container.replaceChildren(...shown(children));
@@ -61,6 +63,7 @@ export function replace(container, ...children) {
     now.value = typed;
     now.dataset.typed = "1";
   }
+  // The keyboard stays where it was, and the page does not jump to it.
   now.focus({ preventScroll: true });
 }
 
@@ -74,6 +77,7 @@ export function field({ key, label, value, done, ...more }) {
   const finish = () => {
     if (!input.dataset.typed) return;
     delete input.dataset.typed;
+    // Written and taken back again is no edit.
     if (input.value !== value) done(input.value);
   };
   input.addEventListener("input", () => (input.dataset.typed = "1"));

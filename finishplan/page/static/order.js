@@ -106,6 +106,7 @@ function follow(painting) {
   if (store.follow === null || stale("painting")) return;
   const area = store.follow;
   store.follow = null;
+  // Undercoats and recuts may lie on the area too, in passes that were not moved.
   store.pass = painting.passes.find((p) => p.work.some((w) => w.area === area && w.kind !== "undercoat" && w.kind !== "recut"))?.no ?? store.pass;
 }
 

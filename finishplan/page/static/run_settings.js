@@ -115,6 +115,7 @@ function week() {
 
 /** @param {number} count */
 function starting(count) {
+  // Evenly spaced evenings need no list, and so no end.
   if (count === 7 || count === 1) return { "run.starts": null, "run.day_min": count === 7 ? null : 7 * DAY };
   const starts = Array.from({ length: WEEKS }, (_, w) => EVENINGS[count].map((d) => (7 * w + d) * DAY)).flat();
   return { "run.day_min": null, "run.starts": starts };

@@ -95,6 +95,7 @@ export function pages() {
     { class: old ? "sheets stale" : "sheets", "aria-busy": String(old) },
     h("p", { class: "working", role: "status" }, said || counted(sheets.pages, "page")),
     Array.from({ length: sheets.pages }, (_, i) =>
+      // The query makes it another picture to the browser whenever the sheets were made anew.
       h("img", { src: `/api/sheets/${i + 1}?${sheets.made}`, alt: `Page ${i + 1} of ${sheets.pages}`, loading: i > 1 && "lazy" }),
     ),
   );

@@ -75,12 +75,14 @@ export function areas() {
   const said = new Map();
   for (const { edits } of store.pending) {
     for (const [key, value] of Object.entries(edits)) {
+      // What else is edited changes what only the bench can work out.
       const found = /^(\d+)\.(name|target|flags)$/.exec(key);
       if (found) said.set(Number(found[1]), { ...said.get(Number(found[1])), [found[2]]: value });
     }
   }
   return reading.areas.map((a) => {
     const more = said.get(a.id);
+    // null takes a key back: until the reading is there, what it showed last stays.
     return more ? { ...a, ...more, target: more.target ?? a.target, flags: more.flags ?? a.flags } : a;
   });
 }

@@ -2,6 +2,7 @@
 
 /** @param {number} minutes */
 export function duration(minutes) {
+  // What takes some time is never told as none.
   const whole = Math.max(minutes > 0 ? 1 : 0, Math.round(minutes));
   if (whole < 60) return `${whole} min`;
   const hours = Math.floor(whole / 60);
