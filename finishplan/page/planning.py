@@ -2,6 +2,7 @@
 
 import re
 import threading
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -52,6 +53,12 @@ def told(error: InputError) -> dict[str, str]:
     for pattern, said in ELSEWHERE:
         cure = re.sub(pattern, said, cure)
     return {"what": error.what, "where": error.where, "cure": cure}
+
+
+def of_ours(error: Exception) -> InputError:
+    """A fault of the program as an error to show: the maker cannot mend it."""
+    what = f"internal error: {type(error).__name__}: {error}"
+    return InputError(what, cure="undo your last change, and report it; the terminal says more")
 
 
 class Planning:
@@ -147,9 +154,8 @@ class Planning:
         except InputError as error:
             self._publish(stage, Result(state.revision, problem=told(error)), final=True)
         except Exception as error:  # a fault of ours must not end the worker: it is shown, and the next edit is planned
-            what = f"internal error: {type(error).__name__}: {error}"
-            problem = {"what": what, "where": "", "cure": "undo the last change"}
-            self._publish(stage, Result(state.revision, problem=problem), final=True)
+            traceback.print_exc()
+            self._publish(stage, Result(state.revision, problem=told(of_ours(error))), final=True)
 
     def _goes_on(self, step: str) -> None:
         """A step of the reading begins; it ends here once the figure is put away."""

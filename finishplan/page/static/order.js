@@ -52,18 +52,20 @@ export function under() {
     max: last,
     step: 1,
     value: now,
-    "aria-valuetext": now ? `after pass ${now} of ${last}, ${mixName(passes()[now - 1].mix)}` : "primed",
+    "aria-valuetext": now ? `after pass ${now} of ${last}, ${mixName(passes()[now - 1].mix)}` : primed(),
     oninput: (event) => goTo(Number(event.target.value)),
   });
   return h(
     "div",
     { class: "slider" },
-    h("label", { for: "pass" }, now ? `After pass ${now} of ${last}` : "Primed, before pass 1"),
+    h("label", { for: "pass" }, now ? `After pass ${now} of ${last}` : primed()),
     slider,
     button("Back", () => goTo(now - 1), { disabled: now === 0, "data-key": "pass-back" }),
     button("On", () => goTo(now + 1), { disabled: now === last, "data-key": "pass-on" }),
   );
 }
+
+const primed = () => (data("painting").primer.coats ? "Primed, before pass 1" : "Not primed, before pass 1");
 
 const mixName = (letter) => {
   const mix = data("painting")?.mixes.find((m) => m.id === letter);
@@ -127,7 +129,8 @@ function movesSaid(painting) {
 }
 
 function primerBlock(painting) {
-  return block("Primer", h("p", {}, `${painting.primer.name}, ${counted(painting.primer.coats, "coat")}. ${painting.primer.why}.`));
+  const { name, coats, why } = painting.primer;
+  return block("Primer", h("p", {}, coats ? `${name}, ${counted(coats, "coat")}. ${why}.` : "None: paint on the bare casting."));
 }
 
 function primerRow(no) {
