@@ -31,7 +31,7 @@ class Printing(TypedDict, total=False):
 def write_sheets(plan: "Plan", out: Path, **printing: Unpack[Printing]) -> Path:
     """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes. Raises InputError for
     an unknown sheet, paper or part, or where `out` cannot be written."""
-    # Late, as all imports of this package's start: commands that print nothing ask only for the names above.
+    # Imported here: commands that print nothing ask only for the names above.
     from finishplan.basics.files import write_whole
     from finishplan.sheets.book import pdf_bytes
 

@@ -6,6 +6,7 @@ from math import ceil
 from typing import Any
 
 from finishplan.basics.words import listed
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Session, Task
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
@@ -113,19 +114,21 @@ def _grid(canvas: Any, pen: _Pen) -> None:
 
 def _drying(canvas: Any, pen: _Pen) -> None:
     """A line from the end of each coat until the next may follow."""
-    waits: dict[tuple[str, int], float] = {}
-    for name in {t.figure for t in pen.tasks}:
-        plan = pen.given.plan_of(name)
-        # Passes of several figures bear the same numbers.
-        waits |= {(name, p.no): p.recoat_min for p in plan.order.passes}
-        waits[name, 0] = plan.dry[0].recoat_min if plan.dry else 0.0
     canvas.setStrokeColor(pen.given.look.colour("#8f8a80"))
     canvas.setLineWidth(max(0.25, min(1.0, pen.high * 0.2)))
     for t in pen.tasks:
         # In a row of several castings the lines of one would hide what is done to another.
         if t.casting and t.kind in ("coat", "prime") and len(pen.rows[0]) == 1:
             y = pen.y(t.casting) + pen.high / 2
-            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + waits.get((t.figure, t.pass_no), 0.0)), y)
+            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + _dries_min(pen.given.plan_of(t.figure), t)), y)
+
+
+def _dries_min(plan: Plan, laid: Task) -> float:
+    """Minutes until the next coat may follow, on the last coat of primer until it may be brushed over."""
+    if laid.kind == "coat":
+        return next((p.recoat_min for p in plan.order.passes if p.no == laid.pass_no), 0.0)
+    primer = plan.dry[0]
+    return primer.recoat_min if laid.coat < plan.order.primer.coats else primer.brushed_over_min
 
 
 def _blocks(canvas: Any, pen: _Pen) -> None:

@@ -54,7 +54,6 @@ def well(look: Look, colour: str, letter: str, across: float) -> Block:
 def coat_dots(look: Look, coats: int, line_coats: int, width: float) -> Block:
     """A dot a coat that goes on the whole area, then an upright bar a coat that goes only along the cut edge."""
     across = max(1, int(width // DOT))
-    # -(-a // b): division rounded up.
     rows = -(-max(coats, 1) // across)
 
     def draw(canvas: Any, left: float, top: float) -> None:

@@ -11,9 +11,10 @@ from finishplan.amounts.resin import resin_quantities
 from finishplan.bench.model import Step
 from finishplan.job.settings import Resin
 from finishplan.plan.left_out import left_out
+from finishplan.run.model import Session, Task
 from finishplan.sheets.amounts import bill
 from finishplan.sheets.book import pdf_bytes
-from finishplan.sheets.chart import key_of
+from finishplan.sheets.chart import LEAD, chart, key_of
 from finishplan.sheets.given import given
 from finishplan.sheets.look import Look
 from finishplan.sheets.page import Block, pages_of, sparing
@@ -92,6 +93,35 @@ def test_the_chart_of_several_figures_tells_whose_pass_it_is() -> None:
     assert key_of(replace(laid, figures=figures)).endswith(
         "coat 2, Mot 3.2 of Moth, Mol 3.2 of Mole and Toa 3.2 of Toad."
     )
+
+
+class Lines:
+    """A canvas that keeps the lines drawn on it."""
+
+    def __init__(self) -> None:
+        self.drawn: list[tuple[float, ...]] = []
+
+    def line(self, *ends: float) -> None:
+        self.drawn.append(ends)
+
+    def __getattr__(self, name: str) -> object:
+        return lambda *_, **__: 0.0
+
+
+def test_the_chart_shows_primer_drying_until_it_may_be_brushed_over() -> None:
+    """Two coats of primer, 20 minutes between them, 90 until another paint (labels of cans); 100 minutes in all."""
+    plan = make_plan(size=Size(1, 6, 3, 1))
+    can = replace(plan.dry[0], recoat_min=20.0, over_min=90.0)
+    primer = replace(plan.order.primer, coats=2)
+    plan = replace(plan, dry=(can, *plan.dry[1:]), order=replace(plan.order, primer=primer))
+    tasks = [Task(0, 1, 1, 1, "prime", coat=1), Task(21, 22, 1, 1, "prime", coat=2), Task(95, 100, 1, 1, "coat", 1, 1)]
+    laid, canvas = given(plan, Look()), Lines()
+    shown = chart(laid, Session(1, 0, 100), tasks, 200)
+    assert shown is not None
+    shown.draw(canvas, 0, 0)
+    per_min = (laid.look.measure - LEAD) / 100
+    along = [round((right - left) / per_min, 3) for left, low, right, high in canvas.drawn if low == high]
+    assert along[:2] == [20, 78]  # the second is drawn to the end of the evening
 
 
 @pytest.mark.parametrize(("blocks", "pages", "as_it_is"), [(20, 1, True), (22, 1, False), (24, 2, True), (36, 2, True)])
