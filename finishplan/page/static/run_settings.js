@@ -12,7 +12,7 @@ import { listed } from "./words.js";
 const MOULD = [
   ["run.cadence_min", "Minutes from one pull to the next", "0: all castings are there at the start"],
   ["run.per_shot", "Castings from one pull"],
-  ["run.first_ready_min", "Minutes until the first can be primed"],
+  ["run.first_ready_min", "Minutes until the first casting is ready to prime"],
 ];
 /** @type {Row[]} */
 const ROOM = [
