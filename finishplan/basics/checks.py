@@ -127,7 +127,7 @@ def pair(item: Check) -> Check:
     def check(value: Any, where: str) -> tuple[Any, Any]:
         if not isinstance(value, list) or len(value) != 2:
             raise InputError(f"{shown(value)} is not a pair", where=where, cure="write it as [1, 1]")
-        return item(value[0], f"{where}[0]"), item(value[1], f"{where}[1]")
+        return item(value[0], f"{where}[1]"), item(value[1], f"{where}[2]")
 
     return check
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from finishplan.basics import signals
 from finishplan.basics.errors import InputError
 
+_ELSEWHERE = "a command with --out can write elsewhere"
 _NEW = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
@@ -28,7 +29,7 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
     for path in places:
         if path.exists() and not path.is_file():
             what = "a folder" if path.is_dir() else "a pipe or a device"
-            cure = "move it away, or choose another folder with --out"
+            cure = f"move it away; {_ELSEWHERE}"
             raise InputError(f"{what} stands where this file is to be", where=str(path), cure=cure)
     made: dict[str, Path] = {}
     try:
@@ -41,7 +42,7 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
             for new, path in made.items():
                 Path(new).replace(path)
     except OSError as error:
-        cure = "choose a folder that can be written with --out"
+        cure = f"check the permissions there and the space left; {_ELSEWHERE}"
         raise InputError(f"cannot write: {error.strerror or error}", where=str(path), cure=cure) from error
     finally:
         for new in made:

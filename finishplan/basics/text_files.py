@@ -94,8 +94,8 @@ def toml_of(text: str, where: str) -> dict[str, Any]:
 
 
 _SAID = (
-    (r"Cannot declare \('(.*?)',?\) twice", r"[\1] stands twice", "leave one of them"),
-    ("Cannot overwrite a value", "a key stands twice", "leave one of them"),
+    (r"Cannot declare \('(.*?)',?\) twice", r"[\1] stands twice", "keep only one of them"),
+    ("Cannot overwrite a value", "a key stands twice", "keep only one of them"),
     (r"Illegal character '\\n'", "a text without its closing quote", "mend that line"),
     (
         "Invalid value",

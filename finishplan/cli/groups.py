@@ -3,6 +3,7 @@
 import inspect
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields, is_dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
@@ -75,7 +76,7 @@ class Files:
     full: of.Full = False
     fresh: of.Fresh = False
 
-    def wishes(self, accept: tuple[str, ...] = ()) -> "Wishes":
+    def job_wishes(self, accept: tuple[str, ...] = ()) -> "Wishes":
         """The same for what writes it."""
         from finishplan.cli.job_file import Wishes
 
@@ -126,6 +127,12 @@ class Reading:
     parts_map: of.PartsMap = None
 
 
+# Fields of bases come first, the last base's before the first's: so stand the options in --help.
+@dataclass(frozen=True)
+class Figure(Reading, Painting):
+    """A drawing to be painted: the paints and the painting, then how it is read."""
+
+
 @dataclass(frozen=True)
 class Sheets:
     """What is printed on paper."""
@@ -145,12 +152,111 @@ class Sheets:
     png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False
     why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False
 
-    def wishes(self) -> "SheetWishes":
+    def sheet_wishes(self) -> "SheetWishes":
         """The same, checked. Raises InputError."""
         from finishplan.cli.wishes import SheetWishes, sheets_of
 
         sheets = sheets_of(self.detail, self.sheets)
         return SheetWishes(sheets, cast("Paper", self.paper.lower()), self.grey, self.part, self.png, self.why)
+
+
+@dataclass(frozen=True)
+class Written(Files, Sheets):
+    """What a plan is written as: its sheets and its job file."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How many castings of each figure, and where their plan goes."""
+
+    castings: of.CastingsEach = None
+    out: of.Out = None
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What is taken of what a reading offers, what its colours are held against, and where it goes."""
+
+    accept: Annotated[
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, gaps, with commas.")
+    ] = None
+    book: of.Book = None
+    out: of.Out = None
+
+
+@dataclass(frozen=True)
+class Books:
+    """The mix book, and the palette that is written of it."""
+
+    book: of.Book = None
+    gpl: Annotated[Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")] = (
+        None
+    )
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run: its castings, its start, what its evenings took; and where it goes."""
+
+    castings: of.Castings = None
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="PATH", parser=of.path("--out", "run"), help="Folder for run.ics and run.csv."),
+    ] = None
+    start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None
+    took: of.Took = None
+    fresh: of.Fresh = False
+
+
+@dataclass(frozen=True)
+class Card(PaintBox):
+    """A card to be printed: of which paints, on which paper, for which air."""
+
+    paper: of.CardPaper = "a4"
+    mixes: Annotated[
+        Path | None,
+        typer.Option("--mixes", metavar="JOB", help="Print the page for dabs of this job's mixes instead."),
+    ] = None
+    temperature: of.Temperature = None
+    humidity: of.Humidity = None
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None
+
+
+@dataclass(frozen=True)
+class PrintedCard(PaintBox):
+    """A card that was printed, of these paints."""
+
+    paper: of.PrintedPaper = None
+
+
+@dataclass(frozen=True)
+class PaintedCard(PrintedCard):
+    """A card that was painted and photographed, and the box file that comes of it."""
+
+    chart: Annotated[
+        str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
+    ] = None
+    date: Annotated[str, typer.Option(help="When it was painted, kept with the paints; today if left out.")] = ""
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The box file to write.")] = None
+
+
+@dataclass(frozen=True)
+class PotTold:
+    """What the maker tells of a pot and its dab."""
+
+    poured: Annotated[
+        str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
+    ] = None
+    dab: Annotated[
+        str | None,
+        typer.Option(help="The dab lies beside the painted swatch card: its corners in pixels, 'x,y x,y x,y x,y'."),
+    ] = None
+    left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False
+
+
+@dataclass(frozen=True)
+class Dab(PrintedCard, PotTold):
+    """A dab of a pot on a page or beside a card that was printed."""
 
 
 def given(*groups: Any, **others: Any) -> dict[str, Any]:

@@ -27,9 +27,6 @@ class Wishes:
     accept: tuple[str, ...] = ()
 
 
-AS_USUAL = Wishes()
-
-
 @dataclass(frozen=True, eq=False)
 class Laid:
     """files: to be written together; text: of the job file, which is among them unless it stays as it is; said: what to
@@ -40,24 +37,23 @@ class Laid:
     said: tuple[str, ...]
 
 
-def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_USUAL) -> Laid:
+def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes) -> Laid:
     """The job file for a folder, the copies of what it names, and what is kept of the reading. Raises InputError."""
     job, copies = outputs.packed_job(sources, folder, reading.picture_before)
     base = None if sources.job_file is None else text_of(sources.job_file, LONGEST_JOB, "a job file (TOML)")
     target, aside, said = _place(folder, sources.job_file, wishes)
     own = base is not None and sources.job_file is not None and _is_same(sources.job_file, target)
     text = written(job, found_of(reading, job), base, full=wishes.full, in_place=own)
-    if wishes.accept:
-        offered = offers(reading.drawing, job)
-        for word in wishes.accept:
-            text = edit_job(text, accepting(word, offered.get(word, ())), job.file)
+    offered = offers(reading.drawing, job) if wishes.accept else {}
+    if taken := accepting(wishes.accept, offered):
+        text = edit_job(text, taken, job.file)
     files: dict[Path, bytes | str] = {**outputs.copied(folder, copies), folder / NAME: kept_bytes(reading.kept)}
     if aside is not None:
         files[aside] = (folder / "job.toml").read_bytes()
     if not own or text != base:
         files[target] = text
     told = [*sources.said, *changes_told(reading, job), *said]
-    if "gaps" in wishes.accept and offers(reading.drawing, job).get("gaps"):
+    if "gaps" in wishes.accept and offered.get("gaps"):
         told.append("The gaps are left out from the next command on; this picture still shows them.")
     if own and base is not None and is_edited(base) and text != base:
         told.append(

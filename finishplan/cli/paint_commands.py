@@ -12,7 +12,7 @@ from finishplan.basics.errors import InputError, naming
 from finishplan.cli import terminal
 from finishplan.cli.tables import show_box as show_paints
 from finishplan.cli.tables import show_mixes
-from finishplan.cli.wishes import AS_USUAL, Manner
+from finishplan.cli.wishes import Manner
 from finishplan.job.job import Job
 from finishplan.plan.inputs import file_wordings
 
@@ -35,7 +35,7 @@ class MixWishes:
 
 
 def mix_colours(
-    colours: Sequence[str], wishes: MixWishes, paints: Path | None, table: Path | None, manner: Manner = AS_USUAL
+    colours: Sequence[str], wishes: MixWishes, paints: Path | None, table: Path | None, manner: Manner
 ) -> None:
     """Print a recipe for each colour. Raises InputError for what is no colour, volume or box."""
     from finishplan.colour.light import parse_colour
@@ -102,7 +102,7 @@ def _show_book(
     show_book(wishes.book, box, settings, manner)
 
 
-def show_box(paints: Path | None, table: Path | None, manner: Manner = AS_USUAL) -> None:
+def show_box(paints: Path | None, table: Path | None, manner: Manner) -> None:
     """Print the paints of the box, or check and show a colour table. Raises InputError."""
     from finishplan.paint.box import load_box
     from finishplan.paint.report import OPACITY_LEGEND, box_json, paint_facts

@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING
 from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
-from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Laid, Wishes, laid
 from finishplan.cli.planning import Progress, begun_reading, painting_of, planner_once_read
 from finishplan.cli.pool import in_pool, pool
-from finishplan.cli.wishes import AS_USUAL, Manner, SheetWishes
+from finishplan.cli.wishes import Manner, SheetWishes
 from finishplan.drawing.stored import NAME
 from finishplan.plan.inputs import Reading, Sources
 
@@ -30,9 +29,7 @@ SCREEN_DPI = 145.0
 """A page for the screen is 1200 pixels wide."""
 
 
-def plan_folder(
-    sources: Sources, out: Path | None, wishes: SheetWishes, manner: Manner = AS_USUAL, files: Wishes = USUAL_FILES
-) -> None:
+def plan_folder(sources: Sources, out: Path | None, wishes: SheetWishes, manner: Manner, files: Wishes) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.

@@ -12,7 +12,7 @@ from finishplan.job.edit import edited, path_of, whole_of
 from finishplan.job.in_place import key_of
 from finishplan.job.job import Job, job_path
 from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
-from finishplan.job.read import LONGEST_JOB, TOP, parse_job
+from finishplan.job.read import LONGEST_JOB, TOP, job_in, parse_job
 from finishplan.job.values import value_of
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.reread import reread
@@ -20,7 +20,7 @@ from finishplan.scheme.reread import reread
 
 def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
-    path = job / "job.toml" if is_file(job / "job.toml") else job
+    path = job_in(job)
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
     file, new, said = printable(path.name), text, list[str]()
     parse_job(text, file=file)
@@ -102,9 +102,8 @@ def offered(job: Path | None, begun: str) -> list[str]:
     """What the shell may complete: keys of areas by name, of groups and sections, then values."""
     if job is None:
         return []
-    path = job / "job.toml" if job.is_dir() else job
     try:
-        found = parse_job(path.read_text(encoding="utf-8"))
+        found = parse_job(job_in(job).read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, InputError):
         return []
     names = [a.name for a in found.areas.values() if a.name] + [str(i) for i, a in found.areas.items() if not a.name]

@@ -11,6 +11,7 @@ from finishplan.job.job import AreaJob, Job
 from finishplan.job.offers import offers
 from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box, Ingredient, Mix
+from finishplan.paint.settings import DROP_ML
 
 if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
@@ -26,9 +27,9 @@ def off_by(mix: Mix) -> str:
 
 
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
-    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge'
-    where on some areas;
-    '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
+    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge' where on
+    some areas; '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the
+    line)."""
     rows = list(work)
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
     others = [row for row in rows if row[0] != "undercoat"]
@@ -141,7 +142,7 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
             ]
             for colour, m in zip(asked, mixes, strict=True)
         ],
-        f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
+        f"Recipes for {volume_ml:g} ml, drops of {DROP_ML:g} ml; differences in CIEDE2000",
     )
     for line in (*_let_down(mixes, volume_ml), *_alike(mixes, asked), *hazards_in(mixes, box), *box.table.cautions):
         say(f"- {line}")

@@ -32,9 +32,6 @@ class Manner:
         return self.quiet or self.as_json
 
 
-AS_USUAL = Manner()
-
-
 @dataclass(frozen=True)
 class SheetWishes:
     """Which sheets, on which paper, for whose eyes. why: the terminal gives the reasons too."""

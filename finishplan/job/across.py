@@ -7,7 +7,7 @@ from finishplan.basics.errors import InputError
 from finishplan.job.job import AreaJob, Job
 
 AT_ODDS = (("first", "last"), ("dot", "recess"), ("bare", "dot"), ("bare", "blend"))
-ONE_OF = "leave it in one of them"
+ONE_OF = "keep it in one of them only"
 
 
 def check_across(job: Job) -> Job:
@@ -42,7 +42,7 @@ def _check_flags(job: Job) -> None:
         for one, other in AT_ODDS:
             if one in area.flags and other in area.flags:
                 what = f"'{one}' and '{other}' contradict each other"
-                raise InputError(what, where=f"{job.file}: areas.{id}.flags", cure="leave one of them")
+                raise InputError(what, where=f"{job.file}: areas.{id}.flags", cure="keep only one of them")
 
 
 def _check_corrections(job: Job) -> None:
@@ -51,7 +51,7 @@ def _check_corrections(job: Job) -> None:
         said = [key for key, value in told.items() if value]
         if len(said) > 1:
             what = f"'{said[0]}' and '{said[1]}' contradict each other"
-            raise InputError(what, where=f"{job.file}: areas.{id}", cure="leave one of them")
+            raise InputError(what, where=f"{job.file}: areas.{id}", cure="keep only one of them")
     into = {id: area.swallow or area.join for id, area in job.areas.items()}
     check_no_circle("areas", "before", {str(id): tuple(map(str, a.before)) for id, a in job.areas.items()}, job.file)
     check_no_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job.file)
@@ -74,11 +74,11 @@ def _with_mixes(job: Job) -> dict[int, AreaJob]:
     areas = dict(job.areas)
     owner = {id: area.mix for id, area in areas.items() if area.mix and area.mix not in job.mixes}
     for name, mix in job.mixes.items():
-        for id in mix.areas:
+        for id in dict.fromkeys((*mix.areas, *(i for i, a in job.areas.items() if a.mix == name))):
             _claim(owner, id, name, f"{job.file}: mixes.{name}.areas")
             area = areas.get(id, AreaJob())
             if area.target and (mix.target or mix.recipe):
                 where = f"{job.file}: areas.{id}.target"
-                raise InputError(f"its mix '{name}' says what colour it is", where=where, cure="leave one of them")
+                raise InputError(f"its mix '{name}' says what colour it is", where=where, cure="keep only one of them")
             areas[id] = replace(area, mix=name, target=mix.target or area.target)
     return areas

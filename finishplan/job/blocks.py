@@ -15,7 +15,7 @@ def without_block(text: str, header: re.Pattern[str], wanted: dict[str, Any]) ->
         start = found.start()
         for end in re.finditer(r"\n|\Z", text[start:]):
             before, after = text[:start], text[start + end.end() :]
-            if _reads_as(before + after, wanted):
+            if reads_as(before + after, wanted):
                 return before.rstrip("\n") + "\n" + after if after[:1] in ("", "\n") else before + after
     return None
 
@@ -30,8 +30,9 @@ def without_thing(text: str, section: str, thing: str) -> str | None:
     return without_block(text, header, wanted)
 
 
-def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
+def reads_as(text: str, wanted: dict[str, Any]) -> bool:
+    """Whether a text is TOML of this data."""
     try:
-        return tomllib.loads(text) == wanted
+        return loaded(text) == wanted
     except tomllib.TOMLDecodeError:
         return False

@@ -96,11 +96,17 @@ def _item(value: Any) -> Any:
 def _append(home: Any, key: str, item: Any) -> None:
     """Put a key after the last one of its table, before the comments and blank lines that lead to the next."""
     body = home.value.body if isinstance(home, Table) else home.body
+    tail = tail_of(body)
+    home.append(key, item)
+    body.extend(tail)
+
+
+def tail_of(body: list[Any]) -> list[Any]:
+    """The comments and blank lines at the end of a table, taken out of its body."""
     tail: list[Any] = []
     while body and body[-1][0] is None:
         tail.insert(0, body.pop())
-    home.append(key, item)
-    body.extend(tail)
+    return tail
 
 
 def _spelt(table: InlineTable) -> dict[str, str]:

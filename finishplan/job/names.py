@@ -41,9 +41,13 @@ class Names:
         where = f"{self.file}: areas.{key[:40]}"
         if re.fullmatch("[0-9]+", key):
             if not re.fullmatch(NUMBER, key):
-                raise InputError(f"'{key[:40]}' is not an area's number", where=f"{self.file}: areas", cure="")
+                raise InputError(
+                    f"'{key[:40]}' is not an area's number",
+                    where=f"{self.file}: areas",
+                    cure="write it as on the numbered drawing, 7 for 007",
+                )
             if said not in (None, int(key)):
-                raise InputError(f"number = {said} and the header differ", where=where, cure="leave one of them")
+                raise InputError(f"number = {said} and the header differ", where=where, cure="keep only one of them")
             return int(key)
         NAME(key, f"{self.file}: areas")
         if said is None and "at" not in table:
@@ -54,7 +58,7 @@ class Names:
     def _keep(self, key: str, table: dict[str, Any], number: int) -> None:
         if number in self.tables:
             where = f"{self.file}: areas.{key[:40]}"
-            raise InputError(f"area {number} is told twice", where=where, cure=f"leave it or {self.header[number]}")
+            raise InputError(f"area {number} is told twice", where=where, cure=f"keep only it or {self.header[number]}")
         name = table.pop("name", "") or ("" if key.isdigit() else key)
         table.pop("number", None)
         self.tables[number], self.header[number] = table | {"name": name}, key

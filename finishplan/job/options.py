@@ -37,7 +37,7 @@ def sections_of(given: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
         value = given.get(option_of(key).lstrip("-").replace("-", "_"))
         if key == "tool":
             value = "airbrush" if value else None
-        elif key in ("finish", "kind", "shading", "lines") and isinstance(value, str):
+        elif key in ("finish", "kind", "shading", "lines", "paper_white") and isinstance(value, str):
             value = value.lower()
         sections.setdefault(section, {})[key] = None if value is False else value
     return sections

@@ -5,7 +5,7 @@ from typing import Any
 
 from finishplan.basics.checks import section
 from finishplan.basics.errors import InputError, nearest
-from finishplan.basics.files import printable
+from finishplan.basics.files import is_file, printable
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.job.across import check_across
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, Job, MixJob, PaintsJob, PartJob
@@ -17,6 +17,11 @@ LONGEST_JOB = 2_000_000
 """Bytes; a job file of a thousand areas has about 60,000."""
 TOP = tuple(name for name in KEYS if "." not in name)
 """The sections that stand by themselves."""
+
+
+def job_in(path: Path) -> Path:
+    """The job file of a folder; else the path itself."""
+    return path / "job.toml" if is_file(path / "job.toml") else path
 
 
 def load_job(path: Path) -> Job:
@@ -113,7 +118,7 @@ def _mix(name: str, data: Any, names: Names) -> MixJob:
     where = f"{names.file}: mixes.{name[:80]}"
     mix = section(data, checks_of("mixes"), where)
     if "recipe" in mix and "target" in mix:
-        cure = "leave one of them: the colour of a recipe follows from its paints"
+        cure = "keep only one of them: the colour of a recipe follows from its paints"
         raise InputError("target and recipe contradict each other", where=where, cure=cure)
     said = mix.get("areas", ())
     if any(isinstance(s, tuple) for s in said) or not said:
@@ -139,7 +144,7 @@ def _edges(data: dict[str, Any], names: Names) -> dict[tuple[int, int], EdgeJob]
                 cure = f"name one of {key[:40]}"
                 raise InputError(f"area {edge['first']} is not on this edge", where=f"{where}.first", cure=cure)
         if pair in edges:
-            raise InputError("this edge is told twice", where=where, cure="leave one of them")
+            raise InputError("this edge is told twice", where=where, cure="keep only one of them")
         edges[pair] = EdgeJob(**edge)
     return edges
 

@@ -1,13 +1,13 @@
 """Renaming an area, a part or a mix in a job file: its header, and every place that names it."""
 
 import re
-import tomllib
 from typing import Any
 
 import tomlkit
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import loaded
+from finishplan.job.blocks import reads_as
 from finishplan.job.checks import NUMBER
 from finishplan.job.in_place import with_values
 from finishplan.job.keys import NAME
@@ -74,17 +74,10 @@ def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
     for form in forms:
         for found in re.finditer(form, text, re.MULTILINE):
             tried = text[: found.start()] + found["a"] + _key(new) + found["z"] + text[found.end() :]
-            if _reads_as(tried, wanted):
+            if reads_as(tried, wanted):
                 return tried
     where = f"{file}: {section}.{old[:40]}"
     raise InputError("cannot be renamed as it is written", where=where, cure=f"write it as [{section}.{_key(old)}]")
-
-
-def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
-    try:
-        return loaded(text) == wanted
-    except tomllib.TOMLDecodeError:
-        return False
 
 
 def _with_number(text: str, header: str, number: int | None) -> str:

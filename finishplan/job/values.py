@@ -9,7 +9,7 @@ from finishplan.basics.errors import InputError
 from finishplan.job.checks import NUMBER
 from finishplan.job.keys import Key
 
-LISTS = ("areas", "own", "flags", "glue_faces", "after", "starts", "ratio")
+LISTS = ("areas", "own", "flags", "before", "glue_faces", "after", "starts", "ratio")
 DROPS = ("recipe", "poured", "add")
 PLACES = ("at", "points", "cut", "details")
 YES_NO = {"yes": True, "no": False, "on": True, "off": False}

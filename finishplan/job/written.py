@@ -16,7 +16,7 @@ from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import Mark
 from finishplan.job.convert import converted
-from finishplan.job.in_place import Path, listed, with_values
+from finishplan.job.in_place import Path, listed, tail_of, with_values
 from finishplan.job.job import Cut, Job
 from finishplan.job.keys import JOB_VERSION, KEYS
 from finishplan.job.names import Names
@@ -42,7 +42,8 @@ PLAIN = ("figure", "paints", "method", "labour", "room", "run", "steps")
 @dataclass(frozen=True)
 class Found:
     """What a reading says of a job's areas. marks: all of them; parts: areas of each part; gone: those that are not
-    there, where they were; hints: number -> what is offered; cuts: the strokes as they now lie."""
+    there, where they were, without colour or size where nobody told it; hints: number -> what is offered; cuts: the
+    strokes as they now lie."""
 
     marks: tuple[Mark, ...]
     parts: Mapping[str, tuple[int, ...]]
@@ -137,8 +138,8 @@ def _with_areas(text: str, found: Found) -> str:
         header = names.header.get(mark.id, str(mark.id))
         values |= {
             ("areas", header, "at"): mark.at,
-            ("areas", header, "colour"): mark.hex,
-            ("areas", header, "size"): mark.size,
+            ("areas", header, "colour"): mark.hex or None,
+            ("areas", header, "size"): mark.size or None,
         }
         if mark.id in names.header and not header.isdigit():
             values["areas", header, "number"] = mark.id
@@ -150,7 +151,8 @@ def _line(mark: Mark, hints: Mapping[int, str] | None) -> str:
     """The line of an area that nothing else is said of."""
     at = f"[{mark.at[0]:g}, {mark.at[1]:g}]"
     about = "; ".join(filter(None, (_colour_name(mark.hex), (hints or {}).get(mark.id, ""))))
-    return f'{mark.id} = {{ at = {at}, colour = "{mark.hex}", size = {listed(mark.size)} }}  # {about}'
+    seen = f', colour = "{mark.hex}", size = {listed(mark.size)}' if mark.hex else ""
+    return f"{mark.id} = {{ at = {at}{seen} }}  # {about}"
 
 
 def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found: Found) -> str:
@@ -174,7 +176,7 @@ def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found
 
 
 def _colour_name(hex: str) -> str:
-    return colour_name(lab_from_hex(hex))
+    return colour_name(lab_from_hex(hex)) if hex else ""
 
 
 def _with_gone(text: str, names: Names, found: Found) -> str:
@@ -237,9 +239,7 @@ def _with_every_key(text: str) -> str:
 
 def _append_comments(table: Table, lines: Iterable[str]) -> None:
     body = table.value.body
-    tail: list[Any] = []
-    while body and body[-1][0] is None:
-        tail.insert(0, body.pop())
+    tail = tail_of(body)
     said = "".join(part.as_string() for _, part in tail)
     for line in lines:
         if line.split(" = ")[0] not in said:

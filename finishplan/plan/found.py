@@ -18,9 +18,7 @@ def found_of(reading: Reading, job: Job) -> Found:
     """What the reading says of the job's areas."""
     drawing, marked = reading.drawing, {m.id for m in reading.drawing.marks}
     gone = tuple(
-        Mark(id, a.at, a.colour or "#808080", a.size or 0.0)
-        for id, a in job.areas.items()
-        if a.at is not None and id not in marked
+        Mark(id, a.at, a.colour, a.size or 0.0) for id, a in job.areas.items() if a.at is not None and id not in marked
     )
     strokes = {
         a.id: [place_of(d, drawing.size) for d in drawing.details if d.alone and d.area == a.id] for a in drawing.areas

@@ -14,7 +14,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
 from finishplan.job.job import AreaJob, Cut, Job, PartJob, job_path
-from finishplan.job.read import LONGEST_JOB, load_job
+from finishplan.job.read import LONGEST_JOB, job_in, load_job
 from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
 from finishplan.plan.settings import brush_coat_um
@@ -91,8 +91,7 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     """From a job file, or the folder with one; or from a drawing with its job: that of the folder it was planned into
     before, else that of its name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a
     job file that cannot be used or names no drawing."""
-    if is_file(path / "job.toml"):
-        path = path / "job.toml"
+    path = job_in(path)
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     beside = path.with_suffix(".toml") if path.name else path
@@ -159,14 +158,14 @@ def sources_of(job: Job, path: Path, drawing: Path | None = None) -> Sources:
         name: p for name, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{name}.mesh")) is not None
     }
     return Sources(
-        job,
-        found,
-        job_path(job, job.paints.file, "paints.file"),
-        job_path(job, job.paints.table, "paints.table"),
-        job_path(job, job.figure.parts_map, "figure.parts_map"),
-        meshes,
-        path,
-        job_path(job, job.paints.book, "paints.book") or book_beside(path.parent, path.parent.parent),
+        job=job,
+        drawing=found,
+        paints=job_path(job, job.paints.file, "paints.file"),
+        table=job_path(job, job.paints.table, "paints.table"),
+        parts_map=job_path(job, job.figure.parts_map, "figure.parts_map"),
+        meshes=meshes,
+        job_file=path,
+        book=job_path(job, job.paints.book, "paints.book") or book_beside(path.parent, path.parent.parent),
         kept=path.parent / NAME,
     )
 
@@ -225,11 +224,6 @@ def read_box(sources: Sources) -> tuple[Box, dict[str, float]]:
 
         meshes = {name: mesh_surface_cm2(path) for name, path in sources.meshes.items()}
     return box, meshes
-
-
-def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
-    """The reading alone. Raises InputError."""
-    return reading_of(sources, max_megapixels).drawing
 
 
 def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:

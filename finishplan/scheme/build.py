@@ -32,21 +32,21 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
         given.area(a, cm2) for a, cm2 in zip(drawing.areas, _painted_cm2(drawing, part_of, parts), strict=True)
     )
     edges = tuple(given.edge(e) for e in drawing.edges if part_of[e.areas[0]] == part_of[e.areas[1]])
-    scale = given.scale
+    scale, mixes = given.scale, job.mixes.items()
     return Scheme(
-        job.figure.name or Path(drawing.source).stem,
-        job.figure.height_mm or USUAL_HEIGHT_MM,
-        scale.mm_per_px,
-        parts,
-        areas,
-        edges,
-        (scale.note, *_blend_notes(areas, edges, job)),
-        (*scale.warnings, *left_out),
-        scale.guessed,
-        tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
-        tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
-        tuple(_last_pot(name, mix) for name, mix in job.mixes.items() if mix.poured and mix.came_out and mix.aim),
-        scale.told,
+        name=job.figure.name or Path(drawing.source).stem,
+        height_mm=job.figure.height_mm or USUAL_HEIGHT_MM,
+        mm_per_px=scale.mm_per_px,
+        parts=parts,
+        areas=areas,
+        edges=edges,
+        notes=(scale.note, *_blend_notes(areas, edges, job)),
+        warnings=(*scale.warnings, *left_out),
+        guessed=scale.guessed,
+        recipes=tuple((name, mix.proven) for name, mix in mixes if mix.proven and mix.areas),
+        leads=tuple((name, mix.leads) for name, mix in mixes if mix.leads is not None),
+        last_pots=tuple(_last_pot(name, mix) for name, mix in mixes if mix.poured and mix.came_out and mix.aim),
+        height_told=scale.told,
     )
 
 
@@ -68,16 +68,16 @@ class _Given:
         size = PartSize(silhouette, said.surface_factor, said.surface_cm2, self.meshes.get(name), said.mass_g)
         surface, source = part_surface(size, self.job.steps.density, f"{self.job.file}: parts.{name}")
         return SchemePart(
-            name,
-            ids,
-            silhouette,
-            surface * said.copies,
-            source,
-            said.glue_faces,
-            said.after,
-            said.copies,
-            (max(a.bbox[3] for a in drawn) - min(a.bbox[1] for a in drawn)) * scale,
-            (max(a.bbox[2] for a in drawn) - min(a.bbox[0] for a in drawn)) * scale,
+            name=name,
+            areas=ids,
+            silhouette_cm2=silhouette,
+            surface_cm2=surface * said.copies,
+            surface_source=source,
+            glue_faces=said.glue_faces,
+            after=said.after,
+            copies=said.copies,
+            height_mm=(max(a.bbox[3] for a in drawn) - min(a.bbox[1] for a in drawn)) * scale,
+            width_mm=(max(a.bbox[2] for a in drawn) - min(a.bbox[0] for a in drawn)) * scale,
         )
 
     def area(self, area: Area, cm2: float) -> SchemeArea:
@@ -85,18 +85,18 @@ class _Given:
         said, part = self.job.areas.get(area.id, AreaJob()), self.part_of[area.id]
         colour, scale = self.drawing.palette[area.colour], self.scale.of(part)
         built = SchemeArea(
-            area.id,
-            part,
-            said.name,
-            lab_from_hex(said.target) if said.target else colour.lab,
-            said.target or colour.hex,
-            area.share,
-            cm2,
-            area.narrow_px * scale,
-            area.wide_px * scale,
-            frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
-            said.mix or None,
-            area.enclosed_by,
+            id=area.id,
+            part=part,
+            name=said.name,
+            target=lab_from_hex(said.target) if said.target else colour.lab,
+            hex=said.target or colour.hex,
+            share=area.share,
+            cm2=cm2,
+            narrow_mm=area.narrow_px * scale,
+            wide_mm=area.wide_px * scale,
+            flags=frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
+            mix=said.mix or None,
+            enclosed_by=area.enclosed_by,
             extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
             before=said.before,
         )

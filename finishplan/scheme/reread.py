@@ -122,7 +122,10 @@ def _cut(
 
 def _area_there(read: Drawing, area: int, at: Mapping[int, Point], job: Job) -> int:
     """The number in the reading of an area of the job. Raises InputError where there is none."""
-    found = (looked_up_at(read, at[area]) or _nearest(at[area], read).id) if area in at else area * (not at)
+    # A job without any place is of this very reading and has its numbers; with places, a number without one is gone.
+    found = 0 if at else area
+    if area in at:
+        found = looked_up_at(read, at[area]) or _nearest(at[area], read).id
     if found not in {a.id for a in read.areas}:
         cure = "write its name, or its number on the numbered drawing"
         raise InputError(f"area {area_name(job, area)} is not in this drawing", cure=cure)

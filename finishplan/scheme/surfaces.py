@@ -106,8 +106,8 @@ def _check_floor(floor: float, size: PartSize, where: str) -> None:
         raise InputError(f"the mesh has {mesh_cm2:.3g} cm², but {least}", where=where, cure=cure)
 
 
-def mesh_surface_cm2(path: Path, unit_mm: float = 1.0) -> float:
-    """Surface of a mesh file (STL, OBJ, PLY, OFF) in cm2; its units are mm, or unit_mm each.
+def mesh_surface_cm2(path: Path) -> float:
+    """Surface in cm2 of a mesh file (STL, OBJ, PLY, OFF), which is read in mm.
 
     Raises InputError when the mesh extra is not installed, or the file is absent, too large, broken or empty.
     """
@@ -125,7 +125,7 @@ def mesh_surface_cm2(path: Path, unit_mm: float = 1.0) -> float:
             raise InputError(f"larger than {LARGEST_MESH // 1_000_000} MB", where=where, cure=cure)
         with path.open("rb") as file:
             mesh = trimesh.load_mesh(file, file_type=kind, process=False, **_no_materials(kind))
-        area = float(mesh.area) * unit_mm**2 / 100
+        area = float(mesh.area) / 100
     except InputError:
         raise
     except OSError as error:
