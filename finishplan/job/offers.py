@@ -32,6 +32,7 @@ def accepting(words: Iterable[str], offered: Mapping[str, Iterable[int]]) -> dic
 def offers(drawing: Drawing, job: Job) -> dict[str, tuple[int, ...]]:
     """Word -> the areas for which the reading offers it and that have no flag yet."""
     said = {a.id: job.areas.get(a.id, AreaJob()) for a in drawing.areas}
+    # What the maker said of an area is not talked over.
     free = [a for a in drawing.areas if not said[a.id].flags and not said[a.id].paper]
     found = {word: tuple(a.id for a in free if any(h.flag == flag for h in a.hints)) for word, flag in OFFERS.items()}
     return {word: ids for word, ids in found.items() if ids}

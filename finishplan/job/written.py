@@ -61,8 +61,10 @@ def written(job: Job, found: Found, base: str | None = None, *, full: bool = Fal
     own = in_place and base is not None and is_edited(base)
     try:
         text = base if base is not None and own else unsealed(base or HEAD)
+        # Names before all else: what follows writes by headers.
         text = converted(text)
         text = _with_settings(text, job)
+        # Parts first, so that in a new file the areas, of which there may be hundreds, come last.
         text = _with_areas(_with_parts(text, found), found)
         text = _with_cuts(text, found.cuts)
         text = _with_every_key(text) if full else text
@@ -87,11 +89,13 @@ def unsealed(text: str) -> str:
 def is_edited(text: str) -> bool:
     """Whether a job file differs from what was written, by its seal."""
     body, mark, _ = text.rpartition(SEAL)
+    # Without a seal it is not from here: it is the maker's.
     return not mark or sealed(body) != text
 
 
 def _with_settings(text: str, job: Job) -> str:
     """The text with what the job says otherwise in its plain sections, and with the names of its files."""
+    # Only what differs from what the text says already: the maker's spelling of the rest stays.
     there = parse_job(text, job.folder)
     values: dict[Path, Any] = {}
     for section in PLAIN:
@@ -114,6 +118,7 @@ def _with_parts(text: str, found: Found) -> str:
         listed_there = part.areas if part is not None else None
         if listed_there is None:
             values["parts", name, "areas"] = [_called(i, names) for i in ids]
+        # A part told by shapes takes in new areas by itself.
         elif (more := [i for i in ids if i not in listed_there]) and not (part is not None and part.within):
             there = tomllib.loads(text)["parts"][name]["areas"]
             values["parts", name, "areas"] = [*there, *(_called(i, names) for i in more)]
@@ -122,6 +127,7 @@ def _with_parts(text: str, found: Found) -> str:
 
 def _called(id: int, names: Names) -> str | int:
     name = names.tables.get(id, {}).get("name", "")
+    # A name that two areas have points at neither.
     return name if name and name not in names.twice else id
 
 
@@ -131,6 +137,7 @@ def _with_areas(text: str, found: Found) -> str:
     names = Names(table, "job")
     if not table:
         lines = [_line(m, found.hints) for m in found.marks]
+        # What is gone keeps its line: a later drawing may have it again, with all that was said of it.
         lines += [f"{_line(m, None)}; {GONE}" for m in found.gone]
         return text.rstrip("\n") + "\n" + AREAS + "".join(f"{line}\n" for line in lines)
     values: dict[Path, Any] = {}
@@ -182,6 +189,7 @@ def _colour_name(hex: str) -> str:
 def _with_gone(text: str, names: Names, found: Found) -> str:
     there = [names.header[m.id] for m in found.marks if m.id in names.header]
     gone = [names.header.get(m.id, str(m.id)) for m in found.gone]
+    # Reading a text to be edited takes long, and mostly there is nothing to do.
     if not gone and GONE not in text:
         return text
     doc = tomlkit.parse(text)
@@ -198,6 +206,7 @@ def _say(item: Any, gone: bool) -> None:
     plain = re.sub(rf"(?:; |# ){GONE}$", "", said)
     new = (f"{plain}; {GONE}" if plain else f"# {GONE}") if gone else plain
     if new != said:
+        # Where a comment goes its gap goes too, lest blanks stay at the line's end.
         item.trivia.comment, item.trivia.comment_ws = new, (item.trivia.comment_ws or "  ") if new else ""
 
 
@@ -209,6 +218,7 @@ def _with_cuts(text: str, cuts: tuple[Cut, ...]) -> str:
     told = doc.get("cuts", [])
     moved = False
     for table, cut in zip(told, cuts, strict=False):
+        # A stroke that has not moved keeps the maker's spelling.
         if listed(cut.points) != table["points"]:
             table["points"] = listed(cut.points)
             moved = True
@@ -242,6 +252,7 @@ def _append_comments(table: Table, lines: Iterable[str]) -> None:
     tail = tail_of(body)
     said = "".join(part.as_string() for _, part in tail)
     for line in lines:
+        # It may stand there as a comment since the last --full.
         if line.split(" = ")[0] not in said:
             table.add(tomlkit.comment(line.removeprefix("# ")))
     body.extend(tail)
