@@ -97,7 +97,9 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 name, unit = names[f.name]
                 usual = STEERING if "10mm" in f.name else COMMON
                 source = _source(value == getattr(default[type(given)], f.name), usual)
+                # Against the default, not by whether it was written: a maker may write what is usual.
                 rows.append(Assumption(name, f"{value:g}", unit, source, f"{section}.{f.name}"))
+    # By itself: with none set, how long depends on the palette.
     rows.append(_pots(job.run))
     rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
@@ -146,11 +148,13 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
         *taken_notes(painting.box.paints),
         *measured_notes(painting.box.paints),
     ]
+    # Colours go by the areas drawn in them, since a maker knows the hood and no '#d9a23a'.
     mix_of, own = dict(painting.mix_of), _areas_by_colour(scheme)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
             within = painting.mix_settings.within
+            # The reason that weighs most is said: the maker's wish, then the reach of the paints, then the tolerance.
             why = f"one pot does for colours within {within:g} of it (CIEDE2000), and for those too close to be "
             why += "measured apart by hand"
             if not mix.reachable:
@@ -219,6 +223,7 @@ def plan_warnings(
     wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
     study = (*historical_warning((*mixes, *undercoats), box), *_far_members(mixes, asked))
+    # By colour, not by mix: a pot may serve some colours well and miss others that no pot would reach.
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study
@@ -240,6 +245,7 @@ def plan_warnings(
 def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
     """Colours that share a mix though it lies far from them, in one line."""
     members = ((off, hex, m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True))
+    # Those out of reach have a warning of their own: no grouping is to blame.
     out = {one.hex for m in mixes for one in m.missed}
     far = sorted((row for row in members if row[0] > FAR_MEMBER and row[1] not in out), key=lambda row: -row[0])
     told = [f"{asked.get(hex, hex)} by {m.id} {m.name}, {off:.1f} off" for off, hex, m in far]

@@ -37,6 +37,7 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
     changes = reading.changes
     if changes is None:
         return ()
+    # Without sizes no reading has written this job: there is no drawing before, of which this one could be a change.
     if all(area.size is None for area in job.areas.values()):
         return _written_by_hand(reading, job)
     told = [f"{counted(len(changes.kept), 'area')} as before"]
@@ -45,6 +46,7 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
         told.append(f"{len(changes.new)} new (number{'s' if len(changes.new) > 1 else ''} {numbers})")
     if changes.gone:
         told.append(f"{len(changes.gone)} gone ({_named(changes.gone, job)})")
+    # New corrections move areas in one and the same picture: the drawing is not to blame.
     same = reading.picture_before == reading.kept.picture
     what = "read with your corrections" if same else "the drawing has changed"
     said = [f"{reading.drawing.source}: {what}: {', '.join(told)}."]

@@ -65,6 +65,7 @@ def _part_pass(scheme: Scheme, order: PaintingOrder, laid: Pass, part: str, own_
         pass_no=laid.no,
         part=part,
         work=work,
+        # A second mix is open only where the part has work for it.
         mixes=tuple(m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)),
         brush=_brush(scheme, laid, work),
         line_coats=tuple(sorted((area, n) for area, n in line.items() if n)),
@@ -82,6 +83,7 @@ def _brush(scheme: Scheme, laid: Pass, work: Sequence[PassWork]) -> str:
     areas = {a.id: a for a in scheme.areas}
     own = {"dot": "dots", "recut": "touching up the line"}
     kinds: dict[PassKind, list[SchemeArea]] = {}
+    # Areas before dots and lines, which get a smaller brush and come last.
     for w in sorted(work, key=lambda w: w.kind in own):
         kinds.setdefault(w.kind if w.kind in own else "colour", []).append(areas[w.area])
     brushes = {kind: brush_for(these, kind, laid.tool) for kind, these in kinds.items()}

@@ -23,6 +23,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     Raises InputError when the job names an area, an edge or a part that the drawing has not.
     """
     _check_mixes(job)
+    # Mixes are checked above, as the maker wrote them: one of which a redraw left a single area is no slip.
     job, left_out = present(job, drawing)
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
@@ -31,6 +32,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     areas = tuple(
         given.area(a, cm2) for a, cm2 in zip(drawing.areas, _painted_cm2(drawing, part_of, parts), strict=True)
     )
+    # Parts are painted apart and glued afterwards: no paint meets across their border.
     edges = tuple(given.edge(e) for e in drawing.edges if part_of[e.areas[0]] == part_of[e.areas[1]])
     scale, mixes = given.scale, job.mixes.items()
     return Scheme(
@@ -71,6 +73,7 @@ class _Given:
             name=name,
             areas=ids,
             silhouette_cm2=silhouette,
+            # All copies are painted alike: the areas' shares of the part are shares of them all.
             surface_cm2=surface * said.copies,
             surface_source=source,
             glue_faces=said.glue_faces,
@@ -102,6 +105,7 @@ class _Given:
         )
         if "blend" not in built.flags:
             return built
+        # Without the maker's word: the area that the reading takes it for a shade of, else the one around it.
         base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
         return replace(built, blend_into=said.blend_into or base)
 
@@ -137,6 +141,7 @@ def _last_pot(name: str, mix: MixJob) -> LastPot:
 
 def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
     """Meshes, surface in cm2 by part, that are the part's surface and cannot be in millimetres, with the cure."""
+    # Where the maker told the surface, the mesh is not used, whatever its unit.
     used = [p for p in scheme.parts if p.name in meshes and job.parts.get(p.name, PartJob()).surface_cm2 is None]
     said = (mesh_warning(meshes[p.name], p.silhouette_cm2, f"{job.file}: parts.{p.name}.mesh") for p in used)
     return tuple(filter(None, said))
@@ -148,6 +153,7 @@ def _blend_notes(areas: Iterable[SchemeArea], edges: Iterable[SchemeEdge], job: 
     by_id = {a.id: a for a in areas}
     for area in by_id.values():
         said = job.areas.get(area.id, AreaJob())
+        # A shade that the reading alone found needs no note: it was never asked for.
         if "blend" not in said.flags or said.blend_into is not None:
             continue
         beside = sorted(n for e in edges if area.id in e.areas for n in e.areas if n != area.id)
@@ -211,6 +217,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
 def _check_mixes(job: Job) -> None:
     """A mix is named so that areas share it; one that a single area names is a slip."""
     names = Counter(area.mix for area in job.areas.values() if area.mix)
+    # One area may join a mix that has a section, since others are named there.
     names -= Counter({name: 1 for name in names if name in job.mixes and names[name] == 1})
     shared = tuple(name for name, count in names.items() if count > 1)
     for id, area in job.areas.items():
@@ -244,6 +251,7 @@ def _check_parts(drawing: Drawing, job: Job) -> None:
                 where=f"{job.file}: areas.{id}.part",
                 cure="give a new part its own [parts.NAME], or " + nearest(area.part, tuple(pieces)),
             )
+    # A drawn piece all of whose areas were put on other parts is no part any more.
     known = tuple(dict.fromkeys(parts_of_areas(drawing, job).values()))
     for name, part in job.parts.items():
         if name not in known:

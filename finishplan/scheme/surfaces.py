@@ -56,12 +56,14 @@ def part_surface(size: PartSize, density: float = RESIN_G_PER_CM3, where: str = 
         return size.given_cm2, "given in cm²"
     drawn = cauchy_cm2(size.silhouette_cm2, size.factor)
     if size.mesh_cm2 is not None:
+        # A mesh unlike the drawing is taken all the same, and the doubt said: the drawing may be the one that is wrong.
         surface, source = size.mesh_cm2, "from the mesh"
         if not 1 / UNLIKE_DRAWING < size.mesh_cm2 / drawn < UNLIKE_DRAWING:
             source += f" (the drawing gives {drawn:.1f} cm²: are both in millimetres?)"
     else:
         surface = drawn
         source = f"4 × drawn outline of {size.silhouette_cm2:.1f} cm² × form factor {size.factor:g} (Cauchy)"
+    # Surfaces that were told are refused below it; a drawing that shows too little of the part is raised to it.
     if floor > surface:
         least = f"least surface of {size.mass_g:g} g at {density:g} g/cm³ (a sphere)"
         return floor, f"{least}; {source} gave {surface:.1f} cm²"
@@ -124,8 +126,10 @@ def mesh_surface_cm2(path: Path) -> float:
             cure = "simplify it, or give surface_cm2 instead"
             raise InputError(f"larger than {LARGEST_MESH // 1_000_000} MB", where=where, cure=cure)
         with path.open("rb") as file:
+            # Unprocessed: joining corners takes time and changes no surface.
             mesh = trimesh.load_mesh(file, file_type=kind, process=False, **_no_materials(kind))
         area = float(mesh.area) / 100
+    # Ours, said above: not to be taken for a broken file below.
     except InputError:
         raise
     except OSError as error:
