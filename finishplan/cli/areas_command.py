@@ -44,11 +44,13 @@ def areas_folder(sources: Sources, out: Path | None, manner: Manner, files: Wish
     scale = told_scale(drawing, sources.job)
     for line in job.said:
         terminal.warn(line)
+    # Of the job as it is written now, with what was accepted and with its names.
     near = nearness(sources, drawing, parse_job(job.text))
     if manner.as_json:
         book = {"book": [asdict(n) for n in near]} if near else {}
         print(json.dumps(drawing_json(drawing, scale) | book, indent=1, ensure_ascii=False))
     elif not manner.quiet:
+        # The kept reading is a hidden file for the next command, of no use to a maker.
         listed_files = [file for file in made if file.name != NAME]
         show_drawing(drawing, parse_job(job.text), listed_files, scale)
         for one in near:

@@ -56,6 +56,7 @@ def plan(
 
     told = [g.given(figure, castings=count) for count in castings_of(figures.castings, len(source))]
     wishes, manner, kept, out = made.sheet_wishes(), how.manner(), made.job_wishes(), figures.out
+    # Several figures share mixes, evenings and a shopping list: another kind of folder.
     if len(source) > 1:
         from finishplan.cli.family_command import plan_family
 
@@ -156,6 +157,7 @@ def keep(
     from finishplan.cli.sources import before, sources_of
     from finishplan.job.read import job_in
 
+    # A folder stands for its job here already: `before` tells a job from a drawing by its name.
     source = job_in(job)
     sources = sources_of(source, before(source, None), g.given(paints))
     keep_mixes(sources, mix or [], books.book, books.gpl, how.manner())

@@ -13,6 +13,7 @@ from finishplan.cli import groups as g
 from finishplan.cli import terminal
 
 if TYPE_CHECKING:
+    from finishplan.cli.wishes import Manner
     from finishplan.paint.model import Box
     from finishplan.photo.correct import Correction
     from finishplan.photo.model import DabColour
@@ -36,11 +37,12 @@ def correct(
     sources = sources_of(source, None, {"paints": dab.paints, "table": dab.table})
     told = None if dab.poured is None else _told(dab.poured)
     with sources.naming():
-        painting, box = planned(sources)
+        painting, box = planned(sources, how.manner())
         pot = pot_of(painting, sources.job, mix, told, left=dab.left)
         page = dab.paper and dab.paper.lower()
         seen = _on_the_page(painting, pot, photo, page) if dab.dab is None else _beside(box, dab.dab, photo, page)
         found = corrected(box, pot.poured, seen, pot.aim, times=pot.times)
+    # A drawing without a job file has nothing to keep the correction in; the advice holds all the same.
     if sources.job_file is not None:
         _keep(sources.job_file, kept_edits(pot, found, box))
     if how.json:
@@ -49,15 +51,14 @@ def correct(
         _tell(pot, found, box, sources.job_file)
 
 
-def planned(sources: "Sources") -> tuple[Any, "Box"]:
+def planned(sources: "Sources", manner: "Manner") -> tuple[Any, "Box"]:
     """The painting of a job as if no pot had been corrected, so that the letters are those of the page of dabs; and its
     box. Raises InputError."""
     from finishplan.cli.planning import painting_of, planner_of
-    from finishplan.cli.wishes import Manner
 
     job = replace(sources.job, mixes={name: replace(m, poured=()) for name, m in sources.job.mixes.items()})
-    with terminal.progress(False) as progress:
-        planner = planner_of(replace(sources, job=job), Manner(), progress)
+    with terminal.progress(manner.silent) as progress:
+        planner = planner_of(replace(sources, job=job), manner, progress)
         painting = painting_of(planner, job, progress)
     return painting, painting.box
 
@@ -66,6 +67,7 @@ def _told(poured: str) -> dict[str, float]:
     from finishplan.job.keys import KEYS
     from finishplan.job.values import value_of
 
+    # Read as `set` reads the key, so that both take the same spellings.
     return dict(value_of(KEYS["mixes"]["poured"], poured, "--poured") or ())
 
 

@@ -41,6 +41,7 @@ Told = tuple[Path, Mapping[str, Any]]
 
 def _placed(figures: Sequence[Told], folder: Path, fresh: bool) -> list[tuple[Sources, str]]:
     """The sources of each figure and the name of its folder, where a drawing's job from an earlier plan is found."""
+    # Twice, since a figure's name decides its folder, and its folder which job goes with the drawing.
     alone = [sources_of(path, None, given) for path, given in figures]
     names = file_words([s.job.figure.name or s.drawing.stem for s in alone])
     again = (
@@ -61,6 +62,7 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
     names = [name for _, name in placed]
     remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
     with terminal.progress(manner.silent) as progress, pool() as processes:
+        # All begun before the first is waited for: each may take seconds, and there are two cores.
         begun = [begun_reading(sources, manner, progress, processes) for sources, _ in placed]
         for (sources, _), read in zip(placed, begun, strict=True):
             with sources.naming():
@@ -68,6 +70,7 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
                 drawn.append(Drawn(planner, reading, sources))
         progress("choosing the mixes", 0.2)
         family = family_mixes([(d.planner, d.sources.job) for d in drawn])
+        # Searched while the figures are written; each of these has a run of its own.
         run = start_schedule(family_problem([d.planner.painting(d.sources.job) for d in drawn]), processes)
         for one, name in zip(drawn, names, strict=True):
             with one.sources.naming():
@@ -83,6 +86,7 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
             folder / "family.pdf": _printed(together, sheets),
         }
         write_together(shared | {folder / "family.json": text})
+    # Figures in one folder say much the same of it: once is enough.
     for line in (*_warnings(plans), *dict.fromkeys(remarks)):
         terminal.warn(line)
     if manner.as_json:

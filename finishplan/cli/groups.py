@@ -273,6 +273,7 @@ def grouped(command: Callable[..., None]) -> Callable[..., None]:
         made = {name: kind(**{f.name: said.pop(f.name) for f in fields(kind)}) for name, kind in groups.items()}
         command(**said, **made)
 
+    # A group is no type that typer knows: it sees the fields, and --help lists them, own ones first.
     own = [one for name, one in taken.items() if name not in groups]
     options = [f for kind in groups.values() for f in fields(kind)]
     flat = [*own, *(inspect.Parameter(f.name, _KIND, default=f.default, annotation=f.type) for f in options)]

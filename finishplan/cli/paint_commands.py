@@ -74,7 +74,9 @@ def _each(
     from finishplan.paint.mixing import Wishes, find_mixes, letters
 
     if not book:
+        # Each by itself: colours asked for one by one want their own recipes, be they ever so near.
         return find_mixes(targets, box, replace(settings, within=0.0), None, screen=as_drawn)
+    # With a book the tolerance has a meaning, how far its mixes may lie; asked one at a time, none is shared.
     found = [find_mixes([t], box, settings, Wishes(book=book), screen=as_drawn)[0][0] for t in targets]
     return tuple(replace(m, id=letters(n)) for n, m in enumerate(found)), range(len(found))
 
@@ -118,6 +120,7 @@ def show_box(paints: Path | None, table: Path | None, manner: Manner) -> None:
 
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
+    # Two keys at fault together have one place (basics/errors.py).
     options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
     return naming("", options, {**file_wordings(paints, "--paints"), **file_wordings(table, "--table", table=True)})
 

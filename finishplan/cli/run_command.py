@@ -26,6 +26,7 @@ def run_schedule(sources: Sources, out: Path | None, start: str | None, manner: 
     if start is not None:
         start, sources = _starting(start, sources)
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
+        # What prints is imported by the next line, while the pool reads.
         read = begun_reading(sources, manner, progress, processes)
         from finishplan.plan.plan_json import plan_json
 

@@ -23,6 +23,7 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     path = job_in(job)
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
     file, new, said = printable(path.name), text, list[str]()
+    # A file that was wrong before is told as such, not blamed on the edit.
     parse_job(text, file=file)
     for one in told:
         key, sign, value = one.partition("=")
@@ -61,6 +62,7 @@ def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object]
     there = toml_of(text, file).get("mixes", {}).get(thing, {})
     if section != "mixes" or value is None or other not in there:
         return {key: value}, []
+    # A mix has one of them; a maker who sets the second has changed their mind about the first.
     return {f"mixes.{thing}.{other}": None, key: value}, [f"(taken out) the {other} of {thing}: its {last} stands in"]
 
 
@@ -70,6 +72,7 @@ def _check_recipes(old: Job, new: Job, path: Path) -> None:
     told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
     fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
     named = new.paints.own or new.paints.file or new.paints.table
+    # A job that was never planned may yet be given another box with --paints.
     if not fresh or not (named or is_file(path.parent / NAME)):
         return
     from finishplan.paint.box import load_box
@@ -95,6 +98,7 @@ def changed_lines(old: str, new: str) -> list[str]:
     lines = difflib.ndiff(old.splitlines(), new.splitlines())
     told = [line for line in lines if line[:2] in ("+ ", "- ") and line[2:].strip()]
     added = [line[2:] for line in told if line[0] == "+"]
+    # A changed line shows in its new form alone; only an edit that adds none shows what went.
     return added or [f"(taken out) {line[2:]}" for line in told]
 
 
@@ -104,6 +108,7 @@ def offered(job: Path | None, begun: str) -> list[str]:
         return []
     try:
         found = parse_job(job_in(job).read_text(encoding="utf-8"))
+    # Asked by the shell while a line is typed: an error would be written into it.
     except (OSError, UnicodeDecodeError, InputError):
         return []
     names = [a.name for a in found.areas.values() if a.name] + [str(i) for i, a in found.areas.items() if not a.name]

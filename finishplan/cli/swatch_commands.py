@@ -34,7 +34,7 @@ def swatches(context: typer.Context, card: g.Card, how: g.Printed) -> None:
 
         pages, name = card_pages(_box(card), card.paper.lower()), "swatch-card"
     else:
-        pages, name = _dab_pages(card.mixes, card), "dab-page"
+        pages, name = _dab_pages(card.mixes, card, how), "dab-page"
     target = card.out or Path(f"{name}.pdf")
     title = "Swatch card" if card.mixes is None else "Dabs"
     write_whole(target, swatch_card_pdf(pages, _dry_min(card.temperature, card.humidity), title))
@@ -89,14 +89,14 @@ def read(
         _tell(learned, target)
 
 
-def _dab_pages(job: Path, card: g.Card) -> "tuple[CardPage, ...]":
+def _dab_pages(job: Path, card: g.Card, how: g.Printed) -> "tuple[CardPage, ...]":
     from finishplan.cli.correct_command import planned
     from finishplan.cli.sources import sources_of
     from finishplan.photo.dab_page import Dab, dab_pages
 
     sources = sources_of(job, None, {"paints": card.paints, "table": card.table})
     with sources.naming():
-        painting, box = planned(sources)
+        painting, box = planned(sources, how.manner())
     return dab_pages(box, [Dab(m.id, m.name) for m in painting.mixes], card.paper.lower())
 
 

@@ -31,6 +31,7 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
     some areas; '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the
     line)."""
     rows = list(work)
+    # Some areas of a pass may get it as undercoat while others have it as their colour.
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
     others = [row for row in rows if row[0] != "undercoat"]
     if under and others:
@@ -154,6 +155,7 @@ def _let_down(mixes: list[Mix], volume_ml: float) -> Iterator[str]:
     from finishplan.paint.mixing import drops_for
 
     once = list({m.id: m for m in mixes}.values())
+    # Two colours asked may be one mix, and its pre-mix is made once.
     each = {m.id: (drops_for(m, volume_ml)[0] // m.recipe[0].parts,) for m in once}
     names = {i.premix: ingredient_text(i) for m in once for i in m.recipe}
     for premix, drops in premix_drops(once, each).items():
@@ -195,10 +197,12 @@ def show_run(plan: "Plan") -> None:
     turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
     say(f"Schedule: {least(run)}; {turns}")
     if run.castings > 1:
+        # The middle one of those painted, the lower where two are: by then half the run stands.
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
     for line in (*run.advice, *filter(None, [left_out([plan])]), *plan.run_notes):
         say(f"- {line}")
+    # One stretch without a clock has nothing to put into columns.
     if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
         evenings: list[list[Cell]] = [
             [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
@@ -258,6 +262,7 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 
 def _swatch(hex: str) -> Cell:
+    # Where no swatch can be shown, the table itself puts the code before a cell's text: once will do.
     return hex if plain() else (hex, hex)
 
 
