@@ -7,7 +7,7 @@ from contextlib import contextmanager
 SELDOM_CHANCE = 0.6
 """Likeness of two words (difflib's ratio) up to which they are hardly the same one misspelt: 'shiny' and 'satin'."""
 SHORT_WORD = 3
-"""Letters of a word so short that it is like another by chance."""
+"""Letters of a word so short that it is like another, or stands in one, by chance."""
 NAMED = 3
 """Of a long list so many names are told where none is close (our choice)."""
 
@@ -47,8 +47,10 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]", most: int | None = 
 def near(name: str, known: "list[str] | tuple[str, ...]") -> list[str]:
     """Those of `known` that hold a misspelt name, else the closest; none where no one is close."""
     word = name.strip().lower()
-    # Two letters stand in nearly every name.
-    if holding := [k for k in known if len(word) > 2 and word in k.lower()]:
+    # Two letters stand in nearly every name, and three in many by chance, so these must begin a word: 'red', not 'hod'
+    # in 'method'.
+    within = re.escape(word) if len(word) > SHORT_WORD else rf"(?<![^\W_]){re.escape(word)}"
+    if holding := [k for k in known if len(word) > 2 and re.search(within, k.lower())]:
         return holding
     close = {k: _likeness(word, k.lower()) for k in known}
     best = max(close.values(), default=0.0)

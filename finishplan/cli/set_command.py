@@ -22,7 +22,7 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
     path = job_in(job)
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
-    file, new, said = printable(path.name), text, list[str]()
+    file, new, remarks = printable(path.name), text, list[str]()
     # A file that was wrong before is told as such, not blamed on the edit.
     parse_job(text, file=file)
     for one in told:
@@ -32,14 +32,14 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
             raise InputError("there is no '=' in it", where=one[:60], cure=cure)
         edits, replaced = _edits(key.strip(), value, new, file)
         new = edited(new, edits, file)
-        said += replaced
+        remarks += replaced
     # All edits together: a mix may be told its recipe before its areas.
     _check_recipes(parse_job(text, path.parent, file), parse_job(new, path.parent, file), path)
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
     if not quiet:
-        for line in [*changed_lines(text, new), *said] or ["nothing to change"]:
+        for line in [*changed_lines(text, new), *remarks] or ["nothing to change"]:
             terminal.say(f"{file}: {line}")
 
 
@@ -69,8 +69,8 @@ def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object]
 def _check_recipes(old: Job, new: Job, path: Path) -> None:
     """Refuse at once a paint that the box has not, in a recipe that is new, where the box is known: the job names it,
     or was planned with it. Raises InputError."""
-    told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
-    fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
+    recipes = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
+    fresh = {name: drops for name, drops in recipes.items() if name not in old.mixes or old.mixes[name].recipe != drops}
     named = new.paints.own or new.paints.file or new.paints.table
     # A job that was never planned may yet be given another box with --paints.
     if not fresh or not (named or is_file(path.parent / NAME)):

@@ -40,8 +40,8 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
         return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
     most = max(coats - line for _, _, coats, line in rows)
     along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
-    told = [f"{whole}, {line} more along the edge" for whole, line in along]
-    return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
+    along_words = [f"{whole}, {line} more along the edge" for whole, line in along]
+    return " or ".join(along_words if any(whole == most for whole, _ in along) else [str(most), *along_words])
 
 
 def written(files: Sequence[Path]) -> None:

@@ -48,11 +48,11 @@ def _check_flags(job: Job) -> None:
 
 def _check_corrections(job: Job) -> None:
     for id, area in job.areas.items():
-        told = {"swallow": area.swallow, "join": area.join, "paper": area.paper, "line": area.line}
+        by_key = {"swallow": area.swallow, "join": area.join, "paper": area.paper, "line": area.line}
         # Each of them takes the area away: which of two is meant nobody can tell.
-        said = [key for key, value in told.items() if value]
-        if len(said) > 1:
-            what = f"'{said[0]}' and '{said[1]}' contradict each other"
+        given = [key for key, value in by_key.items() if value]
+        if len(given) > 1:
+            what = f"'{given[0]}' and '{given[1]}' contradict each other"
             raise InputError(what, where=f"{job.file}: areas.{id}", cure="keep only one of them")
     into = {id: area.swallow or area.join for id, area in job.areas.items()}
     check_no_circle("areas", "before", {str(id): tuple(map(str, a.before)) for id, a in job.areas.items()}, job.file)

@@ -33,7 +33,7 @@ def converted(text: str) -> str:
         elif header in fit and re.match(r"[ \t]*name[ \t]*=", line):
             lines[no] = re.sub(r'name([ \t]*=[ \t]*)("(?:[^"\\]|\\.)*"|\'[^\']*\')', rf"number\g<1>{header}", line)
     # What the new text must say, worked out on the data; lines changed by pattern are trusted only if they say it.
-    told = {
+    wanted = {
         fit.get(k, k): {("number" if key == "name" else key): (int(k) if key == "name" else v) for key, v in t.items()}
         if k in fit
         else t
@@ -41,7 +41,7 @@ def converted(text: str) -> str:
     }
     new = "".join(lines)
     with suppress(tomllib.TOMLDecodeError):  # spelt in a way of its own: numbers do as well
-        text = new if tomllib.loads(new) == data | ({"areas": told} if areas else {}) else text
+        text = new if tomllib.loads(new) == data | ({"areas": wanted} if areas else {}) else text
     return _with_version(text)
 
 

@@ -100,8 +100,8 @@ def _area(id: int, table: dict[str, Any], names: Names) -> AreaJob:
         # Names become numbers here: beyond this room a job holds numbers alone.
         refs["before"] = names.all_of(table["before"], f"{where}.before")
     for key in ("swallow", "join", "before"):
-        told = refs.get(key)
-        if told == id or (isinstance(told, tuple) and id in told):
+        other = refs.get(key)
+        if other == id or (isinstance(other, tuple) and id in other):
             raise InputError("is the area itself", where=f"{where}.{key}", cure="name another area")
     return AreaJob(**table | refs)
 
@@ -111,10 +111,10 @@ def _parts(data: dict[str, Any], names: Names) -> dict[str, PartJob]:
     for name, table in data.items():
         where = f"{names.file}: parts.{name[:80]}"
         part = section(table, checks_of("parts"), where)
-        if (said := part.get("areas")) is not None:
+        if (listed := part.get("areas")) is not None:
             # In the file one list, as it is one thought; here apart, as shapes wait for the drawing.
-            part["areas"] = names.all_of((s for s in said if not isinstance(s, tuple)), f"{where}.areas")
-            part["within"] = tuple(s for s in said if isinstance(s, tuple))
+            part["areas"] = names.all_of((s for s in listed if not isinstance(s, tuple)), f"{where}.areas")
+            part["within"] = tuple(s for s in listed if isinstance(s, tuple))
         parts[NAME(name, f"{names.file}: parts")] = PartJob(**part)
     return parts
 

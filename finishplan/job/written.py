@@ -165,18 +165,18 @@ def _line(mark: Mark, hints: Mapping[int, str] | None) -> str:
 def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found: Found) -> str:
     """The text with the colour names that were written behind the areas made true where the colour is another now; a
     comment that is not that name is its maker's and stays."""
-    told: dict[str, tuple[str, str]] = {}
+    changed: dict[str, tuple[str, str]] = {}
     for mark in (*found.marks, *found.gone):
         header = names.header.get(mark.id, str(mark.id))
         old = before.get(header, {}).get("colour", mark.hex)
-        if old != mark.hex and (said := _colour_name(old)) != (now := _colour_name(mark.hex)):
-            told[header] = said, now
-    if not told:
+        if old != mark.hex and (before_name := _colour_name(old)) != (now := _colour_name(mark.hex)):
+            changed[header] = before_name, now
+    if not changed:
         return text
     doc = tomlkit.parse(text)
-    for header, (said, now) in told.items():
+    for header, (before_name, now) in changed.items():
         item: Any = doc["areas"][header]
-        found_there = re.fullmatch(rf"# {re.escape(said)}((?:;.*)?)", item.trivia.comment)
+        found_there = re.fullmatch(rf"# {re.escape(before_name)}((?:;.*)?)", item.trivia.comment)
         if found_there:
             item.trivia.comment = f"# {now}{found_there[1]}"
     return tomlkit.dumps(doc)
@@ -215,9 +215,9 @@ def _with_cuts(text: str, cuts: tuple[Cut, ...]) -> str:
     if not cuts:
         return text
     doc = tomlkit.parse(text)
-    told = doc.get("cuts", [])
+    tables = doc.get("cuts", [])
     moved = False
-    for table, cut in zip(told, cuts, strict=False):
+    for table, cut in zip(tables, cuts, strict=False):
         # A stroke that has not moved keeps the maker's spelling.
         if listed(cut.points) != table["points"]:
             table["points"] = listed(cut.points)

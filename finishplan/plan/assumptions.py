@@ -227,13 +227,13 @@ def plan_warnings(
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study
-    told = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
+    rows = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
     if len(missed) == 1:
-        ((colour, far, mix),) = told
+        ((colour, far, mix),) = rows
         helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
         line = f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}"
         return (*study, line, additions) if additions and mix.reachable else (*study, line)
-    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
+    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in rows[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
     of = f"{len(missed)} of {len(asked) or sum(1 + len(m.merged_hex) for m in mixes)} colours"
     line = (

@@ -68,13 +68,13 @@ def edge_notes(
     together = frozenset(kinds)
     notes: dict[str, list[int]] = {}
     for area, kind in sorted(kinds.items()):
-        said: dict[str, list[EdgeOrder]] = {}
+        alike_by_words: dict[str, list[EdgeOrder]] = {}
         for edge in edges:
             words = _WORDS.get(_at(edge, area, laid, kind, together), "") if area in edge.areas else ""
             if words:
                 # Neighbours with the same to do make one sentence.
-                said.setdefault(words, []).append(edge)
-        text = "; ".join(_filled(words, area, alike) for words, alike in said.items())
+                alike_by_words.setdefault(words, []).append(edge)
+        text = "; ".join(_filled(words, area, alike) for words, alike in alike_by_words.items())
         if kind == "undercoat" and not text:
             text = "stay inside the lines" if set(kinds.values()) == {"undercoat"} else "undercoat, inside the lines"
         if text:

@@ -177,14 +177,14 @@ def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
 def _check_names(drawing: Drawing, job: Job) -> None:
     ids = {a.id for a in drawing.areas}
     here = f"{len(ids)} areas, 1 to {max(ids)}"
-    named: list[tuple[str, Iterable[int]]] = [
+    areas_of: list[tuple[str, Iterable[int]]] = [
         *((f"parts.{name}.areas", part.areas or ()) for name, part in job.parts.items()),
         *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
         *((f"areas.{id}.before", a.before) for id, a in job.areas.items()),
     ]
-    for where, wanted in named:
+    for where, wanted in areas_of:
         for id in wanted:
             if id not in ids:
                 raise NoSuchArea(
@@ -193,9 +193,9 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                     cure=f"the drawing has {here}: see the numbered drawing",
                 )
     touching = {e.areas for e in drawing.edges}
-    told = [(f'edges."{a}-{b}"', a, b) for a, b in job.edges]
-    told += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
-    for where, a, b in told:
+    pairs = [(f'edges."{a}-{b}"', a, b) for a, b in job.edges]
+    pairs += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
+    for where, a, b in pairs:
         if (min(a, b), max(a, b)) not in touching:
             raise NoSuchArea(
                 f"areas {a} and {b} do not touch",
@@ -205,7 +205,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
     _check_edges(job)
     _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    for where, a, b in told:
+    for where, a, b in pairs:
         if part_of[a] != part_of[b]:
             raise InputError(
                 f"areas {a} and {b} are on different parts, painted apart",

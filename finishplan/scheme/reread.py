@@ -211,9 +211,9 @@ def _with_part_names(drawing: Drawing, job: Job) -> Drawing:
             of_piece = claims.setdefault(area.part, {})
             of_piece[part_of[area.id]] = of_piece.get(part_of[area.id], 0.0) + area.pixels
     names: dict[int, str] = {}
-    for piece, told in claims.items():
+    for piece, shares in claims.items():
         # A piece with areas of several parts goes by the one that has most of it.
-        names[piece] = max(told, key=lambda name: told[name])
+        names[piece] = max(shares, key=lambda name: shares[name])
     # A name must mean one piece, so two that claim it go by letters both.
     twice = {name for name in names.values() if list(names.values()).count(name) > 1}
     names = {piece: name for piece, name in names.items() if name not in twice}
@@ -267,8 +267,8 @@ def _apart(job: Job, drawing: Drawing, out: set[int]) -> dict[tuple[int, int], s
     """Pairs that the job wants treated at their edge and that have none now, where both are areas whose place it knows:
     a redraw parted them."""
     touching = {e.areas for e in drawing.edges}
-    told = {(a, b): f"edges.{area_name(job, a)} - {area_name(job, b)}" for a, b in job.edges}
-    told |= {
+    wished = {(a, b): f"edges.{area_name(job, a)} - {area_name(job, b)}" for a, b in job.edges}
+    wished |= {
         (id, a.blend_into): f"areas.{area_name(job, id)}.blend_into"
         for id, a in job.areas.items()
         if a.blend_into is not None
@@ -276,6 +276,6 @@ def _apart(job: Job, drawing: Drawing, out: set[int]) -> dict[tuple[int, int], s
     known = {id for id, a in job.areas.items() if a.at is not None}
     return {
         pair: where
-        for pair, where in told.items()
+        for pair, where in wished.items()
         if pair[0] != pair[1] and set(pair) <= known - out and (min(pair), max(pair)) not in touching
     }

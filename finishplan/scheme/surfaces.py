@@ -71,7 +71,7 @@ def part_surface(size: PartSize, density: float = RESIN_G_PER_CM3, where: str = 
 
 
 def _check_numbers(size: PartSize, density: float, where: str) -> None:
-    said = {
+    sizes = {
         "silhouette": size.silhouette_cm2,
         "surface_factor": size.factor,
         "surface_cm2": size.given_cm2,
@@ -79,7 +79,7 @@ def _check_numbers(size: PartSize, density: float, where: str) -> None:
         "mass_g": size.mass_g,
         "density": density,
     }
-    for name, value in said.items():
+    for name, value in sizes.items():
         if value is not None and not (math.isfinite(value) and value > 0):
             raise InputError(f"{name} = {value:g} is not a size", where=where, cure="give a number above 0")
 
