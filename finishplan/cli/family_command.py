@@ -85,6 +85,7 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
             folder / "run.csv": run_csv(together.run),
             folder / "family.pdf": _printed(together, sheets),
         }
+        # family.json last, as plan.json is in a figure's folder.
         write_together(shared | {folder / "family.json": text})
     # Figures in one folder say much the same of it: once is enough.
     for line in (*_warnings(plans), *dict.fromkeys(remarks)):

@@ -21,6 +21,7 @@ class Printed:
 
     json: of.Json = False
     quiet: of.Quiet = False
+    # Here for --help alone: main.py looks for it itself, since it has to know when a command never came to be.
     debug: of.Debug = False
 
     def manner(self) -> "Manner":

@@ -61,6 +61,7 @@ def mix_colours(
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not manner.quiet:
         show_mixes([mixes[i] for i in which], list(colours), ml, box)
+    # Warnings call a colour as it was asked for, `lab(...)` or in capitals, not by our hex of it.
     asked = {mixes[i].drawn_hex: colour for i, colour in zip(which, colours, strict=True)}
     missed = plan_warnings(mixes, box, additions_note(advice(mixes, box, settings), asked), asked)
     for line in (*box_warnings(box), *missed):

@@ -23,6 +23,7 @@ app = typer.Typer(invoke_without_command=True, help="Your own paints, learned fr
 @g.grouped
 def swatches(context: typer.Context, card: g.Card, how: g.Printed) -> None:
     """Print the swatch card, on which you paint each of your tubes; with --mixes a page for dabs of your pots."""
+    # Typer calls this before `swatches read` too, with options of its own that nobody gave.
     if context.invoked_subcommand is not None:
         return
     from finishplan.basics.files import write_whole
@@ -52,6 +53,7 @@ def _dry_min(temperature: float | None, humidity: float | None) -> float:
     from finishplan.drying.times import dry_times
     from finishplan.job.settings import Room
 
+    # No job is read for a card, so there is no room but the usual one.
     usual = Room()
     warmth = usual.temperature_c if temperature is None else temperature
     return (
@@ -78,6 +80,7 @@ def read(
     box = _box(card)
     pages = on_papers(lambda one: card_pages(box, one), card.paper and card.paper.lower())
     corners = corners_of(card.chart) if card.chart is not None else None
+    # Of several pictures the chart is in the first, as --chart says.
     shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
     learned = learn_box(shown, box)
     target = card.out or Path("swatches.toml")

@@ -60,6 +60,7 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
+    # A colour that only lines have is no paint.
     used = [c for c in drawing.palette if c.areas]
     shares = [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in used]
     table(["colour", "share", "areas"], shares, "Palette")
@@ -169,6 +170,7 @@ def _alike(mixes: list[Mix], asked: list[str]) -> Iterator[str]:
 
     pots: list[tuple[Mix, list[str]]] = []
     for m, colour in zip(mixes, asked, strict=True):
+        # The first pot near enough: what is alike to it need not be alike to each other, but one pot serves all.
         near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < DRAWN_ALIKE)
         if (names := next(near, None)) is not None:
             names.append(colour)

@@ -38,6 +38,7 @@ GLOSSES = ("matt", "satin", "gloss")
 PRIMERS = ("auto", "white", "light grey", "mid grey", "black")
 NAME = text(80, empty=False)
 _FILE = text(400, empty=False)
+# The kinds are a table of a room above: plan/settings.py knows which will do.
 _KIND = text(40, empty=False)
 _MM, _MIN, _PCT, _UM, _C, _G = "mm", "minutes", "%", "micrometres of dry film", "degrees C", "g"
 

@@ -123,6 +123,7 @@ FOREMOST = (
 def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
     """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
     rank = {key: k for k, key in enumerate(FOREMOST)}
+    # Sorting keeps the order of rows that rank alike.
     return tuple(sorted(rows, key=lambda row: (not row.own, rank.get(row.key, len(rank))))[:most])
 
 
@@ -222,6 +223,7 @@ def plan_warnings(
     line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
     wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
+    # What can hurt comes before what only looks wrong.
     study = (*historical_warning((*mixes, *undercoats), box), *_far_members(mixes, asked))
     # By colour, not by mix: a pot may serve some colours well and miss others that no pot would reach.
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)

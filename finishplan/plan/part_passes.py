@@ -43,6 +43,7 @@ class PartPass:
 
 def part_passes(scheme: Scheme, order: PaintingOrder, steps: Sequence[Step]) -> tuple[PartPass, ...]:
     """What every pass does on every part it lays paint on, pass by pass, parts in the scheme's order."""
+    # A page has one part, and a pass its passages on several: each gets the work that is its own.
     rows = ((laid, part.name) for laid in order.passes for part in scheme.parts)
     words = {s.key: s.text for s in steps if s.own_text}
     return tuple(
@@ -96,6 +97,7 @@ def _care(laid: Pass, part: str) -> tuple[str, ...]:
     """What keeps clear of paint on the part beyond its glue faces, and how to hold it where no stick does."""
     masks = [m.text for m in laid.masks if m.part in ("", part) and not m.usual]
     holds = [f"hold it {h.text}" for h in laid.holds if h.part == part and not h.usual]
+    # With an airbrush in use, why this pass stays with the brush is what to look out for; why one is sprayed is not.
     kept = [why for why in laid.tool_why if laid.tool == "brush"]
     return (*kept, *masks, *holds)
 

@@ -84,6 +84,7 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
     opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
+    # Minutes at the maker's pace from here on; what is assumed tells the minutes and the pace apart.
     labour = job.labour.paced
     # Before all that names a mix: from here on letters are those that are printed.
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
