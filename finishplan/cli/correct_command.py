@@ -1,6 +1,5 @@
 """`finishplan correct`: the drops that bring a pot nearer to its aim, from a photograph of its dab."""
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -46,6 +45,8 @@ def correct(
     if sources.job_file is not None:
         _keep(sources.job_file, kept_edits(pot, found, box))
     if how.json:
+        import json
+
         print(json.dumps(_figures(pot, found), indent=1, ensure_ascii=False))
     elif not how.quiet:
         _tell(pot, found, box, sources.job_file)

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,7 +13,7 @@ from finishplan.basics.words import counted, duration, listed
 from finishplan.cli import terminal
 from finishplan.cli.job_file import Wishes
 from finishplan.cli.plan_command import Drawn, write_figure
-from finishplan.cli.planning import begun_reading, planner_once_read
+from finishplan.cli.planning import Progress, begun_reading, planner_once_read
 from finishplan.cli.pool import pool
 from finishplan.cli.sources import before, sources_of
 from finishplan.cli.wishes import Manner, SheetWishes, file_words
@@ -60,14 +61,9 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
     folder = out or Path("family-plan")
     placed = _placed(figures, folder, files.fresh)
     names = [name for _, name in placed]
-    remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
+    remarks, plans = list[str](), list["Plan"]()
     with terminal.progress(manner.silent) as progress, pool() as processes:
-        # All begun before the first is waited for: each may take seconds, and there are two cores.
-        begun = [begun_reading(sources, manner, progress, processes) for sources, _ in placed]
-        for (sources, _), read in zip(placed, begun, strict=True):
-            with sources.naming():
-                planner, reading = planner_once_read(sources, manner, read, processes)
-                drawn.append(Drawn(planner, reading, sources))
+        drawn = _all_read([sources for sources, _ in placed], manner, progress, processes)
         progress("choosing the mixes", 0.2)
         family = family_mixes([(d.planner, d.sources.job) for d in drawn])
         # Searched while the figures are written; each of these has a run of its own.
@@ -94,6 +90,19 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
         print(text, end="")
     elif not manner.quiet:
         _show(together, folder, names)
+
+
+def _all_read(
+    figures: Sequence[Sources], manner: Manner, progress: Progress, processes: Executor | None
+) -> Sequence[Drawn]:
+    """The drawings of all figures, each with its planner. Raises InputError."""
+    # All begun before the first is waited for: each may take seconds, and there are two cores.
+    begun = [begun_reading(sources, manner, progress, processes) for sources in figures]
+    drawn = []
+    for sources, read in zip(figures, begun, strict=True):
+        with sources.naming():
+            drawn.append(Drawn(*planner_once_read(sources, manner, read, processes), sources))
+    return drawn
 
 
 def _warnings(plans: Sequence["Plan"]) -> list[str]:

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from finishplan.cli.wishes import Manner, Paper, SheetWishes
 
 
-@dataclass(frozen=True)
+# Nobody compares or prints a group, and whatever a dataclass writes for itself every command waits for at its start.
+@dataclass(frozen=True, eq=False, repr=False)
 class Printed:
     """What is printed, and how an error is."""
 
@@ -31,7 +32,7 @@ class Printed:
         return Manner(as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Worked(Printed):
     """The same of a command that searches recipes."""
 
@@ -44,7 +45,7 @@ class Worked(Printed):
         return Manner(cache=self.cache, as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Drawn(Printed):
     """The same of a command that reads a drawing."""
 
@@ -57,7 +58,7 @@ class Drawn(Printed):
         return Manner(self.max_megapixels, as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Planned(Worked):
     """The same of a command that does both."""
 
@@ -70,7 +71,7 @@ class Planned(Worked):
         return Manner(self.max_megapixels, self.cache, self.json, self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Files:
     """What becomes of the job file."""
 
@@ -84,7 +85,7 @@ class Files:
         return Wishes(self.full, self.fresh, accept)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class PaintBox:
     """The paints."""
 
@@ -92,7 +93,7 @@ class PaintBox:
     table: of.Table = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Recipes(PaintBox):
     """The paints and how they are mixed."""
 
@@ -102,7 +103,7 @@ class Recipes(PaintBox):
     book: of.Book = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Painting(Recipes):
     """The same, with how the castings are painted."""
 
@@ -115,7 +116,7 @@ class Painting(Recipes):
     painters: of.Painters = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Reading:
     """How a drawing is read."""
 
@@ -129,12 +130,12 @@ class Reading:
 
 
 # Fields of bases come first, the last base's before the first's: so stand the options in --help.
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Figure(Reading, Painting):
     """A drawing to be painted: the paints and the painting, then how it is read."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Sheets:
     """What is printed on paper."""
 
@@ -161,12 +162,12 @@ class Sheets:
         return SheetWishes(sheets, cast("Paper", self.paper.lower()), self.grey, self.part, self.png, self.why)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Written(Files, Sheets):
     """What a plan is written as: its sheets and its job file."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Figures:
     """How many castings of each figure, and where their plan goes."""
 
@@ -174,7 +175,7 @@ class Figures:
     out: of.Out = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Taken:
     """What is taken of what a reading offers, what its colours are held against, and where it goes."""
 
@@ -185,7 +186,7 @@ class Taken:
     out: of.Out = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Books:
     """The mix book, and the palette that is written of it."""
 
@@ -195,7 +196,7 @@ class Books:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Run:
     """A run: its castings, its start, what its evenings took; and where it goes."""
 
@@ -209,7 +210,7 @@ class Run:
     fresh: of.Fresh = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Card(PaintBox):
     """A card to be printed: of which paints, on which paper, for which air."""
 
@@ -223,17 +224,11 @@ class Card(PaintBox):
     out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None
 
 
-@dataclass(frozen=True)
-class PrintedCard(PaintBox):
-    """A card that was printed, of these paints."""
-
-    paper: of.PrintedPaper = None
-
-
-@dataclass(frozen=True)
-class PaintedCard(PrintedCard):
+@dataclass(frozen=True, eq=False, repr=False)
+class PaintedCard(PaintBox):
     """A card that was painted and photographed, and the box file that comes of it."""
 
+    paper: of.PrintedPaper = None
     chart: Annotated[
         str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
     ] = None
@@ -241,9 +236,9 @@ class PaintedCard(PrintedCard):
     out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The box file to write.")] = None
 
 
-@dataclass(frozen=True)
-class PotTold:
-    """What the maker tells of a pot and its dab."""
+@dataclass(frozen=True, eq=False, repr=False)
+class Dab:
+    """A pot and its dab, on a page or beside a card that was printed of these paints."""
 
     poured: Annotated[
         str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
@@ -253,11 +248,9 @@ class PotTold:
         typer.Option(help="The dab lies beside the painted swatch card: its corners in pixels, 'x,y x,y x,y x,y'."),
     ] = None
     left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False
-
-
-@dataclass(frozen=True)
-class Dab(PrintedCard, PotTold):
-    """A dab of a pot on a page or beside a card that was printed."""
+    paints: of.Paints = None
+    table: of.Table = None
+    paper: of.PrintedPaper = None
 
 
 def given(*groups: Any, **others: Any) -> dict[str, Any]:

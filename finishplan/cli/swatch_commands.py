@@ -1,6 +1,5 @@
 """The commands of the swatch card: print it, read photographs of it."""
 
-import json
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -40,6 +39,8 @@ def swatches(context: typer.Context, card: g.Card, how: g.Printed) -> None:
     title = "Swatch card" if card.mixes is None else "Dabs"
     write_whole(target, swatch_card_pdf(pages, _dry_min(card.temperature, card.humidity), title))
     if how.json:
+        import json
+
         print(json.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
     elif not how.quiet:
         terminal.say(f"Written: {target} ({counted(len(pages), 'page')}). Print it at 100 %.")
@@ -87,6 +88,8 @@ def read(
     text = learned_box_text(learned, box, card.date or date.today().isoformat())
     write_together({target: text, target.with_suffix(".png"): seen_picture(learned)})
     if how.json:
+        import json
+
         print(json.dumps(_figures(learned), indent=1, ensure_ascii=False))
     elif not how.quiet:
         _tell(learned, target)
