@@ -212,7 +212,7 @@ ODD: dict[str, tuple[tuple[str, ...], str]] = {
         "--max-paints, --max-parts: 49 million recipes",
     ),
     "a key before any section": (("plan", "key.toml"), "'castings' stands outside its section; write [run] in a line"),
-    "a section twice": (("plan", "twice.toml"), "[parts.a] stands twice (at line 4, column 9); leave one of them"),
+    "a section twice": (("plan", "twice.toml"), "[parts.a] stands twice (at line 4, column 9); keep only one of them"),
     "a key twice": (("plan", "again.toml"), "a key stands twice (at line 3, "),
     "a decimal comma": (("plan", "comma.toml"), "more than one value stands there (at line 2, "),
     "a word without quotes": (("plan", "word.toml"), "a value that cannot be read (at line 2, "),
