@@ -47,6 +47,10 @@ HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
 
 
+Places = tuple[np.ndarray, ...]
+"""Rows and columns, (n,) each."""
+
+
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
@@ -114,15 +118,16 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     # Broad outlines first: to the test for thin ones they are areas.
     if (bold := bold_network(classes, sheet, met)) is not None:
         return _bold_lines(classes, sheet, bold)
+    places = np.flatnonzero(thin)
+    of_place = cls.ravel()[places]
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
-        own = cls == c
-        # Noise and blur split thin bits off a line into classes of nearly its tone.
-        alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
-        bits = own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
+        at = np.divmod(places[of_place == c], cls.shape[1])
+        if not _is_line(classes, int(c), thin, at, network=covered[c] > COVERED):
             continue
+        own, alike = cls == c, _alike(classes, int(c))
+        bits = own | (alike[cls] & thin)
         areas = count[c] < 0.8 * total[c]
         if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
             continue
@@ -199,12 +204,18 @@ def _borders(cls: np.ndarray, unsure: int) -> np.ndarray:
     return both
 
 
-def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:
+def _alike(classes: Classes, c: int) -> np.ndarray:
+    """(n + 1,) bool: classes of nearly the tone of one; noise and blur split thin bits off a line into these."""
+    alike: np.ndarray = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
+    return alike
+
+
+def _is_line(classes: Classes, c: int, thin: np.ndarray, at: Places, *, network: bool) -> bool:
     """Lines stand out against both sides, and are darker than most of what they border or run along most borders.
 
-    bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
+    thin: (h, w) bool, no square of the widest line fits there; at: rows and columns of such pixels of the colour.
     """
-    flanks = _flanks(classes.of_pixel, lines, bits)[: len(classes.tone)]
+    flanks = _flanks(classes, c, thin, at)
     flanks[classes.unsure :] = 0
     if flanks.sum() == 0:
         return False
@@ -250,14 +261,15 @@ def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) ->
     return bool(gap < CONTRAST)
 
 
-def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:
-    """How often each class lies `step` pixels beside a line pixel, `bits` of the line left out."""
-    counts = np.zeros(256, int)
-    # A line broader than the step would else have itself for its flank.
-    others = np.where(bits, np.uint8(255), cls)
-    for axis in (0, 1):
-        for sign in (step, -step):
-            counts += np.bincount(np.roll(others, sign, axis)[lines], minlength=256)
+def _flanks(classes: Classes, c: int, thin: np.ndarray, at: Places, step: int = 3) -> np.ndarray:
+    """(n + 1,) how often each class lies `step` pixels beside a line pixel, the line itself left out."""
+    alike, counts, (height, width) = _alike(classes, c), np.zeros(len(classes.tone), int), thin.shape
+    for down, right in ((step, 0), (-step, 0), (0, step), (0, -step)):
+        beside = (at[0] - down) % height, (at[1] - right) % width
+        found = classes.of_pixel[beside]
+        # A line broader than the step would else have itself for its flank.
+        line = (found == c) | (alike[found] & thin[beside])
+        counts += np.bincount(found[~line], minlength=len(counts))
     return counts
 
 
