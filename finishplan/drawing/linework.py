@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from finishplan.drawing.components import boxes, components, depth, spread
+from finishplan.drawing.components import components, depth, pieces_of, spread
 from finishplan.drawing.filters import even, odd, square_filter, thick
 from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
@@ -285,20 +285,19 @@ def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own
     if solid.any():
-        pieces, n = components(solid)
-        sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        stout = np.zeros(n + 1, bool)
+        pieces, found, sizes = pieces_of(solid)
+        stout = np.zeros(len(sizes), bool)
         # Where lines meet there is a thick place too: an area must hold a square that no meeting does.
         stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
         core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
-        for number, box in enumerate(boxes(pieces, n), 1):
+        for number, box in enumerate(found, 1):
             if sizes[number] >= (1.6 * side) ** 2 and stout[number]:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
-    alone, n = components(own, corners=True)
+    alone, found, _ = pieces_of(own, corners=True)
     # What is left by itself and compact is a pupil or a nostril, however thin the lines are.
-    for number, box in enumerate(boxes(alone, n), 1):
+    for number, box in enumerate(found, 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
             solid[box] |= alone[box] == number
     return solid
@@ -311,9 +310,9 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
 def _strips(own: np.ndarray, core: np.ndarray, size: int, side: int) -> np.ndarray:
     """(h, w) bool: strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil: no
     lines. core: the solid pieces of what is `own`; size: pixels of the piece; side: strips are narrower than this."""
-    (holes, n), strips = components(~own), np.zeros(own.shape, bool)
+    (holes, boxes, _), strips = pieces_of(~own), np.zeros(own.shape, bool)
     height, width = own.shape
-    for number, found in enumerate(boxes(holes, n), 1):
+    for number, found in enumerate(boxes, 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
         around = _wider(found, side + 1)
