@@ -74,6 +74,15 @@ def _measured(marked: np.ndarray, n: int) -> tuple[list[Box], np.ndarray]:
     return [(slice(top, bottom), slice(left, right)) for (top, left), (bottom, right) in found], sizes
 
 
+def counted(values: np.ndarray, most: int, mask: np.ndarray | None = None) -> np.ndarray:
+    """(most,) how often each value below `most` stands in an (h, w) array of uint8 or uint16, under a bool mask alone
+    where one is given."""
+    asked = values if mask is None else np.where(mask, values, values.dtype.type(most))
+    # In floats, exact for as many pixels as a working copy has.
+    found: np.ndarray = cv2.calcHist([asked], [0], None, [most], [0, most]).ravel().astype(int)
+    return found
+
+
 def depth(mask: np.ndarray) -> np.ndarray:
     """(h, w) float: from each pixel of an (h, w) bool mask to the nearest outside it, centre to centre in pixels.
 

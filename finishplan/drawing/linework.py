@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from finishplan.drawing.components import components, depth, pieces_of, spread
+from finishplan.drawing.components import components, counted, depth, pieces_of, spread
 from finishplan.drawing.filters import even, odd, square_filter, thick
 from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
@@ -106,7 +106,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     rgb, ground, speck, widest = sheet.rgb, sheet.ground, sheet.speck, sheet.widest
     cls = classes.of_pixel
     thin = ~thick(cls, widest) & ~ground
-    count, total = (np.bincount(cls[mask], minlength=len(classes.tone)) for mask in (thin, ~ground))
+    count, total = (counted(cls, len(classes.tone), mask) for mask in (thin, ~ground))
     # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt((~ground).sum())
@@ -158,7 +158,7 @@ def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, 
     lighter; or as wide as told. met: (256, 256), see _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
-    count = np.bincount(cls.ravel(), minlength=256)
+    count = counted(cls, 256)
     covered = met.sum(1) / max(met.sum() / 2, 1)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:

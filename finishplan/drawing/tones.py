@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.drawing.components import counted
+
 KEYS = 1 << 15
 MAX_BINS = 2000
 MAX_CLASSES = 64
@@ -78,8 +80,7 @@ def classify(
     another is none.
     """
     keys = keys_of(rgb)
-    every = np.bincount(keys.ravel(), minlength=KEYS)
-    calm = np.bincount(keys[quiet], minlength=KEYS)
+    every, calm = counted(keys, KEYS), counted(keys, KEYS, quiet)
     used = np.flatnonzero(every)
     means = _key_means(rgb, keys, quiet)[used]
     tones = tone_of(means)

@@ -10,7 +10,7 @@ import numpy as np
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
-from finishplan.drawing.components import boxes, components
+from finishplan.drawing.components import boxes, components, counted
 from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
 from finishplan.drawing.palette import NEAR, STREAKED
@@ -165,8 +165,9 @@ def _again(path: Path, loaded: Loaded, box: tuple[float, float, float, float], m
 
 def _varied(rgb: np.ndarray) -> bool:
     """Whether more than a speck of the picture is of another colour than the rest: noise, or lines alone."""
-    darkest, lightest = np.percentile(rgb.reshape(-1, 3), (0.1, 99.9), axis=0)
-    return bool((lightest - darkest > VARIED).any())
+    # By counting, which is quicker than sorting.
+    shares = [np.cumsum(counted(np.ascontiguousarray(rgb[..., k]), 256)) / rgb[..., k].size for k in range(3)]
+    return any(np.searchsorted(share, 0.999) - np.searchsorted(share, 0.001) > VARIED for share in shares)
 
 
 def figure_height(figure: np.ndarray) -> float:
