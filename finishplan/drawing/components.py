@@ -45,7 +45,7 @@ def _in_order(marked: np.ndarray, n: int) -> np.ndarray:
     first[0] = -1
     table = np.empty(n + 1, np.int32)
     table[np.argsort(first)] = np.arange(n + 1, dtype=np.int32)
-    ordered: np.ndarray = table[marked]
+    ordered: np.ndarray = table.take(marked)
     return ordered
 
 

@@ -126,8 +126,8 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         at = np.divmod(places[of_place == c], cls.shape[1])
         if not _is_line(classes, int(c), thin, at, network=covered[c] > COVERED):
             continue
-        own, alike = cls == c, _alike(classes, int(c))
-        bits = own | (alike[cls] & thin)
+        own, alike = cls == c, _alike(classes, int(c)).take(cls)
+        bits = own | (alike & thin)
         areas = count[c] < 0.8 * total[c]
         if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
             continue
@@ -137,7 +137,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
             continue
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
-        fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side) if sheet.grain else True
+        fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike, side) if sheet.grain else True
         mask |= drawn & fine
         width = width if found else side
         found.append(int(c))
@@ -148,7 +148,7 @@ def _bold_lines(classes: Classes, sheet: Sheet, bold: tuple[int, float, float]) 
     """The outlines of the tone that `bold_network` found."""
     c, width, broad = bold
     near = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST
-    own = near[classes.of_pixel] & ~sheet.ground
+    own = near.take(classes.of_pixel) & ~sheet.ground
     return Lines(own & ~solid(own, broad, sheet.speck), width, classes.rgb[c])
 
 
@@ -234,9 +234,9 @@ def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.
     known = ~bits & (cls != classes.unsure)
     apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
     streaked = seen = parted = 0
+    every = np.divmod(np.flatnonzero(lines), lines.shape[1])
     for axis in (0, 1):
-        at = np.nonzero(lines)
-        at = tuple(places[_inside(at[axis], step, lines.shape[axis])] for places in at)
+        at = tuple(places[_inside(every[axis], step, lines.shape[axis])] for places in every)
         one, two = (tuple(p + sign * step * (k == axis) for k, p in enumerate(at)) for sign in (-1, 1))
         both = known[one] & known[two]
         own, left, right = cls[at][both], cls[one][both], cls[two][both]

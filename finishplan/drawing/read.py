@@ -246,7 +246,7 @@ def _inner(marked: np.ndarray) -> np.ndarray:
         middle = even(seeded, side) & inside
         narrow = np.ones(int(seeded.max()) + 1, bool)
         narrow[seeded[middle]] = False
-        inner = inner & (middle | narrow[seeded])
+        inner = inner & (middle | narrow.take(seeded))
     return inner
 
 

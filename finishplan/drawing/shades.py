@@ -119,7 +119,7 @@ class Toned:
         """(h, w) labels of bases alone, their (n + 1,) groups, contacts, and inner pixels without those of tones."""
         table, _ = renumber(self.base)
         bare = self.base == np.arange(len(self.base))
-        return table[labels], group[bare], met.joined(table), inner & bare[labels]
+        return table.take(labels), group[bare], met.joined(table), inner & bare.take(labels)
 
 
 def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, modelled: bool) -> Toned:

@@ -101,7 +101,7 @@ def classify(
     distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
     table = np.zeros(KEYS, np.uint8)
     table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
-    return Classes(table[keys], quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
+    return Classes(table.take(keys), quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
 
 
 def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarray:
