@@ -107,15 +107,14 @@ def contacts(
     # Past the soft rim on both sides, so that anti-aliasing does not make every step small.
     here = _shifted(first, -stride * step, height, width)
     there = _shifted(second, stride * step, height, width)
-    pixels, inked = rgb.reshape(-1, 3), lines.mask.ravel()
-    move = tone_of(pixels[there]) - tone_of(pixels[here])
-    flat = labels.ravel()
-    move[flat[first] > flat[second]] *= -1
+    pixels, inked, flat = rgb.reshape(-1, 3), lines.mask.ravel(), labels.ravel()
     on_line = inked[first] | inked[second]
     dark = on_line | (_dip(first, second, stride, rgb, trace.reach) > trace.depth)
     free = ~(on_line | inked[here] | inked[there])
     # On a line the colours tell of the ink; such sides count for length alone.
-    move[~free] = 0
+    move = np.zeros((len(first), 3))
+    move[free] = tone_of(pixels[there[free]]) - tone_of(pixels[here[free]])
+    move[free & (flat[first] > flat[second])] *= -1
     ones = np.ones(len(first))
     drawn, dim, clear = (along.astype(float) for along in (on_line, dark, free))
     return _summed(Contacts(pair, ones, drawn, dim, clear, move, np.linalg.norm(move, axis=1)))
@@ -124,11 +123,10 @@ def contacts(
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
     """(k,) how much darker it is at each border than `reach` pixels to either side of it, 0-255: a fine line, blurred
     by a lens, that was taken for the darker area's own colour."""
-    pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
+    brightest, (height, width) = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2]).ravel(), rgb.shape[:2]
 
     def light(at: np.ndarray, by: int) -> np.ndarray:
-        brightest: np.ndarray = pixels[_shifted(at, stride * by, height, width)].max(1)
-        return brightest.astype(int)
+        return brightest[_shifted(at, stride * by, height, width)].astype(int)
 
     # Darker than both sides: an edge between light and dark is darker than one side only.
     beside = np.minimum(light(first, -reach), light(second, reach))

@@ -275,8 +275,8 @@ def _flanks(classes: Classes, c: int, thin: np.ndarray, at: Places, step: int = 
 
 def usual_width(lines: np.ndarray) -> float:
     """Twice the area of long lines over their outline, which has on average 4/pi pixel sides a pixel."""
-    sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
-    return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
+    sides = sum(map(np.count_nonzero, (lines[:, 1:] != lines[:, :-1], lines[1:] != lines[:-1])))
+    return float(2 * np.count_nonzero(lines) / max(np.pi / 4 * sides, 1))
 
 
 def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:

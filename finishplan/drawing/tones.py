@@ -46,8 +46,10 @@ def tone_of(rgb: np.ndarray) -> np.ndarray:
 
 def keys_of(rgb: np.ndarray) -> np.ndarray:
     """(h, w) uint16: five bits of each of red, green, blue of (h, w, 3) uint8 sRGB."""
-    red, green, blue = ((rgb[..., k] >> 3).astype(np.uint16) for k in range(3))
-    packed: np.ndarray = (red << 10) | (green << 5) | blue
+    packed: np.ndarray = (rgb[..., 0] >> 3).astype(np.uint16)
+    for k in (1, 2):
+        packed <<= 5
+        packed |= rgb[..., k] >> 3
     return packed
 
 
@@ -98,7 +100,8 @@ def classify(
         [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
     )[:MAX_CLASSES]
     centre_tones = tone_of(centres)
-    distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
+    # One axis after the other: all three at once would take three times the memory, and longer.
+    distance = sum((tones[:, k, None] - centre_tones[:, k]) ** 2 for k in range(3))
     table = np.zeros(KEYS, np.uint8)
     table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
     return Classes(table.take(keys), quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
