@@ -126,7 +126,8 @@ def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndar
     brightest, (height, width) = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2]).ravel(), rgb.shape[:2]
 
     def light(at: np.ndarray, by: int) -> np.ndarray:
-        return brightest[_shifted(at, stride * by, height, width)].astype(int)
+        found: np.ndarray = brightest[_shifted(at, stride * by, height, width)].astype(int)
+        return found
 
     # Darker than both sides: an edge between light and dark is darker than one side only.
     beside = np.minimum(light(first, -reach), light(second, reach))
