@@ -36,6 +36,7 @@ def with_paints(box: Box, ids: Sequence[str]) -> Box:
 def with_all_paints(box: Box) -> Box:
     """The box with all paints of its table."""
     wide = with_paints(box, [p.id for p in box.table.paints])
+    # Others are let down in the white that is there, even where a stronger one could be bought.
     return replace(wide, white=box.white or wide.white)
 
 
@@ -170,6 +171,7 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
     most = min(MOST_IN_ADVICE, settings.max_paints)
     found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
     more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    # Only of what no tube brings: whether more paints in a mix would.
     larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
     names = {p.id: _as_bought(p) for p in box.table.paints}
     tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)
@@ -179,6 +181,7 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
 
 def _as_bought(paint: Paint) -> str:
     """'cadmium orange (PO20; holds cadmium)'."""
+    # So that nobody buys cadmium unawares.
     held = f"holds {listed(metals_of(paint))}" if metals_of(paint) else ""
     told = "; ".join(filter(None, (paint.ci, held)))
     return f"{paint.name} ({told})" if told else paint.name
@@ -219,6 +222,7 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
+        # "now 3.1 off, and": without the comma the last "now" seems to go on from there.
         once = listed(dict.fromkeys(colours), MOST_NAMED).replace(" off and ", " off, and ")
         told.append((what, f"bring{'s' * (not many)} {once},"))
     return told

@@ -86,6 +86,7 @@ def parse_book(said: str, table: ColourTable, file: str) -> tuple[BookMix, ...]:
         )
     seen: dict[str, str] = {}
     for name in entries:
+        # Told apart by eye at the bench: there neither case nor spaces count.
         other = seen.setdefault(" ".join(name.casefold().split()), name)
         if other != name:
             raise InputError(f"'{name}' and '{other}' are one name", where=file, cure="rename one")
@@ -105,6 +106,7 @@ def _entry(name: str, entry: Mapping[str, Any], table: ColourTable, where: str) 
         "used": list_of(line),
         "note": text(400),
     }
+    # The name is a key of the file, which `section` does not check.
     text(80, empty=False)(name, where)
     if "recipe" not in entry:
         raise InputError("has no recipe", where=where, cure=_EXAMPLE)
@@ -125,6 +127,7 @@ def _recipe(value: Any, table: ColourTable, where: str) -> tuple[Part, ...]:
         raise InputError(f"{shown(value)} is no recipe", where=where, cure=_EXAMPLE)
     drops = whole(1, 1000)
     parts = tuple(_part(said, drops(n, f"{where}.{said}"), table, where) for said, n in value.items())
+    # By id, not as written: "PW6" and "titanium white" are one paint.
     if len({(p.paint, p.into, p.of) for p in parts}) < len(parts):
         raise InputError("names a paint twice", where=where, cure="name each once")
     return parts
@@ -208,6 +211,7 @@ def with_mixes(said: str, mixes: Sequence[BookMix]) -> str:
         for part in mix.recipe:
             recipe[f"{part.paint} 1:{part.of} in {part.into}" if part.of else part.paint] = part.drops
         values = {"recipe": recipe, "lab": list(mix.lab or ()), "came_out": mix.came_out, "date": mix.date}
+        # An empty note is written all the same: a line for the maker to fill in.
         for key, value in (values | {"used": list(used)} | {"note": entry.get("note", mix.note)}).items():
             if value or isinstance(value, bool) or key == "note":
                 entry[key] = value

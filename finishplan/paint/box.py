@@ -69,6 +69,7 @@ def load_box(
         raise InputError("the job names the paints owned too", where=f"{where}: own", cure="leave one `own` of the two")
     names = own if own is not None else texts_at(said, "own", where=where) if "own" in said else None
     if names is None and not said.get("paint"):
+        # Bottles alone are a whole box; the usual one is for a maker who says nothing of paints.
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
     told = f"{where}: own" if file is not None and own is None else ""
@@ -76,6 +77,7 @@ def load_box(
     _add_entries(paints, said.get("paint", []), table, file)
     seen = read_drawdowns(
         said.get("drawdown", []),
+        # The maker's own bottle goes before a paint of the table that is called alike.
         lambda name, at: paints.get(slug_of(name)) or find_paint(table, name, at),
         (table.k1, table.k2),
         coat_um,
@@ -125,7 +127,9 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
     chroma = np.hypot(colours[:, 1], colours[:, 2])
     whites = [i for i, p in enumerate(ordered) if _is(p, "PW", colours[i][0] > 85 and chroma[i] < 10)]
     blacks = [i for i, p in enumerate(ordered) if _is(p, "PBk", colours[i][0] < 32 and chroma[i] < 5)]
+    # A tube may name a white pigment and be tinted, so a light one goes first; then the strongest.
     white = max(whites, key=lambda i: (colours[i][0] > 85, float(ordered[i].S.mean())), default=None)
+    # One whose pigment is known to be a black goes before one that merely looks so.
     black = max(blacks, key=lambda i: (bool(ordered[i].ci), float(ordered[i].K.mean())), default=None)
     notes = []
     if table.historical:
@@ -158,11 +162,15 @@ def box_warnings(box: Box) -> tuple[str, ...]:
 
 
 def _is(paint: Paint, prefix: str, looks: bool) -> bool:
-    return paint.ci.startswith(prefix) if paint.ci else bool(looks)
+    """Whether its pigment has that prefix; of a paint whose pigment nobody named, whether it looks so."""
+    # As `find_paint` and the cautions read it: a maker may write 'pw6' or 'PW 6'.
+    ci = "".join(paint.ci.lower().split())
+    return ci.startswith(prefix.lower()) if ci else bool(looks)
 
 
 def _read_box_file(file: Path) -> dict[str, Any]:
     said = read_toml(file)
+    # A job given in place of a box: its keys would else be told as unknown, one by one.
     if said.keys() & {"figure", "parts", "areas", "paints"}:
         cure = 'give the drawing and this with it, or write a box file: own = ["PW6", ...]'
         raise InputError("is a job file, not a paint box", where=str(file), cure=cure)
@@ -189,6 +197,7 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
     blank = np.zeros(WAVELENGTHS_NM.size)
+    # A swatch brings its own, which are put in at the end.
     K, S = (blank, blank) if "swatch" in entry else _constants(entry, table, file, where)
     ci = text_at(entry, "ci", where=where, default="")
     hazards = tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(entry, "hazards", where=where))))
@@ -202,6 +211,7 @@ def _constants(
     entry: dict[str, Any], table: ColourTable, file: Path | None, where: str
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """K and S of a bottle, measured or estimated."""
+    # Both imported here: most boxes hold no such bottle, and every command pays for what is imported.
     if "measured" in entry:
         from finishplan.paint.measured import read_measured_paint
 

@@ -22,6 +22,7 @@ from finishplan.paint.sharing import Colours, Shared, alike, share
 from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.trust import hand_keeps
 
+# The door of the room: what others ask of mixing, wherever in here it is written.
 __all__ = [
     "MixChoice",
     "MixSettings",
@@ -170,6 +171,7 @@ def recipe_json(mix: Mix, volume_ml: float, box: Box, drop_ml: float = DROP_ML) 
         "delta_e_a": round(mix.delta_e_a, 2),
         "delta_e_drawn": round(mix.delta_e_drawn, 2),
         "reachable": mix.reachable,
+        # Rounded up: a promise may be kept too well, not too badly.
         "expect_within": math.ceil(mix.expect_within * 10) / 10,
         "one_drop_more": {"paint": mix.drop_paint, "delta_e": round(mix.drop_delta_e, 2)},
         "estimate": mix.estimate,

@@ -215,6 +215,14 @@ def test_box_without_white_or_black() -> None:
     assert load_box(own=("PW6", "PBk9")).notes == ()
 
 
+def test_a_bottle_is_known_by_its_pigment_however_it_is_written(tmp_path: Path) -> None:
+    file = tmp_path / "box.toml"
+    rows = (("Own white", "pw 6", "#f4f4f0"), ("Own black", "PBK7", "#202020"))
+    file.write_text("".join(f'[[paint]]\nname = "{n}"\nci = "{ci}"\ncolour = "{c}"\n' for n, ci, c in rows))
+    box = load_box(file=file)
+    assert (box.white, box.black) == ("own-white", "own-black")
+
+
 def test_starter_box() -> None:
     box = load_box()
     assert {p.id for p in box.paints} == set(STARTER)
