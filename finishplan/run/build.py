@@ -281,13 +281,13 @@ def _hours(settings: RunSettings, labour: Labour) -> Hours:
     setup = ticks(labour.setup_min)
     if setup >= ticks(settings.session_min):
         raise InputError(
-            f"setting up and clearing away take {labour.setup_min:g} min, a session {settings.session_min:g}",
+            f"setting up and clearing away take {labour.setup_min:g} min, an evening {settings.session_min:g}",
             key="run.session_min",
-            cure="make the sessions longer",
+            cure="make the evenings longer",
         )
     try:
         # `over` stays 0: whether sessions run over is the search's to decide, up to the slack.
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min), setup)
     except ValueError as error:
         key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"
-        raise InputError(str(error), key=key, cure="let every session end before the next starts") from error
+        raise InputError(str(error), key=key, cure="let every evening end before the next starts") from error

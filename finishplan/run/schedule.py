@@ -91,6 +91,7 @@ def as_run(solution: Solution) -> Run:
 
 def _by_session(problem: RunProblem, done: tuple[Done, ...]) -> Iterator[tuple[int, list[Done]]]:
     """(number, what is done in it) of each session used."""
+    # By time: a pot mixed in a wait gone by stands behind what was done since.
     ordered = sorted(done, key=lambda one: (one.start, one.end, one.painter))
     for number, group in groupby(ordered, key=lambda one: problem.hours.index(one.start)):
         yield number, list(group)
@@ -125,6 +126,7 @@ def _pass_of(problem: RunProblem, one: Done, done: tuple[Done, ...]) -> int:
     """The pass that a turn or a pot is for: that of the painter's next coat with the mix."""
     coats = (d for d in done if d.kind == "coat" and d.painter == one.painter and d.start >= one.end)
     ops = (problem.coats[d.coat][1] for d in sorted(coats, key=lambda d: d.start))
+    # 0 where none comes any more: it belongs to no pass.
     return next((op.pass_no for op in ops if one.mix in op.used), 0)
 
 

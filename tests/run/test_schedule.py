@@ -85,6 +85,16 @@ def test_two_castings_by_hand():
     assert figures.first_wait_before == "coat 2 of pass 1 on casting 1"
 
 
+def test_an_evening_of_two_painters_is_one_evening_at_the_bench():
+    """Side by side: 13.75 min of the first evening, then 2.75 of the second until both wait 5 min for their coat."""
+    coats = [
+        Operation(n, 1, "body", 0, work, dry, 0, (n - 2,) * (n > 1))
+        for n, work, dry in ((1, 1000, 1000), (2, 200, 500), (3, 200, 0))
+    ]
+    figures = schedule(of(*coats, castings=2, painters=2, hours=Hours(1500, (0, 4000)))).advice_figures
+    assert (figures.first_wait_at_min, figures.first_wait_min) == (16.5, 5)
+
+
 def test_one_go_dries_all_that_stands_in_the_stream():
     """Four castings: the last first coat ends at 11.75; where the second waits for 15 min, one go of 3 min and a rest
     of one lets it begin at 15.75."""
