@@ -31,7 +31,7 @@ from finishplan.paint.sharing import Known
 from finishplan.paint.shelf import Shelf
 
 _MOST_BYTES = 1_000_000
-_LET_DOWN = r"(?P<paint>.+?) 1:(?P<of>[0-9]+) in (?P<into>.+)"
+_LET_DOWN = r"(?P<paint>.+?) 1:(?P<of>[0-9]{1,6}) in (?P<into>.+)"
 _HEAD = (
     "# The mix book: mixes that proved themselves, kept by `finishplan keep`. Drops of each paint; the rest is yours."
 )

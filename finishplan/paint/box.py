@@ -58,7 +58,8 @@ def load_box(
     maker's drawdowns. coat_um: dry film of one of their coats.
 
     With neither, the starter box of the shipped table, or every paint of a table that is not shipped. Raises
-    InputError for an unknown paint (naming the nearest), an empty box, and everything wrong in a file.
+    InputError for an unknown paint (naming the nearest), an empty box, one of too many paints, and everything wrong
+    in a file.
     """
     said = {} if file is None else _read_box_file(file)
     where = "" if file is None else str(file)
@@ -83,6 +84,9 @@ def load_box(
         coat_um,
         where,
     )
+    if len(paints) > _MOST_PAINTS:
+        cure = f"name at most {_MOST_PAINTS} that you would use"
+        raise InputError(f"{len(paints)} paints in the box", where=told, key=key_at(told), cure=cure)
     table, scaled = rescaled(table, tuple(paints.values()), seen)
     return make_box(table, tuple(scaled), told)
 
@@ -105,7 +109,7 @@ def names_own(file: Path) -> bool:
 
 
 def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> Box:
-    """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
+    """A box of these paints, in the table's order, bottles last. Raises InputError where there are none.
 
     A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
     table is not meant for.
@@ -113,13 +117,6 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
     if not paints:
         raise InputError(
             "the paint box is empty", where=where, key=key_at(where), cure='name at least one, as own = ["PW6"]'
-        )
-    if len(paints) > _MOST_PAINTS:
-        raise InputError(
-            f"{len(paints)} paints in the box",
-            where=where,
-            key=key_at(where),
-            cure=f"name at most {_MOST_PAINTS} that you would use",
         )
     place = {p.id: i for i, p in enumerate(table.paints)}
     ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))

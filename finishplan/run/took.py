@@ -15,7 +15,7 @@ from finishplan.run.solve import Solution, solve
 LEAST, MOST, STEPS = 0.4, 3.0, 50
 """Times the planned minutes that a hand is believed to take (our rule): beyond, something else than painting was timed.
 Paces tried between, either way."""
-_TIME = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h)?\s*(?:(\d+(?:\.\d+)?)\s*(?:min|m)?)?")
+_TIME = re.compile(r"(?:(\d{1,4}(?:\.\d+)?)\s*h)?\s*(?:(\d{1,4}(?:\.\d+)?)\s*(?:min|m)?)?")
 
 
 @dataclass(frozen=True)

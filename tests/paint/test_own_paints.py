@@ -338,6 +338,20 @@ def test_note_on_what_to_add() -> None:
     assert additions_note(advice(mixes[2:], box, FAST)) == ""
 
 
+def test_a_large_box_is_told_what_to_add_or_nothing() -> None:
+    """With the table more paints than a box may name; of many parts more recipes than can be looked at."""
+    from finishplan.paint.additions import additions_note, advice
+    from finishplan.paint.box import make_box
+
+    ochre = next(p for p in TABLE.paints if p.id == "yellow-ochre")
+    box = make_box(TABLE, (WHITE, *(replace(ochre, id=f"ochre-{n}", taken_as="") for n in range(34))))
+    few, many = (replace(FAST, max_paints=1, max_parts=n) for n in (4, 40))
+    mixes, _ = find_mixes([(45, 60, 40)], box, few, screen=False)
+    assert not mixes[0].reachable
+    assert additions_note(advice(mixes, box, few)).endswith("would take more than 1 paint in a mix: raise max_paints.")
+    assert advice(mixes, box, many) is None
+
+
 def test_a_colour_that_takes_more_paints_than_allowed_asks_for_no_paint() -> None:
     """A grey green of white, ochre and blue, which no two paints of the box or the table make."""
     from finishplan.paint.additions import additions_note, advice

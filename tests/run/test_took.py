@@ -34,7 +34,7 @@ def test_times_as_makers_write_them(told, minutes):
     assert sum(told_min(told)) == minutes
 
 
-@pytest.mark.parametrize("told", [["soon"], ["0"], [""], ["3h20x"], []])
+@pytest.mark.parametrize("told", [["soon"], ["0"], [""], ["3h20x"], ["9" * 400 + "h"], []])
 def test_what_is_no_time_is_an_input_error(told):
     with pytest.raises(InputError, match="--took"):
         told_min(told)
