@@ -176,7 +176,7 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
     except InputError:
         # The maker asked for mixes of their own box, which can be searched: the plan must not fail for the advice.
         return None
-    # Only of what no tube brings: whether more paints in a mix would.
+    # Asked only of colours that no tube brings within reach: would more paints in a mix do?
     larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
     names = {p.id: _as_bought(p) for p in box.table.paints}
     tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)

@@ -86,7 +86,7 @@ def parse_book(said: str, table: ColourTable, file: str) -> tuple[BookMix, ...]:
         )
     seen: dict[str, str] = {}
     for name in entries:
-        # Told apart by eye at the bench: there neither case nor spaces count.
+        # Names are told apart by eye at the bench, where neither case nor spaces count.
         other = seen.setdefault(" ".join(name.casefold().split()), name)
         if other != name:
             raise InputError(f"'{name}' and '{other}' are one name", where=file, cure="rename one")

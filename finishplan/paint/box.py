@@ -73,8 +73,8 @@ def load_box(
         # Bottles alone are a whole box; the usual one is for a maker who says nothing of paints.
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
-    told = f"{where}: own" if file is not None and own is None else ""
-    paints = {p.id: p for p in found_paints(table, names or (), told)}
+    names_at = f"{where}: own" if file is not None and own is None else ""
+    paints = {p.id: p for p in found_paints(table, names or (), names_at)}
     _add_entries(paints, said.get("paint", []), table, file)
     seen = read_drawdowns(
         said.get("drawdown", []),
@@ -86,9 +86,9 @@ def load_box(
     )
     if len(paints) > _MOST_PAINTS:
         cure = f"name at most {_MOST_PAINTS} that you would use"
-        raise InputError(f"{len(paints)} paints in the box", where=told, key=key_at(told), cure=cure)
+        raise InputError(f"{len(paints)} paints in the box", where=names_at, key=key_at(names_at), cure=cure)
     table, scaled = rescaled(table, tuple(paints.values()), seen)
-    return make_box(table, tuple(scaled), told)
+    return make_box(table, tuple(scaled), names_at)
 
 
 def _add_entries(
@@ -189,7 +189,7 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     _known(entry, (*keys, *_STOCK_KEYS), where=where)
     name = text_at(entry, "name", where=where)
     if not slug_of(name):
-        raise InputError(f"'{name}' is not a name", where=where, cure="use letters and digits")
+        raise InputError(f"'{name}' is not a name", where=where, cure="use letters from a to z and digits")
     if slug_of(name) in {p.id for p in table.paints}:
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)

@@ -21,7 +21,7 @@ _CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
 def found_paints(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
     """The paints of these names, each measured paint once. Raises InputError that tells all unclear names at once, each
     with its choices."""
-    # All of them at once: who wrote five unclear names need not be told five times.
+    # All at once: a maker with five unclear names should not have to run the program five times.
     found, wrong = dict[str, Paint](), list[InputError]()
     for name in names:
         try:

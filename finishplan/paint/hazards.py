@@ -59,11 +59,11 @@ def hazards_of(ci: str, name: str = "") -> tuple[str, ...]:
     pigments = ["".join(found.split()).lower() for found in _CI_NAME.findall(ci)]
     # All of them: a bottle with one pigment in no list may hold anything.
     known = bool(pigments) and all(_row(p) is not None or _is_plain(p) for p in pigments)
-    found = [_caution(row) for p in pigments if (row := _row(p)) is not None]
-    told = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
+    cautions = [_caution(row) for p in pigments if (row := _row(p)) is not None]
+    covered = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
     # Not twice: what is said of a pigment says more than the word on the label.
-    found += [text for metal, text in _by_words(name, known) if metal not in told]
-    return tuple(dict.fromkeys(found if known else (*found, UNKNOWN)))
+    cautions += [text for metal, text in _by_words(name, known) if metal not in covered]
+    return tuple(dict.fromkeys(cautions if known else (*cautions, UNKNOWN)))
 
 
 def _row(pigment: str) -> dict[str, Any] | None:

@@ -71,7 +71,7 @@ def swatch_entry(paint: Paint, named: bool, date: str, begun: str = "") -> dict[
     and `begun` for the paint that it was begun from."""
     head: dict[str, Any] = {"of": paint.id} if named else {"name": paint.name} | ({"ci": paint.ci} if paint.ci else {})
     stock: dict[str, Any] = {"ml_left": paint.ml_left, "price_per_ml": paint.price_per_ml}
-    # A paint of the table has these in the table.
+    # Of a paint of the table these stand in the table.
     if not named:
         stock |= {"density": paint.density, "hazards": list(paint.hazards) or None}
     # Five digits are more than a photograph tells.

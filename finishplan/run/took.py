@@ -66,8 +66,8 @@ def fitted_pace(problem: RunProblem, pace: float, told: Sequence[float]) -> Fit:
     def attendance(factor: float) -> float:
         try:
             return minutes(run_through(_at_pace(solution.problem, factor), sequence).attendance)
-        # At a slow pace a pot may grow too old before its use: such a pace explains nothing.
-        except Unfit:
+        # At a slow pace a pot may grow too old before its use, or in the coat itself: such a pace explains nothing.
+        except (Unfit, InputError):
             return math.inf
 
     def off(factor: float) -> tuple[float, float]:
@@ -86,9 +86,10 @@ def fitted_pace(problem: RunProblem, pace: float, told: Sequence[float]) -> Fit:
 
 
 def _no_pace(took: float, planned: float, between: tuple[float, float]) -> InputError:
-    least, most = (duration(t, days=False) for t in (between[0], min(between[1], 1e6)))
+    least = duration(between[0], days=False)
+    span = f"{least} to {duration(between[1], days=False)}" if math.isfinite(between[1]) else f"{least} or more"
     what = f"{duration(took, days=False)} at the bench are too far from the {duration(planned, days=False)} planned"
-    why = f"hands of {LEAST:g} to {MOST:g} times the planned minutes would take {least} to {most} with the waits"
+    why = f"hands of {LEAST:g} to {MOST:g} times the planned minutes would take {span} with the waits"
     cure = "check the times, one for each evening from the first on; or set labour.pace yourself"
     return InputError(f"{what}: {why}", where="--took", cure=cure)
 

@@ -91,6 +91,15 @@ def test_evenings_told_are_held_against_the_same_evenings_of_the_plan(told, pace
     assert (fit.evenings, fit.planned, fit.planned_min) == (min(len(told), 4), 4, 60 * min(len(told), 4))
 
 
+def test_hands_too_slow_for_a_pot_are_no_pace():
+    """A coat of 50 min from a pot that lives 80: three times as slow it would outlive the pot, one tenth slower not."""
+    problem = replace(of(Operation(1, 1, "body", 0, 5000, 0)), mixes=(MixWork("A", 300, 8000),))
+    planned = solve(problem).timed.score.attendance / 100
+    assert fitted_pace(problem, 1.0, [1.1 * planned]).pace == pytest.approx(1.1, rel=0.01)
+    with pytest.raises(InputError, match=r"would take \d+ min or more with the waits"):
+        fitted_pace(problem, 1.0, [0.3 * planned])
+
+
 def test_what_dries_by_itself_makes_no_pace():
     """An hour of work and two and a half of waiting: no hand makes it an hour and a half."""
     problem = of(Operation(1, 1, "part", 0, 3000, 15_000), Operation(1, 2, "part", 0, 3000, 0, over=(0,)))
