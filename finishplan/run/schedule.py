@@ -146,15 +146,19 @@ def _sessions(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Session, ...
     if problem.hours.length is None:
         start, end = 0.0, minutes(max(one.end for one in done))
         return (_session(problem, 1, start, end),)
-    out, made, used = list[Session](), dict[str, int](), _uses(problem, done)
+    # Of each mix the pots so far: two painters have one each, and the older may be the one that still serves.
+    out, made, used = list[Session](), dict[str, list[int]](), _uses(problem, done)
     for number, (k, group) in enumerate(_by_session(problem, done), 1):
         start = minutes(group[0].start - problem.hours.before)
         end = minutes(max(one.end for one in group) + problem.hours.behind)
         ends = problem.hours.window(k)[1]
         # A pot counts as open when the session begins only if something is still laid from it.
-        kept = tuple(m for m in made if any(group[0].start <= t for t in used.get((m, made[m]), ())))
+        kept = tuple(
+            m for m, pots in made.items() if any(group[0].start <= t for pot in pots for t in used.get((m, pot), ()))
+        )
         out.append(replace(_session(problem, number, start, end), open=kept))
-        made |= {problem.mixes[one.mix].name: one.end for one in group if one.kind == "mix"}
+        for one in (one for one in group if one.kind == "mix"):
+            made.setdefault(problem.mixes[one.mix].name, []).append(one.end)
         # Cheap, and the one place where a session that runs past its end would show.
         assert all(one.end <= ends for one in group)
     return tuple(out)
