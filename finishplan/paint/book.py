@@ -82,7 +82,7 @@ def parse_book(said: str, table: ColourTable, file: str) -> tuple[BookMix, ...]:
     entries = data.get("mixes", {})
     if not isinstance(entries, dict) or not all(isinstance(e, dict) for e in entries.values()):
         raise InputError(
-            "'mixes' is no table of mixes", where=file, cure="write each under its name, as [mixes.mustard]"
+            "'mixes' is not a table of mixes", where=file, cure="write each under its name, as [mixes.mustard]"
         )
     seen: dict[str, str] = {}
     for name in entries:
@@ -115,7 +115,7 @@ def _entry(name: str, entry: Mapping[str, Any], table: ColourTable, where: str) 
 
 def _lab_of(value: Any, where: str) -> Lab:
     if not isinstance(value, list) or len(value) != 3:
-        raise InputError(f"{shown(value)} is no colour", where=where, cure="write L*, a* and b*, as [62.1, 9.3, 48.0]")
+        raise InputError(f"{shown(value)} is not a colour", where=where, cure="write L*, a*, b*, as [62.1, 9.3, 48.0]")
     L, a, b = (
         number(low, high)(v, where) for v, (low, high) in zip(value, ((0, 100), *[(-150, 150)] * 2), strict=True)
     )
@@ -124,7 +124,7 @@ def _lab_of(value: Any, where: str) -> Lab:
 
 def _recipe(value: Any, table: ColourTable, where: str) -> tuple[Part, ...]:
     if not isinstance(value, dict) or not value:
-        raise InputError(f"{shown(value)} is no recipe", where=where, cure=_EXAMPLE)
+        raise InputError(f"{shown(value)} is not a recipe", where=where, cure=_EXAMPLE)
     drops = whole(1, 1000)
     parts = tuple(_part(said, drops(n, f"{where}.{said}"), table, where) for said, n in value.items())
     # By id, not as written: "PW6" and "titanium white" are one paint.

@@ -42,7 +42,7 @@ def read_measured_paint(
     K, S = constants(samples[masstone], samples[tint], ratio, white, (table.k1, table.k2))
     if not (np.isfinite(K).all() and np.isfinite(S).all()):
         raise InputError(
-            f"'{tint}' is no tint of '{masstone}' in white", where=str(path), cure="check samples and ratio"
+            f"'{tint}' is not a tint of '{masstone}' in white", where=str(path), cure="check samples and ratio"
         )
     return K, S
 
@@ -114,7 +114,7 @@ def _reflectance(cell: str, where: str) -> float:
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give reflectances") from None
     if not -0.01 <= value <= 150:
-        raise InputError(f"{cell} is no reflectance", where=where, cure="give 0 to 1, or percent")
+        raise InputError(f"{cell} is not a reflectance", where=where, cure="give 0 to 1, or percent")
     # An instrument may read a black a little below 0.
     return max(value, 0.0)
 

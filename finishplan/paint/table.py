@@ -94,7 +94,7 @@ def _stand_ins(said: Any, known: tuple[str, ...], where: str) -> tuple[StandIn, 
     found = []
     for ci, row in said.items():
         if not (isinstance(row, list) and len(row) == 2 and all(isinstance(v, str) for v in row)):
-            raise InputError(f"{ci} is no pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
+            raise InputError(f"{ci} is not a pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
         if row[0] not in known:
             raise InputError(f"{ci}: no paint '{row[0]}' in the csv", where=where, cure=nearest(row[0], known))
         found.append(StandIn(ci, *row))
@@ -200,7 +200,7 @@ def _value(cell: str, where: str) -> float:
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S") from None
     if not math.isfinite(value) or value > LARGEST_PER_MM:
-        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
+        raise InputError(f"{cell} cannot have been measured", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
     if value < 0:
         raise InputError(f"{cell} is negative", where=where, cure="K and S are 0 or more")
     return value

@@ -270,7 +270,7 @@ def time_of_day(text: str) -> int | None:
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
     if text.strip():
-        raise InputError(f"'{text[:40]}' is no time of day", key="run.start_at", cure='write it as start_at = "09:00"')
+        raise InputError(f"'{text[:40]}' is not a time of day", key="run.start_at", cure='write start_at = "09:00"')
     return None
 
 

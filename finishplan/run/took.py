@@ -35,7 +35,7 @@ def told_min(evenings: Sequence[str]) -> tuple[float, ...]:
     by one. Raises InputError."""
     told = [one.strip() for said in evenings for one in said.split(",") if one.strip()]
     if not told:
-        raise InputError("there is no time in it", where="--took", cure="write it as 3h20")
+        raise InputError("no time is given", where="--took", cure="write it as 3h20")
     return tuple(map(_minutes, told))
 
 
@@ -44,7 +44,7 @@ def _minutes(said: str) -> float:
     found = _TIME.fullmatch(re.sub(r"^(\d+):(\d\d)$", r"\1h\2", said.lower()))
     total = 60 * float(found[1] or 0) + float(found[2] or 0) if found else 0.0
     if not total:
-        raise InputError(f"'{said[:30]}' is no time", where="--took", cure="write it as 3h20, several as 2h50,3h05")
+        raise InputError(f"'{said[:30]}' is not a time", where="--took", cure="write it as 3h20, several as 2h50,3h05")
     return total
 
 

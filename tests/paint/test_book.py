@@ -19,12 +19,12 @@ FAST = MixSettings(cache=False, max_paints=3)
 OCHRE, PALE = "#b98a4a", "#e8dcc8"
 BAD = {
     'recipe = { "unobtainium" = 1 }': "no paint 'unobtainium'",
-    "recipe = {}": "no recipe",
+    "recipe = {}": "not a recipe",
     'note = "x"': "has no recipe",
     'recipe = { "PW6" = 0 }': "whole number",
     'recipe = { "PW6" = 1, "titanium-white" = 2 }': "twice",
     'recipe = { "PW6" = 1 }\ncolour = "#ffffff"': "unknown key 'colour'",
-    'recipe = { "PW6" = 1 }\nlab = [1, 2]': "no colour",
+    'recipe = { "PW6" = 1 }\nlab = [1, 2]': "not a colour",
 }
 
 

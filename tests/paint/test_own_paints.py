@@ -419,7 +419,7 @@ def test_any_box_file_is_read_or_refused(
         (lambda t: t.replace("\n0 ", "\n0 0 "), "34 cells for 33 fields"),
         (lambda t: t.split("BEGIN_DATA\n")[0] + "BEGIN_DATA\nEND_DATA\n", "holds no sample"),
         (lambda t: t.replace("SAMPLE_NAME", "A").replace("SAMPLE_ID", "B"), "no SAMPLE_NAME or SAMPLE_ID"),
-        (lambda t: t.replace(" 0.", " 900.", 1), "is no reflectance"),
+        (lambda t: t.replace(" 0.", " 900.", 1), "is not a reflectance"),
         (lambda t: t.replace(" 0.", " nan0.", 1), "is not a number"),
         (lambda t: t.replace('"tint"', "'tint"), ""),
     ],
