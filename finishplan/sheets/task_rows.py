@@ -8,7 +8,7 @@ from finishplan.order.area_names import whole_coats
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.plan.plan import Plan
 from finishplan.run.model import Session, Task
-from finishplan.run.together import parts_together
+from finishplan.run.words import parts_together
 from finishplan.sheets.words import ranges
 
 _WAIT = 2.0

@@ -93,7 +93,7 @@ def test_a_file_of_the_job_that_is_not_there_is_told_with_its_key(
 
 
 NAMED = {
-    "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
+    "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is not a time of day",
     "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",
     "[run]\nsession_min = 60\nday_min = 30": "my.toml: run.session_min, day_min: ",
     "[run]\npot_life_min = 1": "my.toml: run.pot_life_min: ",
