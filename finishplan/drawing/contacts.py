@@ -107,14 +107,15 @@ def contacts(
     # Past the soft rim on both sides, so that anti-aliasing does not make every step small.
     here = _shifted(first, -stride * step, height, width)
     there = _shifted(second, stride * step, height, width)
-    pixels, inked, flat = rgb.reshape(-1, 3), lines.mask.ravel(), labels.ravel()
+    pixels, inked = rgb.reshape(-1, 3), lines.mask.ravel()
+    move = tone_of(pixels[there]) - tone_of(pixels[here])
+    flat = labels.ravel()
+    move[flat[first] > flat[second]] *= -1
     on_line = inked[first] | inked[second]
     dark = on_line | (_dip(first, second, stride, rgb, trace.reach) > trace.depth)
     free = ~(on_line | inked[here] | inked[there])
     # On a line the colours tell of the ink; such sides count for length alone.
-    move = np.zeros((len(first), 3))
-    move[free] = tone_of(pixels[there[free]]) - tone_of(pixels[here[free]])
-    move[free & (flat[first] > flat[second])] *= -1
+    move[~free] = 0
     ones = np.ones(len(first))
     drawn, dim, clear = (along.astype(float) for along in (on_line, dark, free))
     return _summed(Contacts(pair, ones, drawn, dim, clear, move, np.linalg.norm(move, axis=1)))

@@ -236,7 +236,7 @@ def renumber(labels: np.ndarray) -> tuple[np.ndarray, int]:
     present = np.bincount(labels.ravel()) > 0
     present[0] = False
     table = np.cumsum(present, dtype=np.int32) * present
-    return table.astype(np.int32).take(labels), int(present.sum())
+    return table.astype(np.int32)[labels], int(present.sum())
 
 
 def count_specks(
