@@ -152,10 +152,11 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     if len(tones.pixels) > MOST_REGIONS:
         what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
         raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
-    small = speck_rules(view, size.speck, size.mm)
+    varied = shaded_share(tones, rules.grain)
+    small = speck_rules(view, size.speck, size.mm, shaded=varied > MODELLED)
     specks = find_specks(labels, tones.mode(view.classes), view.classes, view.picture.rgb, small)
     parting = with_specks(Parting(labels, inner, lines, met), specks, view)
-    return parting, specks, shaded_share(tones, rules.grain)
+    return parting, specks, varied
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:

@@ -6,19 +6,23 @@ painter: an area of its own, or one of many that are told together.
 
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 
 from finishplan.drawing.components import Box, boxes, components
 from finishplan.drawing.contacts import Parting, contacts
+from finishplan.drawing.filters import odd
 from finishplan.drawing.measure import DOT_MM
 from finishplan.drawing.palette import NEAR
 from finishplan.drawing.paper import hex_of
-from finishplan.drawing.tones import Classes, tone_of
+from finishplan.drawing.tones import KEYS, Classes, keys_of, tone_of
 from finishplan.drawing.view import View
 
 SPOT_MM, LEAST_PX = 0.25, 3.0
 """The least dot that the tip of a fine brush sets, which is a touch and fills nothing (our rule); working pixels across
 it, below which it is chance how the pixels fell."""
+SOFT_PX = 6.0
+"""The same across a speck in a picture with grain (our rule)."""
 OF_A_SCAN = 1.5
 """Specks of a scan or photograph, which may be grain, are counted up to so many times the width of an area there (our
 rule)."""
@@ -31,6 +35,11 @@ CORE, CORE_SHARE = 3, 0.25
 COMPACT, ROUND = 0.5, 2.0
 """Share of its box that a speck fills, and how many times as long as broad it is, at most: else it is a stroke
 (our rule)."""
+NEARBY, COARSE, MOST_SIDE = 2.0, 4, 255
+"""Side of the square whose commonest colour a speck in shading differs from, in times the largest speck; every so many
+pixels of it; OpenCV's widest (our numerical steps)."""
+KEY_STEP = 2.0
+"""DIN99b that a colour of 15 bits may be off (our numerical step)."""
 MOST_IN_AREA = 40
 """Specks in one area that are dots, each with a number; more are a texture, told in one line (our rule)."""
 
@@ -38,18 +47,19 @@ MOST_IN_AREA = 40
 @dataclass(frozen=True)
 class SpeckRules:
     """least: working pixels across the least speck that is painted, smaller ones are folded in; most: across the
-    largest; contrast: DIN99b from what lies round it."""
+    largest; shaded: areas shade softly, so that a speck differs from what is near it."""
 
     least: float
     most: float
-    contrast: float = CONTRAST
+    shaded: bool = False
 
 
-def speck_rules(view: View, speck: int, mm: float) -> SpeckRules:
+def speck_rules(view: View, speck: int, mm: float, *, shaded: bool) -> SpeckRules:
     """What counts in that view; speck: pixels of the narrowest spot that is filled, mm: of a millimetre."""
-    if view.tuning.soften:
+    smooth = shaded and not view.laid_by_hand and view.picture.kind != "photo"
+    if view.tuning.soften and not smooth:
         return SpeckRules(OF_A_SCAN * speck, OF_A_SCAN * speck)
-    return SpeckRules(max(SPOT_MM * mm, LEAST_PX), DOT_MM * mm)
+    return SpeckRules(max(SPOT_MM * mm, LEAST_PX, SOFT_PX * view.tuning.soften), DOT_MM * mm, smooth)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +91,8 @@ class Specks:
 def find_specks(labels: np.ndarray, mode: np.ndarray, classes: Classes, rgb: np.ndarray, rules: SpeckRules) -> Specks:
     """The specks in the regions (h, w) 1..n; mode: (n + 1, 3) DIN99b of each; rgb: (h, w, 3) uint8 sRGB."""
     found, folded = [], 0
-    for box, mask in _islands(labels, mode, classes, rules):
-        speck = _speck((box, mask), labels, mode, rgb, rules.contrast)
+    for box, mask in _islands(labels, _off(labels, mode, classes, rgb, rules), rules):
+        speck = _speck(box, mask, int(labels[box][mask][0]), rgb)
         if min(mask.shape) < rules.least:
             folded += 1
         elif speck is not None:
@@ -124,18 +134,33 @@ def speck_notes(specks: Specks, view: View, mm: float) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _islands(labels: np.ndarray, mode: np.ndarray, classes: Classes, rules: SpeckRules) -> list[tuple[Box, np.ndarray]]:
-    """(box, mask in it) of what is off the colour of the one region round it, small, compact and by itself."""
-    apart = np.linalg.norm(classes.tone[:, None] - mode[None], axis=-1) > CONTRAST
-    apart[:, 0] = False
-    pieces, n = components(apart[classes.of_pixel, labels], corners=True)
+def _off(labels: np.ndarray, mode: np.ndarray, classes: Classes, rgb: np.ndarray, rules: SpeckRules) -> np.ndarray:
+    """(h, w) bool: pixels off the colour of their region, or where regions shade off what is commonest near them."""
+    if not rules.shaded:
+        apart = np.linalg.norm(classes.tone[:, None] - mode[None], axis=-1) > CONTRAST
+        apart[:, 0] = False
+        off: np.ndarray = apart[classes.of_pixel, labels]
+        return off
+    side = min(odd(NEARBY * rules.most / COARSE), MOST_SIDE)
+    common = cv2.medianBlur(np.ascontiguousarray(rgb[::COARSE, ::COARSE]), side)
+    common = cv2.resize(common, rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    index = np.arange(KEYS)
+    tones = tone_of(np.stack([index >> 10, (index >> 5) & 31, index & 31], axis=-1) * 8 + 3.5).astype(np.float32)
+    gap = np.linalg.norm(tones[keys_of(rgb)] - tones[keys_of(common)], axis=-1)
+    near: np.ndarray = (gap > CONTRAST - KEY_STEP) & (labels > 0)
+    return near
+
+
+def _islands(labels: np.ndarray, off: np.ndarray, rules: SpeckRules) -> list[tuple[Box, np.ndarray]]:
+    """(box, mask in it) of what is (h, w) bool off the colour of the one region round it, small, compact and alone."""
+    pieces, n = components(off, corners=True)
     size = np.bincount(pieces.ravel(), minlength=n + 1)
     found = []
     for number, box in enumerate(boxes(pieces, n), 1):
         short, long = sorted(s.stop - s.start for s in box)
         if short < 2 or long > min(rules.most, ROUND * short) or size[number] < COMPACT * short * long:
             continue
-        ring = tuple(slice(max(s.start - CLEAR, 0), s.stop + CLEAR) for s in box)
+        ring = _wider(box)
         around, own = labels[ring], pieces[ring]
         if (around == around.flat[0]).all() and ((own == 0) | (own == number)).all():
             found.append((box, pieces[box] == number))
@@ -143,16 +168,21 @@ def _islands(labels: np.ndarray, mode: np.ndarray, classes: Classes, rules: Spec
     return sorted(found, key=lambda island: (island[0][0].start, island[0][1].start))
 
 
-def _speck(
-    island: tuple[Box, np.ndarray], labels: np.ndarray, mode: np.ndarray, rgb: np.ndarray, contrast: float
-) -> _Speck | None:
-    """The speck with its even core, None where it has none that is seen."""
-    box, mask = island
-    tones, area = tone_of(rgb[box][mask]), int(labels[box][mask][0])
+def _wider(box: Box) -> Box:
+    rows, columns = (slice(max(s.start - CLEAR, 0), s.stop + CLEAR) for s in box)
+    return rows, columns
+
+
+def _speck(box: Box, mask: np.ndarray, area: int, rgb: np.ndarray) -> _Speck | None:
+    """The speck with its even core, None where it has none that stands out."""
+    tones = tone_of(rgb[box][mask])
     near = np.linalg.norm(tones[:, None] - tones[None], axis=-1) < NEAR
     even = near[near.sum(1).argmax()]
-    seen = np.linalg.norm(tones[even].mean(0) - mode[area]) > contrast
-    if even.sum() < max(CORE, CORE_SHARE * len(tones)) or not seen:
+    window = rgb[_wider(box)]
+    frame = np.ones(window.shape[:2], bool)
+    frame[1:-1, 1:-1] = False
+    around = np.median(tone_of(window[frame]), axis=0)
+    if even.sum() < max(CORE, CORE_SHARE * len(tones)) or np.linalg.norm(tones[even].mean(0) - around) < CONTRAST:
         return None
     core = mask.copy()
     core[mask] = even
