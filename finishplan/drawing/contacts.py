@@ -82,6 +82,22 @@ class Contacts:
         return _summed(Contacts(np.sort(now, axis=1)[kept], sides, drawn, dark, free, steps, size))
 
 
+@dataclass(frozen=True, eq=False)
+class Parting:
+    """A figure parted into regions. labels: (h, w) int, 1..n, 0 the background; inner: (h, w) bool, pixels to judge
+    their colours by; met: which of them touch."""
+
+    labels: np.ndarray
+    inner: np.ndarray
+    lines: Lines
+    met: Contacts
+
+    @property
+    def regions(self) -> int:
+        """How many there are."""
+        return int(self.labels.max())
+
+
 def shortest_edge(lines: Lines, longest: int) -> float:
     """Pixels over which two areas must meet to share an edge, in a picture of that longer side."""
     return max(SHORTEST_EDGE * longest, CORNER * min(lines.width, WIDEST_LINE * longest), shortest_fold(lines))

@@ -122,6 +122,11 @@ class View:
         (left, top) = self.corner
         return left / across, top / down, min((left + width) / across, 1), min((top + height) / down, 1)
 
+    def place(self, x: float, y: float) -> tuple[float, float]:
+        """Where on the sheet a place of the window lies, in parts of its width and height."""
+        (across, down), scale = self.size, self.picture.scale
+        return (x + self.corner[0]) / scale / across, (y + self.corner[1]) / scale / down
+
 
 def look(path: Path, loaded: Loaded, settings: ReadSettings) -> View:
     """The view of the figure in a picture just loaded from `path`. Raises InputError when it shows none."""

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from finishplan.colour.film import inverse_saunderson, opaque
 from finishplan.colour.hiding import BRUSH_COAT_MM, Films
-from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
+from finishplan.colour.light import delta_e, far_delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
 from finishplan.paint.cache import stored_index
-from finishplan.paint.nearest import ROUNDING, allowed, within
+from finishplan.paint.nearest import ROUNDING, STEPS_PER_UNIT, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
 from finishplan.paint.settings import DROP_ML, WHITE_PRIMER, MixSettings
 from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
@@ -29,6 +29,10 @@ _SURER = 1.0
 of twenty; our rule)."""
 _FARTHER = 1.5
 """How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
+MEANT_FOR, UNLIKE = 5.0, 1.25
+"""CIEDE2000 is made for small differences, up to about 5 (CIE 142-2001; the bound from memory). Beyond, how many times
+farther than need be a recipe may lie without the blue term (our rule: greys given for pinks and violets lie 1.4 to 2.3
+times as far, all others under 1.1)."""
 PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8
@@ -105,8 +109,41 @@ class _Hunt:
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
 
+    An aim far from all recipes is given one that looks like it. Raises InputError for too many recipes.
+    """
+    recipes = [*_searched(shelf, aims, settings)]
+    for i, recipe in enumerate(recipes):
+        likest = _likest(shelf, recipe, aims[i], settings) if recipe.best > MEANT_FOR else None
+        if likest is not None:
+            found = _searched(shelf, likest[None], settings)[0]
+            recipes[i] = replace(found, delta_e=float(delta_e(_colour(shelf, found), aims[i])), best=recipe.best)
+    return tuple(recipes)
+
+
+def _likest(shelf: Shelf, recipe: Recipe, aim: Array, settings: MixSettings) -> Array | None:
+    """(3,) L*a*b* of the recipe of the first tier that looks most like an aim (3,) far from all of them; None where the
+    one found by CIEDE2000 looks about as like."""
+    index = stored_index(shelf, tiers(shelf, settings)[0], settings)
+    colours = index.steps / np.float32(STEPS_PER_UNIT)
+    off = far_delta_e(colours, aim)
+    row = int(off.argmin())
+    if far_delta_e(_colour(shelf, recipe), aim) <= UNLIKE * off[row]:
+        return None
+    likest: Array = colours[row].astype(np.float64)
+    return likest
+
+
+def _colour(shelf: Shelf, recipe: Recipe) -> Array:
+    """(3,) L*a*b* of a recipe."""
+    colour: Array = lab(shelf.seen(recipe.ingredients[None], recipe.parts[None]))[0]
+    return colour
+
+
+def _searched(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
+    """The recipe of each aim, by CIEDE2000 alone.
+
     Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN, those with one where they
-    come nearer by more than a step. Raises InputError for too many recipes.
+    come nearer by more than a step.
     """
     # Three hunts side by side: what a pre-mix gains is judged against the best without.
     bare, few, many = (_Hunt(shelf, aims, settings) for _ in range(3))
