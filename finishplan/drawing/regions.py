@@ -44,7 +44,7 @@ def background(
     table = np.zeros(int(pieces.max()) + 1, bool)
     table[touching] = True
     table[0] = False
-    ground: np.ndarray = table[pieces]
+    ground: np.ndarray = table.take(pieces)
     # White between an arm and a body may be paint; a toned ground that shows there is no more than that.
     tone = np.median(rgb[::4, ::4][ground[::4, ::4]], axis=0) if ground[::4, ::4].any() else np.full(3, 255.0)
     if lab_of(tone)[0] < TONED:
@@ -102,8 +102,8 @@ def _split(marked: np.ndarray, quiet: np.ndarray, least: int) -> np.ndarray:
     several = np.bincount(of_seed[large], minlength=int(marked.max()) + 1) > 1
     if not several.any():
         return marked
-    cut = several[marked] & (marked > 0)
-    out = np.where(cut, np.where(large[pieces], pieces + marked.max(), UNKNOWN), marked)
+    cut = several.take(marked) & (marked > 0)
+    out = np.where(cut, np.where(large.take(pieces), pieces + marked.max(), UNKNOWN), marked)
     return renumber(_regrown(out, np.where(cut, marked, 0)))[0]
 
 
