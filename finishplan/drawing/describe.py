@@ -186,7 +186,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
         if has[1:].all():
             break
         inner |= fallback & ~has[labels]
-    return region_colours(reading.view.picture.own, labels, inner, n, reading.view.tone_reach)
+    return region_colours(reading.view.picture.own, labels, inner, n, reading.view.laid)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

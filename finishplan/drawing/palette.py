@@ -1,5 +1,7 @@
 """The colour of each region from its own pixels, and the palette these colours make."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from finishplan.drawing.paper import from_linear, to_linear
@@ -13,13 +15,25 @@ LATTICE = 4
 SAMPLE = 300
 """Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
+FULLER = 0.5
+"""Of what a hand laid, how much tells its colour: the part with the least paper in it, since flecks of bare paper too
+fine to see make the rest paler (our rule)."""
 
 
-def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, near: float = NEAR) -> np.ndarray:
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """How a drawing's colours were laid. near: DIN99b from the commonest tone of a region to what counts for its
+    colour. paper: (3,) linear light of the paper that shows through in flecks, None where none does."""
+
+    near: float = NEAR
+    paper: np.ndarray | None = None
+
+
+def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, how: Laid = Laid()) -> np.ndarray:
     """(n + 1, 3) sRGB 0-255: the mean, in linear light, of each region's inner pixels close to its commonest tone.
 
-    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool; near: DIN99b from that tone. The commonest
-    tone is the colour that was laid; shading, glints and grain on top of it are left out.
+    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool; how: they were laid. The commonest tone is
+    the colour that was laid; shading, glints and grain on top of it are left out.
     """
     at = _sample(labels, inner, n)
     chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
@@ -36,9 +50,23 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         span = slice(starts[i], starts[i + 1])
         if starts[i] == starts[i + 1]:
             continue
-        laid = _commonest(tones[span], count[span], near)
-        out[i] = from_linear(sums[span][laid].sum(0) / count[span][laid].sum())
+        laid = _commonest(tones[span], count[span], how.near)
+        light, weight = sums[span][laid], count[span][laid]
+        if how.paper is not None:
+            fuller = _fuller(light / weight[:, None], weight, how.paper)
+            light, weight = light[fuller], weight[fuller]
+        out[i] = from_linear(light.sum(0) / weight.sum())
     return out
+
+
+def _fuller(light: np.ndarray, weight: np.ndarray, paper: np.ndarray) -> np.ndarray:
+    """Indices of the bins (k, 3), linear light, of which there are (k,) weight, that lie farthest from the paper along
+    the way from it to their mean."""
+    along = light @ (paper - np.average(light, axis=0, weights=weight))
+    order = np.argsort(along, kind="stable")
+    before = np.cumsum(weight[order]) - weight[order]
+    farthest: np.ndarray = order[before < FULLER * weight.sum()]
+    return farthest
 
 
 def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:

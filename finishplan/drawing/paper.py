@@ -29,6 +29,9 @@ BANDED = 2.0
 COLOURED = 2.1
 """Of one channel's linear light to another's, from which paper is coloured: lamps as a camera sees them, once balanced,
 and cream paper under them give under 2 (our rule)."""
+PAPER_LIGHT = 0.95
+"""Linear light of drawing paper, to which that of a photograph or scan is brought for its colours: papers have L* 93 to
+98, a sheet made on a screen 100 (from memory; our rule between them)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -175,7 +178,13 @@ def prepare(
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return _picture(kind, white, loaded.scale, field.hex, notes=(note,))
+    return replace(_picture(kind, white, loaded.scale, field.hex, notes=(note,)), own=_as_paper(white))
+
+
+def _as_paper(white: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB, its paper white, with it as light as paper is."""
+    table = np.rint(from_linear(PAPER_LIGHT * to_linear(np.arange(256)))).astype(np.uint8)
+    return table[white]
 
 
 def _picture(

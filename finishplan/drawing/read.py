@@ -133,7 +133,7 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
     modelled = shaded_share(tones, rules.grain) > MODELLED
     folding = settings.shading == "base" or modelled
-    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.tone_reach)
+    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.laid)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
     light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
@@ -183,6 +183,7 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
         lines.width,
         view.trace,
+        view.laid.paper,
     )
 
 

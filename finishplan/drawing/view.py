@@ -13,8 +13,8 @@ from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components
 from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.palette import NEAR, STREAKED
-from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
+from finishplan.drawing.palette import STREAKED, Laid
+from finishplan.drawing.paper import Picture, hex_of, is_even, prepare, to_linear
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
@@ -110,9 +110,12 @@ class View:
         return Trace(BLURRED.reach, BLURRED.depth + 3 * self.picture.noise) if self.tuning.lossy else SHARP
 
     @property
-    def tone_reach(self) -> float:
-        """DIN99b about the commonest tone of an area within which its pixels have its colour."""
-        return STREAKED if self.laid_by_hand else NEAR
+    def laid(self) -> Laid:
+        """Which pixels of an area tell its colour."""
+        if not self.laid_by_hand:
+            return Laid()
+        seen = self.picture.rgb[::4, ::4][self.ground[::4, ::4]]
+        return Laid(STREAKED, to_linear(np.median(seen, axis=0)) if len(seen) else None)
 
     @property
     def share(self) -> tuple[float, float, float, float]:
