@@ -8,21 +8,42 @@ from finishplan.drawing.regions import GROUND, UNKNOWN, absorb
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View
 
-VERY_COLOUR = 1.0
-"""DIN99b from the paper, within which a region has its very colour (our rule)."""
+VERY_COLOUR, MOST_SPREAD = 1.0, 4.0
+"""DIN99b from the paper, within which a region has its very colour, beyond what the paper itself varies by; the most
+that it is taken to vary by (our rule)."""
+BLOCK, NEARLY_ALL = 16, 0.95
+"""Working pixels of a block whose mean tells how the paper varies, grain apart; share of the blocks that do not vary
+more (our numerical step)."""
 MOST_TOLD = 3
 """Gaps told with their places (our layout)."""
 
 
-def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray) -> np.ndarray:
-    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB and the paper's (3,)
-    DIN99b.
+def paper_spread(rgb: np.ndarray, ground: np.ndarray) -> float:
+    """DIN99b by which the paper, (h, w) bool ground, of (h, w, 3) uint8 sRGB varies about its median."""
+    height, width = (side // BLOCK * BLOCK for side in ground.shape)
+
+    def blocks(values: np.ndarray) -> np.ndarray:
+        tiled = values[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK, -1)
+        mean: np.ndarray = tiled.mean((1, 3))
+        return mean
+
+    bare = blocks(ground)[..., 0] == 1
+    if not bare.any():
+        return 0.0
+    tones = tone_of(blocks(rgb)[bare])
+    off = np.linalg.norm(tones - np.median(tones, axis=0), axis=1)
+    return min(float(np.quantile(off, NEARLY_ALL)), MOST_SPREAD)
+
+
+def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray, spread: float = 0.0) -> np.ndarray:
+    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB, the paper's (3,)
+    DIN99b and its spread, DIN99b.
 
     Such have the very colour of the paper and several areas round them. Where one alone lies round a region of that
     colour, as round the white of an eye, or the background beside it, the figure has white paint, and none is a gap.
     """
     n = len(own) - 1
-    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper, axis=1) < VERY_COLOUR
+    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper, axis=1) < VERY_COLOUR + spread
     pale[0] = False
     if not pale.any():
         return pale
