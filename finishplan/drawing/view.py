@@ -22,7 +22,12 @@ from finishplan.drawing.stray import at_edge, calmed, unruled
 from finishplan.drawing.tones import Classes, classify
 
 CLEAN_NOISE = 0.4
-STREAKS = 1.0
+EVEN_FILLS, STREAKS = 0.5, 1.0
+"""Steps of 0-255 of streaks below which a drawing was made on a screen, and above which a hand laid its colours (our
+rule: of softly lit photographs of even fills they have 0.5 to 0.8)."""
+GRAIN_MEDIAN, GRAIN_STEP = 0.6745, 0.3
+"""Of normal noise, the median of its absolute values to its standard deviation; how much more grain there may be than
+was measured in whole steps."""
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
@@ -66,7 +71,7 @@ class Tuning:
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
         """Tight for flat art, wider by the grain of a scan or photograph."""
-        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
+        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < EVEN_FILLS:
             if picture.ringing < RINGING:
                 return cls(3, 1.2, 3.0, 2.2, 2.2, False)
             # Flat, but rippled by compression: rare colours beside frequent ones are suspect.
@@ -102,7 +107,7 @@ class View:
     @property
     def laid_by_hand(self) -> bool:
         """Whether pencil, chalk or brush left streaks in the colours."""
-        return self.tuning.soften and self.picture.streaks > STREAKS
+        return self.tuning.soften and _streaked(self.picture)
 
     @property
     def trace(self) -> Trace:
@@ -184,7 +189,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     tuning = Tuning.of(picture)
     if tuning.soften:
         plain = unruled(picture.rgb)
-        picture = replace(picture, rgb=calmed(plain, picture.streaks) if picture.streaks > STREAKS else plain)
+        picture = replace(picture, rgb=calmed(plain, picture.streaks) if _streaked(picture) else plain)
     classes = _classes(picture, tuning)
     ground, notes = background(classes, picture.rgb, loaded.opaque), picture.notes
     if picture.kind == "photo":
@@ -212,6 +217,11 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
         loaded.notes + notes,
         loaded.sheet,
     )
+
+
+def _streaked(picture: Picture) -> bool:
+    """Whether more than grain makes its colours vary close by, as a hand does."""
+    return picture.streaks**2 - (GRAIN_MEDIAN * (picture.noise + GRAIN_STEP)) ** 2 > STREAKS**2
 
 
 def _figure_box(view: View) -> tuple[float, float, float, float]:
