@@ -1,9 +1,10 @@
 """White paper that shows between parts of a figure: between an arm and the body, between two legs."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from finishplan.drawing.contacts import Contacts
-from finishplan.drawing.filters import square_filter
 from finishplan.drawing.regions import GROUND, UNKNOWN, absorb
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View
@@ -11,6 +12,9 @@ from finishplan.drawing.view import View
 VERY_COLOUR, MOST_SPREAD = 1.0, 4.0
 """DIN99b from the paper, within which a region has its very colour, beyond what the paper itself varies by; the most
 that it is taken to vary by (our rule)."""
+OPENING = 0.12
+"""Of the outline of a gap, that may lie open to the background in a scan or photograph, where blurred lines nearly
+close it (our rule)."""
 BLOCK, NEARLY_ALL = 16, 0.95
 """Working pixels of a block whose mean tells how the paper varies, grain apart; share of the blocks that do not vary
 more (our numerical step)."""
@@ -18,38 +22,43 @@ MOST_TOLD = 3
 """Gaps told with their places (our layout)."""
 
 
-def paper_spread(rgb: np.ndarray, ground: np.ndarray) -> float:
-    """DIN99b by which the paper, (h, w) bool ground, of (h, w, 3) uint8 sRGB varies about its median."""
-    height, width = (side // BLOCK * BLOCK for side in ground.shape)
+@dataclass(frozen=True, eq=False)
+class Bare:
+    """The paper as a picture shows it. tone: (3,) DIN99b; spread: DIN99b by which it varies; opening: 0-1 of a gap's
+    outline that may be open."""
 
-    def blocks(values: np.ndarray) -> np.ndarray:
-        tiled = values[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK, -1)
-        mean: np.ndarray = tiled.mean((1, 3))
-        return mean
+    tone: np.ndarray
+    spread: float = 0.0
+    opening: float = 0.0
 
-    bare = blocks(ground)[..., 0] == 1
-    if not bare.any():
-        return 0.0
-    tones = tone_of(blocks(rgb)[bare])
-    off = np.linalg.norm(tones - np.median(tones, axis=0), axis=1)
-    return min(float(np.quantile(off, NEARLY_ALL)), MOST_SPREAD)
+    @classmethod
+    def seen(cls, tone: np.ndarray, rgb: np.ndarray, ground: np.ndarray) -> "Bare":
+        """The paper of that tone, (h, w) bool ground, of a scan or photograph (h, w, 3) uint8 sRGB."""
+        height, width = (side // BLOCK * BLOCK for side in ground.shape)
+
+        def blocks(values: np.ndarray) -> np.ndarray:
+            tiled = values[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK, -1)
+            mean: np.ndarray = tiled.mean((1, 3))
+            return mean
+
+        tones = tone_of(blocks(rgb)[blocks(ground)[..., 0] == 1])
+        off = np.linalg.norm(tones - tone, axis=1)
+        spread = float(np.quantile(off, NEARLY_ALL)) if len(off) else 0.0
+        return cls(tone, min(spread, MOST_SPREAD), OPENING)
 
 
-def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray, spread: float = 0.0) -> np.ndarray:
-    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB, the paper's (3,)
-    DIN99b and its spread, DIN99b.
+def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: Bare) -> np.ndarray:
+    """(n + 1,) bool: regions 1..n of (h, w) int labels that are paper, by their (n + 1, 3) sRGB.
 
     Such have the very colour of the paper and several areas round them. Where one alone lies round a region of that
     colour, as round the white of an eye, or the background beside it, the figure has white paint, and none is a gap.
     """
     n = len(own) - 1
-    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper, axis=1) < VERY_COLOUR + spread
+    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper.tone, axis=1) < VERY_COLOUR + paper.spread
     pale[0] = False
     if not pale.any():
         return pale
-    figure = (labels > 0).view(np.uint8)
-    open_rim = np.zeros(n + 1, bool)
-    open_rim[labels[(figure > 0) & (square_filter(figure, 3, largest=False) == 0)]] = True
+    open_rim = _open_share(labels, met, n) > paper.opening
     beside = np.bincount(met.pairs.ravel(), minlength=n + 1)
     # What has one neighbour and no background beside it lies inside that one, and does not surround it.
     surrounds = open_rim | (beside > 1)
@@ -58,6 +67,18 @@ def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray, 
         around += np.bincount(one, surrounds[two], minlength=n + 1).astype(int)
     painted = bool((pale & (open_rim | (around < 2))).any())
     return np.zeros(n + 1, bool) if painted else pale
+
+
+def _open_share(labels: np.ndarray, met: Contacts, n: int) -> np.ndarray:
+    """(n + 1,) 0-1 of the outline of each region 1..n of (h, w) int labels that meets the background."""
+    open_sides = np.zeros(n + 1)
+    for one, two in ((labels[:, 1:], labels[:, :-1]), (labels[1:], labels[:-1])):
+        for here, there in ((one, two), (two, one)):
+            open_sides += np.bincount(here[(there == 0) & (here > 0)], minlength=n + 1)
+    share: np.ndarray = open_sides / np.maximum(
+        open_sides + np.bincount(met.pairs.ravel(), np.repeat(met.sides, 2), n + 1), 1
+    )
+    return share
 
 
 def opened(labels: np.ndarray, gap: np.ndarray, lines: np.ndarray, reach: float) -> np.ndarray:

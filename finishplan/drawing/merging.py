@@ -31,7 +31,7 @@ the way to the paper, lies what was laid on more thickly."""
 EXACT, SHUT = 3.0, 0.9
 """DIN99b from the way between a colour and the paper within which a bit is that colour laid thinly; of its border, that
 lines then leave open (our rule)."""
-MIXED, PALEST = 4.0, 0.6
+MIXED, PALEST = 6.0, 0.6
 """DIN99b from what paint and paper make together in linear light within which a region is that paint laid thinly; the
 most paper in it (our rule: with more it may be the paper itself)."""
 BLOT, SLIT = 8.0, 1.3

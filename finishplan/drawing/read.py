@@ -14,7 +14,7 @@ from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fo
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
-from finishplan.drawing.gaps import gap_note, gaps, opened, paper_spread
+from finishplan.drawing.gaps import Bare, gap_note, gaps, opened
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
@@ -154,8 +154,8 @@ def _without_gaps(
     paper = _paper_tone(view)
     if paper is None:
         return labels, met, ()
-    spread = paper_spread(rgb, view.ground) if view.tuning.soften else 0.0
-    gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, paper, spread)
+    bare = Bare.seen(paper, rgb, view.ground) if view.tuning.soften else Bare(paper)
+    gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, bare)
     places = [(round(x), round(y)) for x, y in _places(view, settings)]
     gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
     if not gap.any():

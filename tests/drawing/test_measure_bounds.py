@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from finishplan.drawing.contacts import contacts
-from finishplan.drawing.gaps import gaps
+from finishplan.drawing.gaps import Bare, gaps
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.measure import sizes
@@ -128,7 +128,7 @@ def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
     own = np.array([(0, 0, 0), (60, 140, 80), (190, 60, 50), (255 - below,) * 3], float)
     rgb = own[labels].astype(np.uint8)
     met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
-    assert gaps(labels, own, met, tone_of(np.full(3, 255.0))).tolist() == [False, False, False, gap]
+    assert gaps(labels, own, met, Bare(tone_of(np.full(3, 255.0)))).tolist() == [False, False, False, gap]
 
 
 def soft_parts(dark: np.ndarray, below: float, above: float) -> int:
