@@ -15,7 +15,7 @@ LATTICE = 4
 SAMPLE = 300
 """Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
-FULLER = 0.5
+FULLER = 0.4
 """Of what a hand laid, how much tells its colour: the part with the least paper in it, since flecks of bare paper too
 fine to see make the rest paler (our rule)."""
 
@@ -51,22 +51,23 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         if starts[i] == starts[i + 1]:
             continue
         laid = _commonest(tones[span], count[span], how.near)
-        light, weight = sums[span][laid], count[span][laid]
-        if how.paper is not None:
-            fuller = _fuller(light / weight[:, None], weight, how.paper)
-            light, weight = light[fuller], weight[fuller]
-        out[i] = from_linear(light.sum(0) / weight.sum())
+        light, weight = sums[span][laid] / count[span][laid][:, None], count[span][laid]
+        mean = np.average(light, axis=0, weights=weight)
+        out[i] = from_linear(mean if how.paper is None else mean + _to_fuller(light - mean, weight, how.paper - mean))
     return out
 
 
-def _fuller(light: np.ndarray, weight: np.ndarray, paper: np.ndarray) -> np.ndarray:
-    """Indices of the bins (k, 3), linear light, of which there are (k,) weight, that lie farthest from the paper along
-    the way from it to their mean."""
-    along = light @ (paper - np.average(light, axis=0, weights=weight))
+def _to_fuller(off: np.ndarray, weight: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """(3,) linear light from the mean of bins to that of the fuller part of them. off: (k, 3) from the mean, of
+    (k,) weight; way: (3,) from the mean to the paper. As far as they vary along that way: streaks that were pressed on
+    harder vary along another, and their mean is the colour."""
+    way = way / max(float(np.linalg.norm(way)), 1e-9)
+    along, total = off @ way, float(weight @ (off**2).sum(1))
     order = np.argsort(along, kind="stable")
-    before = np.cumsum(weight[order]) - weight[order]
-    farthest: np.ndarray = order[before < FULLER * weight.sum()]
-    return farthest
+    fuller = order[np.cumsum(weight[order]) - weight[order] < FULLER * weight.sum()]
+    share = float(weight @ along**2) / max(total, 1e-12)
+    moved: np.ndarray = share * np.average(off[fuller], axis=0, weights=weight[fuller])
+    return moved
 
 
 def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:

@@ -187,7 +187,8 @@ def prepare(
 def _as_paper(white: np.ndarray) -> np.ndarray:
     """(h, w, 3) uint8 sRGB, its paper white, with it as light as paper is."""
     table = np.rint(from_linear(PAPER_LIGHT * to_linear(np.arange(256)))).astype(np.uint8)
-    return table[white]
+    as_paper: np.ndarray = table[white]
+    return as_paper
 
 
 def _picture(
