@@ -12,6 +12,8 @@ from finishplan.drawing.view import View
 VERY_COLOUR, MOST_SPREAD = 1.0, 4.0
 """DIN99b from the paper, within which a region has its very colour, beyond what the paper itself varies by; the most
 that it is taken to vary by (our rule)."""
+SHADED = 6.0
+"""DIN99b by which a shadow that was not found may darken the paper of a photograph (our rule)."""
 OPENING = 0.12
 """Of the outline of a gap, that may lie open to the background in a scan or photograph, where blurred lines nearly
 close it (our rule)."""
@@ -24,15 +26,16 @@ MOST_TOLD = 3
 
 @dataclass(frozen=True, eq=False)
 class Bare:
-    """The paper as a picture shows it. tone: (3,) DIN99b; spread: DIN99b by which it varies; opening: 0-1 of a gap's
-    outline that may be open."""
+    """The paper as a picture shows it. tone: (3,) DIN99b; spread: DIN99b by which it varies; shaded: by which
+    a shadow darkens it; opening: 0-1 of a gap's outline that may be open."""
 
     tone: np.ndarray
     spread: float = 0.0
+    shaded: float = 0.0
     opening: float = 0.0
 
     @classmethod
-    def seen(cls, tone: np.ndarray, rgb: np.ndarray, ground: np.ndarray) -> "Bare":
+    def seen(cls, tone: np.ndarray, rgb: np.ndarray, ground: np.ndarray, *, photo: bool) -> "Bare":
         """The paper of that tone, (h, w) bool ground, of a scan or photograph (h, w, 3) uint8 sRGB."""
         height, width = (side // BLOCK * BLOCK for side in ground.shape)
 
@@ -44,7 +47,15 @@ class Bare:
         tones = tone_of(blocks(rgb)[blocks(ground)[..., 0] == 1])
         off = np.linalg.norm(tones - tone, axis=1)
         spread = float(np.quantile(off, NEARLY_ALL)) if len(off) else 0.0
-        return cls(tone, min(spread, MOST_SPREAD), OPENING)
+        return cls(tone, min(spread, MOST_SPREAD), SHADED if photo else 0.0, OPENING)
+
+    def holds(self, tones: np.ndarray) -> np.ndarray:
+        """(n,) bool: which of the (n, 3) tones, DIN99b, are its very colour, in its own light or in shadow."""
+        off = tones - self.tone
+        # In shadow: darker, but not of another hue.
+        off[:, 0] = np.maximum(off[:, 0], np.minimum(off[:, 0] + self.shaded, 0))
+        held: np.ndarray = np.linalg.norm(off, axis=1) < VERY_COLOUR + self.spread
+        return held
 
 
 def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: Bare) -> np.ndarray:
@@ -54,7 +65,7 @@ def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: Bare) -> np.
     colour, as round the white of an eye, or the background beside it, the figure has white paint, and none is a gap.
     """
     n = len(own) - 1
-    pale: np.ndarray = np.linalg.norm(tone_of(own) - paper.tone, axis=1) < VERY_COLOUR + paper.spread
+    pale = paper.holds(tone_of(own))
     pale[0] = False
     if not pale.any():
         return pale

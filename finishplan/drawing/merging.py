@@ -31,9 +31,9 @@ the way to the paper, lies what was laid on more thickly."""
 EXACT, SHUT = 3.0, 0.9
 """DIN99b from the way between a colour and the paper within which a bit is that colour laid thinly; of its border, that
 lines then leave open (our rule)."""
-MIXED, PALEST = 6.0, 0.6
+MIXED, PALEST, BARE = 6.0, 0.6, 0.97
 """DIN99b from what paint and paper make together in linear light within which a region is that paint laid thinly; the
-most paper in it (our rule: with more it may be the paper itself)."""
+most paper in it, and in a slight streak (our rule: with more it may be the paper itself)."""
 BLOT, SLIT = 8.0, 1.3
 """DIN99b from the ink within which a bit is a blot of it; breadth of a bare slit beside a line, in lines (our rule)."""
 STREAKY = 9.0
@@ -236,7 +236,7 @@ def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     alone = np.bincount(met.pairs.ravel(), minlength=len(mode)) < 2
-    long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
+    long = _long(tones, np.where(alone, 2 * LONG, LONG))
     lined = _lined(met, len(mode))
     pale = np.linalg.norm(mode - rules.paper, axis=1) < PAPER
     bare: np.ndarray = (lined <= BESIDE) & pale & (breadth < BROAD * rules.thin) & long
@@ -285,14 +285,22 @@ def _mixed(met: Contacts, tones: Tones, rules: MergeRules) -> np.ndarray:
     joined = np.zeros(len(met.pairs), bool)
     if rules.white is None or not rules.by_hand:
         return joined
-    tone = tone_of(from_linear(tones.mean))
+    tone, streak = tone_of(from_linear(tones.mean)), _slight(tones, rules) & _long(tones, LONG)
     for one, two in (met.pairs.T, met.pairs.T[::-1]):
         paint, way = tones.mean[two], rules.white - tones.mean[two]
         share = ((tones.mean[one] - paint) * way).sum(1) / np.maximum((way**2).sum(1), 1e-9)
         off = np.linalg.norm(tone_of(from_linear(paint + share[:, None] * way)) - tone[one], axis=1)
-        joined |= (off < MIXED) & (share > 0) & (share < PALEST)
-    open_to: np.ndarray = joined & (met.inked_share < BETWEEN)
-    return open_to
+        thinner = (off < MIXED) & (share > 0) & (share < PALEST) & (met.inked_share < BETWEEN)
+        slit = streak[one] & (off < EXACT) & (share > 0) & (share < BARE) & (met.inked_share < SHUT)
+        joined |= thinner | slit
+    return joined
+
+
+def _long(tones: Tones, times: float | np.ndarray) -> np.ndarray:
+    """(n,) bool: regions so many times as long as broad."""
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    long: np.ndarray = tones.pixels > times * breadth**2
+    return long
 
 
 def _chosen(n: int, pairs: np.ndarray, gap: np.ndarray) -> np.ndarray:

@@ -154,7 +154,7 @@ def _without_gaps(
     paper = _paper_tone(view)
     if paper is None:
         return labels, met, ()
-    bare = Bare.seen(paper, rgb, view.ground) if view.tuning.soften else Bare(paper)
+    bare = Bare.seen(paper, rgb, view.ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
     gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, bare)
     places = [(round(x), round(y)) for x, y in _places(view, settings)]
     gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
