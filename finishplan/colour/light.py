@@ -24,7 +24,7 @@ _TURN = 2 * np.pi
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27
 _SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 _SRGB_WHITE = _SRGB_TO_XYZ.sum(axis=1)
-_XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)
+_XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)  # the standard prints it rounded: colours would not come back exactly
 """L*a*b*: the exact fractions of CIE 015:2018. sRGB: IEC 61966-2-1."""
 
 

@@ -20,7 +20,7 @@ from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.outlines import settled
-from finishplan.drawing.palette import group_colours, region_colours
+from finishplan.drawing.palette import group_colours, region_colours, shaded_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
@@ -48,15 +48,13 @@ EVEN_SHARE = 0.3
 BARE_SHARE = 0.05
 """Of the figure on a parts map's background, beyond which it is told."""
 MOST_NAMED = 6
-MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
-"""Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
-counts half, within so much DIN99b."""
+MODELLED, UNEVEN_LIGHT, UNEVEN_SAME = 0.35, 0.4, 4.0
+"""Where more than this share of the figure is shaded softly, or a hand pressed on more or less, areas of one colour
+differ in mean lightness: what that counts for, within so much DIN99b."""
 MOST_REGIONS = 3000
 """Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
 RARE, DOUBTFUL = 0.004, 5
 """Of the figure, that a colour takes which may be none; so many of them are told (our rule)."""
-STREAKY_LIGHT = 0.4
-"""What it counts where a hand pressed on more or less."""
 
 
 def read_drawing(
@@ -85,7 +83,8 @@ def read_drawing(
     told = _notes(lost, settings.colours, len(np.unique(group[1:])))
     doubt = _doubt(patches) if view.tuning.soften and settings.colours is None else ()
     notes = (*view.notes, *said, *empty, *found.notes, *told, *doubt)
-    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
+    shades, modelled = found.toned.shades, found.modelled
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, shades, details, modelled))
 
 
 @dataclass(frozen=True)
@@ -100,7 +99,7 @@ class _Scale:
 @dataclass(frozen=True, eq=False)
 class _Regions:
     """What is one colour, shades folded in or apart. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge
-    colours by; group: (n + 1,) palette colour of each."""
+    colours by; group: (n + 1,) palette colour of each; modelled: shaded softly, and not by hand."""
 
     labels: np.ndarray
     inner: np.ndarray
@@ -109,6 +108,7 @@ class _Regions:
     toned: Toned
     group: np.ndarray
     notes: tuple[str, ...]
+    modelled: bool
 
     @property
     def touching(self) -> np.ndarray:
@@ -133,13 +133,14 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
     modelled = shaded_share(tones, rules.grain) > MODELLED
     folding = settings.shading == "base" or modelled
-    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.laid)
+    soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), int(labels.max())
+    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.laid)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
-    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    light = UNEVEN_LIGHT if soft or view.laid_by_hand else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
     if folding:
         labels, group, met, inner = toned.folded(labels, group, met, inner)
-    found = _Regions(labels, inner, lines, met, toned, group, (*notes, *told))
+    found = _Regions(labels, inner, lines, met, toned, group, (*notes, *told), soft)
     return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
 
 
@@ -274,7 +275,7 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     own = np.flatnonzero(toned.base == regions)[1:]
     group = np.full(len(regions), -1)
     group[own] = group_colours(
-        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light
+        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, UNEVEN_SAME), colours, light
     )
     for orphan, base in toned.orphans(same):
         group[orphan] = group[base]

@@ -17,6 +17,9 @@ from finishplan.drawing.tones import din99, lab_of, tone_of
 
 CLEAR = 0.5
 """A border of which lines cover less than this has none."""
+SEEN = 0.25
+"""A border of which less than this is seen, clear of lines to both sides, tells of no shading (our rule: borders of
+shadows show half and more in drawings made by chance)."""
 NEARLY_ALL, FAINT = 0.85, 0.2
 """The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8
 at most (our rule)."""
@@ -177,6 +180,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     lined = drawn > LINED
     # Where nearly every border has its line, one that lacks it in part was drawn too faintly.
     clear = met.inked_share < (FAINT if drawn > NEARLY_ALL else CLEAR)
+    # Two areas that are nearest to each other behind ink, over a few pixels, touch nowhere to be seen.
+    clear &= met.free >= SEEN * met.sides
     a, b = met.pairs.T
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)

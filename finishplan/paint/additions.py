@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.words import listed
+from finishplan.basics.words import counted, listed
 from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
@@ -28,7 +28,7 @@ MOST_NAMED = 6
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:
-    """The box with these paints of its table added. Raises InputError for more paints than a box may hold."""
+    """The box with these paints of its table added."""
     have = {p.id for p in box.paints}
     return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
 
@@ -36,6 +36,7 @@ def with_paints(box: Box, ids: Sequence[str]) -> Box:
 def with_all_paints(box: Box) -> Box:
     """The box with all paints of its table."""
     wide = with_paints(box, [p.id for p in box.table.paints])
+    # Others are let down in the white that is there, even where a stronger one could be bought.
     return replace(wide, white=box.white or wide.white)
 
 
@@ -162,14 +163,20 @@ def fewest_additions(
 
 
 def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) -> Advice | None:
-    """What to add to the box so that every colour comes within reach; None when all are."""
+    """What to add to the box so that every colour comes within reach; None when all are, and where box and table
+    together make too many recipes to look at."""
     settings = settings or MixSettings()
     missed = tuple(one for m in mixes for one in m.missed)
     if not missed:
         return None
     most = min(MOST_IN_ADVICE, settings.max_paints)
-    found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
-    more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    try:
+        found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
+        more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    except InputError:
+        # The maker asked for mixes of their own box, which can be searched: the plan must not fail for the advice.
+        return None
+    # Asked only of colours that no tube brings within reach: would more paints in a mix do?
     larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
     names = {p.id: _as_bought(p) for p in box.table.paints}
     tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)
@@ -179,6 +186,7 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
 
 def _as_bought(paint: Paint) -> str:
     """'cadmium orange (PO20; holds cadmium)'."""
+    # So that nobody buys cadmium unawares.
     held = f"holds {listed(metals_of(paint))}" if metals_of(paint) else ""
     told = "; ".join(filter(None, (paint.ci, held)))
     return f"{paint.name} ({told})" if told else paint.name
@@ -199,7 +207,7 @@ def additions_told(found: Advice | None, asked: Mapping[str, str] | None = None)
     beyond = [what for what, reached, tubes in rows if not reached and not tubes]
     parts = list(found.first)
     if larger:
-        few = f"more than {found.max_paints} paints in a mix: raise max_paints"
+        few = f"more than {counted(found.max_paints, 'paint')} in a mix: raise max_paints"
         parts.append(f"{listed(larger, MOST_NAMED)} would take {few}.")
     parts += [f"{tubes} {what} within {found.reach:g}." for tubes, what in _what_brings(found, called)]
     if beyond and not found.first:
@@ -219,6 +227,7 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
+        # "now 3.1 off, and": without the comma the last "now" seems to go on from there.
         once = listed(dict.fromkeys(colours), MOST_NAMED).replace(" off and ", " off, and ")
         told.append((what, f"bring{'s' * (not many)} {once},"))
     return told

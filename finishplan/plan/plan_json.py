@@ -20,6 +20,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "wells": rounded([asdict(w) for w in plan.wells]),
         "notes": plan.notes,
     }
+    # In one fixed order, as readers and comparisons of two plans rely on it.
     return {key: found[key] for key in KEYS}
 
 
@@ -102,6 +103,7 @@ def _area(area: SchemeArea, plan: Painting, mix: int | None) -> dict[str, Any]:
 
 
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
+    # Of a mix that a run needs nothing of, the recipe is of one drop a part.
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
     drop_ml = plan.mix_settings.drop_ml
@@ -118,10 +120,12 @@ def _pass(one: Pass) -> dict[str, Any]:
 def rounded(value: Any) -> Any:
     """Plain data, every figure to what it can carry."""
     if isinstance(value, float):
+        # Four figures are more than any of them can carry.
         return round(value, 4) if abs(value) >= 1 else round(float(f"{value:.4g}"), 9)
     if isinstance(value, dict):
         return {k: rounded(v) for k, v in value.items()}
     if isinstance(value, list | tuple | frozenset):
+        # A set has no order of its own, and the same plan gives the same bytes.
         return [rounded(v) for v in (sorted(value) if isinstance(value, frozenset) else value)]
     if is_dataclass(value) and not isinstance(value, type):
         return rounded(asdict(value))

@@ -167,9 +167,9 @@ class RunProblem:
             if self.hours.room is not None and longest > self.hours.room:
                 raise InputError(
                     f"mixing and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
-                    f"a session has {minutes(self.hours.room):g} between setting up and clearing away",
+                    f"an evening has {minutes(self.hours.room):g} between setting up and clearing away",
                     key="run.session_min",
-                    cure="make the sessions longer",
+                    cure="make the evenings longer",
                 )
 
     @cached_property

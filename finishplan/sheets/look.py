@@ -59,6 +59,7 @@ class Look:
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
             raise InputError(f"no paper '{self.paper}'", where="paper", cure=nearest(self.paper, tuple(PAPERS)))
+        # Widths are asked for before a page is drawn, and need the faces.
         register()
 
     @property
@@ -69,6 +70,7 @@ class Look:
     @property
     def measure(self) -> float:
         """Width between the side margins."""
+        # Laid out as for larger paper, then all of it drawn smaller.
         return (self.size[0] - 2 * MARGIN) / self.closer
 
     @property
@@ -145,6 +147,7 @@ class Look:
         from finishplan.sheets.text import plain
 
         text = self.plain(text, face)
+        # Only text of two fonts needs markup, which takes far longer to set.
         if not text.isascii() and len(list(runs(text, face))) > 1:
             return self.rich(self.mark(text, face), size, colour, **more)
         return plain(text, self._style(size, colour, face, more))

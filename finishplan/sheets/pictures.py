@@ -68,6 +68,7 @@ def _twice(grid: np.ndarray) -> np.ndarray:
     """The map at twice the size, stair-steps filled: a corner takes its two neighbours' value where they agree."""
     p = np.pad(grid, 1, mode="edge")
     up, down, left, right = p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
+    # Scale2x: needs no colours between two labels, which there are not.
     big = grid.repeat(2, 1).repeat(2, 0)
     for row, col, v, h, v2, h2 in (
         (0, 0, up, left, down, right),
@@ -101,9 +102,12 @@ def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap
     inside = _kept(drawing, areas)
     box = _box(inside)
     if box is None:
+        # A part of which the drawing shows nothing still has a picture.
         return PartMap(np.zeros((8, 8), np.uint8), np.zeros((8, 8), bool))
+    # Labels and lines in one map, so that both are enlarged and cut alike.
     both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
     both = both.astype(np.min_scalar_type(2 * (int(drawing.labels.max()) + 1)))
+    # Doubling rounds the corners of pixels; sampling alone would only enlarge their steps.
     while 1.5 * max(both.shape) < longest_px * SUPER:
         both = _twice(both)
     both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // ROUND_ABOUT)
@@ -168,9 +172,12 @@ def stroked(
     marks = (part.ink | _borders(part)).astype(np.uint8)
     y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
     dash = max(2, round(3 * unit))
+    # Only outside what is laid: there the paint runs over the line.
     soft = _grown(_edge(part, strokes.lap), max(2, round(2.2 * unit))) & ~laid & (part.labels > 0)
     marks[soft] = 2
+    # Slanting stripes, so that a border in any direction is dashed.
     marks[soft & ((x + y) // dash % 2 == 0)] = 3
+    # White first, then the narrower dark line in its middle; both cover what was marked before.
     cut = _edge(part, strokes.cut)
     marks[_grown(cut, max(3, round(2.6 * unit)))] = 4
     marks[_grown(cut, max(2, round(1.5 * unit)))] = 5
@@ -206,6 +213,7 @@ def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tu
     rows, cols = np.nonzero(labels == area)
     if not len(rows):
         return labels, marks
+    # A pixel of the area itself: the middle of a bent one may lie outside it.
     middle = np.argmin((rows - rows.mean()) ** 2 + (cols - cols.mean()) ** 2)
     y, x = np.ogrid[: labels.shape[0], : labels.shape[1]]
     far = np.hypot(y - rows[middle], x - cols[middle])
@@ -226,6 +234,7 @@ def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: 
     for i, colour in here.items():
         table[i] = (lk.grey_of(colour),) * 3 if grey else rgb(colour)
     small = np.min_scalar_type(len(table) - 1)
+    # Marks come after the areas in one table of colours.
     index = np.where(marks, marks.astype(small) + small.type(first - 1), part.labels.astype(small, copy=False))
     if len(table) <= 256:  # a palette is a third of the time
         image = Image.fromarray(index)
@@ -234,18 +243,15 @@ def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: 
     else:
         image = Image.fromarray(table[index])
     image = image.reduce(SUPER)
+    # Red, green and blue are the same.
     return image.getchannel("R") if grey else image
-
-
-def _shrunk(mask: np.ndarray, radius: int) -> np.ndarray:
-    grown: np.ndarray = ~_grown(~mask, radius)
-    return grown
 
 
 def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
     """Where areas of these pairs, in ascending order, touch."""
     labels = part.labels
     size = int(labels.max(initial=0)) + 1
+    # A pair as one number, so that all of them are looked for at once.
     wanted = [low * size + high for low, high in pairs if high < size]
     edge = np.zeros(labels.shape, bool)
     if not wanted:
@@ -255,6 +261,7 @@ def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
         (labels[1:], labels[:-1], edge[1:]),
     ):
         differ = np.nonzero(one != other)
+        # The labels' own type is too small for that number.
         a, b = one[differ].astype(np.int64), other[differ].astype(np.int64)
         at[differ] |= np.isin(np.minimum(a, b) * size + np.maximum(a, b), wanted)
     return edge
@@ -298,6 +305,7 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     sheet = Image.new("RGB", (round(frame[0]) + edge + room, round(frame[1]) + edge + room), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)
+    # Columns of numbers took some of its room.
     if plan.picture != (0, 0, *frame):
         image = image.resize((round(width), round(height)))
     sheet.paste(image, (round(x0) + room, round(y0) + room))
@@ -319,6 +327,7 @@ def _rim(drawing: Drawing, ids: Iterable[int], picture: tuple[float, float, floa
     around = max(rows, cols) / ROUND_ABOUT
     px = width / (cols + 2 * around), height / (rows + 2 * around)
     first = (s.start - around for s in box[::-1])
+    # Seen from the picture's corner that of the sheet lies before it, hence the minus.
     x, y = (-(f + o * drawing.scale) * p for f, o, p in zip(first, drawing.origin, px, strict=True))
     across, high = (side * drawing.scale * p for side, p in zip(drawing.size, px, strict=True))
     return Rim(room + left + x, room + top + y, across, high)

@@ -214,6 +214,7 @@ def test_number_of_recipes() -> None:
     """Counted by hand-written enumeration above for a small box; the sizes for 19 paints are known."""
     assert count_plain(5, 4, 12) == len(everything(BOXES[0], False)[0])
     assert count_plain(19, 3, 12) == 197_638
+    assert count_plain(14, 6, 40) == 12_777_601_487, "counted row by row, once"
     assert sum(len(g) for g in plain_groups(19, 4, 12)) == count_plain(19, 4, 12) == 2_054_242
 
 
