@@ -117,18 +117,20 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
+        areas = count[c] < 0.8 * total[c]
+        if found and areas:
+            continue
         own = cls == c
         # Noise and blur split thin bits off a line into classes of nearly its tone.
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
-        bits = own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
+        lines, bits = own & thin, own | (alike[cls] & thin)
+        if not _is_line(classes, int(c), lines, bits, network=covered[c] > COVERED):
             continue
-        areas = count[c] < 0.8 * total[c]
-        if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
+        if sheet.grain and _streaked(classes, lines, bits, ground) > STREAKED:
             continue
         # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
         darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
-        if areas and covered[c] < COVERED and (darker.any() or not _own_colour(classes, int(c), rgb, own & thin)):
+        if areas and covered[c] < COVERED and (darker.any() or not _own_colour(classes, int(c), rgb, lines)):
             continue
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
@@ -252,12 +254,12 @@ def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) ->
 
 def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:
     """How often each class lies `step` pixels beside a line pixel, `bits` of the line left out."""
-    counts = np.zeros(256, int)
-    # A line broader than the step would else have itself for its flank.
-    others = np.where(bits, np.uint8(255), cls)
-    for axis in (0, 1):
-        for sign in (step, -step):
-            counts += np.bincount(np.roll(others, sign, axis)[lines], minlength=256)
+    counts, (height, width) = np.zeros(256, int), cls.shape
+    rows, columns = np.nonzero(lines)
+    for down, right in ((step, 0), (-step, 0), (0, step), (0, -step)):
+        beside = (rows + down) % height, (columns + right) % width
+        # A line broader than the step would else have itself for its flank.
+        counts += np.bincount(np.where(bits[beside], 255, cls[beside]), minlength=256)
     return counts
 
 
