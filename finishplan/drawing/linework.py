@@ -114,9 +114,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     # Broad outlines first: to the test for thin ones they are areas.
     if (bold := bold_network(classes, sheet, met)) is not None:
         return _bold_lines(classes, sheet, bold)
-    for c in np.argsort(-count, kind="stable"):
-        if count[c] < least:
-            break
+    for c in np.argsort(-count, kind="stable")[: (count >= least).sum()]:
         areas = count[c] < 0.8 * total[c]
         if found and areas:
             continue
@@ -124,18 +122,17 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         # Noise and blur split thin bits off a line into classes of nearly its tone.
         alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
         lines, bits = own & thin, own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), lines, bits, network=covered[c] > COVERED):
-            continue
-        if sheet.grain and _streaked(classes, lines, bits, ground) > STREAKED:
+        drawn = _is_line(classes, int(c), lines, bits, network=covered[c] > COVERED)
+        if not drawn or (sheet.grain and _streaked(classes, lines, bits, ground) > STREAKED):
             continue
         # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
         darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)
         if areas and covered[c] < COVERED and (darker.any() or not _own_colour(classes, int(c), rgb, lines)):
             continue
         side = usual_width(bits & thin)
-        drawn = bits & ~solid(bits, side, speck)
+        firm = bits & ~solid(bits, side, speck)
         fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side) if sheet.grain else True
-        mask |= drawn & fine
+        mask |= firm & fine
         width = width if found else side
         found.append(int(c))
     return Lines(mask, width, classes.rgb[found[0]], classes.rgb[found[1:]]) if found else Lines(mask, width, None)

@@ -130,7 +130,7 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
         raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
     specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
     notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
-    labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
+    labels, met, told = _without_gaps(view, _Joined(labels, inner, met, lines), settings)
     modelled = shaded_share(tones, rules.grain) > MODELLED
     folding = settings.shading == "base" or modelled
     soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), int(labels.max())
@@ -144,26 +144,32 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
 
 
-def _without_gaps(
-    view: View, labels: np.ndarray, inner: np.ndarray, met: Contacts, lines: Lines, settings: ReadSettings
-) -> tuple[np.ndarray, Contacts, tuple[str, ...]]:
+@dataclass(frozen=True, eq=False)
+class _Joined:
+    """Regions that are one colour each. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge colours by."""
+
+    labels: np.ndarray
+    inner: np.ndarray
+    met: Contacts
+    lines: Lines
+
+
+def _without_gaps(view: View, joined: _Joined, settings: ReadSettings) -> tuple[np.ndarray, Contacts, tuple[str, ...]]:
     """(Labels, contacts, a note) without the paper that shows between parts of a figure, but where the maker told that
     it is paint."""
-    if view.paper is None or view.layers or settings.parts_map is not None:
+    labels, met, paper = joined.labels, joined.met, _paper_tone(view)
+    if paper is None or view.paper is None or view.layers or settings.parts_map is not None:
         return labels, met, ()
     n, rgb = int(labels.max()), view.picture.rgb
-    paper = _paper_tone(view)
-    if paper is None:
-        return labels, met, ()
     bare = Bare.seen(paper, rgb, view.ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
-    gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, bare)
+    gap = gaps(labels, region_colours(rgb, labels, joined.inner & (labels > 0), n), met, bare)
     places = [(round(x), round(y)) for x, y in _places(view, settings)]
     gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
     if not gap.any():
         return labels, met, ()
     note = gap_note(labels, gap, view)
-    labels = renumber(opened(labels, gap, lines.mask, 2.5 * lines.width + 4))[0]
-    return labels, contacts(labels, rgb, lines, view.trace), (note,)
+    labels = renumber(opened(labels, gap, joined.lines.mask, 2.5 * joined.lines.width + 4))[0]
+    return labels, contacts(labels, rgb, joined.lines, view.trace), (note,)
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
