@@ -280,7 +280,7 @@ def _hints(
     outer_ones = set(around.values())
     hints: dict[int, tuple[Hint, ...]] = {}
     for i, outer in around.items():
-        hints[i] = measure.recess_or_dot(labs[i], sides[i], labs[outer], outer, mm, encloses=i in outer_ones)
+        hints[i] = measure.recess_or_dot(measure.Enclosed(labs[i], sides[i], labs[outer], outer, i in outer_ones), mm)
     for tone, base in blends.items():
         darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
         why = f"a {darker} tone of the colour of area {base}, with no line between"

@@ -10,11 +10,11 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
+from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
-from finishplan.drawing.gaps import Bare, gap_note, gaps, opened
+from finishplan.drawing.gaps import Bare, without_gaps
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
@@ -27,7 +27,6 @@ from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
     absorb,
-    count_specks,
     ink_bits,
     renumber,
     seeds,
@@ -36,6 +35,7 @@ from finishplan.drawing.regions import (
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded, toned_as
 from finishplan.drawing.soft_shades import soft_tones
+from finishplan.drawing.specks import Specks, find_specks, speck_notes, speck_rules, with_specks
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
@@ -76,7 +76,7 @@ def read_drawing(
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, slivers=cut)
+    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, found.dots, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
@@ -99,7 +99,8 @@ class _Scale:
 @dataclass(frozen=True, eq=False)
 class _Regions:
     """What is one colour, shades folded in or apart. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge
-    colours by; group: (n + 1,) palette colour of each; modelled: shaded softly, and not by hand."""
+    colours by; group: (n + 1,) palette colour of each; dots: (h, w) bool, specks that are areas; modelled: shaded
+    softly, and not by hand."""
 
     labels: np.ndarray
     inner: np.ndarray
@@ -107,6 +108,7 @@ class _Regions:
     met: Contacts
     toned: Toned
     group: np.ndarray
+    dots: np.ndarray
     notes: tuple[str, ...]
     modelled: bool
 
@@ -119,57 +121,53 @@ class _Regions:
 
 
 def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
-    """Seeds, joined where they are one colour, with their shades."""
-    marked, lines = _seeded(path, view, size, settings)
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
-    inner, rgb = _inner(marked), view.picture.rgb
-    rules = _rules(view, size, lines)
-    labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
-    if len(tones.pixels) > MOST_REGIONS:
-        what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
-        raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
-    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
-    notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
-    labels, met, told = _without_gaps(view, _Joined(labels, inner, met, lines), settings)
-    modelled = shaded_share(tones, rules.grain) > MODELLED
+    """Regions of one colour with their shades."""
+    parting, specks, varied = _parted(path, view, size, settings)
+    notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
+    paper = _bare(view)
+    # Layers and parts maps tell themselves what is figure.
+    if paper is not None and not view.layers and settings.parts_map is None:
+        parting, told = without_gaps(view, parting, paper, _places(view, settings))
+        notes += told
+    labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
+    modelled = varied > MODELLED
     folding = settings.shading == "base" or modelled
-    soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), int(labels.max())
+    soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), parting.regions
+    rgb = view.picture.rgb
     own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.laid)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
     light = UNEVEN_LIGHT if soft or view.laid_by_hand else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
     if folding:
         labels, group, met, inner = toned.folded(labels, group, met, inner)
-    found = _Regions(labels, inner, lines, met, toned, group, (*notes, *told), soft)
+    found = _Regions(labels, inner, lines, met, toned, group, dots, notes, soft)
     return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
 
 
-@dataclass(frozen=True, eq=False)
-class _Joined:
-    """Regions that are one colour each. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge colours by."""
+def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[Parting, Specks, float]:
+    """(Seeds, joined where they are one colour, with the specks in them; these specks; the share of the figure that is
+    softly shaded.)"""
+    marked, lines = _seeded(path, view, size, settings)
+    labels, inner = absorb(marked, lines.mask, reach=2.5 * lines.width + 4), _inner(marked)
+    rules = _rules(view, size, lines)
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
+    if len(tones.pixels) > MOST_REGIONS:
+        what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
+        raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
+    varied = shaded_share(tones, rules.grain)
+    small = speck_rules(view, size.speck, size.mm, shaded=varied > MODELLED)
+    specks = find_specks(labels, tones.mode(view.classes), view.classes, view.picture.rgb, small)
+    parting = with_specks(Parting(labels, inner, lines, met), specks, view)
+    return parting, specks, varied
 
-    labels: np.ndarray
-    inner: np.ndarray
-    met: Contacts
-    lines: Lines
 
-
-def _without_gaps(view: View, joined: _Joined, settings: ReadSettings) -> tuple[np.ndarray, Contacts, tuple[str, ...]]:
-    """(Labels, contacts, a note) without the paper that shows between parts of a figure, but where the maker told that
-    it is paint."""
-    labels, met, paper = joined.labels, joined.met, _paper_tone(view)
-    if paper is None or view.paper is None or view.layers or settings.parts_map is not None:
-        return labels, met, ()
-    n, rgb = int(labels.max()), view.picture.rgb
-    bare = Bare.seen(paper, rgb, view.ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
-    gap = gaps(labels, region_colours(rgb, labels, joined.inner & (labels > 0), n), met, bare)
-    places = [(round(x), round(y)) for x, y in _places(view, settings)]
-    gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
-    if not gap.any():
-        return labels, met, ()
-    note = gap_note(labels, gap, view)
-    labels = renumber(opened(labels, gap, joined.lines.mask, 2.5 * joined.lines.width + 4))[0]
-    return labels, contacts(labels, rgb, joined.lines, view.trace), (note,)
+def _bare(view: View) -> Bare | None:
+    """The paper of a drawing on paper."""
+    tone, picture = _paper_tone(view), view.picture
+    if tone is None or view.paper is None:
+        return None
+    lossy = view.tuning.soften
+    return Bare.seen(tone, picture.rgb, view.ground, photo=picture.kind == "photo") if lossy else Bare(tone)
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
@@ -255,7 +253,7 @@ def _inner(marked: np.ndarray) -> np.ndarray:
         middle = even(seeded, side) & inside
         narrow = np.ones(int(seeded.max()) + 1, bool)
         narrow[seeded[middle]] = False
-        inner = inner & (middle | narrow[seeded])
+        inner = inner & (middle | narrow.take(seeded))
     return inner
 
 
@@ -323,12 +321,14 @@ def _patches(labels: np.ndarray, touching: np.ndarray, group: np.ndarray, pieces
     return Patches(number[1:].astype(np.int32)[labels], group[kept], part[kept])
 
 
-def _clean(patches: Patches, speck: int, *, slivers: bool) -> Patches:
-    """Specks, and slivers that borders of parts cut off, are given to the nearest patch."""
+def _clean(patches: Patches, speck: int, dots: np.ndarray, *, slivers: bool) -> Patches:
+    """Specks other than the (h, w) bool dots, and slivers that borders of parts cut off, are given to the nearest
+    patch."""
     marked = patches.labels
     small = np.bincount(marked.ravel(), minlength=len(patches.part)) < speck**2
     if slivers:
         small |= np.bincount(marked[thick(marked, speck)], minlength=len(small)) == 0
+    small[marked[dots]] = False
     small[0] = False
     if not small.any() or small[1:].all():
         return patches
@@ -371,12 +371,6 @@ def _with_details(
     part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
     left_over = tuple(stroke for stroke in found if stroke not in chosen)
     return left_over, Patches(labels, np.array(colour), part), lines, inner | mask
-
-
-def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:
-    doubt = " (some may be grain or compression, not drawn)" if lossy else ""
-    said = f"specks of up to {largest_mm:.1f} mm, too small to read as areas, folded into those around them{doubt}"
-    return (f"{said}: {specks}",) if specks else ()
 
 
 def _doubt(patches: Patches) -> tuple[str, ...]:

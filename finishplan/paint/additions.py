@@ -1,6 +1,6 @@
 """What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -12,10 +12,9 @@ from finishplan.basics.words import counted, listed
 from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
-from finishplan.paint.cache import stored_index
+from finishplan.paint.families import within_limit
 from finishplan.paint.hazards import metals_of
 from finishplan.paint.model import Advice, Box, Mix, Paint
-from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf, decode, every_tier, make_shelf
@@ -47,11 +46,9 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
     if len(wide.paints) == len(box.paints):
         return tuple(None for _ in np.asarray(aims).reshape(-1, 3))
     shelf, owned = make_shelf(wide, settings), _owned(wide, box)
-    groups = _with_one_new(shelf, owned, settings)
-    index = stored_index(shelf, groups, settings)
+    groups, targets = _with_one_new(shelf, owned, settings), np.asarray(aims, np.float64).reshape(-1, 3)
     answers = []
-    for aim in np.asarray(aims, np.float64).reshape(-1, 3):
-        rows, _ = within(index, aim, settings.reach, 0.0)
+    for aim, rows in zip(targets, within_limit(shelf, groups, targets, settings.reach), strict=True):
         ingredients, parts, difference = _reaching(shelf, rows, groups, aim)
         kept = difference <= settings.reach
         new = _bought(shelf, owned, ingredients, parts).max(axis=1)
@@ -68,17 +65,6 @@ def _owned(wide: Box, box: Box) -> NDArray[np.bool_]:
     """(paints of the wide box,) whether they are in the other too."""
     have = {p.id for p in box.paints}
     return np.array([p.id in have for p in wide.paints])
-
-
-def recipes_to_add(box: Box, settings: MixSettings) -> Iterator[tuple[Shelf, tuple[Group, ...]]]:
-    """All recipes that are searched for what to add to the box."""
-    wide = with_all_paints(box)
-    shelf = make_shelf(wide, settings)
-    if len(wide.paints) > len(box.paints):
-        yield shelf, _with_one_new(shelf, _owned(wide, box), settings)
-    settings = replace(settings, max_paints=min(MOST_IN_ADVICE, settings.max_paints))
-    for groups in every_tier(shelf, settings):
-        yield shelf, groups
 
 
 def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
@@ -248,14 +234,12 @@ def _ways(
     shelf = make_shelf(wide, settings)
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
     for groups in every_tier(shelf, settings):
-        index = stored_index(shelf, groups, settings)
-        for target, sets in zip(targets, ways, strict=True):
-            rows, _ = within(index, target, tolerance, 0.0)
+        near = within_limit(shelf, groups, targets, tolerance)
+        for target, rows, sets in zip(targets, near, ways, strict=True):
             ingredients, parts, difference = _reaching(shelf, rows, groups, target)
             kept = difference <= tolerance
             bought = np.unique(_bought(shelf, owned, ingredients[kept], parts[kept]), axis=0)
             sets.update(frozenset(row) - {-1} for row in bought.tolist())
-        del index  # before the next is made
     # A set that holds another that serves would never be the cheaper one.
     return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
 

@@ -48,7 +48,7 @@ class Operation:
     kind: Literal["prime", "coat"] = "coat"
     also: tuple[int, ...] = ()
 
-    @property
+    @cached_property
     def after(self) -> tuple[int, ...]:
         """All that it waits for."""
         return (*self.over, *self.beside)
@@ -195,6 +195,15 @@ class RunProblem:
         return tuple(
             (tuple(base[j] + b for b in op.over), tuple(base[j] + b for b in op.beside)) for j, op in self.coats
         )
+
+    @cached_property
+    def followers(self) -> tuple[tuple[int, ...], ...]:
+        """The coats that wait for each coat, ascending, twice where one is laid over it and cut beside it."""
+        found: list[list[int]] = [[] for _ in self.coats]
+        for coat, (over, beside) in enumerate(self.waits):
+            for before in (*over, *beside):
+                found[before].append(coat)
+        return tuple(map(tuple, found))
 
     @cached_property
     def primes_first(self) -> bool:

@@ -39,7 +39,8 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
         """End the page; colours of equal red, green and blue become levels of grey."""
         # reportlab writes greys as three numbers, which a printer may mix of its inks; a level of grey it prints in
         # black.
-        self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", c) for c in self._code]
+        code = "\n".join(self._code)
+        self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", code)]
         super().showPage()
 
     def add_output_intent(self) -> None:

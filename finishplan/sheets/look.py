@@ -1,6 +1,7 @@
 """The look: paper, grid, type scale, typeface and the few colours. All lengths here are in points (1/72 inch)."""
 
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -35,6 +36,13 @@ def grey_of(hex_colour: str) -> int:
     ]
     y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
     return round(255 * (12.92 * y if y <= 0.0031308 else 1.055 * y ** (1 / 2.4) - 0.055))
+
+
+@cache
+def _colour(red: float, green: float, blue: float) -> Any:
+    from reportlab.lib.colors import Color
+
+    return Color(red, green, blue)
 
 
 @dataclass(frozen=True)
@@ -94,9 +102,7 @@ class Look:
 
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""
-        from reportlab.lib.colors import Color
-
-        return Color(*self._rgb(hex_colour))
+        return _colour(*self._rgb(hex_colour))
 
     def _rgb(self, hex_colour: str) -> tuple[float, float, float]:
         if self.grey:
@@ -117,7 +123,7 @@ class Look:
         """One line of plain text, its baseline at height at[1]."""
         text = printable(text, how.face)
         canvas.setFillColor(self.colour(how.colour))
-        x = at[0] - how.align * self.width(text, how.face, how.size)
+        x = at[0] - (how.align * self.width(text, how.face, how.size) if how.align else 0.0)
         for font, run in runs(text, how.face):
             canvas.setFont(font, how.size)
             canvas.drawString(x, at[1], run)

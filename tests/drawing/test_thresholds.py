@@ -53,7 +53,7 @@ def canvas(size: tuple[int, int] = (220, 220), paper: int = 255) -> tuple[Image.
 
 def hint(longer: float, L: float = 20.0) -> str:
     """At 10 pixels to a millimetre, inside a light area."""
-    found = measure.recess_or_dot((L, 0.0, 0.0), longer, (80.0, 0.0, 0.0), 1, 10.0)
+    found = measure.recess_or_dot(measure.Enclosed((L, 0.0, 0.0), longer, (80.0, 0.0, 0.0), 1), 10.0)
     return found[0].flag if found else ""
 
 

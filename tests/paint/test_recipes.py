@@ -19,12 +19,13 @@ from finishplan.colour.film import inverse_saunderson, opaque
 from finishplan.colour.hiding import Films
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.paint.box import load_box
+from finishplan.paint.families import within_limit
 from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
 from finishplan.paint.model import Box
 from finishplan.paint.nearest import allowed, build_index, lower_bound, within
 from finishplan.paint.recipes import count_plain, lab_blocks, plain_groups
 from finishplan.paint.search import search
-from finishplan.paint.shelf import make_shelf
+from finishplan.paint.shelf import every_tier, make_shelf
 
 PALETTES = Path(__file__).parents[2] / "palettes"
 BOXES = (
@@ -251,6 +252,18 @@ def test_index_finds_all_near_ones() -> None:
         wanted = np.flatnonzero(every <= allowed(float(every.min()), 2.0))
         assert set(wanted.tolist()) <= set(rows.tolist())
         np.testing.assert_allclose(away, every[rows], atol=0.02)
+
+
+@pytest.mark.parametrize("own", BOXES)
+def test_families_ruled_out_hold_nothing_near(own: tuple[str, ...]) -> None:
+    shelf, aims = make_shelf(load_box(own=own), FAST), np.array([(50, 10, 20), (90, -20, 60), (28, 4, 2), (60, 5, -30)])
+    for groups in every_tier(shelf, replace(FAST, max_paints=3)):
+        labs = np.concatenate(list(lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2)))
+        for limit in (2.0, 9.0):
+            for aim, rows in zip(aims, within_limit(shelf, groups, aims, limit), strict=True):
+                away = delta_e(labs, aim)
+                assert set(np.flatnonzero(away <= limit).tolist()) <= set(rows.tolist())
+                assert len(set(rows.tolist())) == len(rows) and away[rows].max(initial=0) <= limit + 0.05
 
 
 def recomputed(recipe: dict[str, Any]) -> np.ndarray:
