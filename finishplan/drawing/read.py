@@ -124,10 +124,10 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     """Regions of one colour with their shades."""
     parting, specks, varied = _parted(path, view, size, settings)
     notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
-    paper = _paper_tone(view)
+    paper = _bare(view)
     # Layers and parts maps tell themselves what is figure.
-    if view.paper is not None and paper is not None and not view.layers and settings.parts_map is None:
-        parting, told = without_gaps(view, parting, _bare(view, paper), _places(view, settings))
+    if paper is not None and not view.layers and settings.parts_map is None:
+        parting, told = without_gaps(view, parting, paper, _places(view, settings))
         notes += told
     labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
     modelled = varied > MODELLED
@@ -161,9 +161,13 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     return parting, specks, varied
 
 
-def _bare(view: View, paper: np.ndarray) -> Bare:
-    rgb, ground = view.picture.rgb, view.ground
-    return Bare.seen(paper, rgb, ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
+def _bare(view: View) -> Bare | None:
+    """The paper of a drawing on paper."""
+    tone, picture = _paper_tone(view), view.picture
+    if tone is None or view.paper is None:
+        return None
+    lossy = view.tuning.soften
+    return Bare.seen(tone, picture.rgb, view.ground, photo=picture.kind == "photo") if lossy else Bare(tone)
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
