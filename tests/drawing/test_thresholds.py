@@ -361,7 +361,7 @@ def tuning(**how: object) -> Tuning:
 
 def test_when_colours_are_told_apart_tightly() -> None:
     clean = tuning(noise=0.0, streaks=0.0, ringing=0.0)
-    assert tuning(noise=0.3, streaks=0.7, ringing=0.09) == clean
+    assert tuning(noise=0.3, streaks=0.4, ringing=0.09) == clean
     assert tuning(noise=0.6) != clean and tuning(streaks=1.5) != clean and tuning(ringing=0.2, streaks=0.0) != clean
     assert 8 < tuning(ringing=0.2).faint < 18 and clean.faint == 0
 
