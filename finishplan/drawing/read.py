@@ -12,7 +12,7 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
-from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.details import InnerLine, broader, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
 from finishplan.drawing.gaps import Bare, without_gaps
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
@@ -124,10 +124,10 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     """Regions of one colour with their shades."""
     parting, specks, varied = _parted(path, view, size, settings)
     notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
-    paper = _paper_tone(view)
+    paper = _bare(view)
     # Layers and parts maps tell themselves what is figure.
-    if view.paper is not None and paper is not None and not view.layers and settings.parts_map is None:
-        parting, told = without_gaps(view, parting, _bare(view, paper), _places(view, settings))
+    if paper is not None and not view.layers and settings.parts_map is None:
+        parting, told = without_gaps(view, parting, paper, _places(view, settings))
         notes += told
     labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
     modelled = varied > MODELLED
@@ -161,9 +161,13 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     return parting, specks, varied
 
 
-def _bare(view: View, paper: np.ndarray) -> Bare:
-    rgb, ground = view.picture.rgb, view.ground
-    return Bare.seen(paper, rgb, ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
+def _bare(view: View) -> Bare | None:
+    """The paper of a drawing on paper."""
+    tone, picture = _paper_tone(view), view.picture
+    if tone is None or view.paper is None:
+        return None
+    lossy = view.tuning.soften
+    return Bare.seen(tone, picture.rgb, view.ground, photo=picture.kind == "photo") if lossy else Bare(tone)
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
@@ -352,9 +356,13 @@ def _with_areas(
 def _with_details(
     view: View, patches: Patches, lines: Lines, inner: np.ndarray, settings: ReadSettings
 ) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
-    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
+    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas, those
+    broader than the lines he told too.)"""
     found = inner_lines(patches.labels, lines, view.picture.rgb)
     chosen = told(found, _places(view, settings), view.longest)
+    if isinstance(settings.lines, int | float):
+        broad = broader(found, settings.lines * view.picture.scale)
+        chosen = tuple(dict.fromkeys((*chosen, *broad)))
     if not chosen:
         return found, patches, lines, inner
     n = len(patches.part) - 1
@@ -364,6 +372,7 @@ def _with_details(
     for stroke in chosen:
         like = same_colour(stroke.rgb, rgb[1:], view.tuning.palette)
         colour.append(max(colour) + 1 if like is None else colour[like + 1])
+        rgb = np.vstack([rgb, stroke.rgb])
     part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
     left_over = tuple(stroke for stroke in found if stroke not in chosen)
     return left_over, Patches(labels, np.array(colour), part), lines, inner | mask

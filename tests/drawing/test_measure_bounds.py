@@ -13,7 +13,7 @@ from finishplan.drawing.linework import Lines
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.measure import sizes
 from finishplan.drawing.palette import Laid, region_colours
-from finishplan.drawing.paper import prepare
+from finishplan.drawing.paper import from_linear, prepare, to_linear
 from finishplan.drawing.parts_map import PartsMap, read_parts_map
 from finishplan.drawing.soft_shades import soft_tones
 from finishplan.drawing.tones import tone_of
@@ -51,6 +51,20 @@ def counted(base: int, by: float, near: float) -> bool:
     rgb[:, 12:] = int(np.abs(GREYS - GREYS[base] - by).argmin())
     ones = np.ones((20, 20), int)
     return bool(region_colours(rgb, ones, ones > 0, 1, Laid(near))[1, 0] > base + 1)
+
+
+@pytest.mark.parametrize(("way", "least", "most"), [((1.0, 1.0, 1.0), 0.02, 0.04), ((1.0, 0.2, 0.1), 0.0, 0.014)])
+def test_flecks_of_paper_do_not_make_a_colour_paler(way: tuple[float, ...], least: float, most: float) -> None:
+    """Light adds up (Grassmann's third law), so that flecks of white shift a colour towards it; streaks pressed on more
+    or less, which all its light takes part in, do so to both sides alike."""
+    paint = np.array([0.4, 0.08, 0.04])
+    share = np.linspace(-0.05, 0.05, 400).reshape(20, 20)[..., None]
+    rgb = np.rint(from_linear(paint + 0.05 * np.array(way) + share * np.array(way))).astype(np.uint8)
+    ones = np.ones((20, 20), int)
+    plain, fuller = (
+        to_linear(region_colours(rgb, ones, ones > 0, 1, Laid(20.0, white))[1]) for white in (None, np.ones(3))
+    )
+    assert least < (plain - fuller).max() < most
 
 
 def view(streaks: float) -> View:
@@ -129,6 +143,12 @@ def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
     rgb = own[labels].astype(np.uint8)
     met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
     assert gaps(labels, own, met, Bare(tone_of(np.full(3, 255.0)))).tolist() == [False, False, False, gap]
+
+
+def test_paper_in_shadow_is_darker_and_of_its_hue() -> None:
+    paper = Bare(tone_of(np.full(3, 252.0)), spread=0.5, shaded=6.0)
+    seen = np.array([(255, 255, 255), (236, 236, 236), (215, 215, 215), (250, 250, 225)], float)
+    assert paper.holds(tone_of(seen)).tolist() == [True, True, False, False]
 
 
 def soft_parts(dark: np.ndarray, below: float, above: float) -> int:
