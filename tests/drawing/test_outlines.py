@@ -83,7 +83,7 @@ def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = F
 
 @pytest.mark.parametrize(
     ("off", "eye", "areas"),
-    [(0, False, 4), (1, False, 4), (8, False, 5), (0, True, 6)],
+    [(0, False, 4), (1, False, 4), (24, False, 5), (0, True, 6)],
 )
 def test_white_between_several_areas_is_a_gap_where_nothing_else_is_white(
     off: int, eye: bool, areas: int, tmp_path: Path
