@@ -27,6 +27,11 @@ MOST_GLARING = 0.2
 """Share of the fields; beyond it the picture is refused (our rule)."""
 BLUR_MM = 0.9
 """Width over which the edge of a mark goes from black to white (10 to 90 %) in a blurred picture (our rule)."""
+UNSURE_MM = 0.15
+"""One sigma of where a field of a page that bends lies, beyond which it is left out: of those within it none lay over
+0.8 mm off (tests/benchmarks/results/photo.md)."""
+MOST_UNSURE = 0.2
+"""Share of the fields; beyond it the picture is refused (our rule)."""
 UNLIKE_GROUND = 0.03
 """Coded sRGB between what is bare and the faintest paint (our rule)."""
 
@@ -64,50 +69,71 @@ def read_patch(picture: Picture, placed: Placed, rect: Rect) -> Patch:
 
 @dataclass(frozen=True, eq=False)
 class Dabs:
-    """Dabs of mixes on a page: letters, coded sRGB (n, 3) 0-1, places (n, 2) 0-1 on the page, and the letters of those
-    that glare."""
+    """Dabs of mixes on a page: letters, coded sRGB (n, 3) 0-1, places (n, 2) 0-1 on the page; and the letters of those
+    that glare, and of those that lie where the page bends too much."""
 
     mixes: tuple[str, ...]
     rgb: Array
     xy: Array
     glaring: tuple[str, ...]
+    bent: tuple[str, ...] = ()
 
 
 def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, Dabs]:
     """Every field of the page, and the dabs of mixes on it. Raises InputError for a picture too blurred, dark, bright
     or glaring, and for a page that is not painted."""
-    page = placed.page
-    paper_rgb = np.array([read_patch(picture, placed, r).rgb for r in page.paper])
+    page, unsure = placed.page, unsure_fields(placed, where)
+    paper = [r for r in page.paper if placed.open_mm(np.array([r.middle]))[0] <= UNSURE_MM]
+    paper_rgb = np.array([read_patch(picture, placed, r).rgb for r in paper])
     _check_light(paper_rgb, where)
     _check_sharp(picture, placed, where)
     patches = {f.field: read_patch(picture, placed, f.read) for f in page.fields}
-    bare = _bare(page, patches, paper_rgb)
+    bare = _bare(page, patches, (np.array([r.middle for r in paper]), paper_rgb))
     _check_fields(page, patches, bare, where)
     at = {f.field: np.array(f.read.middle) / page.size for f in page.fields}
-    good = [f for f, p in patches.items() if p.glare <= GLARE_SHARE and f not in bare]
+    glaring = {f for f, p in patches.items() if p.glare > GLARE_SHARE}
+    good = [f for f in patches if f not in glaring | bare | unsure]
     kept, dabs = tuple(f for f in good if f.kind != "dab"), [f for f in good if f.kind == "dab"]
+    why = {**dict.fromkeys(bare, "bare"), **dict.fromkeys(glaring, "glares"), **dict.fromkeys(unsure, "page bends")}
     shot = Shot(
         kept,
         np.array([patches[f].rgb for f in kept]),
         np.array([at[f] for f in kept]),
         paper_rgb,
-        np.array([r.middle for r in page.paper]) / page.size,
+        np.array([r.middle for r in paper]) / page.size,
+        left_out=tuple((f, why[f]) for f in patches if f in why and f.kind != "dab"),
     )
     return shot, Dabs(
         tuple(f.paint for f in dabs),
         np.array([patches[f].rgb for f in dabs]).reshape(-1, 3),
         np.array([at[f] for f in dabs]).reshape(-1, 2),
-        tuple(f.paint for f, p in patches.items() if f.kind == "dab" and p.glare > GLARE_SHARE),
+        *(tuple(f.paint for f in patches if f.kind == "dab" and f in lost) for lost in (glaring, unsure)),
     )
 
 
-def _bare(page: CardPage, patches: dict[Field, Patch], paper_rgb: Array) -> frozenset[Field]:
-    """Fields on which nothing was painted: they look like the paper beside them, a thin coat like the printed black.
-    A white may look like paper: it is never taken for bare."""
+def unsure_fields(placed: Placed, where: str = "") -> frozenset[Field]:
+    """Fields that may lie beside where they are thought: the page bends, and no mark near them tells how.
+    Raises InputError for too many."""
+    fields = placed.page.fields
+    spots = np.array([f.read.corners for f in fields])
+    open_mm = placed.open_mm(spots.reshape(-1, 2)).reshape(len(fields), -1).max(axis=1)
+    found = frozenset(f.field for f, mm in zip(fields, open_mm, strict=True) if mm > UNSURE_MM)
+    if len(found) > len(fields) * MOST_UNSURE or fields[0].field in found:
+        raise InputError(
+            "the page bends more than its marks can tell",
+            where=where,
+            cure="lay it flat, nothing over its marks, and photograph it from above",
+        )
+    return found
+
+
+def _bare(page: CardPage, patches: dict[Field, Patch], paper: tuple[Array, Array]) -> frozenset[Field]:
+    """Fields on which nothing was painted: they look like the paper beside them, by its places in mm and colours; a
+    thin coat like the printed black. A white may look like paper: it is never taken for bare."""
     # Every page begins with the white at full strength.
     white = page.fields[0].field
     black = next(p.rgb for f, p in patches.items() if f.kind == "bar")
-    paper_at = np.array([r.middle for r in page.paper])
+    paper_at, paper_rgb = paper
     found = set[Field]()
     for one in page.fields:
         # The nearest bare paper: the light over the page is not even.

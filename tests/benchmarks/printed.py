@@ -275,7 +275,9 @@ def photograph(sheet: Painted, camera: Camera, rng: np.random.Generator, at: Vie
     rgb = np.empty((camera.size[1], camera.size[0], 3), np.float32)
     bands = [slice(top, min(top + BAND, len(rgb))) for top in range(0, len(rgb), BAND)]
     for rows in bands:
-        signal = lit_rows(at.warped(flat, rows), rows, camera, (way / np.linalg.norm(way)).astype(np.float32)) + np.float32(veil)
+        signal = lit_rows(
+            at.warped(flat, rows), rows, camera, (way / np.linalg.norm(way)).astype(np.float32)
+        ) + np.float32(veil)
         noise = rng.standard_normal(signal.shape, np.float32) * np.sqrt(np.maximum(signal, 0.01))
         rgb[rows] = (signal + np.float32(camera.noise) * noise) @ matrix
     rgb *= np.float32(camera.exposure / np.percentile(rgb[::16, ::16].max(axis=2), 99))

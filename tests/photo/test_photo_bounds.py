@@ -30,6 +30,7 @@ from finishplan.photo.model import Calibration, DabColour, Field, LearnedTube, S
 from finishplan.photo.patches import Dabs, read_page
 from finishplan.photo.picture import open_photo
 from finishplan.photo.read import CardPhoto, learn_box, read_dab_beside, read_photo
+from finishplan.photo.sheet import View
 from finishplan.photo.told import difference
 from finishplan.photo.tubes import TubeModel, tube_model
 
@@ -50,7 +51,8 @@ def page_picture(page: CardPage = PAGE, paper: float = PAPER, px: float = PX, **
 
 def placed(picture: np.ndarray, page: CardPage = PAGE, px: float = PX) -> Placed:
     h, w = picture.shape[:2]
-    return Placed(page, np.diag([px, px, 1.0]), 0.0, np.array([w, h]) / 2, math.hypot(w, h) / 2, 0.0, px)
+    flat = np.append(np.diag([px, px, 1.0]).ravel()[:8], np.zeros(6))
+    return Placed(page, View(flat, page.size, np.array([w, h]) / 2, math.hypot(w, h) / 2), 0.0, px)
 
 
 def fields_read(picture: np.ndarray, page: CardPage = PAGE) -> set[int]:
