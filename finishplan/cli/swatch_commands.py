@@ -94,6 +94,7 @@ def read(
     from finishplan.photo.chart import corners_of
     from finishplan.photo.layout import on_papers
     from finishplan.photo.read import learn_box, read_photo
+    from finishplan.photo.told import not_read
     from finishplan.sheets.swatch_card import seen_picture
 
     box = _box(paints, table)
@@ -101,6 +102,10 @@ def read(
     corners = corners_of(chart) if chart is not None else None
     shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
     learned = learn_box(shown, box)
+    names = {p.id: p.name for p in box.paints}
+    for one in shown:
+        if one.shot.left_out:
+            terminal.warn(f"{one.path}: not read: {not_read(one.shot, names)}")
     target = out or Path("swatches.toml")
     text = learned_box_text(learned, box, date or Date.today().isoformat())
     write_together({target: text, target.with_suffix(".png"): seen_picture(learned)})

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
+from finishplan.photo.camera import decoded, uneven
 from finishplan.photo.layout import CardPage, Rect
 from finishplan.photo.marks import Picture, Placed
 from finishplan.photo.model import Field, Shot
@@ -19,6 +20,9 @@ BURNT = 0.985
 """Of full scale: paper or paint beyond it is over-exposed (JPEG keeps 2 to 3 steps of noise)."""
 DARK = 0.3
 """Coded sRGB of the paper below which shadows hold too few steps (our rule)."""
+SHADOWED = 0.08
+"""Of the light, root mean square, by which bare paper may lie beside a smooth fall of it: plain pictures have up to
+0.01, a soft shadow of a fifth 0.035; a hard one of two fifths over a quarter of the page, 0.1, cost 4 (our rule)."""
 GLARE = 0.06
 """How much brighter than the field's middle value a spot is that mirrors the window (our rule)."""
 GLARE_SHARE = 0.05
@@ -32,6 +36,8 @@ UNSURE_MM = 0.15
 0.8 mm off (tests/benchmarks/results/photo.md)."""
 MOST_UNSURE = 0.2
 """Share of the fields; beyond it the picture is refused (our rule)."""
+DARK_PAINT = 0.05
+"""Coded sRGB beside the printed black up to which a neat paint's thin coat is as black as that (our rule)."""
 UNLIKE_GROUND = 0.03
 """Coded sRGB between what is bare and the faintest paint (our rule)."""
 
@@ -85,7 +91,7 @@ def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, 
     page, unsure = placed.page, unsure_fields(placed, where)
     paper = [r for r in page.paper if placed.open_mm(np.array([r.middle]))[0] <= UNSURE_MM]
     paper_rgb = np.array([read_patch(picture, placed, r).rgb for r in paper])
-    _check_light(paper_rgb, where)
+    _check_light(paper_rgb, np.array([r.middle for r in paper]) / page.size, where)
     _check_sharp(picture, placed, where)
     patches = {f.field: read_patch(picture, placed, f.read) for f in page.fields}
     bare = _bare(page, patches, (np.array([r.middle for r in paper]), paper_rgb))
@@ -94,6 +100,7 @@ def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, 
     glaring = {f for f, p in patches.items() if p.glare > GLARE_SHARE}
     good = [f for f in patches if f not in glaring | bare | unsure]
     kept, dabs = tuple(f for f in good if f.kind != "dab"), [f for f in good if f.kind == "dab"]
+    dark = _dark_thin(patches)
     why = {**dict.fromkeys(bare, "bare"), **dict.fromkeys(glaring, "glares"), **dict.fromkeys(unsure, "page bends")}
     shot = Shot(
         kept,
@@ -101,7 +108,7 @@ def read_page(picture: Picture, placed: Placed, where: str = "") -> tuple[Shot, 
         np.array([at[f] for f in kept]),
         paper_rgb,
         np.array([r.middle for r in paper]) / page.size,
-        left_out=tuple((f, why[f]) for f in patches if f in why and f.kind != "dab"),
+        left_out=tuple((f, why[f]) for f in patches if f in why and f.kind != "dab" and f not in dark),
     )
     return shot, Dabs(
         tuple(f.paint for f in dabs),
@@ -127,6 +134,14 @@ def unsure_fields(placed: Placed, where: str = "") -> frozenset[Field]:
     return found
 
 
+def _dark_thin(patches: dict[Field, Patch]) -> frozenset[Field]:
+    """Thin coats of paints so dark that nobody tells them from the printed black."""
+    black = next(p.rgb for f, p in patches.items() if f.kind == "bar")
+    full = {f.paint: p.rgb for f, p in patches.items() if f.kind == "full"}
+    dark = {paint for paint, rgb in full.items() if (np.abs(rgb - black) < DARK_PAINT).all()}
+    return frozenset(f for f in patches if f.kind == "thin" and f.paint in dark)
+
+
 def _bare(page: CardPage, patches: dict[Field, Patch], paper: tuple[Array, Array]) -> frozenset[Field]:
     """Fields on which nothing was painted: they look like the paper beside them, by its places in mm and colours; a
     thin coat like the printed black. A white may look like paper: it is never taken for bare."""
@@ -147,7 +162,7 @@ def _bare(page: CardPage, patches: dict[Field, Patch], paper: tuple[Array, Array
     return frozenset(found)
 
 
-def _check_light(paper: Array, where: str) -> None:
+def _check_light(paper: Array, xy: Array, where: str) -> None:
     if np.median(paper.max(axis=1)) > BURNT:
         raise InputError(
             "the picture is over-exposed: the paper has lost its tone",
@@ -156,7 +171,7 @@ def _check_light(paper: Array, where: str) -> None:
         )
     if np.median(paper.max(axis=1)) < DARK:
         raise InputError("the picture is too dark", where=where, cure="take it by a window in daylight, without flash")
-    if paper.max(axis=1).min() < 0.45 * paper.max(axis=1).max():
+    if paper.max(axis=1).min() < 0.45 * paper.max(axis=1).max() or uneven(decoded(paper), xy) > SHADOWED:
         raise InputError(
             "a shadow lies over the page", where=where, cure="turn so that the light falls evenly on all of it"
         )
