@@ -145,8 +145,12 @@ def _solved(start: View, mm: Array, px: Array, search: "_Search") -> View:
     how = {"loss": "soft_l1", "f_scale": ODD_MM, "ftol": 1e-5, "xtol": 1e-5}
     found = least_squares(away, np.zeros(len(size)), max_nfev=search.steps, **how)
     done = view(found.x)
-    # What fits badly is no such sheet quite: then its numbers are that much the looser.
-    sigma = max(CORNER_MM, float(np.sqrt(np.sum(np.square(away(found.x))) / max(2 * len(mm) - len(size), 1))))
+    # What fits badly is no such sheet quite: then its numbers are that much the looser; the four corners of a mark on
+    # a sheet that bends otherwise err together, so that they tell as much as one.
+    together = 2.0 if free == BENT else 1.0
+    sigma = max(
+        CORNER_MM, together * float(np.sqrt(np.sum(np.square(away(found.x))) / max(2 * len(mm) - len(size), 1)))
+    )
     # A page that hardly bends may do so in any direction: half a radian is then open, and a trace of all else.
     least = np.full(14, 1e-9)
     least[TURN] = (CORNER_MM / OPEN_TURN) ** 2
