@@ -31,7 +31,7 @@ MOST_GLARING = 0.2
 """Share of the fields; beyond it the picture is refused (our rule)."""
 BLUR_MM = 0.9
 """Width over which the edge of a mark goes from black to white (10 to 90 %) in a blurred picture (our rule)."""
-UNSURE_MM = 0.1
+UNSURE_MM = 0.12
 """One sigma of where a field of a page that bends lies, beyond which it is left out: of those within it none lay over
 0.8 mm off (tests/benchmarks/results/photo.md)."""
 MOST_UNSURE = 0.35

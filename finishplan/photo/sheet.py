@@ -145,19 +145,21 @@ def _solved(start: View, mm: Array, px: Array, search: "_Search") -> View:
     how = {"loss": "soft_l1", "f_scale": ODD_MM, "ftol": 1e-5, "xtol": 1e-5}
     found = least_squares(away, np.zeros(len(size)), max_nfev=search.steps, **how)
     done = view(found.x)
+    return done if free == FLAT else replace(done, loose=_loose(done, size, found.jac, found.fun))
+
+
+def _loose(done: View, size: Array, slopes: Array, left: Array) -> Array:
+    """(14, 14) the numbers of a bent sheet moved by one sigma along each axis, from the slopes (m, 14) in units of
+    `size` and what is left (m,) in mm, the priors' among them."""
     # What fits badly is no such sheet quite: then its numbers are that much the looser; the four corners of a mark on
     # a sheet that bends otherwise err together, so that they tell as much as one.
-    together = 2.0 if free == BENT else 1.0
-    sigma = max(
-        CORNER_MM, together * float(np.sqrt(np.sum(np.square(away(found.x))) / max(2 * len(mm) - len(size), 1)))
-    )
+    sigma = max(CORNER_MM, 2 * float(np.sqrt(np.sum(np.square(left)) / max(len(left) - 2 * len(size), 1))))
     # A page that hardly bends may do so in any direction: half a radian is then open, and a trace of all else.
-    least = np.full(14, 1e-9)
+    least = np.full(len(size), 1e-9)
     least[TURN] = (CORNER_MM / OPEN_TURN) ** 2
-    axes = np.linalg.cholesky(np.linalg.inv(found.jac.T @ found.jac + np.diag(least[free]))).T * sigma
-    loose = np.tile(done.numbers, (len(size), 1))
-    loose[:, free] += axes * size
-    return replace(done, loose=loose)
+    axes = np.linalg.cholesky(np.linalg.inv(slopes.T @ slopes + np.diag(least))).T
+    result: Array = done.numbers + sigma * axes * size
+    return result
 
 
 def px_per_mm(mm: Array, px: Array) -> float:
