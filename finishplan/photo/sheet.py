@@ -18,12 +18,11 @@ Array = NDArray[np.float64]
 
 PLATE = 1.0
 """Smoothing of the thin plate, so that it follows a mark's four corners together (our numerical step)."""
-FLAT_MM = 0.1
-"""Marks of a flat page lie within it (tests/benchmarks/results/photo.md): beyond, the page is taken for bent."""
+FLAT_MM, FLAT_PX = 0.1, 2.0
+"""Marks of a flat page lie within either (tests/benchmarks/results/photo.md; small pictures have few pixels a mm):
+beyond, the page is taken for bent."""
 FOCAL, FOCAL_SPREAD = 1.25, 0.2
 """Of phones, per half diagonal (27 mm before a 36 mm picture, common practice), and one sigma of its logarithm."""
-BENDS = 0.5
-"""Share of the squares left by a flat page that a bent one may leave, or the page is taken for flat (our rule)."""
 HEIGHTS = np.array([10.0, 5.0, 3.0])
 """mm, one sigma, of what a page rises by: as an arch, an S, a fold or two curled edges (our rule)."""
 CORNER_MM = 0.04
@@ -106,12 +105,10 @@ class _Search:
 def fitted(start: View, mm: Array, px: Array) -> View:
     """The view by the corners of marks, places (n, 2) on the page and in the picture: flat, or bent where it is not."""
     flat = _solved(start, mm, px, _Search(FLAT, 100))
-    if worst(flat, mm, px) <= FLAT_MM:
+    if worst(flat, mm, px) <= max(FLAT_MM, FLAT_PX / px_per_mm(mm, px)):
         return flat
     tried = [_solved(_turned(flat, angle), mm, px, _Search(BENT, 12)) for angle in ANGLES]
-    bent = _solved(min(tried, key=lambda v: _left(v, mm, px)), mm, px, _Search(BENT, 40))
-    # Five numbers more always leave less: a page that bends leaves much less.
-    return bent if _left(bent, mm, px) < BENDS * _left(flat, mm, px) else flat
+    return _solved(min(tried, key=lambda v: _left(v, mm, px)), mm, px, _Search(BENT, 40))
 
 
 def _left(view: View, mm: Array, px: Array) -> float:
