@@ -45,8 +45,9 @@ class Small:
         shrunk = min(1.0, longer / max(rgb.shape[:2]))
         size = (max(8, round(rgb.shape[1] * shrunk)), max(8, round(rgb.shape[0] * shrunk)))
         small = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
-        light = np.maximum((small.astype(np.float32) / 255) ** 2.2, 4e-3)
-        return cls(cv2.GaussianBlur(np.log(light), (0, 0), 1.0))
+        # A table: no power for each of a million pixels.
+        light = np.maximum((np.arange(256, dtype=np.float32) / 255) ** 2.2, 4e-3)
+        return cls(cv2.GaussianBlur(np.log(light)[small], (0, 0), 1.0))
 
     @property
     def size(self) -> tuple[int, int]:
@@ -120,15 +121,16 @@ def _stretched(values: np.ndarray) -> np.ndarray:
 
 def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
     """The lines that most segments are part of, at most MOST_MERGED."""
-    longer = 2 * middle.max()
-    kept: list[tuple[float, Line]] = []
+    longer, lines, kept = 2 * middle.max(), np.zeros((len(found), 3)), list[tuple[float, Line]]()
     for length, line in sorted(found, key=lambda pair: -pair[0]):
-        for k, (total, other) in enumerate(kept):
-            # The same edge found in pieces: one line, as strong as all of them.
-            if abs((line - other) @ middle) < 0.008 * longer and line[:2] @ other[:2] > 0.9994:
-                kept[k] = (total + length, other)
-                break
+        others = lines[: len(kept)]
+        # The same edge found in pieces: one line, as strong as all of them.
+        same = (abs((line - others) @ middle) < 0.008 * longer) & (others[:, :2] @ line[:2] > 0.9994)
+        if same.any():
+            k = int(same.argmax())
+            kept[k] = (kept[k][0] + length, kept[k][1])
         else:
+            lines[len(kept)] = line
             kept.append((length, line))
     kept = [pair for pair in kept if pair[0] > LEAST_SIDE * longer]
     return [line for _, line in sorted(kept, key=lambda pair: -pair[0])[:MOST_MERGED]]
