@@ -153,8 +153,14 @@ def _bordering(small: Small, lines: list[Line]) -> list[Line]:
 
 def even(*light: np.ndarray) -> np.ndarray:
     """(n,) bool: where all of the (n, 3) logarithms of light are nearly the same."""
-    alike: np.ndarray = np.ptp(np.stack(light), axis=0).max(1) < EVEN_STEP
+    alike: np.ndarray = _most(np.ptp(np.stack(light), axis=0)) < EVEN_STEP
     return alike
+
+
+def _most(light: np.ndarray) -> np.ndarray:
+    """(n,) the largest of each row of (n, 3), three times as quick as along so short an axis."""
+    most: np.ndarray = np.maximum(np.maximum(light[:, 0], light[:, 1]), light[:, 2])
+    return most
 
 
 def points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
@@ -169,7 +175,7 @@ def points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
 
 def paper_beside(step: np.ndarray) -> np.ndarray:
     """(n,) bool of steps (n, 3) in the logarithm of light from table to paper."""
-    light = step.mean(1)
+    light = (step[:, 0] + step[:, 1] + step[:, 2]) / 3
     # As light, but of another colour: wood under cream paper.
-    shown: np.ndarray = (light > STEP) | ((np.ptp(step, axis=1) > STEP) & (light > -0.5 * STEP))
+    shown: np.ndarray = (light > STEP) | ((_most(step) + _most(-step) > STEP) & (light > -0.5 * STEP))
     return shown
