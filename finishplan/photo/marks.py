@@ -1,8 +1,7 @@
 """Finding a printed page in a photograph by its marks: which page it is and where each millimetre of it lies.
 
-A flat page seen by a lens: a homography and one number of radial distortion, fitted to the corners of all marks found
-by least squares. What it leaves of a page that is not quite flat is spread over the page as a thin plate bends (Duchon,
-Lect. Notes Math. 571, 85, 1977). Marks that do not fit together within 0.5 mm before that are refused.
+All corners of the marks found tell how the sheet lies (sheet.py); marks that do not fit together within 0.5 mm on any
+sheet of paper are refused.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,8 +22,8 @@ Picture = NDArray[np.uint8]
 LEAST_MARKS = 6
 """Of eight: fewer and the fit could hide a wrong one (our rule)."""
 WORST_MM = 0.5
-"""Largest distance of a mark's corner from where a flat page has it (our rule: of 600 curled or bent pages none that
-passes has a field over 0.53 mm off, tests/benchmarks/results/photo.md; flat ones stay under 0.1)."""
+"""Largest distance of a mark's corner from where a sheet that bends one way has it (our rule: of 225 bent sheets none
+that passes has a field that is read over 0.8 mm off, tests/benchmarks/results/photo.md; flat ones stay under 0.2)."""
 _SEARCH_PX = 2400
 """Longer side of the picture in which marks are sought; their corners are then refined in the whole picture."""
 
