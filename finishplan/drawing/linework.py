@@ -50,20 +50,24 @@ HOLE, SET_IN = 0.5, 0.4
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
-    colour, None without lines. others: (k, 3) of further colours that lines have."""
+    colour, None without lines. others: (k, 3) of further colours that lines have. apart: (h, w) bool, ink that hides
+    something between the areas beside it, where that is known."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
     others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+    apart: np.ndarray | None = None
 
     @cached_property
     def deep(self) -> np.ndarray:
-        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other."""
+        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other, or with
+        something between them."""
         reach = FACING * self.width + 1
+        apart = np.zeros(self.mask.shape, bool) if self.apart is None else self.apart
         if self.rgb is None or not even(self.mask, odd(reach)).any():
-            return np.zeros(self.mask.shape, bool)
-        deep: np.ndarray = depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach
+            return apart
+        deep: np.ndarray = apart | (depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach)
         return deep
 
     @property

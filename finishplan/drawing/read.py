@@ -15,6 +15,7 @@ from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
 from finishplan.drawing.gaps import gap_note, gaps, opened
+from finishplan.drawing.hidden import hidden
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
@@ -121,8 +122,9 @@ class _Regions:
 def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
     """Seeds, joined where they are one colour, with their shades."""
     marked, lines = _seeded(path, view, size, settings)
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     inner, rgb = _inner(marked), view.picture.rgb
+    marked, lines = hidden(marked, lines, view.classes, view.longest, view.tuning.same)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     rules = _rules(view, size, lines)
     labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
     if len(tones.pixels) > MOST_REGIONS:

@@ -1,0 +1,143 @@
+"""What bold lines hide: strips of a colour too narrow to show between two lines that run together.
+
+A line of width w lies over a border by w/2 to both sides. Ink between two areas that is clearly broader than its lines
+mostly are holds more than one border, and what lies between is the colour that opens out at the ends of the strip.
+The middle of the ink is the Voronoi diagram of what is seen round it (Aurenhammer, ACM Computing Surveys 23, 1991).
+"""
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from finishplan.drawing.linework import WIDEST_LINE, Lines
+from finishplan.drawing.regions import GROUND, UNKNOWN, renumber
+from finishplan.drawing.tones import Classes
+
+BROADER, SPREADS = 0.15, 2.5
+"""Ink is clearly broader than the lines are from so much over their middle width, or so many times as far over it as
+their lower quarter is under it: lines of a brush swell (our rule, drawings made by chance)."""
+LONG = 0.8
+"""A strip is so many widths of the line long: where four areas meet in a point there is a broad place, too."""
+
+
+@dataclass(frozen=True, eq=False)
+class Middles:
+    """The middle lines of the ink as k pixel sides: first, second (k,) flat index of the pixels; pair (k,) number of
+    the two seeds it lies between; rim (k,) bool, one of them is the background; thick (k,) breadth of the ink there, pixels; ends (k, 2) the corners it runs
+    between, numbered row by row of a picture one pixel wider."""
+
+    first: np.ndarray
+    second: np.ndarray
+    pair: np.ndarray
+    rim: np.ndarray
+    thick: np.ndarray
+    ends: np.ndarray
+
+
+def hidden(
+    marked: np.ndarray, lines: Lines, classes: Classes, longest: int, same: float
+) -> tuple[np.ndarray, Lines]:
+    """(The seeds (h, w) with the strips that join two of one colour or lie in one painted in; the lines, with where
+    they part areas that do not touch). longest: side of the drawing, pixels; same: DIN99b within which two seeds have
+    one colour."""
+    if lines.rgb is None or lines.width < WIDEST_LINE / 2 * longest:
+        return marked, lines
+    owner = _nearest(marked)
+    middles = _middles(*owner)
+    usual, limit = _widths(middles, lines.width)
+    apart, marked = np.zeros(marked.size, bool), marked.copy()
+    tone, one = _tones(marked, classes), np.arange(int(marked.max()) + 1)
+    for strip in _strips(middles, limit, LONG * usual):
+        apart[middles.first[strip]] = apart[middles.second[strip]] = True
+        opens = _opens(middles, strip, owner[0])
+        if opens is not None and np.linalg.norm(tone[opens[0]] - tone[opens[1]]) < same:
+            _paint(marked, middles, strip, usual, one[opens[0]])
+            one[one == one[opens[1]]] = one[opens[0]]
+    marked = np.where(marked > 0, one[marked], marked)
+    marked = np.where(marked == GROUND, GROUND, renumber(np.maximum(marked, 0))[0])
+    return marked, replace(lines, apart=apart.reshape(marked.shape))
+
+
+def _nearest(marked: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """((h, w) the nearest seed of each pixel, 0 the background; (h, w) pixels to it.)"""
+    unknown = marked == UNKNOWN
+    far, nearest = cv2.distanceTransformWithLabels(
+        unknown.view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    seed = np.zeros(int(nearest.max()) + 1, np.int32)
+    seed[nearest[~unknown]] = np.maximum(marked[~unknown], 0)
+    return seed[nearest], far
+
+
+def _middles(owner: np.ndarray, far: np.ndarray) -> Middles:
+    across, below = owner[:, 1:] != owner[:, :-1], owner[1:] != owner[:-1]
+    width = owner.shape[1]
+    (row, column), (r, c) = np.nonzero(across), np.nonzero(below)
+    first = np.concatenate([row * width + column, r * width + c])
+    second = np.concatenate([row * width + column + 1, (r + 1) * width + c])
+    wide = width + 1
+    start = np.concatenate([row * wide + column + 1, (r + 1) * wide + c])
+    ends = np.stack([start, start + np.concatenate([np.full(len(row), wide), np.ones(len(r), int)])], 1)
+    one, two = owner.ravel()[first].astype(np.int64), owner.ravel()[second].astype(np.int64)
+    pair = np.minimum(one, two) * (int(owner.max()) + 1) + np.maximum(one, two)
+    return Middles(first, second, pair, np.minimum(one, two) == 0, far.ravel()[first] + far.ravel()[second], ends)
+
+
+def _widths(middles: Middles, width: float) -> tuple[float, np.ndarray]:
+    """(Usual breadth of the ink between two areas; (k,) breadth at each of its middles that only a strip makes.) Lines
+    round the figure may be broader than those inside it."""
+    inked, limit, usual = middles.thick > width / 3, np.full(len(middles.thick), np.inf), width
+    for of_rim in (True, False):
+        these = inked & (middles.rim == of_rim)
+        if these.any():
+            low, middle = np.quantile(middles.thick[these], (0.25, 0.5))
+            limit[middles.rim == of_rim] = middle + max(BROADER * middle, SPREADS * (middle - low))
+            usual = usual if of_rim else float(middle)
+    return usual, limit
+
+
+def _strips(middles: Middles, limit: np.ndarray, long: float) -> list[np.ndarray]:
+    """Indices of the middles of each strip: between the same two colours, too broad for a line all along."""
+    code = middles.pair[:, None] * (int(middles.ends.max(initial=0)) + 1) + middles.ends
+    corners, node = np.unique(code.ravel(), return_inverse=True)
+    one, two = node.reshape(-1, 2).T
+    joined = coo_array((np.ones(len(one)), (one, two)), shape=(len(corners), len(corners)))
+    number = connected_components(joined, directed=False)[1][one]
+    broad = np.bincount(number, middles.thick <= limit) == 0
+    # Four pixel sides go as far as pi of a line of chance slope.
+    broad &= np.bincount(number) * np.pi / 4 >= long
+    return [np.flatnonzero(number == i) for i in np.flatnonzero(broad)]
+
+
+def _opens(middles: Middles, strip: np.ndarray, owner: np.ndarray) -> tuple[int, int] | None:
+    """The two seeds at the ends of a strip, None where it has no two ends or one opens on the background."""
+    corner, count = np.unique(middles.ends[strip], return_counts=True)
+    height, width = owner.shape
+    sides = {int(owner.flat[i]) for i in (middles.first[strip[0]], middles.second[strip[0]])}
+    found = []
+    for at in corner[count == 1].tolist():
+        row, column = divmod(at, width + 1)
+        around = owner[max(row - 1, 0) : row + 1, max(column - 1, 0) : column + 1]
+        found += [int(i) for i in np.unique(around) if int(i) not in sides]
+    return (found[0], found[1]) if len(found) == 2 and all(found) else None
+
+
+def _tones(marked: np.ndarray, classes: Classes) -> np.ndarray:
+    """(n + 1, 3) DIN99b of each seed."""
+    of_seed = np.zeros(int(marked.max()) + 1, int)
+    of_seed[marked[marked > 0]] = classes.of_pixel[marked > 0]
+    tones: np.ndarray = classes.tone[of_seed]
+    return tones
+
+
+def _paint(marked: np.ndarray, middles: Middles, strip: np.ndarray, usual: float, seed: int) -> None:
+    """Give the ink between the two lines of a strip to the seed. In place."""
+    height, width = marked.shape
+    for at, thick in zip(middles.first[strip].tolist(), middles.thick[strip].tolist(), strict=True):
+        row, column = divmod(at, width)
+        by = max(round((thick - usual) / 2), 1)
+        box = np.s_[max(row - by, 0) : row + by + 1, max(column - by, 0) : column + by + 1]
+        marked[box][marked[box] == UNKNOWN] = seed
