@@ -51,13 +51,15 @@ HOLE, SET_IN = 0.5, 0.4
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
     colour, None without lines. others: (k, 3) of further colours that lines have. apart: (h, w) bool, ink that hides
-    something between the areas beside it, where that is known."""
+    something between the areas beside it; outer: (h, w) bool, ink nearer to the background than to any area, where
+    these are known."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
     others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     apart: np.ndarray | None = None
+    outer: np.ndarray | None = None
 
     @cached_property
     def deep(self) -> np.ndarray:

@@ -188,7 +188,7 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     stepped = clear & (contrast > STEPPED * rules.same) & (contrast < np.inf)
     same = (gap < rules.same) & (rules.by_hand | ~stepped)  # across a bare streak there is a step, too
     # Across a line only where they face each other long enough: a fold in one area, no corner.
-    same &= clear | (met.sides >= rules.fold)
+    same &= clear | (met.facing >= rules.fold)
     bare = _unfilled(met, tones, mode, rules)
     # One of the two is bare: it goes to the colour beside it, never to another bare bit.
     missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])

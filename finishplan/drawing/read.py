@@ -115,7 +115,7 @@ class _Regions:
     def touching(self) -> np.ndarray:
         """(m, 2) regions that are one where they have one colour."""
         met = self.met
-        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= shortest_fold(self.lines))]
+        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.facing >= shortest_fold(self.lines))]
         return pairs
 
 
