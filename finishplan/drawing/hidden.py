@@ -12,6 +12,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from finishplan.drawing.components import spread
 from finishplan.drawing.linework import WIDEST_LINE, Lines
 from finishplan.drawing.regions import GROUND, UNKNOWN, renumber
 from finishplan.drawing.tones import Classes
@@ -22,6 +23,9 @@ their lower quarter is under it: lines of a brush swell (our rule, drawings made
 LONG, FACE = 0.8, 0.2
 """A strip is so many widths of the line long, as where four areas meet in a point there is a broad place, too; and what
 is seen along each side of it so many, as the tip of an area lies deep in the ink that meets it (our rules)."""
+NEAR = 3
+"""Pixels by which the middle of the ink may be off where it was filled step by step."""
+
 
 @dataclass(frozen=True, eq=False)
 class Middles:
@@ -67,7 +71,7 @@ def hidden(
     apart[middles.first[only_near]] = apart[middles.second[only_near]] = True
     marked = np.where(marked > 0, one[marked], marked)
     marked = np.where(marked == GROUND, GROUND, renumber(np.maximum(marked, 0))[0])
-    return marked, replace(lines, apart=apart.reshape(marked.shape), outer=lines.mask & (owner == 0))
+    return marked, replace(lines, apart=spread(apart.reshape(marked.shape), NEAR), outer=lines.mask & (owner == 0))
 
 
 def _nearest(marked: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
