@@ -85,12 +85,13 @@ class Contacts:
 
 def shortest_edge(lines: Lines, longest: int) -> float:
     """Pixels over which two areas must meet to share an edge, in a picture of that longer side."""
-    return max(SHORTEST_EDGE * longest, CORNER * min(lines.width, WIDEST_LINE * longest), shortest_fold(lines))
+    thin = CORNER * min(lines.width, WIDEST_LINE * longest)
+    return max(SHORTEST_EDGE * longest, thin, BOLD_CORNER * lines.width)
 
 
 def shortest_fold(lines: Lines) -> float:
     """Pixels over which regions of one colour must face each other across a line to be one area with a fold in it."""
-    return BOLD_CORNER * lines.width
+    return max(BOLD_CORNER * lines.width, 2 * SHORTEST_EDGE * max(lines.mask.shape))
 
 
 def contacts(

@@ -7,7 +7,7 @@ import numpy as np
 
 from finishplan.drawing.components import spread
 from finishplan.drawing.filters import odd, square_filter, thick
-from finishplan.drawing.linework import ACROSS, COVERED, Lines, Sheet, darkest, solid, usual_width
+from finishplan.drawing.linework import ACROSS, COVERED, NEARLY_ALL, Lines, Sheet, darkest, solid, usual_width
 from finishplan.drawing.tones import Classes, tone_of
 
 PARTLY = 0.3
@@ -43,8 +43,9 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
     # Told a width, the maker has said that there are outlines: then a third of the borders will do.
-    along = (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED)
-    if along or (missed and _round_figure(ground, strips) > ROUND):
+    covered, round_figure = _covered(classes, ground, strips), _round_figure(ground, strips) > ROUND
+    along = covered > (PARTLY if told else COVERED if round_figure else NEARLY_ALL)
+    if (missed and round_figure) or ((missed or len(found.others)) and along):
         return _of_many_tones(found, classes, rgb, strips, thin)
     if known and not told and not _outlines(found, classes, sheet) and _inside(classes, found) < PARTLY:
         return Lines(np.zeros(strips.shape, bool), 1.0, None)

@@ -29,9 +29,11 @@ how many tones make a system."""
 ONE_SIDED = 3.0
 """Shadows lie to one side of their bases where n R^2 is beyond this, R the mean of n directions (Rayleigh's test at
 p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
-LIT, CAST_LIT = 2.0, 4.0
+OFF = 0.12
+"""By which a shadow's lightness in parts of its base's may be off that of most shadows, without outlines (our rule)."""
+LIT, CAST_LIT, ONLY_LIT = 2.0, 4.0, 12.0
 """Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size; where one
-light lies over both."""
+light lies over both; where besides the darker has no tone under that light, as a base with a highlight has."""
 ONE_TONE = 1.0
 """DIN99b within which regions of a clean drawing have one tone (our rule)."""
 BLURRED = 0.5
@@ -181,7 +183,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
     # Under one light the lit side is the base even where the shadow is the larger, but for a glint or a lit rim.
-    most = np.where(cast, CAST_LIT, LIT)
+    below = _darkened(regions, np.where(lighter, a, b)[cast])[np.where(lighter, b, a)]
+    most = np.where(cast, np.where(below, CAST_LIT, ONLY_LIT), LIT)
     lit = np.ones(len(a)) if modelled else np.where(lighter, most, 1 / most)
     size = pixels if modelled else _of_one_tone(regions)
     first = lit * size[a] >= size[b]
@@ -193,6 +196,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
     shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
+    if not (lined or modelled):
+        shades &= ~_off_light(lab[:, 0], big, small, shades)
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
@@ -220,6 +225,25 @@ def _of_one_tone(regions: Regions) -> np.ndarray:
     is."""
     tone = tone_of(regions.rgb)
     return np.array([regions.pixels[np.linalg.norm(tone - one, axis=1) < ONE_TONE].sum() for one in tone])
+
+
+def _darkened(regions: Regions, lit: np.ndarray) -> np.ndarray:
+    """(n + 1,) bool: regions of the tone of one of those numbered lit (k,), of which each has a shadow."""
+    tone = tone_of(regions.rgb)
+    apart = np.linalg.norm(tone[:, None] - tone[np.unique(lit)][None], axis=-1)
+    darkened: np.ndarray = (apart < ONE_TONE).any(1)
+    return darkened
+
+
+def _off_light(light: np.ndarray, big: np.ndarray, small: np.ndarray, shades: np.ndarray) -> np.ndarray:
+    """(m,) bool: darker tones that are much lighter or darker for their bases than the shadows of the figure mostly
+    are: another colour of the same hue. light: (n + 1,) L*."""
+    ratio = light[small] / np.maximum(light[big], 1)
+    shadow = shades & (ratio < 1)
+    if shadow.sum() < SYSTEM_LEAST:
+        return np.zeros(len(big), bool)
+    off: np.ndarray = shadow & (np.abs(ratio - np.median(ratio[shadow])) > OFF)
+    return off
 
 
 def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:
