@@ -31,7 +31,7 @@ ONE_SIDED = 3.0
 p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
 OFF = 0.12
 """By which a shadow's lightness in parts of its base's may be off that of most shadows, without outlines (our rule)."""
-LIT, CAST_LIT, ONLY_LIT = 2.0, 4.0, 12.0
+LIT, CAST_LIT, ONLY_LIT = 2.0, 4.0, 5.5
 """Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size; where one
 light lies over both; where besides the darker has no tone under that light, as a base with a highlight has."""
 ONE_TONE = 1.0
@@ -197,25 +197,29 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
         held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
     shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
     if not (lined or modelled):
-        shades &= ~_off_light(lab[:, 0], big, small, shades)
+        shades &= ~_off_light(regions, big, small, shades)
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
     # The longest borders first: a short one may then no longer lead elsewhere.
     order = np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")]
-    return _chained(zip(big[order].tolist(), small[order].tolist(), strict=True), regions, likeness), sure
+    pairs = zip(big[order].tolist(), small[order].tolist(), strict=True)
+    return _chained(pairs, regions, likeness, 0.0 if modelled else LIT), sure
 
 
-def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness) -> np.ndarray:
-    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others."""
+def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness, shared: float) -> np.ndarray:
+    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others. shared: how many
+    times as large as the other one of two bases must be that share a tone, if they are one."""
     lab, pixels = regions.lab, regions.pixels
     base = np.arange(len(lab))
     for big, small in pairs:
         one, two = _root(base, big), _root(base, small)
         if one != two:
             keep, lose = (one, two) if two == small or pixels[one] >= pixels[two] else (two, one)
-            # Again against the root: tones of tones of tones could wander off to another hue.
-            if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small:
+            # Again against the root: tones of tones of tones could wander off to another hue. Where both have tones
+            # of their own, a large one is a colour that only shares a shadow's border.
+            slight = pixels[lose] * shared <= pixels[keep]
+            if lose == small or (slight and likeness.holds(lab[[lose]], lab[[keep]])[0]):
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(len(lab))])
 
@@ -235,15 +239,17 @@ def _darkened(regions: Regions, lit: np.ndarray) -> np.ndarray:
     return darkened
 
 
-def _off_light(light: np.ndarray, big: np.ndarray, small: np.ndarray, shades: np.ndarray) -> np.ndarray:
-    """(m,) bool: darker tones that are much lighter or darker for their bases than the shadows of the figure mostly
-    are: another colour of the same hue. light: (n + 1,) L*."""
-    ratio = light[small] / np.maximum(light[big], 1)
+def _off_light(regions: Regions, big: np.ndarray, small: np.ndarray, shades: np.ndarray) -> np.ndarray:
+    """(m,) bool: darker tones with a shadow of their own that are much lighter or darker for their bases than the
+    shadows of the figure mostly are: another colour of the same hue."""
+    light = np.maximum(regions.lab[:, 0], 1)
+    ratio = light[small] / light[big]
     shadow = shades & (ratio < 1)
     if shadow.sum() < SYSTEM_LEAST:
         return np.zeros(len(big), bool)
-    off: np.ndarray = shadow & (np.abs(ratio - np.median(ratio[shadow])) > OFF)
-    return off
+    off = shadow & (np.abs(ratio - np.median(ratio[shadow])) > OFF)
+    apart: np.ndarray = off & _darkened(regions, big[shadow & ~off])[small]
+    return apart
 
 
 def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:
