@@ -248,7 +248,9 @@ def _off_light(regions: Regions, big: np.ndarray, small: np.ndarray, shades: np.
     if shadow.sum() < SYSTEM_LEAST:
         return np.zeros(len(big), bool)
     off = shadow & (np.abs(ratio - np.median(ratio[shadow])) > OFF)
-    apart: np.ndarray = off & _darkened(regions, big[shadow & ~off])[small]
+    # As large as its base and with a shadow of its own, it is one itself, however dark.
+    large = shadow & (LIT * regions.pixels[small] > regions.pixels[big])
+    apart: np.ndarray = (off | large) & _darkened(regions, big[shadow & ~off])[small]
     return apart
 
 
