@@ -20,9 +20,10 @@ from finishplan.drawing.tones import Classes
 BROADER, SPREADS = 0.15, 2.5
 """Ink is clearly broader than the lines are from so much over their middle width, or so many times as far over it as
 their lower quarter is under it: lines of a brush swell (our rule, drawings made by chance)."""
-LONG, FACE = 0.8, 0.2
-"""A strip is so many widths of the line long, as where four areas meet in a point there is a broad place, too; and what
-is seen along each side of it so many, as the tip of an area lies deep in the ink that meets it (our rules)."""
+LONG, SHORT, MUCH, FACE = 0.8, 0.35, 1.25, 0.2
+"""A strip is so many widths of the line long, as where four areas meet in a point there is a broad place, too; a short
+one must be so many times too broad for a line; and what is seen along each side of it is so many widths long, as the
+tip of an area lies deep in the ink that meets it (our rules)."""
 NEAR = 3
 """Pixels by which the middle of the ink may be off where it was filled step by step."""
 
@@ -123,9 +124,10 @@ def _strips(middles: Middles, limit: np.ndarray, usual: float) -> list[np.ndarra
     one, two = node.reshape(-1, 2).T
     joined = coo_array((np.ones(len(one)), (one, two)), shape=(len(corners), len(corners)))
     number = connected_components(joined, directed=False)[1][one]
-    broad = np.bincount(number, middles.thick <= limit) == 0
+    broad, much = (np.bincount(number, middles.thick <= by * limit) == 0 for by in (1, MUCH))
     # Four pixel sides go as far as pi of a line of chance slope.
-    broad &= np.bincount(number) * np.pi / 4 >= LONG * usual
+    long = np.bincount(number) * np.pi / 4 / usual
+    broad = broad & (long >= LONG) | much & (long >= SHORT)
     strips = [np.flatnonzero(number == i) for i in np.flatnonzero(broad)]
     return [s for s in strips if min(len(np.unique(side)) for side in middles.seen[s].T) >= FACE * usual]
 
