@@ -91,7 +91,7 @@ def shortest_edge(lines: Lines, longest: int) -> float:
 
 def shortest_fold(lines: Lines) -> float:
     """Pixels over which regions of one colour must face each other across a line to be one area with a fold in it."""
-    return max(BOLD_CORNER * lines.width, 2 * SHORTEST_EDGE * max(lines.mask.shape))
+    return BOLD_CORNER * lines.width
 
 
 def contacts(

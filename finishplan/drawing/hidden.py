@@ -20,10 +20,14 @@ from finishplan.drawing.tones import Classes
 BROADER, SPREADS = 0.15, 2.5
 """Ink is clearly broader than the lines are from so much over their middle width, or so many times as far over it as
 their lower quarter is under it: lines of a brush swell (our rule, drawings made by chance)."""
+SWELLS = 0.3
+"""Parts of their breadth by which lines round the figure vary where nothing can be told by it."""
 LONG, SHORT, MUCH, FACE = 0.8, 0.35, 1.25, 0.2
 """A strip is so many widths of the line long, as where four areas meet in a point there is a broad place, too; a short
 one must be so many times too broad for a line; and what is seen along each side of it is so many widths long, as the
 tip of an area lies deep in the ink that meets it (our rules)."""
+LEAST = 6.0
+"""Pixels of a line whose breadth can be told well enough."""
 NEAR = 3
 """Pixels by which the middle of the ink may be off where it was filled step by step."""
 
@@ -55,7 +59,7 @@ def hidden(
     """(The seeds (h, w) with the strips that join two of one colour or lie in one painted in; the lines, with where
     they part areas that do not touch). longest: side of the drawing, pixels; same: DIN99b within which two seeds have
     one colour."""
-    if lines.rgb is None or lines.width < WIDEST_LINE / 2 * longest:
+    if lines.rgb is None or lines.width < max(WIDEST_LINE / 2 * longest, LEAST):
         return marked, lines
     owner, far, nearest = _nearest(marked)
     middles = _middles(owner, far, nearest)
@@ -112,7 +116,9 @@ def _widths(middles: Middles, width: float) -> tuple[float, np.ndarray]:
         these = inked & (rim == of_rim)
         if these.any():
             low, middle = np.quantile(middles.thick[these], (0.25, 0.5))
-            limit[rim == of_rim] = middle + max(BROADER * middle, SPREADS * (middle - low))
+            over = max(BROADER * middle, SPREADS * (middle - low))
+            # A brush swells most round the figure.
+            limit[rim == of_rim] = middle + over if not of_rim or over < SWELLS * middle else np.inf
             usual = usual if of_rim else float(middle)
     return usual, limit
 

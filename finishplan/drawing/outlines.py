@@ -7,7 +7,7 @@ import numpy as np
 
 from finishplan.drawing.components import spread
 from finishplan.drawing.filters import odd, square_filter, thick
-from finishplan.drawing.linework import ACROSS, COVERED, NEARLY_ALL, Lines, Sheet, darkest, solid, usual_width
+from finishplan.drawing.linework import ACROSS, COVERED, Lines, Sheet, darkest, solid, usual_width
 from finishplan.drawing.tones import Classes, tone_of
 
 PARTLY = 0.3
@@ -16,6 +16,9 @@ outlines of a drawing with shadow tones run along over 0.45, shadows along under
 ROUND = 0.6
 """Share of the figure's own outline that lines run along where it has them: 0.8 and more, shadows and ripples along 0.5
 (our rule, drawings made by chance)."""
+INSIDE = 0.75
+"""Share of all borders that outlines of many tones run along where they leave the figure's own outline bare: the shadow
+tones of a drawing without lines run along 0.7 at most (our rule, drawings made by chance)."""
 HIDDEN = 20.0
 """DIN99b from the background, within which a line round the figure may not be seen (our rule)."""
 DARKER = 12
@@ -44,7 +47,7 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
     # Told a width, the maker has said that there are outlines: then a third of the borders will do.
     covered, round_figure = _covered(classes, ground, strips), _round_figure(ground, strips) > ROUND
-    along = covered > (PARTLY if told else COVERED if round_figure else NEARLY_ALL)
+    along = covered > (PARTLY if told else COVERED if round_figure else INSIDE)
     if (missed and round_figure) or ((missed or len(found.others)) and along):
         return _of_many_tones(found, classes, rgb, strips, thin)
     if known and not told and not _outlines(found, classes, sheet) and _inside(classes, found) < PARTLY:

@@ -178,7 +178,7 @@ def toned(
     sides = np.full(m, 100.0)
     step = np.zeros((m, 3))
     step[:, 0] = 100 * float(more.get("contrast", 20.0))
-    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, np.full(m, 100.0), step, step[:, 0])
+    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, sides, sides, step, step[:, 0])
     centre = np.array(more.get("centres", [(0.0, 0.0)] * (n + 1)), float)
     open_rim = np.array(more.get("open_rim", [True] * (n + 1)))
     pixels = np.array([0, *(p for _, p in rows)])
