@@ -2,6 +2,7 @@
 
 import pytest
 
+from finishplan.basics.errors import near
 from finishplan.basics.words import counted, duration, listed
 
 
@@ -33,6 +34,12 @@ def test_a_wait_is_never_told_shorter_than_it_is() -> None:
 
 def test_duration_without_days() -> None:
     assert duration(4000, days=False) == "66 h 40 min"
+
+
+def test_a_short_word_is_looked_for_where_words_begin() -> None:
+    assert near("hod", ("method", "hood", "hood lining")) == ["hood", "hood lining"]
+    assert near("red", ("shredded", "cadmium-red", "red_hood")) == ["cadmium-red", "red_hood"]
+    assert near("thod", ("method", "hood")) == ["method"]
 
 
 def test_counts() -> None:

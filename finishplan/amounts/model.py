@@ -34,6 +34,7 @@ class Quantity:
     @property
     def buy_ml(self) -> float:
         """What to buy of a paint: what is short, rounded up to a tenth of a millilitre."""
+        # 1e-6: 2.1 ml must not become 2.2 by the last digit of a sum.
         return math.ceil(self.short_ml * 10 - 1e-6) / 10
 
     @property
@@ -43,6 +44,7 @@ class Quantity:
 
     def in_all(self, ml_run: float) -> "Quantity":
         """The paint where a run uses so much of it: what is short of it, what it costs, what to buy."""
+        # Where nobody said what is left, nothing is called short.
         short = 0.0 if self.ml_left is None else max(0.0, ml_run - self.ml_left)
         cost = None if self.price_per_ml is None else ml_run * self.price_per_ml
         told = replace(self, ml_run=ml_run, short_ml=short, cost=cost)

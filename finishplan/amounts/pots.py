@@ -18,11 +18,13 @@ def pots_and_turns(run: Run, laid: Laid, brush_ml: float) -> tuple[tuple[Pot, ..
     for (no, part, coat, mix), ml in laid.items():
         by_coat.setdefault((no, part, coat), []).append((mix, ml))
     pots, turns = list[Pot](), list[Turn]()
+    # Each painter has a palette, and turns only to pots that lie on it.
     for painter in sorted({t.painter for t in run.tasks}):
         mine = sorted((t for t in run.tasks if t.painter == painter), key=lambda t: (t.start_min, t.end_min))
         own = _Palette(painter, by_coat, brush_ml)
         turns += own.work(mine)
         pots += own.pots
+    # A pot mixed during a wait may dry up before anybody turns to it: nothing is measured out for it.
     used = [p for p in pots if p.ml]
     return (
         tuple(sorted(used, key=lambda p: (p.made_min, p.painter))),
@@ -45,10 +47,12 @@ class _Palette:
         turns: dict[str, Turn] = {}
         for task in tasks:
             if task.kind == "mix" and task.mix in self.painted:
+                # A new pot ends what was laid from the old one of its mix; other mixes on the brush go on.
                 yield from self._left(turns, task.mix)
                 no = sum(p.mix == task.mix for p in self.pots)
                 self.live[task.mix] = len(self.pots)
                 self.pots.append(Pot(task.mix, self.painter, no, task.start_min, task.end_min, 0, 0.0))
+            # The brush is rinsed: whatever was on it has ended.
             elif task.kind == "change":
                 yield from self._left(turns)
                 self._take(task.mix, task.end_min, self.brush_ml, 1)

@@ -62,20 +62,21 @@ def quantities(
     (primer, paint, varnish), order = figure.dry[:3], figure.order
     every = tuple({m.id: m for m in (*figure.mixes, *order.extra_mixes)}.values())
     laid = laid_ml(figure.scheme, order, paint, settings.loss)
-    told = pots_and_turns(run, laid, settings.brush_ml)[0] if run is not None else ()
-    pots = {m.id: [p.ml for p in told if p.mix == m.id] or _one_pot(m, order, laid, settings) for m in every}
+    mixed = pots_and_turns(run, laid, settings.brush_ml)[0] if run is not None else ()
+    pots = {m.id: [p.ml for p in mixed if p.mix == m.id] or _one_pot(m, order, laid, settings) for m in every}
     used, drop_ml = tuple(m for m in every if pots[m.id]), supplies.drop_ml
     measured = {m.id: tuple(_measured(m, ml, settings, drop_ml) for ml in pots[m.id]) for m in used}
     density = {p.id: p.density for p in box.paints}
     surface = sum(p.surface_cm2 for p in figure.scheme.parts)
-    name = f"{order.primer.name.removesuffix(' primer')} primer"
+    primed = "primer", f"{order.primer.name} primer", figure.primer_coats
+    varnished = "varnish", "varnish", supplies.varnish_coats
     resin = supplies.resin
     return (
         *(_mix(m, _mix_ml(m, laid), measured[m.id], density, drop_ml) for m in used),
         *_premixes(used, laid, measured, box, drop_ml),
         *_paints(used, laid, measured, box, drop_ml),
-        *_coating(("primer", name), primer, surface, figure.primer_coats, settings),
-        *_coating(("varnish", "varnish"), varnish, surface, supplies.varnish_coats, settings),
+        *_coating(primed, primer, surface, settings, drop_ml),
+        *_coating(varnished, varnish, surface, settings, drop_ml),
         *(resin_quantities(resin, settings, supplies.density_g_cm3) if resin is not None else ()),
         *_passes(order, used, laid, density, settings.castings),
     )
@@ -99,11 +100,12 @@ def in_drops(
         drops = _measured(used[pot.mix], pot.ml, settings, drop_ml).drops
         grams = drops * drop_ml * mix_density(used[pot.mix], density)
         made[pot.mix, pot.painter, pot.no] = replace(pot, drops=drops, grams=grams)
-    told = []
+    counted = []
     for turn in turns:
         own = made[turn.mix, turn.painter, turn.pot]
-        told.append(replace(turn, drops=own.drops, grams=own.grams) if turn.fresh else turn)
-    return replace(run, pots=tuple(made.values()), turns=tuple(told))
+        # A pot is measured out once: its later turns must not count it again.
+        counted.append(replace(turn, drops=own.drops, grams=own.grams) if turn.fresh else turn)
+    return replace(run, pots=tuple(made.values()), turns=tuple(counted))
 
 
 def _measured(mix: Mix, ml: float, settings: RunSettings, drop_ml: float) -> Measured:
@@ -162,6 +164,7 @@ def _premixes(
         takers = tuple(dict.fromkeys(m.id for m, _ in shares))
         note = f"{let_down_words(steps)}, for {listed(takers)}"
         id = f"{pre.paint}:{pre.parts}:{pre.of}:{pre.into}"
+        # Two strengths of one pair of paints would else bear the same name.
         strength = f", {pre.parts} to {pre.of}" if pairs[pre.paint, pre.into] > 1 else ""
         out.append(
             Quantity(
@@ -221,19 +224,21 @@ def _paint(paint: Paint, ml_casting: float, drops: int, drop_ml: float) -> Quant
 
 
 def _coating(
-    named: tuple[str, str], dry: DryTimes, surface_cm2: float, coats: int, settings: RunSettings
+    laid: tuple[str, str, int], dry: DryTimes, surface_cm2: float, settings: RunSettings, drop_ml: float
 ) -> tuple[Quantity, ...]:
-    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat. named: what it is,
-    and its name."""
-    (what, name), kind = named, paint_kind(dry.kind)
+    """Primer or varnish over everything, rounded up to what can be measured; nothing for no coat. laid: what it is,
+    its name, its coats."""
+    (what, name, coats), kind = laid, paint_kind(dry.kind)
     if coats < 0:
         raise InputError(f"{coats} coats of {what} cannot be laid", where=what, cure="give 0 or more")
     if not coats:
         return ()
     one = film_ml(surface_cm2, dry.wet_um) * coats * settings.loss * kind.overspray
-    counted = not kind.sprayed and one * settings.castings <= MOST_DROPS * DROP_ML
-    unit = DROP_ML if counted else max(kind.measure_ml, MEASURE_ML)
+    # Nobody counts drops out of a can, nor more of them than of a mix.
+    counted = not kind.sprayed and one * settings.castings <= MOST_DROPS * drop_ml
+    unit = drop_ml if counted else max(kind.measure_ml, MEASURE_ML)
+    # 1e-9: what is a whole number of units but for the last digit must not take one more.
     whole = round(math.ceil(one * settings.castings / unit - 1e-9) * unit, 6)
-    drops = round(whole / DROP_ML) if counted else 0
+    drops = round(whole / drop_ml) if counted else 0
     note = f"{kind.name}, " + ("one coat" if coats == 1 else f"{coats} coats")
     return (Quantity(what, kind.key, name, one, whole, drops, whole * kind.density, note=note),)

@@ -21,6 +21,7 @@ def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN
     """Parts A and B, pigment, and silicone with its hardener. Every shot fills the whole mould, the last one too.
     density: of the casting, g/cm3."""
     count = pulls(settings)
+    # Nobody has weighed a casting before the first shot, so that has the wide margin; later ones go by its weight.
     first, later = (shot_g(resin, settings.per_shot, first=f) for f in (True, False))
     total, one = first + (count - 1) * later, later / settings.per_shot
     a, b = resin.ratio
@@ -34,11 +35,13 @@ def resin_quantities(resin: Resin, settings: RunSettings, density: float = RESIN
     ]
     if resin.pigment_pct:
         share = resin.pigment_pct / 100
+        # Some to spare, since a second batch would not have the colour of the first.
         made = total * share * (1 + resin.pigment_excess)
         why = "stir the whole amount into the resin of all shots at once"
         out.append(_grams("pigment", "resin pigment", (one * share, made), 1.0, why))
     if resin.silicone_g is not None:
         whole = moulds * resin.silicone_g
+        # Hardener is told in percent of the silicone, not of both together.
         base = whole / (1 + resin.hardener_pct / 100)
         text = f"{moulds} mould{'s' if moulds > 1 else ''} ({life})"
         for id, grams in (("silicone", base), ("silicone hardener", whole - base)):
@@ -53,5 +56,6 @@ def _shots(count: int) -> str:
 
 def _grams(id: str, name: str, each_g: tuple[float, float], density: float, note: str) -> Quantity:
     """By mass, rounded up to the gram; ml by density. each_g: of one casting, of the run."""
+    # Rounded up: a shot that is short does not fill its mould.
     one_g, grams = each_g[0], math.ceil(each_g[1] - 1e-9)
     return Quantity("resin", id, name, one_g / density, grams / density, grams=float(grams), note=note)

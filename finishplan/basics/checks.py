@@ -19,6 +19,7 @@ def number(low: float, high: float, unit: str = "") -> Check:
     """A finite number from low to high; unit: of both, as the message names it."""
 
     def check(value: Any, where: str) -> float:
+        # To Python true is a number, 1; to a maker it is not.
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise InputError(f"{shown(value)} is not a number", where=where, cure=f"write {span}")
         if not math.isfinite(value) or not low <= value <= high:
@@ -48,6 +49,8 @@ def text(longest: int = 200, *, empty: bool = True) -> Check:
     def check(value: Any, where: str) -> str:
         if not isinstance(value, str):
             raise InputError(f"{shown(value)} is not text", where=where, cure='write it in quotes: "..."')
+        # Control characters would reach terminal and sheets; plan/area_marks.py takes its marks from what is refused
+        # here.
         if len(value) > longest or any(not c.isprintable() for c in value) or not (empty or value.strip()):
             raise InputError(
                 f"{shown(value)} will not do",
@@ -63,6 +66,7 @@ def dated(check: Check) -> Check:
     """`check`, to which a date or a time of TOML's own is given as text: 2026-03-14, 09:00."""
 
     def as_text(value: Any, where: str) -> Any:
+        # As it is written on a clock, and as `start_at` takes it: 09:00, not 09:00:00.
         if isinstance(value, datetime.time) and not value.second:
             value = f"{value:%H:%M}"
         return check(str(value) if isinstance(value, _MOMENTS) else value, where)
@@ -105,6 +109,7 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
             )
         if len(value) > longest:
             raise InputError(f"{len(value)} are too many", where=where, cure=f"name at most {longest}")
+        # Counted from 1, as a maker counts; so in every message.
         items = tuple(item(v, f"{where}[{i}]") for i, v in enumerate(value, 1))
         if len(set(items)) < len(items):
             raise InputError(f"{shown(value)} names something twice", where=where, cure="name each once")
@@ -115,6 +120,7 @@ def list_of(item: Check, *, longest: int = 1000) -> Check:
 
 def as_list(key: str, value: Any) -> str:
     """'own = ["PW6", "PY43"]' for the value "PW6, PY43" of own; dots where it is not one of words or numbers."""
+    # The cure repeats what was written, as it should be written: to be copied.
     short = isinstance(value, str | int | float) and not isinstance(value, bool) and len(str(value)) <= 60
     items = [v.strip() for v in str(value).split(",") if v.strip()] if short else []
     written = [v if re.fullmatch(r"[0-9.]+", v) else f'"{v}"' for v in items]
@@ -127,7 +133,7 @@ def pair(item: Check) -> Check:
     def check(value: Any, where: str) -> tuple[Any, Any]:
         if not isinstance(value, list) or len(value) != 2:
             raise InputError(f"{shown(value)} is not a pair", where=where, cure="write it as [1, 1]")
-        return item(value[0], f"{where}[0]"), item(value[1], f"{where}[1]")
+        return item(value[0], f"{where}[1]"), item(value[1], f"{where}[2]")
 
     return check
 

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 SELDOM_CHANCE = 0.6
 """Likeness of two words (difflib's ratio) up to which they are hardly the same one misspelt: 'shiny' and 'satin'."""
 SHORT_WORD = 3
-"""Letters of a word so short that it is like another by chance."""
+"""Letters of a word so short that it is like another, or stands in one, by chance."""
 NAMED = 3
 """Of a long list so many names are told where none is close (our choice)."""
 
@@ -22,6 +22,7 @@ class InputError(Exception):
     """
 
     def __init__(self, what: str, *, where: str = "", cure: str = "", key: str = "") -> None:
+        # The parts are kept: whoever catches it says it again under another name of the place (`naming`).
         self.what, self.where, self.cure, self.key = what, where or key, cure, key
         text = (f"{self.where}: " if self.where else "") + what + (f"; {cure}" if cure else "")
         plain = "".join(c if c.isprintable() or "\udc80" <= c <= "\udcff" else " " for c in text)
@@ -46,18 +47,24 @@ def nearest(name: str, known: "list[str] | tuple[str, ...]", most: int | None = 
 def near(name: str, known: "list[str] | tuple[str, ...]") -> list[str]:
     """Those of `known` that hold a misspelt name, else the closest; none where no one is close."""
     word = name.strip().lower()
-    if holding := [k for k in known if len(word) > 2 and word in k.lower()]:
+    # Two letters stand in nearly every name, and three in many by chance, so these must begin a word: 'red', not 'hod'
+    # in 'method'.
+    within = re.escape(word) if len(word) > SHORT_WORD else rf"(?<![^\W_]){re.escape(word)}"
+    if holding := [k for k in known if len(word) > 2 and re.search(within, k.lower())]:
         return holding
     close = {k: _likeness(word, k.lower()) for k in known}
     best = max(close.values(), default=0.0)
+    # All that are as near as the nearest: which of 'left eye' and 'left ear' was meant nobody can tell.
     return [k for k, likeness in close.items() if likeness == best and best > SELDOM_CHANCE]
 
 
 def _likeness(word: str, known: str) -> float:
     """0 to 1: 'titanum' is like 'titanium', so like 'titanium-white' and 'buff-titanium' alike."""
+    # Needed only where something is wrong: it need not cost every command its time.
     from difflib import SequenceMatcher
 
     count, words = len(re.split(r"[\s_-]+", word)), re.split(r"[\s_-]+", known)
+    # A part of a long name counts as the name: 'titanum' would be unlike 'titanium-white' as a whole.
     runs = (" ".join(words[k : k + count]) for k in range(len(words) - count + 1))
     written = (known, *(run for run in runs if len(run) > SHORT_WORD))
     spaced = re.sub(r"[\s_-]+", " ", word)

@@ -7,6 +7,8 @@ from pathlib import Path
 from finishplan.basics import signals
 from finishplan.basics.errors import InputError
 
+_ELSEWHERE = "a command with --out can write elsewhere"
+# Made anew or not at all, never through a link that lies there; binary, lest line ends change on Windows.
 _NEW = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
@@ -24,11 +26,12 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
 
     So a disk that is full, or a name that is taken by a folder, leaves the old files as they were. Raises InputError.
     """
+    # A rename in the place of a link would leave a file where the link was, and its target as it was.
     places = {Path(os.path.realpath(p)): d.encode() if isinstance(d, str) else d for p, d in files.items()}
     for path in places:
         if path.exists() and not path.is_file():
             what = "a folder" if path.is_dir() else "a pipe or a device"
-            cure = "move it away, or choose another folder with --out"
+            cure = f"move it away; {_ELSEWHERE}"
             raise InputError(f"{what} stands where this file is to be", where=str(path), cure=cure)
     made: dict[str, Path] = {}
     try:
@@ -37,11 +40,12 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
             made[new] = path
             with os.fdopen(handle, "wb") as out:
                 out.write(raw)
+        # Stopped half way, some of the files would be of this run and some of the last.
         with signals.held():
             for new, path in made.items():
                 Path(new).replace(path)
     except OSError as error:
-        cure = "choose a folder that can be written with --out"
+        cure = f"check the permissions there and the space left; {_ELSEWHERE}"
         raise InputError(f"cannot write: {error.strerror or error}", where=str(path), cure=cure) from error
     finally:
         for new in made:
@@ -51,8 +55,10 @@ def write_together(files: Mapping[Path, bytes | str]) -> None:
 def new_beside(path: Path) -> tuple[int, str]:
     """A new empty file in the folder of `path`: its handle and its path, to be given to `drop`. Raises OSError."""
     new = str(path.parent / f".{os.urandom(8).hex()}.part")
+    # Before it is there: a signal in between would leave it lying.
     signals.temporary.add(new)
     try:
+        # The umask decides who may read it, as of any file; what tempfile makes only its owner can read.
         return os.open(new, _NEW, 0o666), new
     except OSError:
         signals.temporary.discard(new)
@@ -79,6 +85,7 @@ def inside(folder: Path, name: str, *, where: str) -> Path:
 
     Raises InputError when it leads out.
     """
+    # The name is UTF-8, as its file is, whatever the system takes names to be.
     path = (folder / os.fsdecode(name.encode("utf-8"))).resolve()
     if not path.is_relative_to(folder.resolve()):
         raise InputError(

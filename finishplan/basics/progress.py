@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 Heard = Callable[[str], None]
+# By thread, as the page works in several.
 _listener: ContextVar[Heard | None] = ContextVar("listener", default=None)
 
 

@@ -39,6 +39,7 @@ def heed() -> None:
 
     for name in CODES:
         known = getattr(signal, name, None)
+        # What nohup ignores, or a program around this one handles, stays as it is; not every system has SIGHUP.
         if known is not None and signal.getsignal(known) in (signal.SIG_DFL, signal.default_int_handler):
             signal.signal(known, leave)
 
@@ -61,6 +62,7 @@ def say_last(words: bytes) -> None:
 
 
 def _leave(code: int) -> None:
+    # No imports, no logging, no clean-up of others from here on: it may have come in the middle of any of them.
     for path in tuple(temporary):
         with suppress(OSError):
             os.unlink(path)  # noqa: PTH108  as few calls as can be

@@ -15,6 +15,7 @@ _PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"RIFF", b"II*\0", b"MM\0*")
 _OTHER_TEXT = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16"}
 """Byte order marks (Unicode 15, 23.8)."""
 _MOST_PARTS = 16
+# Possessive throughout (++, *+): nothing is tried twice, so the time grows only as the text does.
 _PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
 _LONG_KEY = rf"""(?P<key>(?<![\w"'-])(?:{_PART}[ \t]*+\.[ \t]*+){{{_MOST_PARTS}}})"""
 """A name of more parts than a file of ours can have: the parser takes the square of their number."""
@@ -35,6 +36,7 @@ _LARGEST = 2**63
 def check_file(path: Path) -> None:
     """Raises InputError where `path` is a pipe, a socket or a device: reading it could wait or go on for ever."""
     try:
+        # Asked of the name: opening a pipe already waits.
         mode = path.stat().st_mode
     except (OSError, ValueError):  # told by whoever opens it
         return
@@ -51,22 +53,26 @@ def text_of(path: Path, most_bytes: int, kind: str) -> str:
     where = str(path)
     check_file(path)
     try:
+        # Before it is read: it may be larger than the memory.
         if path.stat().st_size > most_bytes:
             raise InputError("the file is too long", where=where, cure=f"give {kind}")
         data = path.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError(f"cannot be read: {reason}", where=where, cure="check the path and its permissions") from error
+    # The likeliest slip: the drawing given where its job or the box belongs.
     if data.startswith(_PICTURES):
         raise InputError("is a picture", where=where, cure=f"give {kind}")
     if data[:2] in _OTHER_TEXT:
         raise InputError(f"is {_OTHER_TEXT[data[:2]]} text", where=where, cure="save it as UTF-8")
     try:
+        # Editors on Windows put a byte order mark first.
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError("is not UTF-8 text", where=where, cure="save it as UTF-8") from error
 
 
+# An edit asks for one text several times, and for its successor: reading it is most of the work.
 @lru_cache(maxsize=4)
 def loaded(text: str) -> dict[str, Any]:
     """The tables of a TOML text, to be read, never changed: the last few are kept. Raises as tomllib."""
@@ -75,11 +81,13 @@ def loaded(text: str) -> dict[str, Any]:
 
 def toml_of(text: str, where: str) -> dict[str, Any]:
     """The tables of a TOML text. Raises InputError with the parser's own line and column."""
+    # Looked for before parsing: it is the parser that such a name holds up.
     if found := next((m for m in _NAMES.finditer(text) if m["key"]), None):
         line = text.count("\n", 0, found.start()) + 1
         raise InputError(f"line {line}: a name of too many parts", where=where, cure="write it as [section] and key")
     try:
         data = loaded(text)
+    # A kind of ValueError, so it stands before that.
     except tomllib.TOMLDecodeError as error:
         what, cure = _plainly(str(error))
         raise InputError(f"is not valid TOML: {what}", where=where, cure=cure) from error
@@ -94,8 +102,8 @@ def toml_of(text: str, where: str) -> dict[str, Any]:
 
 
 _SAID = (
-    (r"Cannot declare \('(.*?)',?\) twice", r"[\1] stands twice", "leave one of them"),
-    ("Cannot overwrite a value", "a key stands twice", "leave one of them"),
+    (r"Cannot declare \('(.*?)',?\) twice", r"[\1] stands twice", "keep only one of them"),
+    ("Cannot overwrite a value", "a key stands twice", "keep only one of them"),
     (r"Illegal character '\\n'", "a text without its closing quote", "mend that line"),
     (
         "Invalid value",
@@ -111,10 +119,12 @@ def _plainly(message: str) -> tuple[str, str]:
     for pattern, words, cure in _SAID:
         if re.match(pattern, message):
             return re.sub(pattern, words, message).replace("', '", "."), cure
+    # Another Python may word it otherwise: then its own words stand.
     return message, "mend that line"
 
 
 def _check_whole_numbers(value: Any, where: str) -> None:
+    # tomllib takes any number of digits, and a float of it would fail far from here.
     if isinstance(value, int) and not -_LARGEST <= value < _LARGEST:
         raise InputError("a number of too many digits", where=where, cure="write a smaller one")
     for key, item in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():

@@ -9,8 +9,10 @@ def duration(minutes: float, days: bool = True, up: bool = False) -> str:
     nothing. up: a wait, of which less would be too little, so it is rounded up."""
 
     def rounded(value: float) -> int:
+        # A sum of fractions that should be whole is not a minute more.
         return math.ceil(value - 1e-6) if up else round(value)
 
+    # Rounded before it is split, so that 59.6 is '1 h' and never '60 min'.
     whole = rounded(minutes)
     if whole < 1:
         return "under 1 min" if minutes > 0 else "0 min"
@@ -19,6 +21,7 @@ def duration(minutes: float, days: bool = True, up: bool = False) -> str:
     hours, rest = divmod(whole, 60)
     if hours < 24 or not days:
         return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+    # From a day on minutes tell nothing: rounded again, to hours, and split after that.
     whole_days, hours = divmod(rounded(minutes / 60), 24)
     return f"{whole_days} d {hours} h" if hours else f"{whole_days} d"
 

@@ -22,9 +22,11 @@ def blown_over(part: SchemePart, spray_m_s: float, density: float = RESIN_G_PER_
     force = 0.5 * AIR_KG_M3 * DRAG * spray_m_s**2 * part.silhouette_cm2 * 1e-4
     weight = piece_grams(part, density) * 1e-3 * GRAVITY_M_S2
     height = part.height_mm or _depth_mm(part)
+    # To tip it, the jet has half the height as its lever, the weight half the base: the halves cancel.
     return force > FRICTION * weight or force * height > weight * _depth_mm(part)
 
 
 def _depth_mm(part: SchemePart) -> float:
     sides = [s for s in (part.height_mm, part.width_mm) if s > 0]
+    # Of a part whose sides are not known, the ball of that outline; 20: twice the radius, and cm made mm.
     return min(sides, default=20 * math.sqrt(part.silhouette_cm2 / math.pi))

@@ -31,6 +31,7 @@ def plan_cautions(figure: Painted, box: Box, room: Room | None = None, *, resin:
     marked, unknown = [p.name for p in held if metals_of(p)], [p.name for p in held if is_unknown(p)]
     risky = {m.id for m in used if kept_from_spray([m], box)}
     sprayed = [p for p in order.passes if p.tool == "airbrush"]
+    # The order keeps these from the airbrush already; were a pass to spray one all the same, it is named.
     passes = [str(p.no) for p in sprayed if risky & {p.mix, *p.also_open}]
     facts = {
         "always": True,
@@ -59,4 +60,5 @@ def plan_cautions(figure: Painted, box: Box, room: Room | None = None, *, resin:
 def short_cautions(cautions: Sequence[str]) -> tuple[str, ...]:
     """The same cautions as short as a step carries them, each once; those that have no short form as they are."""
     by_text = {row["text"]: row.get("short", row["text"]) for row in caution_texts().values()}
+    # A text with names filled in is no row's own text any more, and stays whole.
     return tuple(dict.fromkeys(by_text.get(text, text) for text in cautions))

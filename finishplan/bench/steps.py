@@ -87,12 +87,15 @@ def finishing_steps(
     rows: dict[str, Any] = shipped_toml("bench/data/steps.toml")
     steps: list[Step] = []
     for key, row in rows.items():
+        # The passes have no row: they stand before the first step that needs the piece painted.
         if key == "touch-up":
             steps += [_pass_step(job, one) for one in figure.order.passes]
         if _needed(job, row.get("needs")):
             steps.append(_step(job, key, row))
+    # A job may change 'pass-3' too, so keys are judged once the passes are known.
     _check_keys(job, [*rows, *(f"pass-{p.no}" for p in figure.order.passes)])
     changed = [_changed(s, job.settings.changes.get(s.key, StepChange())) for s in steps]
+    # Numbered last: what is skipped leaves no gap.
     return tuple(replace(s, no=no) for no, s in enumerate((s for s in changed if s is not None), 1))
 
 
@@ -114,6 +117,7 @@ def _step(job: _Job, key: str, row: Mapping[str, Any]) -> Step:
         0,
         key,
         row["kind"],
+        # Only the file's texts are filled in; what the maker wrote may hold braces.
         (text.format(**filled) + _more_text(job, key)).strip(),
         _minutes(job, row) + _modelled_minutes(job, key),
         row.get("wait_min", _modelled_wait(job, key)),
@@ -127,6 +131,7 @@ def _minutes(job: _Job, row: Mapping[str, Any]) -> float:
     counts = {
         "each": 1,
         "piece": job.pieces,
+        # The first face of a part is where its stick is: tack covers it, no mask.
         "face": sum(p.copies * len(p.glue_faces[1:]) for p in job.scheme.parts),
         "joint": job.pieces - 1,
         "cm2": job.surface_cm2,
@@ -152,6 +157,7 @@ def _coating_min(job: _Job, dry: DryTimes) -> float:
 
 def _modelled_wait(job: _Job, key: str) -> float:
     return {
+        # Between its coats a primer waits for itself, after the last for another paint to be brushed over it.
         "prime": (job.settings.primer_coats - 1) * job.primer.recoat_min + job.primer.brushed_over_min,
         "touch-up": job.paint.handling_min,
         "join": job.paint.touch_dry_min,
@@ -162,6 +168,7 @@ def _modelled_wait(job: _Job, key: str) -> float:
 
 
 def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
+    # Faults that the primer shows are primed again, with all that asks for.
     dry = {"prime": job.primer, "inspect": job.primer, "varnish": job.varnish}.get(key)
     if dry is None:
         return ()
@@ -169,6 +176,7 @@ def _modelled_cautions(job: _Job, key: str) -> tuple[str, ...]:
     keys = ("air", *(("spraying",) if kind.sprayed else ()), *(("aerosol",) if kind.can else ()))
     if kind.medium != "solvent":
         return keys
+    # A can's own caution forbids flame and heater already; the solvent's would say it twice.
     return (*keys, "skin") if "aerosol" in keys else (*keys, "solvent", "skin")
 
 
@@ -177,7 +185,7 @@ def _words(job: _Job) -> dict[str, str]:
         "held": _held(job),
         "masks": listed(job.masks),
         "pieces": listed([p.name if p.copies == 1 else f"{p.copies} × {p.name}" for p in job.scheme.parts], 9),
-        "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}".replace("primer primer", "primer"),
+        "primer": f"{job.order.primer.name} {paint_kind(job.primer.kind).name}",
         "primer_why": job.order.primer.why,
         "primer_coats": _coats(job.settings.primer_coats, job.primer),
         "how": _how(job.primer),
@@ -237,6 +245,7 @@ def _holding(job: _Job) -> str:
     n = job.run.castings
     numbers = f" Number the sticks 1 {'and' if n == 2 else 'to'} {n}." if n > 1 else ""
     tools = any(p.tool == "airbrush" for p in job.order.passes)
+    # Only a spray blows over what merely stands.
     if not (tools or paint_kind(job.primer.kind).sprayed or paint_kind(job.varnish.kind).sprayed):
         return numbers
     light = [p.name for p in job.scheme.parts if blown_over(p, job.settings.spray_m_s, job.settings.density)]
@@ -247,9 +256,8 @@ def _holding(job: _Job) -> str:
 
 def _pass_step(job: _Job, one: Pass) -> Step:
     mixes = " with ".join(_mix_name(job, id) for id in (one.mix, *one.also_open))
-    text = (
-        f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {_pass_coats(job, one)}, {one.brush or one.tool}."
-    )
+    coats = _coats(whole_coats(job.order, one.work)) + line_told(job.order, one.work)
+    text = f"Pass {one.no}, {one.kind}: {mixes} on {_areas(job, one)}; {coats}, {one.brush or one.tool}."
     text += "".join(f" {line[:1].upper()}{line[1:]}." for line in one.mask)
     return Step(
         0,
@@ -257,14 +265,11 @@ def _pass_step(job: _Job, one: Pass) -> Step:
         "painting",
         text,
         one.minutes + job.labour.turn_min / job.run.castings,
+        # A sprayed pass dries in the time of its own film.
         one.coats * (one.recoat_min or job.paint.recoat_min),
         "; ".join(one.why),
         (caution("spraying"),) if one.tool == "airbrush" else (),
     )
-
-
-def _pass_coats(job: _Job, one: Pass) -> str:
-    return _coats(whole_coats(job.order, one.work)) + line_told(job.order, one.work)
 
 
 def _mix_name(job: _Job, id: str) -> str:

@@ -7,16 +7,15 @@ from pathlib import Path
 from finishplan.basics.files import write_together
 from finishplan.cli import outputs, terminal
 from finishplan.cli.book_commands import near_words, nearness
-from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Wishes, laid
 from finishplan.cli.tables import show_drawing
-from finishplan.cli.wishes import AS_USUAL, Manner
+from finishplan.cli.wishes import Manner
 from finishplan.drawing.stored import NAME
 from finishplan.plan.inputs import Sources, reading_of
 from finishplan.plan.settings import mix_settings
 
 
-def areas_folder(sources: Sources, out: Path | None, manner: Manner = AS_USUAL, files: Wishes = USUAL_FILES) -> None:
+def areas_folder(sources: Sources, out: Path | None, manner: Manner, files: Wishes) -> None:
     """Read a drawing and write the numbered picture, the palette in open formats and a job file to edit.
 
     Raises InputError.
@@ -45,11 +44,13 @@ def areas_folder(sources: Sources, out: Path | None, manner: Manner = AS_USUAL, 
     scale = told_scale(drawing, sources.job)
     for line in job.said:
         terminal.warn(line)
+    # Of the job as it is written now, with what was accepted and with its names.
     near = nearness(sources, drawing, parse_job(job.text))
     if manner.as_json:
         book = {"book": [asdict(n) for n in near]} if near else {}
         print(json.dumps(drawing_json(drawing, scale) | book, indent=1, ensure_ascii=False))
     elif not manner.quiet:
+        # The kept reading is a hidden file for the next command, of no use to a maker.
         listed_files = [file for file in made if file.name != NAME]
         show_drawing(drawing, parse_job(job.text), listed_files, scale)
         for one in near:

@@ -22,4 +22,5 @@ def bench(
     """Open the bench page in your browser: areas, mixes, order, run and print, on this machine only."""
     from finishplan.page.serve import serve
 
+    # Port 0 asks the system for any that is free.
     serve(source, port or 0, browser=not no_browser)

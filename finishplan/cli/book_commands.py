@@ -33,8 +33,10 @@ def keep_mixes(sources: Sources, wanted: Sequence[str], book: Path | None, gpl: 
         planner = planner_of(sources, manner, progress)
         painting = planner.painting(sources.job)
         kept = [kept_mix(painting, sources.job, m) for m in _named(painting.mixes, wanted)]
+    # The book that the plan was made with grows; where there is none, one begins beside the job.
     path = book or sources.book or (sources.job_file or sources.drawing).parent / BOOK
     after = book_with(path, kept, painting.box.table)
+    # Read as it will lie there, before it is written: a book that does not read back is never left.
     whole = parse_book(after, painting.box.table, str(path))
     files: dict[Path, bytes | str] = {path: after}
     if gpl is not None:
@@ -49,6 +51,7 @@ def keep_mixes(sources: Sources, wanted: Sequence[str], book: Path | None, gpl: 
 
 def _named(mixes: Sequence["Mix"], wanted: Sequence[str]) -> list["Mix"]:
     """The mixes of these letters or names. Raises InputError."""
+    # Letters last: a mix that is named 'B' does not hide the mix B.
     called = {m.name.casefold(): m for m in mixes} | {m.id.casefold(): m for m in mixes}
     for said in wanted:
         if said.strip().casefold() not in called:
@@ -123,6 +126,7 @@ def nearness(sources: Sources, drawing: "Drawing", job: Job) -> tuple[Nearness, 
     shown = looks(book_of(sources, box), make_shelf(box, settings), box)
     if not shown or not colours:
         return ()
+    # Held against what a plan would aim at, not against the pixels: the two differ at white and black.
     aimed = [(L, a, b) for L, a, b in aims([c.lab for c in colours], box, settings).tolist()]
     return tuple(
         Nearness(c.hex, listed([area_name(job, id) for id in c.areas], 3), mix, round(far, 2))

@@ -6,22 +6,9 @@ from typing import Annotated
 import typer
 
 from finishplan import __version__
-from finishplan.basics.files import is_file
 from finishplan.cli import bench_command, correct_command, swatch_commands
 from finishplan.cli import groups as g
-from finishplan.cli.options import (
-    Book,
-    Castings,
-    CastingsEach,
-    Debug,
-    Fresh,
-    Out,
-    Quiet,
-    Source,
-    Took,
-    castings_of,
-    path,
-)
+from finishplan.cli.options import Debug, Quiet, Source, castings_of
 
 app = typer.Typer(
     add_completion=True,
@@ -58,49 +45,37 @@ def plan(
         list[Path],
         typer.Argument(metavar="DRAWING|JOB...", help="A drawing, or a job file (.toml); several share their mixes."),
     ],
-    painting: g.Painting,
-    reading: g.Reading,
-    sheets: g.Sheets,
-    files: g.Files,
+    figures: g.Figures,
+    figure: g.Figure,
+    made: g.Written,
     how: g.Planned,
-    castings: CastingsEach = None,
-    out: Out = None,
 ) -> None:
     """The whole job: painting order, mixes and run of a drawing, written into a folder."""
     from finishplan.cli.plan_command import plan_folder
     from finishplan.cli.sources import before, sources_of
 
-    told = [g.given(painting, reading, castings=count) for count in castings_of(castings, len(source))]
-    wishes, manner, kept = sheets.wishes(), how.manner(), files.wishes()
+    told = [g.given(figure, castings=count) for count in castings_of(figures.castings, len(source))]
+    wishes, manner, kept, out = made.sheet_wishes(), how.manner(), made.job_wishes(), figures.out
+    # Several figures share mixes, evenings and a shopping list: another kind of folder.
     if len(source) > 1:
         from finishplan.cli.family_command import plan_family
 
         plan_family(list(zip(source, told, strict=True)), out, wishes, manner, kept)
         return
-    plan_folder(sources_of(source[0], before(source[0], out), told[0], fresh=files.fresh), out, wishes, manner, kept)
+    plan_folder(sources_of(source[0], before(source[0], out), told[0], fresh=made.fresh), out, wishes, manner, kept)
 
 
 @app.command()
 @g.grouped
-def areas(
-    source: Source,
-    reading: g.Reading,
-    files: g.Files,
-    how: g.Drawn,
-    accept: Annotated[
-        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, gaps, with commas.")
-    ] = None,
-    book: Book = None,
-    out: Out = None,
-) -> None:
+def areas(source: Source, taken: g.Taken, reading: g.Reading, files: g.Files, how: g.Drawn) -> None:
     """The reading alone: numbered picture, table of areas, palette, and a job file to edit."""
     from finishplan.cli.areas_command import areas_folder
     from finishplan.cli.sources import before, sources_of
     from finishplan.job.offers import accepted
 
-    given = g.given(reading, book=book)
-    sources = sources_of(source, before(source, out, "areas"), given, fresh=files.fresh)
-    areas_folder(sources, out, how.manner(), files.wishes(accepted(accept or "")))
+    given = g.given(reading, book=taken.book)
+    sources = sources_of(source, before(source, taken.out, "areas"), given, fresh=files.fresh)
+    areas_folder(sources, taken.out, how.manner(), files.job_wishes(accepted(taken.accept or "")))
 
 
 def _offered(context: typer.Context, incomplete: str) -> list[str]:
@@ -170,49 +145,36 @@ def box(paints: g.PaintBox, how: g.Printed) -> None:
 @g.grouped
 def keep(
     job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file (.toml), the folder with it, or a drawing.")],
+    books: g.Books,
     paints: g.PaintBox,
     how: g.Planned,
     mix: Annotated[
         list[str] | None, typer.Argument(metavar="MIX...", help="Mixes by letter or name; all if none is given.")
     ] = None,
-    book: Book = None,
-    gpl: Annotated[
-        Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")
-    ] = None,
 ) -> None:
     """Put mixes of a plan into your mix book, those corrected at the bench as they came out."""
     from finishplan.cli.book_commands import keep_mixes
     from finishplan.cli.sources import before, sources_of
+    from finishplan.job.read import job_in
 
-    source = job / "job.toml" if is_file(job / "job.toml") else job
-    keep_mixes(sources_of(source, before(source, None), g.given(paints)), mix or [], book, gpl, how.manner())
+    # A folder stands for its job here already: `before` tells a job from a drawing by its name.
+    source = job_in(job)
+    sources = sources_of(source, before(source, None), g.given(paints))
+    keep_mixes(sources, mix or [], books.book, books.gpl, how.manner())
 
 
 @app.command()
 @g.grouped
-def run(
-    source: Source,
-    painting: g.Painting,
-    reading: g.Reading,
-    how: g.Planned,
-    castings: Castings = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="PATH", parser=path("--out", "run"), help="Folder for run.ics and run.csv."),
-    ] = None,
-    start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None,
-    took: Took = None,
-    fresh: Fresh = False,
-) -> None:
+def run(source: Source, told: g.Run, figure: g.Figure, how: g.Planned) -> None:
     """The run of identical castings: evenings, turns to each mix, amounts."""
     from finishplan.cli.run_command import run_schedule
     from finishplan.cli.sources import before, sources_of
 
-    given = g.given(painting, reading, castings=castings)
-    sources = sources_of(source, before(source, None), given, fresh=fresh)
-    if took:
+    given = g.given(figure, castings=told.castings)
+    sources = sources_of(source, before(source, None), given, fresh=told.fresh)
+    if told.took:
         from finishplan.cli.took_command import fit_pace
 
-        fit_pace(sources, took, how.manner())
+        fit_pace(sources, told.took, how.manner())
         return
-    run_schedule(sources, out, start, how.manner())
+    run_schedule(sources, told.out, told.start, how.manner())

@@ -1,6 +1,5 @@
 """`finishplan correct`: the drops that bring a pot nearer to its aim, from a photograph of its dab."""
 
-import json as json_text
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -8,10 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from finishplan.basics.errors import InputError
+from finishplan.basics.words import counted
+from finishplan.cli import groups as g
 from finishplan.cli import terminal
-from finishplan.cli.options import Debug, Json, Paints, PrintedPaper, Quiet, Table
 
 if TYPE_CHECKING:
+    from finishplan.cli.wishes import Manner
     from finishplan.paint.model import Box
     from finishplan.photo.correct import Correction
     from finishplan.photo.model import DabColour
@@ -19,56 +20,46 @@ if TYPE_CHECKING:
     from finishplan.plan.inputs import Sources
 
 
+@g.grouped
 def correct(
     source: Annotated[Path, typer.Argument(metavar="JOB", help="The job file whose page of dabs was printed.")],
     mix: Annotated[str, typer.Argument(metavar="MIX", help="The mix, by its letter or its name.")],
     photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the page of dabs.")],
-    poured: Annotated[
-        str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
-    ] = None,
-    dab: Annotated[
-        str | None,
-        typer.Option(help="The dab lies beside the painted swatch card: its corners in pixels, 'x,y x,y x,y x,y'."),
-    ] = None,
-    left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False,
-    paints: Paints = None,
-    table: Table = None,
-    paper: PrintedPaper = None,
-    json: Json = False,
-    quiet: Quiet = False,
-    debug: Debug = False,
+    dab: g.Dab,
+    how: g.Printed,
 ) -> None:
     """What to add to a pot so that its colour comes nearer to the aim, from a photograph of its dab."""
-    given = {"paints": paints, "table": table}
     from finishplan.cli.sources import sources_of
     from finishplan.photo.correct import correct as corrected
     from finishplan.plan.correcting import kept_edits, pot_of
 
-    sources = sources_of(source, None, given)
-    told = None if poured is None else _told(poured)
+    sources = sources_of(source, None, {"paints": dab.paints, "table": dab.table})
+    told = None if dab.poured is None else _told(dab.poured)
     with sources.naming():
-        painting, box = planned(sources)
-        pot = pot_of(painting, sources.job, mix, told, left=left)
-        page = paper and paper.lower()
-        seen = _on_the_page(painting, pot, photo, page) if dab is None else _beside(box, dab, photo, page)
+        painting, box = planned(sources, how.manner())
+        pot = pot_of(painting, sources.job, mix, told, left=dab.left)
+        page = dab.paper and dab.paper.lower()
+        seen = _on_the_page(painting, pot, photo, page) if dab.dab is None else _beside(box, dab.dab, photo, page)
         found = corrected(box, pot.poured, seen, pot.aim, times=pot.times)
+    # A drawing without a job file has nothing to keep the correction in; the advice holds all the same.
     if sources.job_file is not None:
         _keep(sources.job_file, kept_edits(pot, found, box))
-    if json:
-        print(json_text.dumps(_figures(pot, found), indent=1, ensure_ascii=False))
-    elif not quiet:
+    if how.json:
+        import json
+
+        print(json.dumps(_figures(pot, found), indent=1, ensure_ascii=False))
+    elif not how.quiet:
         _tell(pot, found, box, sources.job_file)
 
 
-def planned(sources: "Sources") -> tuple[Any, "Box"]:
+def planned(sources: "Sources", manner: "Manner") -> tuple[Any, "Box"]:
     """The painting of a job as if no pot had been corrected, so that the letters are those of the page of dabs; and its
     box. Raises InputError."""
     from finishplan.cli.planning import painting_of, planner_of
-    from finishplan.cli.wishes import AS_USUAL
 
     job = replace(sources.job, mixes={name: replace(m, poured=()) for name, m in sources.job.mixes.items()})
-    with terminal.progress(False) as progress:
-        planner = planner_of(replace(sources, job=job), AS_USUAL, progress)
+    with terminal.progress(manner.silent) as progress:
+        planner = planner_of(replace(sources, job=job), manner, progress)
         painting = painting_of(planner, job, progress)
     return painting, painting.box
 
@@ -77,6 +68,7 @@ def _told(poured: str) -> dict[str, float]:
     from finishplan.job.keys import KEYS
     from finishplan.job.values import value_of
 
+    # Read as `set` reads the key, so that both take the same spellings.
     return dict(value_of(KEYS["mixes"]["poured"], poured, "--poured") or ())
 
 
@@ -134,7 +126,7 @@ def _tell(pot: "Pot", found: "Correction", box: "Box", file: Path | None) -> Non
 
 def _drops(count: int, name: str, thinned: bool) -> str:
     of = f"{name} let down 1 : 9 with white" if thinned else name
-    return f"{count} drop{'s' if count > 1 else ''} of {of}"
+    return f"{counted(count, 'drop')} of {of}"
 
 
 def _figures(pot: "Pot", found: "Correction") -> dict[str, Any]:

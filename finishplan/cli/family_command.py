@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,7 +13,7 @@ from finishplan.basics.words import counted, duration, listed
 from finishplan.cli import terminal
 from finishplan.cli.job_file import Wishes
 from finishplan.cli.plan_command import Drawn, write_figure
-from finishplan.cli.planning import begun_reading, planner_once_read
+from finishplan.cli.planning import Progress, begun_reading, planner_once_read
 from finishplan.cli.pool import pool
 from finishplan.cli.sources import before, sources_of
 from finishplan.cli.wishes import Manner, SheetWishes, file_words
@@ -41,6 +42,7 @@ Told = tuple[Path, Mapping[str, Any]]
 
 def _placed(figures: Sequence[Told], folder: Path, fresh: bool) -> list[tuple[Sources, str]]:
     """The sources of each figure and the name of its folder, where a drawing's job from an earlier plan is found."""
+    # Twice, since a figure's name decides its folder, and its folder which job goes with the drawing.
     alone = [sources_of(path, None, given) for path, given in figures]
     names = file_words([s.job.figure.name or s.drawing.stem for s in alone])
     again = (
@@ -59,15 +61,12 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
     folder = out or Path("family-plan")
     placed = _placed(figures, folder, files.fresh)
     names = [name for _, name in placed]
-    remarks, plans, drawn = list[str](), list["Plan"](), list[Drawn]()
+    remarks, plans = list[str](), list["Plan"]()
     with terminal.progress(manner.silent) as progress, pool() as processes:
-        begun = [begun_reading(sources, manner, progress, processes) for sources, _ in placed]
-        for (sources, _), read in zip(placed, begun, strict=True):
-            with sources.naming():
-                planner, reading = planner_once_read(sources, manner, read, processes)
-                drawn.append(Drawn(planner, reading, sources))
+        drawn = _all_read([sources for sources, _ in placed], manner, progress, processes)
         progress("choosing the mixes", 0.2)
         family = family_mixes([(d.planner, d.sources.job) for d in drawn])
+        # Searched while the figures are written; each of these has a run of its own.
         run = start_schedule(family_problem([d.planner.painting(d.sources.job) for d in drawn]), processes)
         for one, name in zip(drawn, names, strict=True):
             with one.sources.naming():
@@ -82,13 +81,28 @@ def plan_family(figures: Sequence[Told], out: Path | None, sheets: SheetWishes, 
             folder / "run.csv": run_csv(together.run),
             folder / "family.pdf": _printed(together, sheets),
         }
+        # family.json last, as plan.json is in a figure's folder.
         write_together(shared | {folder / "family.json": text})
+    # Figures in one folder say much the same of it: once is enough.
     for line in (*_warnings(plans), *dict.fromkeys(remarks)):
         terminal.warn(line)
     if manner.as_json:
         print(text, end="")
     elif not manner.quiet:
         _show(together, folder, names)
+
+
+def _all_read(
+    figures: Sequence[Sources], manner: Manner, progress: Progress, processes: Executor | None
+) -> Sequence[Drawn]:
+    """The drawings of all figures, each with its planner. Raises InputError."""
+    # All begun before the first is waited for: each may take seconds, and there are two cores.
+    begun = [begun_reading(sources, manner, progress, processes) for sources in figures]
+    drawn = []
+    for sources, read in zip(figures, begun, strict=True):
+        with sources.naming():
+            drawn.append(Drawn(*planner_once_read(sources, manner, read, processes), sources))
+    return drawn
 
 
 def _warnings(plans: Sequence["Plan"]) -> list[str]:

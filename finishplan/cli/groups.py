@@ -3,6 +3,7 @@
 import inspect
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields, is_dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
@@ -14,12 +15,14 @@ if TYPE_CHECKING:
     from finishplan.cli.wishes import Manner, Paper, SheetWishes
 
 
-@dataclass(frozen=True)
+# Nobody compares or prints a group, and whatever a dataclass writes for itself every command waits for at its start.
+@dataclass(frozen=True, eq=False, repr=False)
 class Printed:
     """What is printed, and how an error is."""
 
     json: of.Json = False
     quiet: of.Quiet = False
+    # Here for --help alone: main.py looks for it itself, since it has to know when a command never came to be.
     debug: of.Debug = False
 
     def manner(self) -> "Manner":
@@ -29,7 +32,7 @@ class Printed:
         return Manner(as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Worked(Printed):
     """The same of a command that searches recipes."""
 
@@ -42,7 +45,7 @@ class Worked(Printed):
         return Manner(cache=self.cache, as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Drawn(Printed):
     """The same of a command that reads a drawing."""
 
@@ -55,7 +58,7 @@ class Drawn(Printed):
         return Manner(self.max_megapixels, as_json=self.json, quiet=self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Planned(Worked):
     """The same of a command that does both."""
 
@@ -68,21 +71,21 @@ class Planned(Worked):
         return Manner(self.max_megapixels, self.cache, self.json, self.quiet)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Files:
     """What becomes of the job file."""
 
     full: of.Full = False
     fresh: of.Fresh = False
 
-    def wishes(self, accept: tuple[str, ...] = ()) -> "Wishes":
+    def job_wishes(self, accept: tuple[str, ...] = ()) -> "Wishes":
         """The same for what writes it."""
         from finishplan.cli.job_file import Wishes
 
         return Wishes(self.full, self.fresh, accept)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class PaintBox:
     """The paints."""
 
@@ -90,7 +93,7 @@ class PaintBox:
     table: of.Table = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Recipes(PaintBox):
     """The paints and how they are mixed."""
 
@@ -100,7 +103,7 @@ class Recipes(PaintBox):
     book: of.Book = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Painting(Recipes):
     """The same, with how the castings are painted."""
 
@@ -113,7 +116,7 @@ class Painting(Recipes):
     painters: of.Painters = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Reading:
     """How a drawing is read."""
 
@@ -126,7 +129,13 @@ class Reading:
     parts_map: of.PartsMap = None
 
 
-@dataclass(frozen=True)
+# Fields of bases come first, the last base's before the first's: so stand the options in --help.
+@dataclass(frozen=True, eq=False, repr=False)
+class Figure(Reading, Painting):
+    """A drawing to be painted: the paints and the painting, then how it is read."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Sheets:
     """What is printed on paper."""
 
@@ -145,12 +154,103 @@ class Sheets:
     png: Annotated[bool, typer.Option("--png", help="Every page as a PNG too, in a tablet's proportions.")] = False
     why: Annotated[bool, typer.Option("--why", help="Say why each pass stands where it stands.")] = False
 
-    def wishes(self) -> "SheetWishes":
+    def sheet_wishes(self) -> "SheetWishes":
         """The same, checked. Raises InputError."""
         from finishplan.cli.wishes import SheetWishes, sheets_of
 
         sheets = sheets_of(self.detail, self.sheets)
         return SheetWishes(sheets, cast("Paper", self.paper.lower()), self.grey, self.part, self.png, self.why)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Written(Files, Sheets):
+    """What a plan is written as: its sheets and its job file."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Figures:
+    """How many castings of each figure, and where their plan goes."""
+
+    castings: of.CastingsEach = None
+    out: of.Out = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Taken:
+    """What is taken of what a reading offers, what its colours are held against, and where it goes."""
+
+    accept: Annotated[
+        str | None, typer.Option(help="Take what the reading offers: dots, recesses, shades, gaps, with commas.")
+    ] = None
+    book: of.Book = None
+    out: of.Out = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Books:
+    """The mix book, and the palette that is written of it."""
+
+    book: of.Book = None
+    gpl: Annotated[Path | None, typer.Option("--gpl", metavar="PATH", help="Write the book as a GIMP palette too.")] = (
+        None
+    )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Run:
+    """A run: its castings, its start, what its evenings took; and where it goes."""
+
+    castings: of.Castings = None
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="PATH", parser=of.path("--out", "run"), help="Folder for run.ics and run.csv."),
+    ] = None
+    start: Annotated[str | None, typer.Option(help="Start for the calendar, as 2026-03-14T09:00.")] = None
+    took: of.Took = None
+    fresh: of.Fresh = False
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Card(PaintBox):
+    """A card to be printed: of which paints, on which paper, for which air."""
+
+    paper: of.CardPaper = "a4"
+    mixes: Annotated[
+        Path | None,
+        typer.Option("--mixes", metavar="JOB", help="Print the page for dabs of this job's mixes instead."),
+    ] = None
+    temperature: of.Temperature = None
+    humidity: of.Humidity = None
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PaintedCard(PaintBox):
+    """A card that was painted and photographed, and the box file that comes of it."""
+
+    paper: of.PrintedPaper = None
+    chart: Annotated[
+        str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
+    ] = None
+    date: Annotated[str, typer.Option(help="When it was painted, kept with the paints; today if left out.")] = ""
+    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The box file to write.")] = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Dab:
+    """A pot and its dab, on a page or beside a card that was printed of these paints."""
+
+    poured: Annotated[
+        str | None, typer.Option(help="What is in the pot, in drops: 'PW6 6, PY43 1'; else as the recipe has it.")
+    ] = None
+    dab: Annotated[
+        str | None,
+        typer.Option(help="The dab lies beside the painted swatch card: its corners in pixels, 'x,y x,y x,y x,y'."),
+    ] = None
+    left: Annotated[bool, typer.Option("--left", help="The drops advised the last time were not added.")] = False
+    paints: of.Paints = None
+    table: of.Table = None
+    paper: of.PrintedPaper = None
 
 
 def given(*groups: Any, **others: Any) -> dict[str, Any]:
@@ -167,6 +267,7 @@ def grouped(command: Callable[..., None]) -> Callable[..., None]:
         made = {name: kind(**{f.name: said.pop(f.name) for f in fields(kind)}) for name, kind in groups.items()}
         command(**said, **made)
 
+    # A group is no type that typer knows: it sees the fields, and --help lists them, own ones first.
     own = [one for name, one in taken.items() if name not in groups]
     options = [f for kind in groups.values() for f in fields(kind)]
     flat = [*own, *(inspect.Parameter(f.name, _KIND, default=f.default, annotation=f.type) for f in options)]

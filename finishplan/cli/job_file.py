@@ -27,9 +27,6 @@ class Wishes:
     accept: tuple[str, ...] = ()
 
 
-AS_USUAL = Wishes()
-
-
 @dataclass(frozen=True, eq=False)
 class Laid:
     """files: to be written together; text: of the job file, which is among them unless it stays as it is; said: what to
@@ -40,24 +37,27 @@ class Laid:
     said: tuple[str, ...]
 
 
-def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes = AS_USUAL) -> Laid:
+def laid(sources: Sources, reading: Reading, folder: Path, wishes: Wishes) -> Laid:
     """The job file for a folder, the copies of what it names, and what is kept of the reading. Raises InputError."""
     job, copies = outputs.packed_job(sources, folder, reading.picture_before)
     base = None if sources.job_file is None else text_of(sources.job_file, LONGEST_JOB, "a job file (TOML)")
     target, aside, said = _place(folder, sources.job_file, wishes)
+    # The job that was run and the one to be written are one file: edited in place, its own lines kept.
     own = base is not None and sources.job_file is not None and _is_same(sources.job_file, target)
     text = written(job, found_of(reading, job), base, full=wishes.full, in_place=own)
-    if wishes.accept:
-        offered = offers(reading.drawing, job)
-        for word in wishes.accept:
-            text = edit_job(text, accepting(word, offered.get(word, ())), job.file)
+    offered = offers(reading.drawing, job) if wishes.accept else {}
+    if taken := accepting(wishes.accept, offered):
+        text = edit_job(text, taken, job.file)
     files: dict[Path, bytes | str] = {**outputs.copied(folder, copies), folder / NAME: kept_bytes(reading.kept)}
     if aside is not None:
+        # Put aside with the same stroke that writes the new one: at no time is the maker's file nowhere.
         files[aside] = (folder / "job.toml").read_bytes()
+    # A file that stays as it is keeps its date.
     if not own or text != base:
         files[target] = text
     told = [*sources.said, *changes_told(reading, job), *said]
-    if "gaps" in wishes.accept and offers(reading.drawing, job).get("gaps"):
+    # Flags change no picture; what is paper does, and areas.png was drawn before it was said.
+    if "gaps" in wishes.accept and offered.get("gaps"):
         told.append("The gaps are left out from the next command on; this picture still shows them.")
     if own and base is not None and is_edited(base) and text != base:
         told.append(
@@ -86,6 +86,7 @@ def _place(folder: Path, running: Path | None, wishes: Wishes) -> tuple[Path, Pa
 
 def _free(folder: Path, stem: str) -> Path:
     """A name that is free, or of a file that nobody edited."""
+    # One that nobody edited may give way; the maker's stay, so that each fresh start keeps the one before.
     names = (folder / f"{stem}{'' if no == 1 else f'-{no}'}.toml" for no in range(1, 10_000))
     return next(p for p in names if not p.is_file() or not _is_edited(p))
 
@@ -93,8 +94,9 @@ def _free(folder: Path, stem: str) -> Path:
 def _is_edited(path: Path) -> bool:
     try:
         return is_edited(path.read_text(encoding="utf-8"))
+    # What cannot be read as text was not written here: it is the maker's, and is put aside like any other.
     except (OSError, UnicodeDecodeError):
-        return False
+        return True
 
 
 def _is_same(one: Path, other: Path) -> bool:

@@ -18,6 +18,7 @@ def whole(option: str, example: int, most: int | None = None) -> Callable[[str],
         said = str(value).strip()
         if not re.fullmatch(r"[+-]?\d+", said):
             raise InputError(f"{said[:40]!r} is not a whole number", where=option, cure=cure)
+        # Python refuses to read thousands of digits, with words of its own.
         if len(said) > 20:
             raise InputError("a number of too many digits", where=option, cure="write a smaller one")
         if most is not None and not 1 <= int(said) <= most:
@@ -32,6 +33,7 @@ def number(option: str, unit: str, example: int) -> Callable[[str], float]:
 
     def parse(value: str) -> float:
         said = value.strip()
+        # A whole number stays one, so that a message says 0 and not 0.0.
         if re.fullmatch(r"[+-]?\d{1,20}", said):
             return int(said)
         try:
@@ -49,6 +51,7 @@ def path(option: str, example: str) -> Callable[[str], Path]:
     """Reads the name of a file or folder."""
 
     def parse(value: str) -> Path:
+        # An empty name would be the folder where one is.
         if not str(value).strip():
             cure = f"write one, as {option} {example}, or leave {option} away"
             raise InputError("a name is missing", where=option, cure=cure)
@@ -128,6 +131,7 @@ PaperWhite = Annotated[str | None, typer.Option("--paper-white", help="auto or o
 
 
 def _line_width(value: str) -> str | float:
+    # The job's key takes words and numbers alike; typer knows one type.
     said = value.strip().lower()
     return said if said in ("auto", "none") else number("--lines", "pixels", 4)(said)
 

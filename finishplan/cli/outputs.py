@@ -32,6 +32,7 @@ def folder_for(sources: Sources, out: Path | None, what: str) -> Path:
     """Where to write: --out, else the folder of a job.toml, else one named after the drawing and what is made."""
     if out is not None:
         return out
+    # job.toml, job-new.toml: a folder of ours is planned again into itself.
     if sources.job_file is not None and sources.job_file.name.startswith("job"):
         return sources.job_file.parent
     return Path(f"{sources.drawing.stem}-{what}")
@@ -48,6 +49,7 @@ def packed_job(sources: Sources, folder: Path, ours: str = "") -> tuple[Job, dic
     table = packed.copy("colour-table", sources.table)
     if sources.table is not None and sources.table.with_suffix(".toml").is_file():
         packed.copies["colour-table.toml"] = sources.table.with_suffix(".toml")
+    # A box names its files by itself, so their copies keep the names, or the copy of the box would lead nowhere.
     packed.keep_names(_named_in_box(sources.paints) if sources.paints is not None else {})
     parts = dict(job.parts)
     for no, (name, path) in enumerate(sources.meshes.items(), 1):
@@ -74,9 +76,11 @@ class _Packed:
         """The name of the copy, '' of no file: the first that is free for it, or whose file has the hash `ours`."""
         if path is None:
             return ""
+        # What a file is, is told by its ending: the copy keeps it.
         kind = printable(path.suffix.lower()).replace("?", "")
         first = self.folder / f"{stem}{kind}"
         names = (f"{stem}{'' if no == 1 else f'-{no}'}{kind}" for no in range(1, 10_000))
+        # Our own copy of the drawing before; with other bytes it is one that the maker drew on.
         gives_way = bool(ours) and first.is_file() and digest(first) == ours
         name = first.name if gives_way else next(n for n in names if _free_for(self.folder / n, path))
         self.copies[name] = path
@@ -111,6 +115,7 @@ def _free_for(target: Path, source: Path) -> bool:
 
 def _same(target: Path, source: Path) -> bool:
     """Whether `target` is the same file, or holds the same bytes."""
+    # By the files themselves first: reading a large mesh twice takes time.
     if not target.exists() or target.samefile(source):
         return target.exists()
     return target.is_file() and target.read_bytes() == source.read_bytes()
@@ -125,10 +130,12 @@ def writing(folder: Path) -> Iterator[None]:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         why = str(error.strerror)
+        # `exist_ok` lets a folder pass, so what stands there is none.
         if isinstance(error, FileExistsError):
             why = "a link to nothing stands there" if folder.is_symlink() else "a file stands there"
         cure = "choose another with --out"
         raise InputError(f"cannot make the folder: {why}", where=str(folder), cure=cure) from error
+    # By the folder's real path, so that a link to it is the same lock; by user, whose lock another may not open.
     key = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
     user = os.geteuid() if hasattr(os, "geteuid") else 0
     held = Path(tempfile.gettempdir()) / f"finishplan-{user}-{key}.lock"
@@ -145,6 +152,7 @@ def writing(folder: Path) -> Iterator[None]:
         ) from error
     try:
         yield
+    # Of a read or a folder made inside the block; writing has its own error.
     except PermissionError as error:
         where = str(error.filename or folder)
         raise InputError(f"cannot use it: {error.strerror}", where=where, cure="choose another with --out") from error
@@ -177,6 +185,7 @@ def numbered_png(drawing: "Drawing", scheme: "Scheme | None" = None) -> bytes:
 
 def old_pages(folder: Path, stem: str, sources: Sources) -> list[Path]:
     """The pages 'STEM-NN.png' there that this program made, none of the maker's, none that is read."""
+    # Not glob alone: a part's name is in the stem and may hold brackets.
     found = [p for p in folder.glob("*.png") if re.fullmatch(re.escape(stem) + r"-[0-9]{2,}", p.stem) and p.is_file()]
     return [p for p in found if _made_here(p) and not any(p.samefile(i) for i in _inputs(sources))]
 
@@ -189,6 +198,7 @@ def of_plan(pdf: bytes, told: bytes) -> bytes:
 def other_plans_sheets(folder: Path, told: bytes, but: Path, sources: Sources) -> list[str]:
     """The sheets there, but for `but`, that are not of the plan.json `told`, with their pages if there are any."""
     found = []
+    # A folder lists its files in any order, and the same folder is to be told in the same words.
     for pdf in sorted(folder.glob("painting-order*.pdf")):
         mark = None
         with suppress(OSError):  # what may not be read is left alone

@@ -12,7 +12,7 @@ from finishplan.basics.errors import InputError, naming
 from finishplan.cli import terminal
 from finishplan.cli.tables import show_box as show_paints
 from finishplan.cli.tables import show_mixes
-from finishplan.cli.wishes import AS_USUAL, Manner
+from finishplan.cli.wishes import Manner
 from finishplan.job.job import Job
 from finishplan.plan.inputs import file_wordings
 
@@ -35,7 +35,7 @@ class MixWishes:
 
 
 def mix_colours(
-    colours: Sequence[str], wishes: MixWishes, paints: Path | None, table: Path | None, manner: Manner = AS_USUAL
+    colours: Sequence[str], wishes: MixWishes, paints: Path | None, table: Path | None, manner: Manner
 ) -> None:
     """Print a recipe for each colour. Raises InputError for what is no colour, volume or box."""
     from finishplan.colour.light import parse_colour
@@ -61,6 +61,7 @@ def mix_colours(
         print(json.dumps([recipe_json(mixes[i], ml, box) for i in which], indent=1, ensure_ascii=False))
     elif not manner.quiet:
         show_mixes([mixes[i] for i in which], list(colours), ml, box)
+    # Warnings call a colour as it was asked for, `lab(...)` or in capitals, not by our hex of it.
     asked = {mixes[i].drawn_hex: colour for i, colour in zip(which, colours, strict=True)}
     missed = plan_warnings(mixes, box, additions_note(advice(mixes, box, settings), asked), asked)
     for line in (*box_warnings(box), *missed):
@@ -74,7 +75,9 @@ def _each(
     from finishplan.paint.mixing import Wishes, find_mixes, letters
 
     if not book:
+        # Each by itself: colours asked for one by one want their own recipes, be they ever so near.
         return find_mixes(targets, box, replace(settings, within=0.0), None, screen=as_drawn)
+    # With a book the tolerance has a meaning, how far its mixes may lie; asked one at a time, none is shared.
     found = [find_mixes([t], box, settings, Wishes(book=book), screen=as_drawn)[0][0] for t in targets]
     return tuple(replace(m, id=letters(n)) for n, m in enumerate(found)), range(len(found))
 
@@ -102,7 +105,7 @@ def _show_book(
     show_book(wishes.book, box, settings, manner)
 
 
-def show_box(paints: Path | None, table: Path | None, manner: Manner = AS_USUAL) -> None:
+def show_box(paints: Path | None, table: Path | None, manner: Manner) -> None:
     """Print the paints of the box, or check and show a colour table. Raises InputError."""
     from finishplan.paint.box import load_box
     from finishplan.paint.report import OPACITY_LEGEND, box_json, paint_facts
@@ -118,6 +121,7 @@ def show_box(paints: Path | None, table: Path | None, manner: Manner = AS_USUAL)
 
 def _naming(paints: Path | None, table: Path | None) -> AbstractContextManager[None]:
     """Within it, errors about these files name their options."""
+    # Two keys at fault together have one place (basics/errors.py).
     options = {"paints.max_paints, max_parts": "--max-paints, --max-parts"}
     return naming("", options, {**file_wordings(paints, "--paints"), **file_wordings(table, "--table", table=True)})
 

@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING
 from finishplan.basics.files import write_together
 from finishplan.basics.words import listed
 from finishplan.cli import outputs, terminal
-from finishplan.cli.job_file import AS_USUAL as USUAL_FILES
 from finishplan.cli.job_file import Laid, Wishes, laid
 from finishplan.cli.planning import Progress, begun_reading, painting_of, planner_once_read
 from finishplan.cli.pool import in_pool, pool
-from finishplan.cli.wishes import AS_USUAL, Manner, SheetWishes
+from finishplan.cli.wishes import Manner, SheetWishes
 from finishplan.drawing.stored import NAME
 from finishplan.plan.inputs import Reading, Sources
 
@@ -30,9 +29,7 @@ SCREEN_DPI = 145.0
 """A page for the screen is 1200 pixels wide."""
 
 
-def plan_folder(
-    sources: Sources, out: Path | None, wishes: SheetWishes, manner: Manner = AS_USUAL, files: Wishes = USUAL_FILES
-) -> None:
+def plan_folder(sources: Sources, out: Path | None, wishes: SheetWishes, manner: Manner, files: Wishes) -> None:
     """Make the plan and write its folder: PDF, plan.json, numbered drawing, job file.
 
     Raises InputError for what cannot be read, planned or written; then the files that were there are as they were.
@@ -41,6 +38,7 @@ def plan_folder(
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
         read = begun_reading(sources, manner, progress, processes)
 
+        # Called when the reading is wanted: what prints is imported while the pool still reads.
         def meanwhile() -> Reading:
             _ready_sheets()
             return read()
@@ -85,9 +83,11 @@ def write_figure(
     from finishplan.sheets.look import Look
 
     (progress, processes), sources, planner = work, drawn.sources, drawn.planner
+    # Begun as early as there is a scheme: the other core makes it while mixes and order are chosen here.
     numbered = in_pool(processes, partial(outputs.numbered_png, planner.materials.drawing, planner.scheme(sources.job)))
     painting = painting_of(planner, sources.job, progress)
     wishes.check(painting)
+    # The search has the other core, while the pictures of the sheets are made on this one.
     planner.start_run(sources.job)
     pictures = Pictures(painting, Look(wishes.paper, wishes.grey)).prepare()
     plan = planner.plan(sources.job)
@@ -119,14 +119,17 @@ class _Made:
 
         pdf, figures = folder / f"painting-order{self.suffix}.pdf", folder / "plan.json"
         text = plan_json_text(self.plan).encode()
+        # The text first: the PDF carries its hash, by which sheets of another plan are known.
         sheets = outputs.of_plan(self._printed(self.pictures.look), text)
         files: dict[Path, bytes | str] = {pdf: sheets, folder / "areas.png": self.numbered(), **self.job.files}
         pages = self._pages(folder) if self.wishes.png else {}
+        # plan.json last: whoever finds it finds all that it tells of.
         written = files | pages | {figures: text}
         outputs.spare_inputs(written, sources)
         stale = outputs.other_plans_sheets(folder, text, pdf, sources)
         write_together(written)
         if self.wishes.png:
+            # Pages of a longer plan before would be read as pages of this one.
             for old in set(outputs.old_pages(folder, f"page{self.suffix}", sources)) - set(pages):
                 old.unlink()
         remarks = list(self.job.said)

@@ -44,8 +44,10 @@ def planner_once_read(
     settings = mix_settings(sources.job, manner.cache)
     ahead = None
     if processes is not None and is_new(box, settings):
+        # A new box takes seconds to work out, which the other core has while the drawing is read.
         ahead = in_pool(processes, partial(keep_recipes, box, settings))
     reading = read()
+    # Waited for, as the mixes begin by what it leaves on disk.
     if ahead is not None:
         ahead()
     materials = Materials(reading.drawing, box, meshes, book_of(sources, box))

@@ -31,6 +31,7 @@ def pool() -> Iterator[Executor | None]:
         try:
             yield processes
         finally:
+            # Whoever leaves by an error does not wait for a search that nobody needs any more.
             processes.shutdown(wait=False, cancel_futures=True)
 
 
@@ -61,6 +62,7 @@ def _in_process() -> None:
 
     for name in CODES:
         known = getattr(signal, name, None)
+        # The parent's handlers came along with the fork; its temporary files are not ours to remove.
         if known is not None and signal.getsignal(known) != signal.SIG_IGN:
             signal.signal(known, signal.SIG_DFL)
     parent = parent_process()

@@ -11,7 +11,7 @@ from finishplan.cli import outputs, terminal
 from finishplan.cli.planning import begun_reading, painting_of, planner_once_read
 from finishplan.cli.pool import pool
 from finishplan.cli.tables import show_run
-from finishplan.cli.wishes import AS_USUAL, Manner
+from finishplan.cli.wishes import Manner
 from finishplan.plan.found import changes_told
 from finishplan.plan.inputs import Sources
 
@@ -19,13 +19,14 @@ if TYPE_CHECKING:
     from finishplan.plan.plan import Plan
 
 
-def run_schedule(sources: Sources, out: Path | None, start: str | None, manner: Manner = AS_USUAL) -> None:
+def run_schedule(sources: Sources, out: Path | None, start: str | None, manner: Manner) -> None:
     """Print the run; with a folder also write its calendar and its tasks. Raises InputError."""
     if start is not None and out is None:
         raise InputError("a calendar needs a folder", where="--start", cure="add --out FOLDER")
     if start is not None:
         start, sources = _starting(start, sources)
     with sources.naming(), terminal.progress(manner.silent) as progress, pool() as processes:
+        # What prints is imported by the next line, while the pool reads.
         read = begun_reading(sources, manner, progress, processes)
         from finishplan.plan.plan_json import plan_json
 

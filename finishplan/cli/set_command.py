@@ -12,7 +12,7 @@ from finishplan.job.edit import edited, path_of, whole_of
 from finishplan.job.in_place import key_of
 from finishplan.job.job import Job, job_path
 from finishplan.job.keys import FLAGS, KEYS, TREATS, Key
-from finishplan.job.read import LONGEST_JOB, TOP, parse_job
+from finishplan.job.read import LONGEST_JOB, TOP, job_in, parse_job
 from finishplan.job.values import value_of
 from finishplan.scheme.build import build_scheme
 from finishplan.scheme.reread import reread
@@ -20,9 +20,10 @@ from finishplan.scheme.reread import reread
 
 def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
     """Edit a job file, in place and only as told, and show the lines that changed. Raises InputError."""
-    path = job / "job.toml" if is_file(job / "job.toml") else job
+    path = job_in(job)
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")
-    file, new, said = printable(path.name), text, list[str]()
+    file, new, remarks = printable(path.name), text, list[str]()
+    # A file that was wrong before is told as such, not blamed on the edit.
     parse_job(text, file=file)
     for one in told:
         key, sign, value = one.partition("=")
@@ -31,14 +32,14 @@ def set_keys(job: Path, told: list[str], *, quiet: bool) -> None:
             raise InputError("there is no '=' in it", where=one[:60], cure=cure)
         edits, replaced = _edits(key.strip(), value, new, file)
         new = edited(new, edits, file)
-        said += replaced
+        remarks += replaced
     # All edits together: a mix may be told its recipe before its areas.
     _check_recipes(parse_job(text, path.parent, file), parse_job(new, path.parent, file), path)
     _check_against_reading(path, new, file)
     if new != text:
         write_whole(path, new)
     if not quiet:
-        for line in [*changed_lines(text, new), *said] or ["nothing to change"]:
+        for line in [*changed_lines(text, new), *remarks] or ["nothing to change"]:
             terminal.say(f"{file}: {line}")
 
 
@@ -61,15 +62,17 @@ def _edits(key: str, told: str, text: str, file: str) -> tuple[dict[str, object]
     there = toml_of(text, file).get("mixes", {}).get(thing, {})
     if section != "mixes" or value is None or other not in there:
         return {key: value}, []
+    # A mix has one of them; a maker who sets the second has changed their mind about the first.
     return {f"mixes.{thing}.{other}": None, key: value}, [f"(taken out) the {other} of {thing}: its {last} stands in"]
 
 
 def _check_recipes(old: Job, new: Job, path: Path) -> None:
     """Refuse at once a paint that the box has not, in a recipe that is new, where the box is known: the job names it,
     or was planned with it. Raises InputError."""
-    told = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
-    fresh = {name: drops for name, drops in told.items() if name not in old.mixes or old.mixes[name].recipe != drops}
+    recipes = {name: mix.recipe for name, mix in new.mixes.items() if mix.recipe}
+    fresh = {name: drops for name, drops in recipes.items() if name not in old.mixes or old.mixes[name].recipe != drops}
     named = new.paints.own or new.paints.file or new.paints.table
+    # A job that was never planned may yet be given another box with --paints.
     if not fresh or not (named or is_file(path.parent / NAME)):
         return
     from finishplan.paint.box import load_box
@@ -95,6 +98,7 @@ def changed_lines(old: str, new: str) -> list[str]:
     lines = difflib.ndiff(old.splitlines(), new.splitlines())
     told = [line for line in lines if line[:2] in ("+ ", "- ") and line[2:].strip()]
     added = [line[2:] for line in told if line[0] == "+"]
+    # A changed line shows in its new form alone; only an edit that adds none shows what went.
     return added or [f"(taken out) {line[2:]}" for line in told]
 
 
@@ -102,9 +106,9 @@ def offered(job: Path | None, begun: str) -> list[str]:
     """What the shell may complete: keys of areas by name, of groups and sections, then values."""
     if job is None:
         return []
-    path = job / "job.toml" if job.is_dir() else job
     try:
-        found = parse_job(path.read_text(encoding="utf-8"))
+        found = parse_job(job_in(job).read_text(encoding="utf-8"))
+    # Asked by the shell while a line is typed: an error would be written into it.
     except (OSError, UnicodeDecodeError, InputError):
         return []
     names = [a.name for a in found.areas.values() if a.name] + [str(i) for i, a in found.areas.items() if not a.name]

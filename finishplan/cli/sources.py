@@ -14,6 +14,7 @@ FILES = {"paints": "paints.file", "table": "paints.table", "parts_map": "figure.
 
 def before(source: Path, out: Path | None, what: str = "plan") -> Path | None:
     """The folder into which a drawing may have been planned before; None for a job file, which is its own."""
+    # A job file is its own: no earlier plan is laid under it.
     return None if source.suffix.lower() == ".toml" else out or Path(f"{source.stem}-{what}")
 
 
@@ -33,8 +34,10 @@ def sources_of(source: Path, folder: Path | None, given: Mapping[str, Any], *, f
         book=files["paints.book"] or found.book,
         options={**found.options, **{key: options[key] for key, value in values.items() if value is not None}},
     )
+    # Found by its place, unasked: it changes recipes, so it is said.
     if laid.book is not None and not files["paints.book"] and not laid.job.paints.book:
         said = f"The mix book {laid.book} lies there and is used; --book takes another."
         laid = replace(laid, said=(*laid.said, said))
+    # Last, as it may put aside what the job says is owned.
     paints = files["paints.file"]
     return laid if paints is None else with_box(laid, paints)

@@ -35,6 +35,7 @@ def show_plan(plan: "Plan", files: Sequence[Path], *, why: bool = False) -> None
         _reasons(plan)
     for line in _run_lines(plan):
         say(line)
+    # What stands above, or among the advice, is not said again as a note.
     said = {told.casefold() for told in (*run.advice, plan.scheme.guessed)}
     _some(run.advice, [n for n in plan.notes if n.casefold() not in said])
     written(files)
@@ -78,6 +79,7 @@ def _run_lines(plan: "Plan") -> Iterator[str]:
 def _some(*groups: Iterable[str]) -> None:
     """The first MOST_LINES lines of each group; how many more there are in all."""
     left = 0
+    # Each group by itself: much advice must not push out every note.
     for told in (list(dict.fromkeys(lines)) for lines in groups):
         for line in told[:MOST_LINES]:
             say(f"- {sentence(line)}")

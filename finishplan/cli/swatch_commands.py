@@ -1,14 +1,14 @@
 """The commands of the swatch card: print it, read photographs of it."""
 
-import json as json_text
-from datetime import date as Date
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from finishplan.basics.words import counted
+from finishplan.cli import groups as g
 from finishplan.cli import terminal
-from finishplan.cli.options import CardPaper, Debug, Humidity, Json, Paints, PrintedPaper, Quiet, Table, Temperature
 
 if TYPE_CHECKING:
     from finishplan.paint.model import Box
@@ -19,44 +19,33 @@ app = typer.Typer(invoke_without_command=True, help="Your own paints, learned fr
 
 
 @app.callback()
-def swatches(
-    context: typer.Context,
-    paints: Paints = None,
-    table: Table = None,
-    paper: CardPaper = "a4",
-    mixes: Annotated[
-        Path | None,
-        typer.Option("--mixes", metavar="JOB", help="Print the page for dabs of this job's mixes instead."),
-    ] = None,
-    temperature: Temperature = None,
-    humidity: Humidity = None,
-    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The PDF to write.")] = None,
-    json: Json = False,
-    quiet: Quiet = False,
-    debug: Debug = False,
-) -> None:
+@g.grouped
+def swatches(context: typer.Context, card: g.Card, how: g.Printed) -> None:
     """Print the swatch card, on which you paint each of your tubes; with --mixes a page for dabs of your pots."""
+    # Typer calls this before `swatches read` too, with options of its own that nobody gave.
     if context.invoked_subcommand is not None:
         return
     from finishplan.basics.files import write_whole
     from finishplan.photo.layout import card_json
     from finishplan.sheets.swatch_card import swatch_card_pdf
 
-    if mixes is None:
+    if card.mixes is None:
         from finishplan.photo.card import card_pages
 
-        pages, name = card_pages(_box(paints, table), paper.lower()), "swatch-card"
+        pages, name = card_pages(_box(card), card.paper.lower()), "swatch-card"
     else:
-        pages, name = _dab_pages(mixes, paints, table, paper.lower()), "dab-page"
-    target = out or Path(f"{name}.pdf")
-    title = "Swatch card" if mixes is None else "Dabs"
-    write_whole(target, swatch_card_pdf(pages, _dry_min(temperature, humidity), title))
-    if json:
-        print(json_text.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
-    elif not quiet:
-        terminal.say(f"Written: {target} ({len(pages)} page{'s' if len(pages) > 1 else ''}). Print it at 100 %.")
-        own = f" --paints {paints}" if paints else ""
-        then = "swatches read PHOTO.jpg" if mixes is None else f"correct {mixes} MIX PHOTO.jpg"
+        pages, name = _dab_pages(card.mixes, card, how), "dab-page"
+    target = card.out or Path(f"{name}.pdf")
+    title = "Swatch card" if card.mixes is None else "Dabs"
+    write_whole(target, swatch_card_pdf(pages, _dry_min(card.temperature, card.humidity), title))
+    if how.json:
+        import json
+
+        print(json.dumps([card_json(p) for p in pages], indent=1, ensure_ascii=False))
+    elif not how.quiet:
+        terminal.say(f"Written: {target} ({counted(len(pages), 'page')}). Print it at 100 %.")
+        own = f" --paints {card.paints}" if card.paints else ""
+        then = "swatches read PHOTO.jpg" if card.mixes is None else f"correct {card.mixes} MIX PHOTO.jpg"
         terminal.say(f"Then: finishplan {then}{own}")
 
 
@@ -65,6 +54,7 @@ def _dry_min(temperature: float | None, humidity: float | None) -> float:
     from finishplan.drying.times import dry_times
     from finishplan.job.settings import Room
 
+    # No job is read for a card, so there is no room but the usual one.
     usual = Room()
     warmth = usual.temperature_c if temperature is None else temperature
     return (
@@ -73,19 +63,11 @@ def _dry_min(temperature: float | None, humidity: float | None) -> float:
 
 
 @app.command()
+@g.grouped
 def read(
     photo: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs of the painted card.")],
-    paints: Paints = None,
-    table: Table = None,
-    paper: PrintedPaper = None,
-    chart: Annotated[
-        str | None, typer.Option(help="Corners of a 24-patch chart in the first picture: 'x,y x,y x,y x,y'.")
-    ] = None,
-    date: Annotated[str, typer.Option(help="When it was painted, kept with the paints; today if left out.")] = "",
-    out: Annotated[Path | None, typer.Option("--out", metavar="PATH", help="The box file to write.")] = None,
-    json: Json = False,
-    quiet: Quiet = False,
-    debug: Debug = False,
+    card: g.PaintedCard,
+    how: g.Printed,
 ) -> None:
     """Learn your tubes from photographs of the painted card, and write them as a box file."""
     from finishplan.basics.files import write_together
@@ -96,42 +78,45 @@ def read(
     from finishplan.photo.read import learn_box, read_photo
     from finishplan.sheets.swatch_card import seen_picture
 
-    box = _box(paints, table)
-    pages = on_papers(lambda one: card_pages(box, one), paper and paper.lower())
-    corners = corners_of(chart) if chart is not None else None
+    box = _box(card)
+    pages = on_papers(lambda one: card_pages(box, one), card.paper and card.paper.lower())
+    corners = corners_of(card.chart) if card.chart is not None else None
+    # Of several pictures the chart is in the first, as --chart says.
     shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
     learned = learn_box(shown, box)
-    target = out or Path("swatches.toml")
-    text = learned_box_text(learned, box, date or Date.today().isoformat())
+    target = card.out or Path("swatches.toml")
+    text = learned_box_text(learned, box, card.date or date.today().isoformat())
     write_together({target: text, target.with_suffix(".png"): seen_picture(learned)})
-    if json:
-        print(json_text.dumps(_figures(learned), indent=1, ensure_ascii=False))
-    elif not quiet:
+    if how.json:
+        import json
+
+        print(json.dumps(_figures(learned), indent=1, ensure_ascii=False))
+    elif not how.quiet:
         _tell(learned, target)
 
 
-def _dab_pages(job: Path, paints: Path | None, table: Path | None, paper: str) -> "tuple[CardPage, ...]":
+def _dab_pages(job: Path, card: g.Card, how: g.Printed) -> "tuple[CardPage, ...]":
     from finishplan.cli.correct_command import planned
     from finishplan.cli.sources import sources_of
     from finishplan.photo.dab_page import Dab, dab_pages
 
-    sources = sources_of(job, None, {"paints": paints, "table": table})
+    sources = sources_of(job, None, {"paints": card.paints, "table": card.table})
     with sources.naming():
-        painting, box = planned(sources)
-    return dab_pages(box, [Dab(m.id, m.name) for m in painting.mixes], paper)
+        painting, box = planned(sources, how.manner())
+    return dab_pages(box, [Dab(m.id, m.name) for m in painting.mixes], card.paper.lower())
 
 
-def _box(paints: Path | None, table: Path | None) -> "Box":
+def _box(paints: g.PaintBox) -> "Box":
     from finishplan.paint.box import load_box
 
-    return load_box(table, None, paints)
+    return load_box(paints.table, None, paints.paints)
 
 
 def _tell(learned: "Calibration", target: Path) -> None:
     from finishplan.photo.told import difference
 
     rows: list[list[Any]] = [
-        [t.paint.name, difference(t), f"{2 * t.uncertainty:.1f}", f"{t.coat_um:.0f} um" if t.coat_um else "-"]
+        [t.paint.name, difference(t), f"{2 * t.uncertainty:.1f}", f"{t.coat_um:.0f} µm" if t.coat_um else "-"]
         for t in learned.tubes
     ]
     terminal.table(["paint", "beside the table's", "sure to within", "your thin coat"], rows)

@@ -11,6 +11,7 @@ from finishplan.job.job import AreaJob, Job
 from finishplan.job.offers import offers
 from finishplan.job.parts import grouped, parts_of_areas
 from finishplan.paint.model import Box, Ingredient, Mix
+from finishplan.paint.settings import DROP_ML
 
 if TYPE_CHECKING:
     from finishplan.paint.report import PaintFacts
@@ -26,10 +27,11 @@ def off_by(mix: Mix) -> str:
 
 
 def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
-    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge'
-    where on some areas;
-    '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the line)."""
+    """'5'; '4, 1 more along the edge' where the last are needed only there, '4 or 3, 1 more along the edge' where on
+    some areas; '1 undercoat, 4 on 48' where others get their own colour. work: (kind, area, coats, of them at the
+    line)."""
     rows = list(work)
+    # Some areas of a pass may get it as undercoat while others have it as their colour.
     under = sorted({coats for kind, _, coats, _ in rows if kind == "undercoat"})
     others = [row for row in rows if row[0] != "undercoat"]
     if under and others:
@@ -38,8 +40,8 @@ def coats_told(work: Iterable[tuple[str, int, int, int]]) -> str:
         return f"{' or '.join(map(str, under))} undercoat, {coats_told(others)} {where}"
     most = max(coats - line for _, _, coats, line in rows)
     along = sorted({(coats - line, line) for _, _, coats, line in rows if line}, reverse=True)
-    told = [f"{whole}, {line} more along the edge" for whole, line in along]
-    return " or ".join(told if any(whole == most for whole, _ in along) else [str(most), *told])
+    along_words = [f"{whole}, {line} more along the edge" for whole, line in along]
+    return " or ".join(along_words if any(whole == most for whole, _ in along) else [str(most), *along_words])
 
 
 def written(files: Sequence[Path]) -> None:
@@ -58,6 +60,7 @@ def show_drawing(drawing: Drawing, job: Job, files: list[Path], mm_per_px: float
     kinds = {"flat": "a flat digital drawing", "scan": "a scan", "photo": "a photo"}
     areas, colours = counted(len(drawing.areas), "area"), counted(len(drawing.palette), "colour")
     say(f"{drawing.source}: {kinds[drawing.kind]}, {areas} in {colours}")
+    # A colour that only lines have is no paint.
     used = [c for c in drawing.palette if c.areas]
     shares = [[_swatch(c.hex), f"{100 * c.share:.2f} %", _ids(c.areas)] for c in used]
     table(["colour", "share", "areas"], shares, "Palette")
@@ -141,7 +144,7 @@ def show_mixes(mixes: list[Mix], asked: list[str], volume_ml: float, box: Box) -
             ]
             for colour, m in zip(asked, mixes, strict=True)
         ],
-        f"Recipes for {volume_ml:g} ml, drops of 0.05 ml; differences in CIEDE2000",
+        f"Recipes for {volume_ml:g} ml, drops of {DROP_ML:g} ml; differences in CIEDE2000",
     )
     for line in (*_let_down(mixes, volume_ml), *_alike(mixes, asked), *hazards_in(mixes, box), *box.table.cautions):
         say(f"- {line}")
@@ -153,6 +156,7 @@ def _let_down(mixes: list[Mix], volume_ml: float) -> Iterator[str]:
     from finishplan.paint.mixing import drops_for
 
     once = list({m.id: m for m in mixes}.values())
+    # Two colours asked may be one mix, and its pre-mix is made once.
     each = {m.id: (drops_for(m, volume_ml)[0] // m.recipe[0].parts,) for m in once}
     names = {i.premix: ingredient_text(i) for m in once for i in m.recipe}
     for premix, drops in premix_drops(once, each).items():
@@ -166,6 +170,7 @@ def _alike(mixes: list[Mix], asked: list[str]) -> Iterator[str]:
 
     pots: list[tuple[Mix, list[str]]] = []
     for m, colour in zip(mixes, asked, strict=True):
+        # The first pot near enough: what is alike to it need not be alike to each other, but one pot serves all.
         near = (names for other, names in pots if float(delta_e(m.lab, other.lab)) < DRAWN_ALIKE)
         if (names := next(near, None)) is not None:
             names.append(colour)
@@ -194,10 +199,12 @@ def show_run(plan: "Plan") -> None:
     turns = f"{counted(run.pots_mixed, 'pot')} mixed, {counted(run.mix_changes, 'turn')} to a mix"
     say(f"Schedule: {least(run)}; {turns}")
     if run.castings > 1:
+        # The middle one of those painted, the lower where two are: by then half the run stands.
         half = when(run, sorted(finish)[(len(finish) - 1) // 2])
         say(f"Casting 1 is painted {when(run, finish[0])}; half the run {half}")
     for line in (*run.advice, *filter(None, [left_out([plan])]), *plan.run_notes):
         say(f"- {line}")
+    # One stretch without a clock has nothing to put into columns.
     if len(run.sessions) > 1 or run.sessions[0].at_min is not None:
         evenings: list[list[Cell]] = [
             [str(s.no), s.clock, s.clock_end, duration(s.end_min - s.start_min, up=True), " ".join(s.open)]
@@ -257,6 +264,7 @@ def show_box(box: Box, facts: "Sequence[PaintFacts]") -> None:
 
 
 def _swatch(hex: str) -> Cell:
+    # Where no swatch can be shown, the table itself puts the code before a cell's text: once will do.
     return hex if plain() else (hex, hex)
 
 

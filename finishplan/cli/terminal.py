@@ -35,6 +35,7 @@ def ascii_text(text: str) -> str:
         "₂": "2",
     }.items():
         text = text.replace(sign, spelt)
+    # Compatibility forms too, so that cm² becomes cm2.
     bare = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
     return bare.encode("ascii", "replace").decode()
 
@@ -49,9 +50,10 @@ def table(headers: list[str], rows: list[list[Cell]], title: str = "") -> None:
     from rich.table import Table
     from rich.text import Text
 
+    # Titles and headers hold names, which are the maker's: [red] in one is text.
     out = Table(box=box.SIMPLE_HEAD, title=escape(title) or None, title_justify="left", pad_edge=False)
     for header in headers:
-        out.add_column(header, overflow="fold")
+        out.add_column(escape(header), overflow="fold")
     for row in rows:
         out.add_row(
             *(
@@ -103,6 +105,7 @@ def progress(quiet: bool, after_s: float = 1.0) -> Iterator[Callable[[str, float
     task = bar.add_task("", total=1.0)
 
     def tell(stage: str, share: float) -> None:
+        # Work of less than a second shows none: it would only flicker.
         bar.update(task, description=stage, completed=share)
         if time.monotonic() - start > after_s and not bar.live.is_started:
             signals.say_last(_RESTORED)

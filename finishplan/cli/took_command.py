@@ -25,6 +25,7 @@ def fit_pace(sources: Sources, took: list[str], manner: Manner) -> None:
     with sources.naming(), terminal.progress(manner.silent) as progress:
         planner = planner_of(sources, manner, progress)
         problem = problem_of(painting_of(planner, sources.job, progress))
+        # The run is planned anew at the pace so far: what was planned for these evenings is in no file that is read.
         fit = fitted_pace(problem, sources.job.labour.pace, told)
     file = printable(path.name)
     text = text_of(path, LONGEST_JOB, "a job file (TOML)")

@@ -32,9 +32,6 @@ class Manner:
         return self.quiet or self.as_json
 
 
-AS_USUAL = Manner()
-
-
 @dataclass(frozen=True)
 class SheetWishes:
     """Which sheets, on which paper, for whose eyes. why: the terminal gives the reasons too."""
@@ -50,6 +47,7 @@ class SheetWishes:
         for sheet in self.sheets:
             if sheet not in KINDS:
                 raise InputError(f"no sheet is called '{sheet}'", where="--sheets", cure=nearest(sheet, KINDS))
+        # Checked on construction, before a drawing is read for nothing.
         if self.part is not None and not set(OF_PART) & set(self.sheets):
             cure = f"add one of {', '.join(OF_PART)} to --sheets"
             raise InputError("none of these sheets is printed for one part", where="--part", cure=cure)
@@ -61,6 +59,7 @@ class SheetWishes:
 
         parts: the names of all; two that would be written alike in a file's name are told apart by a number.
         """
+        # In the order of KINDS: the same sheets have the same name, however they were listed.
         only = tuple(s for s in KINDS if s in self.sheets)
         of_part = f"-part-{file_words(parts)[parts.index(self.part)]}" if self.part is not None else ""
         named = {sheets: f"-{detail}" for detail, sheets in DETAILS.items()} | {BENCH: ""}
@@ -86,6 +85,7 @@ def file_words(names: Sequence[str]) -> list[str]:
     words: list[str] = []
     for number, name in enumerate(names, 1):
         word = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", name.lower()))[:40].strip("-").removeprefix("part-")
+        # A name without a letter that a file may have still gets a file of its own.
         while not word or word in words:
             word = f"{word}-{number}".strip("-")
         words.append(word)

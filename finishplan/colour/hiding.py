@@ -149,6 +149,7 @@ def full_coats(curves: Array) -> Counts:
 
 def from_which_on(hidden: NDArray[np.bool_]) -> Counts:
     """(...) index along the last axis of (..., N) from which on all are true, at least 1; N when the last is false."""
+    # Not simply the first true: bare ground is even, so one near the colour would count as hidden before any coat.
     # The first false from behind; argmin of all true is 0 as well, which the next line sets right.
     last = hidden.shape[-1] - np.argmin(hidden[..., ::-1], axis=-1)
     result: Counts = np.maximum(np.where(hidden.all(axis=-1), 1, last), 1).astype(np.int64)

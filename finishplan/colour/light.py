@@ -24,7 +24,7 @@ _TURN = 2 * np.pi
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27
 _SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 _SRGB_WHITE = _SRGB_TO_XYZ.sum(axis=1)
-_XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)
+_XYZ_TO_SRGB = np.linalg.inv(_SRGB_TO_XYZ)  # the standard prints it rounded: colours would not come back exactly
 """L*a*b*: the exact fractions of CIE 015:2018. sRGB: IEC 61966-2-1."""
 
 
@@ -148,7 +148,16 @@ def rough_delta_e(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float32]:
     return _ciede2000(np.asarray(lab1, np.float32), np.asarray(lab2, np.float32))
 
 
-def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any]) -> NDArray[Any]:
+def far_delta_e(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float32]:
+    """CIEDE2000 without its blue term, in float32, shapes as in `delta_e`: for colours far apart.
+
+    R_T was fitted to small differences between blues. Of colours that are a hundred degrees of hue apart with a mean
+    near 275 it takes off most of the difference, so that a grey would lie nearer to a vivid pink than a dull pink does.
+    """
+    return _ciede2000(np.asarray(lab1, np.float32), np.asarray(lab2, np.float32), blue_term=False)
+
+
+def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any], *, blue_term: bool = True) -> NDArray[Any]:
     """Written out, for a plan asks for it some hundred times for a handful of colours. Hues in radians."""
     (L1, a1, b1), (L2, a2, b2) = ((lab[..., 0], lab[..., 1], lab[..., 2]) for lab in (lab1, lab2))
     # G is taken from the mean chroma before a* is stretched.
@@ -166,10 +175,12 @@ def _ciede2000(lab1: NDArray[Any], lab2: NDArray[Any]) -> NDArray[Any]:
     dH = 2 * np.sqrt(C1 * C2) * np.sin((h2 - h1) / 2) * np.where(across, -1, 1).astype(L.dtype)
     T = 1 - 0.17 * np.cos(hue - np.pi / 6) + 0.24 * np.cos(2 * hue)
     T += 0.32 * np.cos(3 * hue + np.pi / 30) - 0.2 * np.cos(4 * hue - np.pi * 63 / 180)
-    turn = np.pi / 3 * np.exp(-(((hue - np.pi * 275 / 180) / (np.pi * 25 / 180)) ** 2))
     light, c = (L2 - L1) / (1 + 0.015 * L / np.sqrt(20 + L)), (C2 - C1) / (1 + 0.045 * C)
     h = dH / (1 + 0.015 * C * T)
-    square = light * light + c * c + h * h - 2 * _chroma_share(C) * np.sin(turn) * c * h
+    square = light * light + c * c + h * h
+    if blue_term:
+        turn = np.pi / 3 * np.exp(-(((hue - np.pi * 275 / 180) / (np.pi * 25 / 180)) ** 2))
+        square = square - 2 * _chroma_share(C) * np.sin(turn) * c * h
     # Below 0 only by rounding, for colours that are equal.
     return np.asarray(np.sqrt(np.maximum(square, 0)))
 

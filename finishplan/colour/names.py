@@ -57,6 +57,7 @@ def colour_name(lab: Lab) -> str:
     """A name such as 'dark teal' or 'dusky pink' for one colour."""
     L, chroma = lab[0], math.hypot(lab[1], lab[2])
     hue = math.degrees(math.atan2(lab[2], lab[1])) % 360
+    # The darker a colour, the more chroma it takes before a hue is seen.
     if chroma < 5 or (L < 20 and chroma < 6):
         return _grey_name(L, chroma, hue)
     clear_light, dull_light, middle, dull, dark = next(names for top, names in _HUES if hue <= top)
@@ -125,6 +126,7 @@ def unique_names(labs: Sequence[Lab], told: Mapping[int, str] | None = None) -> 
         elif len(same) > 1:
             for number, i in enumerate(same[1:], start=2):
                 names[i] = f"{name} {number}"
+    # A number put behind above may make a name that another bears already.
     seen = dict.fromkeys(told.values(), 1)
     for i in free:
         name = names[i]

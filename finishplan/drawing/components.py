@@ -20,6 +20,12 @@ def components(mask: np.ndarray, *, corners: bool = False) -> tuple[np.ndarray, 
     return marked, count - 1
 
 
+def pieces_of(mask: np.ndarray, *, corners: bool = False) -> tuple[np.ndarray, list[Box], np.ndarray]:
+    """(The numbers of `components`; the box of each piece; (n + 1,) pixels of each, nought for the outside)."""
+    marked, n = components(mask, corners=corners)
+    return marked, *_measured(marked, n)
+
+
 def connected(values: np.ndarray) -> np.ndarray:
     """(h, w) int32: the pieces of equal value of an (h, w) array of small ints that hang together by their sides, from
     1 by their first pixel, row by row; 0 and less are 0."""
@@ -39,12 +45,17 @@ def _in_order(marked: np.ndarray, n: int) -> np.ndarray:
     first[0] = -1
     table = np.empty(n + 1, np.int32)
     table[np.argsort(first)] = np.arange(n + 1, dtype=np.int32)
-    ordered: np.ndarray = table[marked]
+    ordered: np.ndarray = table.take(marked)
     return ordered
 
 
 def boxes(marked: np.ndarray, n: int) -> list[Box]:
     """The box of each number from 1 to n in an (h, w) array of int, an empty one for a number that is nowhere."""
+    return _measured(marked, n)[0]
+
+
+def _measured(marked: np.ndarray, n: int) -> tuple[list[Box], np.ndarray]:
+    """The boxes, and (n + 1,) pixels of each number, nought for 0."""
     starts = np.ones(marked.shape, bool)
     np.not_equal(marked[:, 1:], marked[:, :-1], out=starts[:, 1:])
     begin = np.flatnonzero(starts)  # runs of one number along a row
@@ -53,12 +64,23 @@ def boxes(marked: np.ndarray, n: int) -> list[Box]:
     low, high = np.full((2, n + 1), marked.size), np.zeros((2, n + 1), np.int64)
     kept = (number > 0) & (number <= n)
     number, row, left, right = number[kept], row[kept], left[kept], right[kept]
+    run = right - left
     for k, first, last in ((0, row, row + 1), (1, left, right)):
         np.minimum.at(low[k], number, first)
         np.maximum.at(high[k], number, last)
     low[:, high[0] == 0] = 0
     found = zip(low[:, 1:].T.tolist(), high[:, 1:].T.tolist(), strict=True)
-    return [(slice(top, bottom), slice(left, right)) for (top, left), (bottom, right) in found]
+    sizes = np.bincount(number, run, minlength=n + 1).astype(int)
+    return [(slice(top, bottom), slice(left, right)) for (top, left), (bottom, right) in found], sizes
+
+
+def counted(values: np.ndarray, most: int, mask: np.ndarray | None = None) -> np.ndarray:
+    """(most,) how often each value below `most` stands in an (h, w) array of uint8 or uint16, under a bool mask alone
+    where one is given."""
+    asked = values if mask is None else np.where(mask, values, values.dtype.type(most))
+    # In floats, exact for as many pixels as a working copy has.
+    found: np.ndarray = cv2.calcHist([asked], [0], None, [most], [0, most]).ravel().astype(int)
+    return found
 
 
 def depth(mask: np.ndarray) -> np.ndarray:

@@ -83,6 +83,22 @@ class Contacts:
         return _summed(Contacts(np.sort(now, axis=1)[kept], *lengths, steps, self.size[kept]))
 
 
+@dataclass(frozen=True, eq=False)
+class Parting:
+    """A figure parted into regions. labels: (h, w) int, 1..n, 0 the background; inner: (h, w) bool, pixels to judge
+    their colours by; met: which of them touch."""
+
+    labels: np.ndarray
+    inner: np.ndarray
+    lines: Lines
+    met: Contacts
+
+    @property
+    def regions(self) -> int:
+        """How many there are."""
+        return int(self.labels.max())
+
+
 def shortest_edge(lines: Lines, longest: int) -> float:
     """Pixels over which two areas must meet to share an edge, in a picture of that longer side."""
     thin = CORNER * min(lines.width, WIDEST_LINE * longest)
@@ -127,11 +143,11 @@ def contacts(
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
     """(k,) how much darker it is at each border than `reach` pixels to either side of it, 0-255: a fine line, blurred
     by a lens, that was taken for the darker area's own colour."""
-    pixels, (height, width) = rgb.reshape(-1, 3), rgb.shape[:2]
+    brightest, (height, width) = np.maximum(np.maximum(rgb[..., 0], rgb[..., 1]), rgb[..., 2]).ravel(), rgb.shape[:2]
 
     def light(at: np.ndarray, by: int) -> np.ndarray:
-        brightest: np.ndarray = pixels[_shifted(at, stride * by, height, width)].max(1)
-        return brightest.astype(int)
+        found: np.ndarray = brightest[_shifted(at, stride * by, height, width)].astype(int)
+        return found
 
     # Darker than both sides: an edge between light and dark is darker than one side only.
     beside = np.minimum(light(first, -reach), light(second, reach))

@@ -11,7 +11,7 @@ from finishplan.drawing.contacts import contacts, shortest_edge
 from finishplan.drawing.details import InnerLine, stroke_note
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.model import Area, Detail, Drawing, DrawnPart, Edge, Hint, PaletteColour, Shade
-from finishplan.drawing.palette import region_colours
+from finishplan.drawing.palette import region_colours, shaded_colours
 from finishplan.drawing.paper import from_linear, hex_of, to_linear
 from finishplan.drawing.parts import reading_order, twins
 from finishplan.drawing.shades import Shades
@@ -39,7 +39,8 @@ class Patches:
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """names: of the parts. inner: (h, w) bool, pixels to judge colours by. mm: working pixels to a millimetre."""
+    """names: of the parts. inner: (h, w) bool, pixels to judge colours by. mm: working pixels to a millimetre.
+    modelled: most of the figure is shaded softly."""
 
     view: View
     lines: Lines
@@ -49,7 +50,8 @@ class Reading:
     mm: float
     notes: tuple[str, ...]
     shades: Shades
-    details: tuple[InnerLine, ...] = ()
+    details: tuple[InnerLine, ...]
+    modelled: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,7 +188,10 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
         if has[1:].all():
             break
         inner |= fallback & ~has[labels]
-    return region_colours(reading.view.picture.own, labels, inner, n, reading.view.tone_reach)
+    own = reading.view.picture.own
+    if reading.modelled:
+        return shaded_colours(own, labels, inner, n)
+    return region_colours(own, labels, inner, n, reading.view.tone_reach)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -275,7 +280,7 @@ def _hints(
     outer_ones = set(around.values())
     hints: dict[int, tuple[Hint, ...]] = {}
     for i, outer in around.items():
-        hints[i] = measure.recess_or_dot(labs[i], sides[i], labs[outer], outer, mm, encloses=i in outer_ones)
+        hints[i] = measure.recess_or_dot(measure.Enclosed(labs[i], sides[i], labs[outer], outer, i in outer_ones), mm)
     for tone, base in blends.items():
         darker = "darker" if labs[tone][0] < labs[base][0] else "lighter"
         why = f"a {darker} tone of the colour of area {base}, with no line between"

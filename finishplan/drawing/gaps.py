@@ -1,10 +1,14 @@
 """White paper that shows between parts of a figure: between an arm and the body, between two legs."""
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 import numpy as np
 
-from finishplan.drawing.contacts import Contacts
+from finishplan.drawing.contacts import Contacts, Parting, contacts
 from finishplan.drawing.filters import square_filter
-from finishplan.drawing.regions import GROUND, UNKNOWN, absorb
+from finishplan.drawing.palette import region_colours
+from finishplan.drawing.regions import GROUND, UNKNOWN, absorb, renumber
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View
 
@@ -12,6 +16,22 @@ VERY_COLOUR = 1.0
 """DIN99b from the paper, within which a region has its very colour (our rule)."""
 MOST_TOLD = 3
 """Gaps told with their places (our layout)."""
+
+
+def without_gaps(
+    view: View, parting: Parting, paper: np.ndarray, painted: Iterable[tuple[float, float]]
+) -> tuple[Parting, tuple[str, ...]]:
+    """The parting without the paper, (3,) DIN99b, that shows between parts of the figure, and a note of it. painted:
+    places, x and y in the window, where the maker told that it is paint."""
+    labels, lines, rgb, n = parting.labels, parting.lines, view.picture.rgb, parting.regions
+    gap = gaps(labels, region_colours(rgb, labels, parting.inner & (labels > 0), n), parting.met, paper)
+    places = [(round(x), round(y)) for x, y in painted]
+    gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
+    if not gap.any():
+        return parting, ()
+    note = gap_note(labels, gap, view)
+    labels = renumber(opened(labels, gap, lines.mask, 2.5 * lines.width + 4))[0]
+    return replace(parting, labels=labels, met=contacts(labels, rgb, lines, view.trace)), (note,)
 
 
 def gaps(labels: np.ndarray, own: np.ndarray, met: Contacts, paper: np.ndarray) -> np.ndarray:
@@ -49,12 +69,11 @@ def opened(labels: np.ndarray, gap: np.ndarray, lines: np.ndarray, reach: float)
 
 def gap_note(labels: np.ndarray, gap: np.ndarray, view: View) -> str:
     """What to say of the gaps (n + 1,) in (h, w) int labels."""
-    (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
     places = []
     for number in np.flatnonzero(gap).tolist():
         inside = np.flatnonzero(labels == number)
         y, x = divmod(int(inside[len(inside) // 2]), labels.shape[1])
-        places.append(f"[{(x + left) / scale / across:.3f}, {(y + top) / scale / down:.3f}]")
+        places.append("[{:.3f}, {:.3f}]".format(*view.place(x, y)))
     more = f" and {len(places) - MOST_TOLD} more" if len(places) > MOST_TOLD else ""
     what = f"white between areas, taken for gaps where the paper shows: {', '.join(places[:MOST_TOLD])}{more}"
     return f"{what}. If one is paint, write its place under [figure]: details = [[x, y]]"

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from finishplan.drawing.components import boxes, components, depth, spread
+from finishplan.drawing.components import components, counted, depth, pieces_of, spread
 from finishplan.drawing.filters import even, odd, square_filter, thick
 from finishplan.drawing.stray import rim, thin_and_dark
 from finishplan.drawing.tones import Classes, tone_of
@@ -45,6 +45,10 @@ CONTRAST = 8.0
 ALIKE = 14.0
 HOLE, SET_IN = 0.5, 0.4
 """A spot is set into a piece that is twice its size, and solid along this part of the spot's rim."""
+
+
+Places = tuple[np.ndarray, ...]
+"""Rows and columns, (n,) each."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +112,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     rgb, ground, speck, widest = sheet.rgb, sheet.ground, sheet.speck, sheet.widest
     cls = classes.of_pixel
     thin = ~thick(cls, widest) & ~ground
-    count, total = (np.bincount(cls[mask], minlength=len(classes.tone)) for mask in (thin, ~ground))
+    count, total = (counted(cls, len(classes.tone), mask) for mask in (thin, ~ground))
     # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt((~ground).sum())
@@ -120,15 +124,16 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     # Broad outlines first: to the test for thin ones they are areas.
     if (bold := bold_network(classes, sheet, met)) is not None:
         return _bold_lines(classes, sheet, bold)
+    places = np.flatnonzero(thin)
+    of_place = cls.ravel()[places]
     for c in np.argsort(-count, kind="stable"):
         if count[c] < least:
             break
-        own = cls == c
-        # Noise and blur split thin bits off a line into classes of nearly its tone.
-        alike = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
-        bits = own | (alike[cls] & thin)
-        if not _is_line(classes, int(c), own & thin, bits, network=covered[c] > COVERED):
+        at = np.divmod(places[of_place == c], cls.shape[1])
+        if not _is_line(classes, int(c), thin, at, network=covered[c] > COVERED):
             continue
+        own, alike = cls == c, _alike(classes, int(c)).take(cls)
+        bits = own | (alike & thin)
         areas = count[c] < 0.8 * total[c]
         if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
             continue
@@ -138,7 +143,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
             continue
         side = usual_width(bits & thin)
         drawn = bits & ~solid(bits, side, speck)
-        fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike[cls], side) if sheet.grain else True
+        fine = thin_and_dark(rgb, odd(max(MEETING * side, side + 5))) | rim(alike, side) if sheet.grain else True
         mask |= drawn & fine
         width = width if found else side
         found.append(int(c))
@@ -149,7 +154,7 @@ def _bold_lines(classes: Classes, sheet: Sheet, bold: tuple[int, float, float]) 
     """The outlines of the tone that `bold_network` found."""
     c, width, broad = bold
     near = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < CONTRAST
-    own = near[classes.of_pixel] & ~sheet.ground
+    own = near.take(classes.of_pixel) & ~sheet.ground
     return Lines(own & ~solid(own, broad, sheet.speck), width, classes.rgb[c])
 
 
@@ -159,7 +164,7 @@ def bold_network(classes: Classes, sheet: Sheet, met: np.ndarray) -> tuple[int, 
     lighter; or as wide as told. met: (256, 256), see _borders."""
     cls = np.where(sheet.ground, np.uint8(254), classes.of_pixel)
     figure = float((cls != 254).sum())
-    count = np.bincount(cls.ravel(), minlength=256)
+    count = counted(cls, 256)
     covered = met.sum(1) / max(met.sum() / 2, 1)
     for c in np.flatnonzero(covered[: classes.unsure] > COVERED).tolist():
         if count[c] < NETWORK * np.sqrt(figure) * WIDEST_LINE * sheet.longest:
@@ -205,12 +210,18 @@ def _borders(cls: np.ndarray, unsure: int) -> np.ndarray:
     return both
 
 
-def _is_line(classes: Classes, c: int, lines: np.ndarray, bits: np.ndarray, *, network: bool) -> bool:
+def _alike(classes: Classes, c: int) -> np.ndarray:
+    """(n + 1,) bool: classes of nearly the tone of one; noise and blur split thin bits off a line into these."""
+    alike: np.ndarray = np.linalg.norm(classes.tone - classes.tone[c], axis=1) < ALIKE
+    return alike
+
+
+def _is_line(classes: Classes, c: int, thin: np.ndarray, at: Places, *, network: bool) -> bool:
     """Lines stand out against both sides, and are darker than most of what they border or run along most borders.
 
-    bits: (h, w) bool, the colour and thin bits of colours like it, which noise may have split off a line.
+    thin: (h, w) bool, no square of the widest line fits there; at: rows and columns of such pixels of the colour.
     """
-    flanks = _flanks(classes.of_pixel, lines, bits)[: len(classes.tone)]
+    flanks = _flanks(classes, c, thin, at)
     flanks[classes.unsure :] = 0
     if flanks.sum() == 0:
         return False
@@ -229,9 +240,9 @@ def _streaked(classes: Classes, lines: np.ndarray, bits: np.ndarray, ground: np.
     known = ~bits & (cls != classes.unsure)
     apart = np.linalg.norm(classes.tone[:, None] - classes.tone[None], axis=-1)
     streaked = seen = parted = 0
+    every = np.divmod(np.flatnonzero(lines), lines.shape[1])
     for axis in (0, 1):
-        at = np.nonzero(lines)
-        at = tuple(places[_inside(at[axis], step, lines.shape[axis])] for places in at)
+        at = tuple(places[_inside(every[axis], step, lines.shape[axis])] for places in every)
         one, two = (tuple(p + sign * step * (k == axis) for k, p in enumerate(at)) for sign in (-1, 1))
         both = known[one] & known[two]
         own, left, right = cls[at][both], cls[one][both], cls[two][both]
@@ -256,21 +267,22 @@ def _own_colour(classes: Classes, c: int, rgb: np.ndarray, lines: np.ndarray) ->
     return bool(gap < CONTRAST)
 
 
-def _flanks(cls: np.ndarray, lines: np.ndarray, bits: np.ndarray, step: int = 3) -> np.ndarray:
-    """How often each class lies `step` pixels beside a line pixel, `bits` of the line left out."""
-    counts = np.zeros(256, int)
-    # A line broader than the step would else have itself for its flank.
-    others = np.where(bits, np.uint8(255), cls)
-    for axis in (0, 1):
-        for sign in (step, -step):
-            counts += np.bincount(np.roll(others, sign, axis)[lines], minlength=256)
+def _flanks(classes: Classes, c: int, thin: np.ndarray, at: Places, step: int = 3) -> np.ndarray:
+    """(n + 1,) how often each class lies `step` pixels beside a line pixel, the line itself left out."""
+    alike, counts, (height, width) = _alike(classes, c), np.zeros(len(classes.tone), int), thin.shape
+    for down, right in ((step, 0), (-step, 0), (0, step), (0, -step)):
+        beside = (at[0] - down) % height, (at[1] - right) % width
+        found = classes.of_pixel[beside]
+        # A line broader than the step would else have itself for its flank.
+        line = (found == c) | (alike[found] & thin[beside])
+        counts += np.bincount(found[~line], minlength=len(counts))
     return counts
 
 
 def usual_width(lines: np.ndarray) -> float:
     """Twice the area of long lines over their outline, which has on average 4/pi pixel sides a pixel."""
-    sides = (lines[:, 1:] != lines[:, :-1]).sum() + (lines[1:] != lines[:-1]).sum()
-    return float(2 * lines.sum() / max(np.pi / 4 * sides, 1))
+    sides = sum(map(np.count_nonzero, (lines[:, 1:] != lines[:, :-1], lines[1:] != lines[:-1])))
+    return float(2 * np.count_nonzero(lines) / max(np.pi / 4 * sides, 1))
 
 
 def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
@@ -279,20 +291,19 @@ def solid(own: np.ndarray, width: float, speck: int) -> np.ndarray:
     side = odd(max(1.6 * width, width + 3))
     solid: np.ndarray = thick(own.view(np.uint8), side) & own
     if solid.any():
-        pieces, n = components(solid)
-        sizes = np.bincount(pieces.ravel(), minlength=n + 1)
-        stout = np.zeros(n + 1, bool)
+        pieces, found, sizes = pieces_of(solid)
+        stout = np.zeros(len(sizes), bool)
         # Where lines meet there is a thick place too: an area must hold a square that no meeting does.
         stout[pieces[even(own.view(np.uint8), odd(max(MEETING * width, width + 5))) & own]] = True
         core = solid & ((sizes >= (1.6 * side) ** 2) & stout)[pieces]
         solid = core.copy()
-        for number, box in enumerate(boxes(pieces, n), 1):
+        for number, box in enumerate(found, 1):
             if sizes[number] >= (1.6 * side) ** 2 and stout[number]:
                 around = _wider(box, side)
                 solid[around] |= _strips(own[around], core[around], sizes[number], side)
-    alone, n = components(own, corners=True)
+    alone, found, _ = pieces_of(own, corners=True)
     # What is left by itself and compact is a pupil or a nostril, however thin the lines are.
-    for number, box in enumerate(boxes(alone, n), 1):
+    for number, box in enumerate(found, 1):
         if _is_spot(alone, number, box, speck, gap=max(3, round(width))):
             solid[box] |= alone[box] == number
     return solid
@@ -305,9 +316,9 @@ def _wider(box: tuple[slice, ...], by: int) -> tuple[slice, ...]:
 def _strips(own: np.ndarray, core: np.ndarray, size: int, side: int) -> np.ndarray:
     """(h, w) bool: strips of a solid piece between its rim and a spot set into it, as beside a glint in a pupil: no
     lines. core: the solid pieces of what is `own`; size: pixels of the piece; side: strips are narrower than this."""
-    (holes, n), strips = components(~own), np.zeros(own.shape, bool)
+    (holes, boxes, _), strips = pieces_of(~own), np.zeros(own.shape, bool)
     height, width = own.shape
-    for number, found in enumerate(boxes(holes, n), 1):
+    for number, found in enumerate(boxes, 1):
         rows, columns = found
         at_rim = rows.start == 0 or columns.start == 0 or rows.stop == height or columns.stop == width
         around = _wider(found, side + 1)

@@ -171,25 +171,32 @@ def enclosers(neighbours: dict[int, set[int]], roots: set[int]) -> dict[int, int
     return {area: max(walls, key=lambda w: (len(surrounded[w]), -w)) for area, walls in surrounded.items() if walls}
 
 
-def recess_or_dot(
-    lab: Lab, longer: float, around: Lab, around_id: int, mm: float, *, encloses: bool = False
-) -> tuple[Hint, ...]:
-    """What an enclosed area suggests: a dot when it is tiny, a recess when it is dark or red inside a lighter one.
+@dataclass(frozen=True)
+class Enclosed:
+    """An area inside another. lab, around: of it and of the other; outer: the other's number; longer: side of its box,
+    pixels; encloses: it surrounds another area, so it is no dot, and a dark one with a glint inside is an eye."""
 
-    longer: side of its box, pixels. mm: pixels to a millimetre. encloses: it surrounds another area, so it is no dot,
-    and a dark one with a glint inside is an eye.
-    """
-    dot = DOT_MM * mm
-    if longer <= dot and not encloses:
-        return (Hint("dot", "small and enclosed: easier to dot on than to cut around", around_id),)
-    if longer < LEAST_RECESS * dot:
+    lab: Lab
+    longer: float
+    around: Lab
+    outer: int
+    encloses: bool = False
+
+
+def recess_or_dot(area: Enclosed, mm: float) -> tuple[Hint, ...]:
+    """What an enclosed area suggests: a dot when it is tiny, a recess when it is dark or red inside a lighter one. mm:
+    pixels to a millimetre."""
+    dot, lab = DOT_MM * mm, area.lab
+    if area.longer <= dot and not area.encloses:
+        return (Hint("dot", "small and enclosed: easier to dot on than to cut around", area.outer),)
+    if area.longer < LEAST_RECESS * dot:
         return ()
     hue, chroma = np.degrees(np.arctan2(lab[2], lab[1])), float(np.hypot(lab[1], lab[2]))
-    dark = lab[0] < RECESS_DARK_L and not encloses
+    dark = lab[0] < RECESS_DARK_L and not area.encloses
     red = chroma > 15 and -25 < hue < 50 and lab[0] < 75
-    if (dark or red) and around[0] > lab[0] + 8:
+    if (dark or red) and area.around[0] > lab[0] + 8:
         kind = "dark" if dark else "red or pink"
-        return (Hint("recess", f"{kind} and enclosed by a lighter area: it may be a hollow", around_id),)
+        return (Hint("recess", f"{kind} and enclosed by a lighter area: it may be a hollow", area.outer),)
     return ()
 
 

@@ -162,7 +162,7 @@ def merge(
         # Only mutual best neighbours join in a round: the result then hangs on no numbering.
         table = _chosen(len(mode), met.pairs[allowed], gap[allowed])
         tones, met, whole = tones.joined(table, met), met.joined(table), table[whole]
-    return whole[labels], tones, met
+    return whole.take(labels), tones, met
 
 
 def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) -> np.ndarray:

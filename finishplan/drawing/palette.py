@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from finishplan.colour.light import rgb8_from_lab
 from finishplan.drawing.paper import from_linear, to_linear
-from finishplan.drawing.tones import keys_of, tone_of
+from finishplan.drawing.tones import keys_of, lab_of, tone_of
 
 NEAR = 3.0
 STREAKED = 9.0
@@ -13,6 +14,9 @@ LATTICE = 4
 SAMPLE = 300
 """Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
+GLOSS, GREY = 0.92, 6.0
+"""Of the chroma of an area, less than which a lighter place is a gloss on it, and the chroma in Lab from which on that
+can be told (our rules)."""
 
 
 def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, near: float = NEAR) -> np.ndarray:
@@ -39,6 +43,29 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         laid = _commonest(tones[span], count[span], near)
         out[i] = from_linear(sums[span][laid].sum(0) / count[span][laid].sum())
     return out
+
+
+def shaded_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1, 3) sRGB 0-255 of softly shaded regions: the mean of each one's inner pixels in CIE Lab, a gloss left out.
+
+    rgb, labels, inner, n: as of region_colours. A shading lies to both sides of the colour that was laid, a gloss,
+    which is lighter and duller, to one side alone.
+    """
+    at = _sample(labels, inner, n)
+    owner, lab = labels.ravel()[at], lab_of(rgb.reshape(-1, 3)[at])
+    mean = _means(lab, owner, np.ones(len(owner)), n)
+    for _ in range(2):  # the first mean holds the gloss that it is to find
+        chroma = np.hypot(mean[:, 1], mean[:, 2])
+        along = (lab[:, 1:] * (mean[:, 1:] / np.maximum(chroma, 1e-9)[:, None])[owner]).sum(1)
+        gloss = (lab[:, 0] > mean[owner, 0]) & (along < GLOSS * chroma[owner]) & (chroma[owner] > GREY)
+        mean = _means(lab, owner, np.where(gloss, 1e-6, 1.0), n)
+    return rgb8_from_lab(mean).astype(float)
+
+
+def _means(values: np.ndarray, owner: np.ndarray, weight: np.ndarray, n: int) -> np.ndarray:
+    """(n + 1, 3) weighted mean of the values (m, 3) of each owner; 0 where there are none."""
+    total = np.maximum(np.bincount(owner, weight, minlength=n + 1), 1e-9)
+    return np.stack([np.bincount(owner, weight * column, minlength=n + 1) / total for column in values.T], -1)
 
 
 def _sample(labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:

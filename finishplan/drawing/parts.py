@@ -39,7 +39,7 @@ def pieces_by_background(figure: np.ndarray, least: float, top: float, tall: flo
     table = np.zeros(n + 1, np.int32)
     for number, i in enumerate(ordered, 1):
         table[kept[i]] = number
-    return Pieces(table[marked], tuple(letter_name(i) for i in range(len(kept)))), n - len(kept)
+    return Pieces(table.take(marked), tuple(letter_name(i) for i in range(len(kept)))), n - len(kept)
 
 
 def pieces_by_mask(figure: np.ndarray, named: list[tuple[str, np.ndarray]], top: float, tall: float) -> Pieces:

@@ -10,25 +10,28 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.progress import doing
 from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
-from finishplan.drawing.contacts import Contacts, compact, contacts, shortest_fold
+from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
+<<<<<<< HEAD
 from finishplan.drawing.gaps import gap_note, gaps, opened
 from finishplan.drawing.hidden import hidden
+=======
+from finishplan.drawing.gaps import without_gaps
+>>>>>>> main
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.outlines import settled
-from finishplan.drawing.palette import group_colours, region_colours
+from finishplan.drawing.palette import group_colours, region_colours, shaded_colours
 from finishplan.drawing.parts import Pieces, letter_name, pieces_by_background, pieces_by_mask
 from finishplan.drawing.parts_map import read_parts_map
 from finishplan.drawing.regions import (
     GROUND,
     UNKNOWN,
     absorb,
-    count_specks,
     ink_bits,
     renumber,
     seeds,
@@ -37,6 +40,7 @@ from finishplan.drawing.regions import (
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.shades import Toned, shaded, toned_as
 from finishplan.drawing.soft_shades import soft_tones
+from finishplan.drawing.specks import Specks, find_specks, speck_notes, speck_rules, with_specks
 from finishplan.drawing.tones import tone_of
 from finishplan.drawing.view import View, figure_height, look
 
@@ -49,15 +53,13 @@ EVEN_SHARE = 0.3
 BARE_SHARE = 0.05
 """Of the figure on a parts map's background, beyond which it is told."""
 MOST_NAMED = 6
-MODELLED, MODELLED_LIGHT, MODELLED_SAME = 0.35, 0.5, 4.0
-"""Where more than this share of the figure is shaded softly, areas of one colour differ in mean lightness, so that it
-counts half, within so much DIN99b."""
+MODELLED, UNEVEN_LIGHT, UNEVEN_SAME = 0.35, 0.4, 4.0
+"""Where more than this share of the figure is shaded softly, or a hand pressed on more or less, areas of one colour
+differ in mean lightness: what that counts for, within so much DIN99b."""
 MOST_REGIONS = 3000
 """Patches whose colours are compared each with each (our limit: 200 MB, and ten times what the busiest figure has)."""
 RARE, DOUBTFUL = 0.004, 5
 """Of the figure, that a colour takes which may be none; so many of them are told (our rule)."""
-STREAKY_LIGHT = 0.4
-"""What it counts where a hand pressed on more or less."""
 
 
 def read_drawing(
@@ -79,14 +81,15 @@ def read_drawing(
     if not pieces.names:
         raise InputError("no figure was found", where=str(path), cure="give a drawing with a figure on it")
     cut = settings.parts_map is not None or bool(view.layers)
-    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, slivers=cut)
+    patches = _clean(_patches(labels, found.touching, group, pieces, cut=cut), size.speck, found.dots, slivers=cut)
     what = "colours of the parts map" if settings.parts_map is not None else "layers" if view.layers else "pieces"
     patches, names, empty = _with_areas(patches, pieces.names, what)
     details, patches, lines, inner = _with_details(view, patches, lines, found.inner, settings)
     told = _notes(lost, settings.colours, len(np.unique(group[1:])))
     doubt = _doubt(patches) if view.tuning.soften and settings.colours is None else ()
     notes = (*view.notes, *said, *empty, *found.notes, *told, *doubt)
-    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, found.toned.shades, details))
+    shades, modelled = found.toned.shades, found.modelled
+    return describe(Reading(view, lines, patches, names, inner, size.mm, notes, shades, details, modelled))
 
 
 @dataclass(frozen=True)
@@ -101,7 +104,8 @@ class _Scale:
 @dataclass(frozen=True, eq=False)
 class _Regions:
     """What is one colour, shades folded in or apart. labels: (h, w) int, 1..n; inner: (h, w) bool, pixels to judge
-    colours by; group: (n + 1,) palette colour of each."""
+    colours by; group: (n + 1,) palette colour of each; dots: (h, w) bool, specks that are areas; modelled: shaded
+    softly, and not by hand."""
 
     labels: np.ndarray
     inner: np.ndarray
@@ -109,7 +113,9 @@ class _Regions:
     met: Contacts
     toned: Toned
     group: np.ndarray
+    dots: np.ndarray
     notes: tuple[str, ...]
+    modelled: bool
 
     @property
     def touching(self) -> np.ndarray:
@@ -120,6 +126,7 @@ class _Regions:
 
 
 def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
+<<<<<<< HEAD
     """Seeds, joined where they are one colour, with their shades."""
     marked, lines = _seeded(path, view, size, settings)
     inner, rgb = _inner(marked), view.picture.rgb
@@ -134,36 +141,47 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
     labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
     modelled = shaded_share(tones, rules.grain) > MODELLED
+=======
+    """Regions of one colour with their shades."""
+    parting, specks, varied = _parted(path, view, size, settings)
+    notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
+    paper = _paper_tone(view)
+    # In a scan the white of paint and of paper are alike; layers and parts maps tell themselves what is figure.
+    on_screen = view.paper is not None and not view.tuning.soften and not view.layers and settings.parts_map is None
+    if on_screen and paper is not None:
+        parting, told = without_gaps(view, parting, paper, _places(view, settings))
+        notes += told
+    labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
+    modelled = varied > MODELLED
+>>>>>>> main
     folding = settings.shading == "base" or modelled
-    own = region_colours(rgb, labels, inner & (labels > 0), int(labels.max()), view.tone_reach)
+    soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), parting.regions
+    rgb = view.picture.rgb
+    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.tone_reach)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
-    light = STREAKY_LIGHT if view.laid_by_hand else MODELLED_LIGHT if modelled else 1.0
+    light = UNEVEN_LIGHT if soft or view.laid_by_hand else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
     if folding:
         labels, group, met, inner = toned.folded(labels, group, met, inner)
-    found = _Regions(labels, inner, lines, met, toned, group, (*notes, *told))
+    found = _Regions(labels, inner, lines, met, toned, group, dots, notes, soft)
     return _with_soft_tones(view, found, size.speck) if modelled and settings.shading == "own mix" else found
 
 
-def _without_gaps(
-    view: View, labels: np.ndarray, inner: np.ndarray, met: Contacts, lines: Lines, settings: ReadSettings
-) -> tuple[np.ndarray, Contacts, tuple[str, ...]]:
-    """(Labels, contacts, a note) without the paper that shows between parts of a figure made on a screen, but where the
-    maker told that it is paint."""
-    if view.paper is None or view.tuning.soften or view.layers or settings.parts_map is not None:
-        return labels, met, ()
-    n, rgb = int(labels.max()), view.picture.rgb
-    paper = _paper_tone(view)
-    if paper is None:
-        return labels, met, ()
-    gap = gaps(labels, region_colours(rgb, labels, inner & (labels > 0), n), met, paper)
-    places = [(round(x), round(y)) for x, y in _places(view, settings)]
-    gap[[labels[y, x] for x, y in places if 0 <= y < labels.shape[0] and 0 <= x < labels.shape[1]]] = False
-    if not gap.any():
-        return labels, met, ()
-    note = gap_note(labels, gap, view)
-    labels = renumber(opened(labels, gap, lines.mask, 2.5 * lines.width + 4))[0]
-    return labels, contacts(labels, rgb, lines, view.trace), (note,)
+def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tuple[Parting, Specks, float]:
+    """(Seeds, joined where they are one colour, with the specks in them; these specks; the share of the figure that is
+    softly shaded.)"""
+    marked, lines = _seeded(path, view, size, settings)
+    labels, inner = absorb(marked, lines.mask, reach=2.5 * lines.width + 4), _inner(marked)
+    rules = _rules(view, size, lines)
+    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
+    if len(tones.pixels) > MOST_REGIONS:
+        what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
+        raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
+    varied = shaded_share(tones, rules.grain)
+    small = speck_rules(view, size.speck, size.mm, shaded=varied > MODELLED)
+    specks = find_specks(labels, tones.mode(view.classes), view.classes, view.picture.rgb, small)
+    parting = with_specks(Parting(labels, inner, lines, met), specks, view)
+    return parting, specks, varied
 
 
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
@@ -248,7 +266,7 @@ def _inner(marked: np.ndarray) -> np.ndarray:
         middle = even(seeded, side) & inside
         narrow = np.ones(int(seeded.max()) + 1, bool)
         narrow[seeded[middle]] = False
-        inner = inner & (middle | narrow[seeded])
+        inner = inner & (middle | narrow.take(seeded))
     return inner
 
 
@@ -274,7 +292,7 @@ def _grouped(toned: Toned, same: float, colours: int | None, light: float) -> np
     own = np.flatnonzero(toned.base == regions)[1:]
     group = np.full(len(regions), -1)
     group[own] = group_colours(
-        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, MODELLED_SAME), colours, light
+        toned.rgb[own], toned.pixels[own], same if light == 1 else max(same, UNEVEN_SAME), colours, light
     )
     for orphan, base in toned.orphans(same):
         group[orphan] = group[base]
@@ -316,12 +334,14 @@ def _patches(labels: np.ndarray, touching: np.ndarray, group: np.ndarray, pieces
     return Patches(number[1:].astype(np.int32)[labels], group[kept], part[kept])
 
 
-def _clean(patches: Patches, speck: int, *, slivers: bool) -> Patches:
-    """Specks, and slivers that borders of parts cut off, are given to the nearest patch."""
+def _clean(patches: Patches, speck: int, dots: np.ndarray, *, slivers: bool) -> Patches:
+    """Specks other than the (h, w) bool dots, and slivers that borders of parts cut off, are given to the nearest
+    patch."""
     marked = patches.labels
     small = np.bincount(marked.ravel(), minlength=len(patches.part)) < speck**2
     if slivers:
         small |= np.bincount(marked[thick(marked, speck)], minlength=len(small)) == 0
+    small[marked[dots]] = False
     small[0] = False
     if not small.any() or small[1:].all():
         return patches
@@ -364,12 +384,6 @@ def _with_details(
     part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
     left_over = tuple(stroke for stroke in found if stroke not in chosen)
     return left_over, Patches(labels, np.array(colour), part), lines, inner | mask
-
-
-def _speck_note(specks: int, largest_mm: float, lossy: bool) -> tuple[str, ...]:
-    doubt = " (some may be grain or compression, not drawn)" if lossy else ""
-    said = f"specks of up to {largest_mm:.1f} mm, too small to read as areas, folded into those around them{doubt}"
-    return (f"{said}: {specks}",) if specks else ()
 
 
 def _doubt(patches: Patches) -> tuple[str, ...]:

@@ -9,7 +9,6 @@ from finishplan.drawing.linework import MEETING, Lines
 from finishplan.drawing.tones import Classes, lab_of, tone_of
 
 UNKNOWN, GROUND, _LINE, _WALL = 0, -1, -2, -3
-SPECK_CONTRAST = 10.0
 INK_REACH, INK_ALIKE = 25.0, 10.0
 """A bit of ink may be so far from the lines' own tone, DIN99b, with grain and without."""
 AMID = 0.5
@@ -45,7 +44,7 @@ def background(
     table = np.zeros(int(pieces.max()) + 1, bool)
     table[touching] = True
     table[0] = False
-    ground: np.ndarray = table[pieces]
+    ground: np.ndarray = table.take(pieces)
     # White between an arm and a body may be paint; a toned ground that shows there is no more than that.
     tone = np.median(rgb[::4, ::4][ground[::4, ::4]], axis=0) if ground[::4, ::4].any() else np.full(3, 255.0)
     if lab_of(tone)[0] < TONED:
@@ -103,8 +102,8 @@ def _split(marked: np.ndarray, quiet: np.ndarray, least: int) -> np.ndarray:
     several = np.bincount(of_seed[large], minlength=int(marked.max()) + 1) > 1
     if not several.any():
         return marked
-    cut = several[marked] & (marked > 0)
-    out = np.where(cut, np.where(large[pieces], pieces + marked.max(), UNKNOWN), marked)
+    cut = several.take(marked) & (marked > 0)
+    out = np.where(cut, np.where(large.take(pieces), pieces + marked.max(), UNKNOWN), marked)
     return renumber(_regrown(out, np.where(cut, marked, 0)))[0]
 
 
@@ -237,39 +236,3 @@ def renumber(labels: np.ndarray) -> tuple[np.ndarray, int]:
     present[0] = False
     table = np.cumsum(present, dtype=np.int32) * present
     return table.astype(np.int32)[labels], int(present.sum())
-
-
-def count_specks(
-    marked: np.ndarray, labels: np.ndarray, classes: Classes, lines: Lines, mode: np.ndarray, largest: float
-) -> int:
-    """How many small spots of another colour were folded into the area that surrounds them.
-
-    marked, labels: (h, w) int, the seeds and what became of them; mode: (n + 1, 3) DIN99b of each label; largest: side
-    of a spot in pixels.
-    """
-    at = np.flatnonzero((marked == UNKNOWN) & (labels > 0) & ~lines.mask)
-    apart = np.linalg.norm(classes.tone[classes.of_pixel.ravel()[at]] - mode[labels.ravel()[at]], axis=1)
-    at = at[apart > SPECK_CONTRAST]
-    spots = np.zeros(labels.shape, bool)
-    spots.ravel()[at] = True
-    pieces, n = components(spots, corners=True)
-    low, high = _boxes(pieces.ravel()[at], np.stack(np.divmod(at, labels.shape[1])), n)
-    sides = high - low
-    size = np.bincount(pieces.ravel()[at], minlength=n + 1)
-    fits = (size >= 0.5 * sides[0] * sides[1]) & (sides.min(0) >= 2) & (sides.max(0) <= largest)
-    found = 0
-    for number in np.flatnonzero(fits):
-        ring = tuple(slice(max(low[k, number] - 2, 0), high[k, number] + 2) for k in (0, 1))
-        around = labels[ring]  # beside a line it is a bit of the line's soft rim
-        found += int((around == around.flat[0]).all() and not lines.mask[ring].any())
-    return found
-
-
-def _boxes(number: np.ndarray, places: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
-    """((2, n + 1) first, (2, n + 1) one past the last place) of each number along two axes."""
-    low, high = np.full((2, n + 1), np.iinfo(np.int64).max), np.zeros((2, n + 1), np.int64)
-    for k in (0, 1):
-        np.minimum.at(low[k], number, places[k])
-        np.maximum.at(high[k], number, places[k] + 1)
-    low[:, high[0] == 0] = 0
-    return low, high

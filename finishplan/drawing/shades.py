@@ -17,6 +17,9 @@ from finishplan.drawing.tones import din99, lab_of, tone_of
 
 CLEAR = 0.5
 """A border of which lines cover less than this has none."""
+SEEN = 0.25
+"""A border of which less than this is seen, clear of lines to both sides, tells of no shading (our rule: borders of
+shadows show half and more in drawings made by chance)."""
 NEARLY_ALL, FAINT = 0.85, 0.2
 """The same where lines run along more than this share of all borders: in drawings with shadow tones they run along 0.8
 at most (our rule)."""
@@ -43,6 +46,9 @@ CRISP = 8.0
 most in drawings made by chance, a match before a satchel 10)."""
 SMALL = 0.004
 """A darker spot of less than this part of its base, inside it, is a freckle and no shadow."""
+DOTTED = 0.003
+"""The same in a softly shaded figure, of all of it, where the spot has a hard edge as no shading there has: some 3 mm
+across on a figure of 80 mm (our rule)."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +127,7 @@ class Toned:
         """(h, w) labels of bases alone, their (n + 1,) groups, contacts, and inner pixels without those of tones."""
         table, _ = renumber(self.base)
         bare = self.base == np.arange(len(self.base))
-        return table[labels], group[bare], met.joined(table), inner & bare[labels]
+        return table.take(labels), group[bare], met.joined(table), inner & bare.take(labels)
 
 
 def shaded(labels: np.ndarray, own: np.ndarray, met: Contacts, *, fold: bool, modelled: bool) -> Toned:
@@ -179,6 +185,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     lined = drawn > LINED
     # Where nearly every border has its line, one that lacks it in part was drawn too faintly.
     clear = met.inked_share < (FAINT if drawn > NEARLY_ALL else CLEAR)
+    # Two areas that are nearest to each other behind ink, over a few pixels, touch nowhere to be seen.
+    clear &= met.free >= SEEN * met.sides
     a, b = met.pairs.T
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
@@ -195,9 +203,13 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
+<<<<<<< HEAD
     shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
     if not (lined or modelled):
         shades &= ~_off_light(regions, big, small, shades)
+=======
+    shades = clear & (held | cast) & ~_freckles(met, regions, (big, small), modelled)
+>>>>>>> main
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
@@ -284,12 +296,19 @@ def _root(base: np.ndarray, i: int) -> int:
     return i
 
 
-def _freckles(met: Contacts, regions: Regions, big: np.ndarray, small: np.ndarray) -> np.ndarray:
-    lab, pixels = regions.lab, regions.pixels
+def _freckles(met: Contacts, regions: Regions, pair: tuple[np.ndarray, np.ndarray], modelled: bool) -> np.ndarray:
+    """(m,) bool: pairs (the larger, the smaller) of which one is a darker spot inside the other, too small for a shadow
+    or, where most of the figure is shaded softly, with a hard edge."""
+    lab, pixels, (big, small) = regions.lab, regions.pixels, pair
     neighbours = np.bincount(met.pairs.ravel(), minlength=len(lab))
     # One neighbour and no outside: it lies inside.
     enclosed = (neighbours == 1) & ~regions.open_rim
-    freckles: np.ndarray = enclosed[small] & (lab[small, 0] < lab[big, 0]) & (pixels[small] < SMALL * pixels[big])
+    slight = pixels[small] < SMALL * pixels[big]
+    if modelled:
+        gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
+        hard = (met.contrast >= np.maximum(BLURRED * gap, CRISP)) & (met.contrast < np.inf)
+        slight |= hard & (pixels[small] < DOTTED * pixels[1:].sum())
+    freckles: np.ndarray = enclosed[small] & (lab[small, 0] < lab[big, 0]) & slight
     return freckles
 
 

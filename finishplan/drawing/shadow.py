@@ -45,8 +45,9 @@ def bare(log: np.ndarray) -> np.ndarray:
     height, width = log.shape[:2]
     reached = np.zeros((height + 2, width + 2), np.uint8)
     flags = 4 | cv2.FLOODFILL_MASK_ONLY | (1 << 8)
-    tinge = np.abs(log[..., ::2] - log[..., 1:2]).max(2)
-    start = (tinge < TINGED) & (log.min(2) > LIT)
+    red, green, blue = (log[..., k] for k in range(3))
+    tinge, least = np.maximum(abs(red - green), abs(blue - green)), np.minimum(np.minimum(red, green), blue)
+    start = (tinge < TINGED) & (least > LIT)
     start[1:-1, 1:-1] = False
     for y, x in zip(*np.nonzero(start), strict=True):
         # Most of the rim is one paper: what an earlier fill reached need not be filled again.
@@ -54,7 +55,7 @@ def bare(log: np.ndarray) -> np.ndarray:
             cv2.floodFill(log, reached, (int(x), int(y)), 0, (STEP,) * 3, (STEP,) * 3, flags)
     # A pixel in from the rim, where colour and paper blend.
     inside = cv2.erode(reached[1:-1, 1:-1], np.ones((3, 3), np.uint8)) > 0
-    paper: np.ndarray = inside & (tinge < TINGED) & (log.min(2) > DARKEST)
+    paper: np.ndarray = inside & (tinge < TINGED) & (least > DARKEST)
     return paper
 
 

@@ -127,7 +127,7 @@ def proportion(corners: np.ndarray, longest: float) -> float:
 def _best(small: Small, flat: list[Line], steep: list[Line]) -> np.ndarray | None:
     """(4, 2) corners of the sheet whose rim shows best, the larger of equals."""
     # Every crossing once; each choice of four sides then only looks its corners up.
-    crossing = np.array([[_crossing(one, two) for two in steep] for one in flat])
+    crossing = _crossing(np.array(flat)[:, None], np.array(steep))
     down, right = (
         {
             sign: np.stack([_shares(small, line, points, sign) for line, points in zip(lines, at, strict=True)])
@@ -187,9 +187,11 @@ def _shares(small: Small, line: Line, points: np.ndarray, inward: int) -> np.nda
     return share
 
 
-def _crossing(one: Line, two: Line) -> np.ndarray:
-    x, y, w = np.cross(one, two)
-    return np.array([x, y]) / (w if abs(w) > 1e-9 else 1e-9)
+def _crossing(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """(..., 2) where lines (..., 3) cross; far away where they are parallel."""
+    met = np.cross(one, two)
+    crossing: np.ndarray = met[..., :2] / np.where(np.abs(met[..., 2:]) > 1e-9, met[..., 2:], 1e-9)
+    return crossing
 
 
 def _sheetlike(quad: np.ndarray, size: tuple[int, int]) -> bool:

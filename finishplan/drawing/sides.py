@@ -45,8 +45,9 @@ class Small:
         shrunk = min(1.0, longer / max(rgb.shape[:2]))
         size = (max(8, round(rgb.shape[1] * shrunk)), max(8, round(rgb.shape[0] * shrunk)))
         small = np.asarray(Image.fromarray(rgb).resize(size, Image.Resampling.BOX))
-        light = np.maximum((small.astype(np.float32) / 255) ** 2.2, 4e-3)
-        return cls(cv2.GaussianBlur(np.log(light), (0, 0), 1.0))
+        # A table: no power for each of a million pixels.
+        light = np.maximum((np.arange(256, dtype=np.float32) / 255) ** 2.2, 4e-3)
+        return cls(cv2.GaussianBlur(np.log(light)[small], (0, 0), 1.0))
 
     @property
     def size(self) -> tuple[int, int]:
@@ -120,15 +121,16 @@ def _stretched(values: np.ndarray) -> np.ndarray:
 
 def _merged(found: list[tuple[float, Line]], middle: np.ndarray) -> list[Line]:
     """The lines that most segments are part of, at most MOST_MERGED."""
-    longer = 2 * middle.max()
-    kept: list[tuple[float, Line]] = []
+    longer, lines, kept = 2 * middle.max(), np.zeros((len(found), 3)), list[tuple[float, Line]]()
     for length, line in sorted(found, key=lambda pair: -pair[0]):
-        for k, (total, other) in enumerate(kept):
-            # The same edge found in pieces: one line, as strong as all of them.
-            if abs((line - other) @ middle) < 0.008 * longer and line[:2] @ other[:2] > 0.9994:
-                kept[k] = (total + length, other)
-                break
+        others = lines[: len(kept)]
+        # The same edge found in pieces: one line, as strong as all of them.
+        same = (abs((line - others) @ middle) < 0.008 * longer) & (others[:, :2] @ line[:2] > 0.9994)
+        if same.any():
+            k = int(same.argmax())
+            kept[k] = (kept[k][0] + length, kept[k][1])
         else:
+            lines[len(kept)] = line
             kept.append((length, line))
     kept = [pair for pair in kept if pair[0] > LEAST_SIDE * longer]
     return [line for _, line in sorted(kept, key=lambda pair: -pair[0])[:MOST_MERGED]]
@@ -151,8 +153,14 @@ def _bordering(small: Small, lines: list[Line]) -> list[Line]:
 
 def even(*light: np.ndarray) -> np.ndarray:
     """(n,) bool: where all of the (n, 3) logarithms of light are nearly the same."""
-    alike: np.ndarray = np.ptp(np.stack(light), axis=0).max(1) < EVEN_STEP
+    alike: np.ndarray = _most(np.ptp(np.stack(light), axis=0)) < EVEN_STEP
     return alike
+
+
+def _most(light: np.ndarray) -> np.ndarray:
+    """(n,) the largest of each row of (n, 3), three times as quick as along so short an axis."""
+    most: np.ndarray = np.maximum(np.maximum(light[:, 0], light[:, 1]), light[:, 2])
+    return most
 
 
 def points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
@@ -167,7 +175,7 @@ def points_along(small: Small, line: Line) -> tuple[np.ndarray, float]:
 
 def paper_beside(step: np.ndarray) -> np.ndarray:
     """(n,) bool of steps (n, 3) in the logarithm of light from table to paper."""
-    light = step.mean(1)
+    light = (step[:, 0] + step[:, 1] + step[:, 2]) / 3
     # As light, but of another colour: wood under cream paper.
-    shown: np.ndarray = (light > STEP) | ((np.ptp(step, axis=1) > STEP) & (light > -0.5 * STEP))
+    shown: np.ndarray = (light > STEP) | ((_most(step) + _most(-step) > STEP) & (light > -0.5 * STEP))
     return shown

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from finishplan.drawing.components import counted
+
 KEYS = 1 << 15
 MAX_BINS = 2000
 MAX_CLASSES = 64
@@ -44,8 +46,10 @@ def tone_of(rgb: np.ndarray) -> np.ndarray:
 
 def keys_of(rgb: np.ndarray) -> np.ndarray:
     """(h, w) uint16: five bits of each of red, green, blue of (h, w, 3) uint8 sRGB."""
-    red, green, blue = ((rgb[..., k] >> 3).astype(np.uint16) for k in range(3))
-    packed: np.ndarray = (red << 10) | (green << 5) | blue
+    packed: np.ndarray = (rgb[..., 0] >> 3).astype(np.uint16)
+    for k in (1, 2):
+        packed <<= 5
+        packed |= rgb[..., k] >> 3
     return packed
 
 
@@ -78,8 +82,7 @@ def classify(
     another is none.
     """
     keys = keys_of(rgb)
-    every = np.bincount(keys.ravel(), minlength=KEYS)
-    calm = np.bincount(keys[quiet], minlength=KEYS)
+    every, calm = counted(keys, KEYS), counted(keys, KEYS, quiet)
     used = np.flatnonzero(every)
     means = _key_means(rgb, keys, quiet)[used]
     tones = tone_of(means)
@@ -97,10 +100,11 @@ def classify(
         [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
     )[:MAX_CLASSES]
     centre_tones = tone_of(centres)
-    distance = ((tones[:, None, :] - centre_tones[None]) ** 2).sum(-1)
+    # One axis after the other: all three at once would take three times the memory, and longer.
+    distance = sum((tones[:, k, None] - centre_tones[:, k]) ** 2 for k in range(3))
     table = np.zeros(KEYS, np.uint8)
     table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
-    return Classes(table[keys], quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
+    return Classes(table.take(keys), quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
 
 
 def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarray:

@@ -38,6 +38,7 @@ class PaintKind:
     @property
     def sprayed(self) -> bool:
         """Whether it reaches the piece as a spray."""
+        # Only a mist goes past the piece, so nothing that is brushed loses more than a brush does.
         return self.overspray > 1.0
 
     def wet_um(self, dry_um: float) -> float:

@@ -55,7 +55,7 @@ def dry_times(
     dry_um = row.dry_um if dry_um is None else dry_um
     _check(dry_um, row.medium, room)
     times = _solvent(row, dry_um, room) if row.medium == "solvent" else _waterborne(row, dry_um, room)
-    if dryer if dryer is not None else room.dryer:
+    if room.dryer if dryer is None else dryer:
         times = _with_dryer(times, row, room)
     return times if own is None else _rescaled(times, own, row)
 
@@ -100,10 +100,10 @@ def evaporation_s(water_kg_m2: float, room: Room, air_c: float, air_m_s: float) 
         return (warmed - taken) / CASTING_KJ_M2_K, taken / latent
 
     def step(film_c: float, s: float) -> tuple[float, float]:
-        found = [slopes(film_c)]
+        ks = [slopes(film_c)]
         for share in (0.5, 0.5, 1.0):
-            found.append(slopes(film_c + share * s * found[-1][0]))
-        kelvin, kg = (s / 6 * (a + 2 * b + 2 * c + d) for a, b, c, d in zip(*found, strict=True))
+            ks.append(slopes(film_c + share * s * ks[-1][0]))
+        kelvin, kg = (s / 6 * (k1 + 2 * k2 + 2 * k3 + k4) for k1, k2, k3, k4 in zip(*ks, strict=True))
         return film_c + kelvin, kg
 
     film_c, seconds, left, s = room.temperature_c, 0.0, water_kg_m2, _SHARE_OF_SETTLING * _settling_s(room, air_m_s)

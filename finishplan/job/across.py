@@ -7,7 +7,7 @@ from finishplan.basics.errors import InputError
 from finishplan.job.job import AreaJob, Job
 
 AT_ODDS = (("first", "last"), ("dot", "recess"), ("bare", "dot"), ("bare", "blend"))
-ONE_OF = "leave it in one of them"
+ONE_OF = "keep it in one of them only"
 
 
 def check_across(job: Job) -> Job:
@@ -27,6 +27,7 @@ def _check_parts(job: Job) -> None:
         for id in part.areas or ():
             _claim(owner, id, name, f"{job.file}: parts.{name}.areas")
     for id, area in job.areas.items():
+        # The same part told in both places is no contradiction.
         if area.part and owner.get(id, area.part) != area.part:
             _claim(owner, id, area.part, f"{job.file}: areas.{id}.part")
 
@@ -42,22 +43,25 @@ def _check_flags(job: Job) -> None:
         for one, other in AT_ODDS:
             if one in area.flags and other in area.flags:
                 what = f"'{one}' and '{other}' contradict each other"
-                raise InputError(what, where=f"{job.file}: areas.{id}.flags", cure="leave one of them")
+                raise InputError(what, where=f"{job.file}: areas.{id}.flags", cure="keep only one of them")
 
 
 def _check_corrections(job: Job) -> None:
     for id, area in job.areas.items():
-        told = {"swallow": area.swallow, "join": area.join, "paper": area.paper, "line": area.line}
-        said = [key for key, value in told.items() if value]
-        if len(said) > 1:
-            what = f"'{said[0]}' and '{said[1]}' contradict each other"
-            raise InputError(what, where=f"{job.file}: areas.{id}", cure="leave one of them")
+        by_key = {"swallow": area.swallow, "join": area.join, "paper": area.paper, "line": area.line}
+        # Each of them takes the area away: which of two is meant nobody can tell.
+        given = [key for key, value in by_key.items() if value]
+        if len(given) > 1:
+            what = f"'{given[0]}' and '{given[1]}' contradict each other"
+            raise InputError(what, where=f"{job.file}: areas.{id}", cure="keep only one of them")
     into = {id: area.swallow or area.join for id, area in job.areas.items()}
     check_no_circle("areas", "before", {str(id): tuple(map(str, a.before)) for id, a in job.areas.items()}, job.file)
+    # Pixels are handed on from area to area; drawing/corrections.py follows them to their end, so there must be one.
     check_no_circle("areas", "swallow", {str(id): (str(to),) for id, to in into.items() if to}, job.file)
 
 
 def _check_run(job: Job) -> None:
+    # Starts are those of evenings, and without a length there are none.
     if job.run.session_min is None and job.run.starts:
         raise InputError("starts without session_min", where=f"{job.file}: run.starts", cure="write session_min = 120")
     for key, change in job.steps.changes.items():
@@ -72,13 +76,15 @@ def _check_run(job: Job) -> None:
 def _with_mixes(job: Job) -> dict[int, AreaJob]:
     """The areas with the mixes of [mixes.NAME] and their targets. Raises InputError for two that differ."""
     areas = dict(job.areas)
+    # A mix that has no section is a name that areas share (scheme/build.py), and no section may have those areas.
     owner = {id: area.mix for id, area in areas.items() if area.mix and area.mix not in job.mixes}
     for name, mix in job.mixes.items():
-        for id in mix.areas:
+        for id in dict.fromkeys((*mix.areas, *(i for i, a in job.areas.items() if a.mix == name))):
             _claim(owner, id, name, f"{job.file}: mixes.{name}.areas")
             area = areas.get(id, AreaJob())
+            # One pot has one colour.
             if area.target and (mix.target or mix.recipe):
                 where = f"{job.file}: areas.{id}.target"
-                raise InputError(f"its mix '{name}' says what colour it is", where=where, cure="leave one of them")
+                raise InputError(f"its mix '{name}' says what colour it is", where=where, cure="keep only one of them")
             areas[id] = replace(area, mix=name, target=mix.target or area.target)
     return areas

@@ -18,6 +18,7 @@ def area_ref(value: Any, where: str) -> int | str:
     if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 100_000:
         return value
     if isinstance(value, str) and value.strip() and len(value) <= 80 and value.isprintable():
+        # The command line and the headers of edges have numbers as text.
         return int(value) if re.fullmatch(NUMBER, value.strip()) else value
     raise InputError(f"{shown(value)} is no area", where=where, cure="write its name in quotes, or its number")
 

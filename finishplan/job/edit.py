@@ -35,6 +35,7 @@ def edit_job(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
 
 def edited(text: str, edits: Mapping[str, Any], file: str = "job") -> str:
     """As `edit_job`, the outcome not checked yet: more edits are to come."""
+    # Kept until the text itself has to change: reading it to be edited is the slow part, once for all of them.
     plain: dict[Path, Any] = {}
     for said, value in edits.items():
         if value is None and (group := whole_of(said, text, file)):
@@ -73,14 +74,17 @@ def path_of(said: str, text: str, file: str = "job") -> Path:
     else:
         names = Names(toml_of(text, file).get("areas", {}), file)
         if home not in names.number and not home.isdigit():
+            # Where one area's name is near, that was meant; else it may be a section as well.
             meant = [*names.number] if len(near(home or said, [*names.number])) == 1 else [*names.number, *TOP]
             cure = nearest(home or said, meant)
             raise InputError(f"no area and no section is called '{(home or said)[:60]}'", where=said, cure=cure)
         known, path = [*KEYS["areas"]], ("areas", home, key)
+    # Told like keys, though none of the file: renaming changes a header, a cut is a table of [[cuts]].
     also = {"areas": ("name", "cut"), "parts": ("name",), "mixes": ("name",)}.get(path[0], ())
     if key not in (*known, *also):
         raise InputError(f"unknown key '{key[:60]}'", where=said, cure=nearest(key, [*known, *also]))
     if path[0] == "areas":
+        # `colour` is what was drawn, by which the area is found again; a maker who sets one means the target.
         path = ("areas", _header(path[1], text, file, said), "target" if key == "colour" else key)
     return path
 
@@ -98,6 +102,7 @@ def _without(text: str, whole: Path, file: str) -> str:
     """The text without what is taken out whole."""
     if whole == ("cuts",):
         return without_strokes(text, None, file)
+    # By lines where it can be: tomlkit would take the comments behind it along.
     left = without_thing(text, whole[0], whole[1])
     return with_values(text, {whole: None}) if left is None else left
 

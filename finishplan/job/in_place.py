@@ -17,6 +17,7 @@ Path = tuple[str, ...]
 
 def key_of(path: Path) -> Key | None:
     """The row of the table for a path."""
+    # [steps.wash] has keys of its own, [steps] others.
     section = {3: path[0] + (".KEY" if path[0] == "steps" else "")}.get(len(path), path[0])
     if path[:2] == ("paints", "dry"):
         section = "paints.dry"
@@ -55,6 +56,7 @@ def _unlike(data: dict[str, Any], path: Path, value: Any) -> bool:
         there = there.get(name) if isinstance(there, dict) else None
     if there is None or value is None:
         return there is not value
+    # To Python 1 is true, and not to TOML.
     return (type(there) is bool) != (type(value) is bool) or there != listed(value)
 
 
@@ -63,9 +65,11 @@ def _with_home(doc: tomlkit.TOMLDocument, path: Path) -> tomlkit.TOMLDocument:
     if _get(doc, path) is not None:
         return doc
     areas = _get(doc, path[:1])
+    # One line an area where [areas] is written; where each has its own header, so has the new one.
     if path[0] == "areas" and isinstance(areas, Table) and not areas.is_super_table():
         _append(areas, path[1], tomlkit.inline_table())
         return doc
+    # Written as text, it stands at the end, however the sections before it are spelt and ordered.
     header = ".".join(tomlkit.key(name).as_string() for name in path)
     return tomlkit.parse(f"{tomlkit.dumps(doc).rstrip()}\n\n[{header}]\n")
 
@@ -74,6 +78,7 @@ def _put(doc: tomlkit.TOMLDocument, path: Path, value: Any, comments: bool) -> N
     home, item = _get(doc, path[:-1]), _item(listed(value))
     if isinstance(home, InlineTable):
         spelt = {path[-1]: item.as_string()}
+        # The number first, as the program writes it; all else behind what is there.
         _rewrite(doc, path[:-1], spelt | _spelt(home) if path[-1] == "number" else _spelt(home) | spelt)
     elif path[-1] in home:
         home[path[-1]] = item
@@ -96,11 +101,17 @@ def _item(value: Any) -> Any:
 def _append(home: Any, key: str, item: Any) -> None:
     """Put a key after the last one of its table, before the comments and blank lines that lead to the next."""
     body = home.value.body if isinstance(home, Table) else home.body
+    tail = tail_of(body)
+    home.append(key, item)
+    body.extend(tail)
+
+
+def tail_of(body: list[Any]) -> list[Any]:
+    """The comments and blank lines at the end of a table, taken out of its body."""
     tail: list[Any] = []
     while body and body[-1][0] is None:
         tail.insert(0, body.pop())
-    home.append(key, item)
-    body.extend(tail)
+    return tail
 
 
 def _spelt(table: InlineTable) -> dict[str, str]:
@@ -131,6 +142,7 @@ def listed(value: Any) -> Any:
         return dict(value)
     if isinstance(value, tuple | list):
         return [listed(v) for v in value]
+    # 4.0 mm is written 4, as a maker writes it; beyond 2^53 (9e15) not every whole number is a float.
     return int(value) if isinstance(value, float) and value.is_integer() and abs(value) < 1e15 else value
 
 

@@ -123,6 +123,7 @@ class MixJob:
         drops = dict(self.poured)
         for paint, more in self.add:
             drops[paint] = drops.get(paint, 0.0) + more
+        # A drop let down 1 : 9 holds a tenth of a drop of its paint; what was poured at all stays in the recipe.
         tenths = {paint: max(1, round(10 * amount)) for paint, amount in drops.items()}
         common = gcd(*tenths.values())
         return tuple((paint, amount // common) for paint, amount in tenths.items())

@@ -38,6 +38,7 @@ GLOSSES = ("matt", "satin", "gloss")
 PRIMERS = ("auto", "white", "light grey", "mid grey", "black")
 NAME = text(80, empty=False)
 _FILE = text(400, empty=False)
+# The kinds are a table of a room above: plan/settings.py knows which will do.
 _KIND = text(40, empty=False)
 _MM, _MIN, _PCT, _UM, _C, _G = "mm", "minutes", "%", "micrometres of dry film", "degrees C", "g"
 
@@ -63,12 +64,14 @@ def _num(name: str, low: float, high: float, unit: str = "", comment: str = "") 
 def _section(name: str, model: type, stage: Stage, keys: Iterable[Key]) -> tuple[Key, ...]:
     """The keys of a section, with the defaults of the dataclass that holds them."""
     defaults = {f.name: f.default for f in dataclasses.fields(model)}
+    # The dataclass has the default, so that no second one can differ from it.
     found = {key: None if value is dataclasses.MISSING else value for key, value in defaults.items()}
     return tuple(replace(k, section=name, default=found[k.name], stage=stage) for k in keys)
 
 
 def _primer(value: Any, where: str) -> str:
     """One of PRIMERS in any capitals, 'light-grey' and 'light gray' too, or '#rrggbb'."""
+    # Makers write it as the can has it: 'Light-Grey', 'light gray'.
     said = re.sub(r"[\s_-]+", " ", value.strip().lower()).replace("gray", "grey") if isinstance(value, str) else ""
     if said in PRIMERS:
         return said
@@ -78,6 +81,7 @@ def _primer(value: Any, where: str) -> str:
     raise InputError(f"{shown(value)} is no primer known here", where=where, cure=cure)
 
 
+# One row a key, in the order in which the file and the lists have them.
 _LISTED = (
     *_section("figure", FigureJob, "sheets", [
         Key("name", text(120), "of the figure; without it the drawing's"),

@@ -27,12 +27,14 @@ class Names:
         spec = {"number": _ID} | checks_of("areas")
         checked = {key: section(t, spec, f"{file}: areas.{key[:40]}") for key, t in tables.items()}
         told = [self._told(key, table) for key, table in checked.items()]
+        # A number is for ever: new ones are above all that the file has, gone areas too.
         free = max((n for n in told if n), default=0)
         for (key, table), number in zip(checked.items(), told, strict=True):
             free += number is None
             self._keep(key, table, number or free)
         named = Counter(table["name"] for table in self.tables.values() if table.get("name"))
         self.twice = {name for name, count in named.items() if count > 1}
+        # Of a name that two have, the last number stands here; `of` refuses it before it looks.
         self.number = {table["name"]: n for n, table in self.tables.items() if table.get("name")}
 
     def _told(self, key: str, table: Mapping[str, Any]) -> int | None:
@@ -40,12 +42,18 @@ class Names:
         said = table.get("number")
         where = f"{self.file}: areas.{key[:40]}"
         if re.fullmatch("[0-9]+", key):
+            # 007 beside 7 would be the same area twice.
             if not re.fullmatch(NUMBER, key):
-                raise InputError(f"'{key[:40]}' is not an area's number", where=f"{self.file}: areas", cure="")
+                raise InputError(
+                    f"'{key[:40]}' is not an area's number",
+                    where=f"{self.file}: areas",
+                    cure="write it as on the numbered drawing, 7 for 007",
+                )
             if said not in (None, int(key)):
-                raise InputError(f"number = {said} and the header differ", where=where, cure="leave one of them")
+                raise InputError(f"number = {said} and the header differ", where=where, cure="keep only one of them")
             return int(key)
         NAME(key, f"{self.file}: areas")
+        # A name with a place is found in the drawing and gets a number; a name alone says nothing.
         if said is None and "at" not in table:
             cure = f"write number = 5 under [areas.{key[:40]}] if it is area 5 of the numbered drawing"
             raise InputError("which area this is, is not told", where=where, cure=cure)
@@ -54,7 +62,7 @@ class Names:
     def _keep(self, key: str, table: dict[str, Any], number: int) -> None:
         if number in self.tables:
             where = f"{self.file}: areas.{key[:40]}"
-            raise InputError(f"area {number} is told twice", where=where, cure=f"leave it or {self.header[number]}")
+            raise InputError(f"area {number} is told twice", where=where, cure=f"keep only it or {self.header[number]}")
         name = table.pop("name", "") or ("" if key.isdigit() else key)
         table.pop("number", None)
         self.tables[number], self.header[number] = table | {"name": name}, key
@@ -83,6 +91,7 @@ class Names:
         """The two areas of an edge's header, '3-5' or 'hood - face', ascending. Raises InputError."""
         where = f"{self.file}: edges"
         cure = 'write [edges."3-5"] for areas 3 and 5'
+        # Names may have dashes of their own: every dash is tried, until both halves are known.
         halves = [(key[: m.start()].strip(), key[m.end() :].strip()) for m in re.finditer("-", key)]
         known = [pair for pair in halves if all(self._is_known(half) for half in pair)]
         if not known:

@@ -34,11 +34,13 @@ def sections_of(given: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
     sections: dict[str, dict[str, Any]] = {}
     for path in OFFERED:
         section, key = path.split(".")
+        # Options are called as their keys, so none has to be listed twice.
         value = given.get(option_of(key).lstrip("-").replace("-", "_"))
         if key == "tool":
             value = "airbrush" if value else None
-        elif key in ("finish", "kind", "shading", "lines") and isinstance(value, str):
+        elif key in ("finish", "kind", "shading", "lines", "paper_white") and isinstance(value, str):
             value = value.lower()
+        # A flag that is not given is no 'no': the job's yes stands.
         sections.setdefault(section, {})[key] = None if value is False else value
     return sections
 

@@ -24,10 +24,12 @@ def parts_of_areas(drawing: Drawing, job: Job) -> dict[int, str]:
 def parts_told(drawing: Drawing, job: Job) -> dict[int, str]:
     """Area -> part, of the areas that the job puts on one by name, number, rectangle or outline."""
     told = {id: name for name, part in job.parts.items() for id in part.areas or ()}
+    # What is said of an area by number or name outranks shapes, which take what is left.
     told |= {id: a.part for id, a in job.areas.items() if a.part}
     for name, part in job.parts.items():
         for shape in part.within:
             for area in drawing.areas:
+                # By the place of its number, which is well inside it, and which the maker sees on the numbered drawing.
                 at = (area.label_xy[0] / drawing.size[0], area.label_xy[1] / drawing.size[1])
                 if area.id not in told and _lies_in(at, shape):
                     told[area.id] = name
@@ -43,6 +45,7 @@ def _lies_in(at: tuple[float, float], shape: tuple[tuple[float, float], ...]) ->
         return bool((low <= at).all() and (at <= high).all())
     one, two = corners, np.roll(corners, -1, axis=0)
     crosses = (one[:, 1] > y) != (two[:, 1] > y)
+    # A level side divides by nothing; it crosses no level line, so what comes of it is not looked at.
     with np.errstate(divide="ignore", invalid="ignore"):
         where = one[:, 0] + (y - one[:, 1]) * (two[:, 0] - one[:, 0]) / (two[:, 1] - one[:, 1])
     return bool((crosses & (x < where)).sum() % 2)

@@ -5,7 +5,7 @@ from typing import Any
 
 from finishplan.basics.checks import section
 from finishplan.basics.errors import InputError, nearest
-from finishplan.basics.files import printable
+from finishplan.basics.files import is_file, printable
 from finishplan.basics.text_files import text_of, toml_of
 from finishplan.job.across import check_across
 from finishplan.job.job import AreaJob, Cut, EdgeJob, FigureJob, Job, MixJob, PaintsJob, PartJob
@@ -19,6 +19,11 @@ TOP = tuple(name for name in KEYS if "." not in name)
 """The sections that stand by themselves."""
 
 
+def job_in(path: Path) -> Path:
+    """The job file of a folder; else the path itself."""
+    return path / "job.toml" if is_file(path / "job.toml") else path
+
+
 def load_job(path: Path) -> Job:
     """Read and check a job file. Raises InputError for anything in it that cannot be used."""
     source = text_of(path, LONGEST_JOB, "a job file (TOML)")
@@ -29,6 +34,7 @@ def parse_job(source: str, folder: Path = Path(), file: str = "job") -> Job:
     """A checked Job from TOML text; paths in it must stay in `folder`. Raises InputError, where: file, key."""
     data = toml_of(source, file)
     _check_sections(data, file)
+    # First: all other sections tell their areas by these names.
     names = Names(_table(data, "areas", file), file)
     paints = dict(_table(data, "paints", file))
     dry = paints.pop("dry", None)
@@ -59,12 +65,14 @@ def _check_sections(data: dict[str, Any], file: str) -> None:
     if isinstance(version, bool) or not isinstance(version, int) or not 1 <= version <= JOB_VERSION:
         cure = f"write version = {JOB_VERSION}, or use a newer finishplan"
         raise InputError(f"version {str(version)[:20]} is not known here", where=f"{file}: version", cure=cure)
+    # Box files are TOML too, and easily given in a job's place.
     if {"own", "paint"} & data.keys() and not data.keys() & set(TOP):
         cure = f"give the drawing instead, and the box with --paints {file}"
         raise InputError("is a paint box, not a job file", where=file, cure=cure)
     for key, value in data.items():
         if key in TOP or key == "version":
             continue
+        # TOML gives a key above the first header to no section: a slip that is easily made.
         homes = [name for name in TOP if key in KEYS[name]]
         if homes and not isinstance(value, dict):
             cure = f"write {header_of(homes[0])} in a line above it"
@@ -89,10 +97,11 @@ def _area(id: int, table: dict[str, Any], names: Names) -> AreaJob:
         k: names.of(table[k], f"{where}.{k}") for k in ("blend_into", "swallow", "join") if k in table
     }
     if "before" in table:
+        # Names become numbers here: beyond this room a job holds numbers alone.
         refs["before"] = names.all_of(table["before"], f"{where}.before")
     for key in ("swallow", "join", "before"):
-        told = refs.get(key)
-        if told == id or (isinstance(told, tuple) and id in told):
+        other = refs.get(key)
+        if other == id or (isinstance(other, tuple) and id in other):
             raise InputError("is the area itself", where=f"{where}.{key}", cure="name another area")
     return AreaJob(**table | refs)
 
@@ -102,9 +111,10 @@ def _parts(data: dict[str, Any], names: Names) -> dict[str, PartJob]:
     for name, table in data.items():
         where = f"{names.file}: parts.{name[:80]}"
         part = section(table, checks_of("parts"), where)
-        if (said := part.get("areas")) is not None:
-            part["areas"] = names.all_of((s for s in said if not isinstance(s, tuple)), f"{where}.areas")
-            part["within"] = tuple(s for s in said if isinstance(s, tuple))
+        if (listed := part.get("areas")) is not None:
+            # In the file one list, as it is one thought; here apart, as shapes wait for the drawing.
+            part["areas"] = names.all_of((s for s in listed if not isinstance(s, tuple)), f"{where}.areas")
+            part["within"] = tuple(s for s in listed if isinstance(s, tuple))
         parts[NAME(name, f"{names.file}: parts")] = PartJob(**part)
     return parts
 
@@ -113,9 +123,10 @@ def _mix(name: str, data: Any, names: Names) -> MixJob:
     where = f"{names.file}: mixes.{name[:80]}"
     mix = section(data, checks_of("mixes"), where)
     if "recipe" in mix and "target" in mix:
-        cure = "leave one of them: the colour of a recipe follows from its paints"
+        cure = "keep only one of them: the colour of a recipe follows from its paints"
         raise InputError("target and recipe contradict each other", where=where, cure=cure)
     said = mix.get("areas", ())
+    # Shapes are for parts: what shares a pot is chosen area by area.
     if any(isinstance(s, tuple) for s in said) or not said:
         raise InputError("needs the areas that share it", where=f"{where}.areas", cure='write areas = ["hood", 5]')
     mix["areas"] = names.all_of(said, f"{where}.areas")
@@ -133,13 +144,14 @@ def _edges(data: dict[str, Any], names: Names) -> dict[tuple[int, int], EdgeJob]
         where = f"{names.file}: edges.{key[:40]}"
         pair = names.edge(key)
         edge = section(table, checks_of("edges"), where)
+        # `names.edge` has the pair ascending, so that 3-5 and 5-3 are one edge, told twice.
         if "first" in edge:
             edge["first"] = names.of(edge["first"], f"{where}.first")
             if edge["first"] not in pair:
                 cure = f"name one of {key[:40]}"
                 raise InputError(f"area {edge['first']} is not on this edge", where=f"{where}.first", cure=cure)
         if pair in edges:
-            raise InputError("this edge is told twice", where=where, cure="leave one of them")
+            raise InputError("this edge is told twice", where=where, cure="keep only one of them")
         edges[pair] = EdgeJob(**edge)
     return edges
 
@@ -159,6 +171,7 @@ def _cuts(data: Any, names: Names) -> tuple[Cut, ...]:
 
 
 def _steps(data: dict[str, Any], file: str) -> StepSettings:
+    # [steps] has plain keys and one table for each step that is changed.
     own = {key: value for key, value in data.items() if not isinstance(value, dict)}
     changes = {key: value for key, value in data.items() if isinstance(value, dict)}
     spec = checks_of("steps.KEY")

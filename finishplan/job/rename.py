@@ -1,13 +1,13 @@
 """Renaming an area, a part or a mix in a job file: its header, and every place that names it."""
 
 import re
-import tomllib
 from typing import Any
 
 import tomlkit
 
 from finishplan.basics.errors import InputError
 from finishplan.basics.text_files import loaded
+from finishplan.job.blocks import reads_as
 from finishplan.job.checks import NUMBER
 from finishplan.job.in_place import with_values
 from finishplan.job.keys import NAME
@@ -30,7 +30,9 @@ def renamed(text: str, thing: tuple[str, str], name: Any, file: str = "job") -> 
     number = there.get(old, {}).get("number", int(old) if section == "areas" and re.fullmatch(NUMBER, old) else None)
     if section == "areas" and old not in there:
         return with_values(text, {("areas", new, "number"): number}, comments=False)
+    # What other places call it: the key `name` where there is one, else the header.
     before = there[old].get("name", old) if section == "areas" else old
+    # By its line: a table taken out and put in again under another name would lose its place and its comments.
     text = _with_header(text, section, old, new, file)
     if section == "areas":
         text = _with_number(text, new, number)
@@ -63,6 +65,7 @@ def _key(name: str) -> str:
 
 def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
     """The text with one header or one line's key written otherwise, checked to change nothing else."""
+    # Bare or in either quotes, whichever way the maker wrote it.
     spelt = "|".join(re.escape(s) for s in {old, f'"{old}"', f"'{old}'", _key(old)})
     forms = (
         rf"^(?P<a>[ \t]*\[[ \t]*{section}[ \t]*\.[ \t]*)(?:{spelt})(?P<z>[ \t]*\])",
@@ -70,21 +73,15 @@ def _with_header(text: str, section: str, old: str, new: str, file: str) -> str:
         rf"^(?P<a>[ \t]*{section}[ \t]*\.[ \t]*)(?:{spelt})(?P<z>[ \t]*[=.])",
     )
     data = loaded(text)
+    # A pattern may hit a line of another section: only the change that leaves all else as it was is taken.
     wanted = data | {section: {new if key == old else key: value for key, value in data[section].items()}}
     for form in forms:
         for found in re.finditer(form, text, re.MULTILINE):
             tried = text[: found.start()] + found["a"] + _key(new) + found["z"] + text[found.end() :]
-            if _reads_as(tried, wanted):
+            if reads_as(tried, wanted):
                 return tried
     where = f"{file}: {section}.{old[:40]}"
     raise InputError("cannot be renamed as it is written", where=where, cure=f"write it as [{section}.{_key(old)}]")
-
-
-def _reads_as(text: str, wanted: dict[str, Any]) -> bool:
-    try:
-        return loaded(text) == wanted
-    except tomllib.TOMLDecodeError:
-        return False
 
 
 def _with_number(text: str, header: str, number: int | None) -> str:

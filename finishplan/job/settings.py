@@ -63,6 +63,7 @@ class Labour:
     @property
     def paced(self) -> "Labour":
         """These minutes at the maker's pace, which is then 1."""
+        # Whoever is twice as slow takes twice the minutes, and strokes half as fast.
         own = {f.name: getattr(self, f.name) * self.pace for f in fields(self) if f.name.endswith("_min")}
         return replace(self, **own, stroke_mm_s=self.stroke_mm_s / self.pace, pace=1.0)
 

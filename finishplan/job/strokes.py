@@ -18,8 +18,10 @@ def with_stroke(text: str, area: str, points: Any) -> str:
     """The text with one stroke more through an area, told by its header."""
     if loaded(text).get("cuts") == []:
         text = _without_key(text)
+    # A number as a number, a name in quotes, as the maker would write them.
     name = tomlkit.item(int(area) if area.isdigit() else area).as_string()
     stroke = tomlkit.item(listed(points)).as_string()
+    # TOML lets no [[cuts]] follow a list that is written on one line: the stroke goes into that list.
     if "cuts" in loaded(text) and not _HEADER.search(text):
         doc: Any = tomlkit.parse(text)
         doc["cuts"].append(tomlkit.parse(f"x = {{ area = {name}, points = {stroke} }}")["x"])
@@ -32,6 +34,7 @@ def without_strokes(text: str, area: int | None, file: str) -> str:
     names = Names(loaded(text).get("areas", {}), file)
     cuts = loaded(text).get("cuts", [])
     gone = [k for k, cut in enumerate(cuts) if area is None or _is_of(cut, area, names, file)]
+    # From the last, so that the places of those before stay.
     for k in gone[::-1]:
         text = _without(text, k)
     return _without_key(text) if loaded(text).get("cuts") == [] else text

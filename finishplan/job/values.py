@@ -9,7 +9,7 @@ from finishplan.basics.errors import InputError
 from finishplan.job.checks import NUMBER
 from finishplan.job.keys import Key
 
-LISTS = ("areas", "own", "flags", "glue_faces", "after", "starts", "ratio")
+LISTS = ("areas", "own", "flags", "before", "glue_faces", "after", "starts", "ratio")
 DROPS = ("recipe", "poured", "add")
 PLACES = ("at", "points", "cut", "details")
 YES_NO = {"yes": True, "no": False, "on": True, "off": False}
@@ -36,6 +36,7 @@ def _readings(key: str, said: str) -> Iterable[Any]:
         yield _places(key, said) or [*_as_toml(said), said][0]
         return
     if key in DROPS:
+        # A recipe as the job file has it, else as it is said: 'PW6 6, PY43 1'; paints' names may hold blanks.
         if said.startswith("{"):
             yield from _as_toml(said)
         found = re.findall(r"([^,:=]+?)[\s:=]+(\d+(?:\.\d+)?)\s*(?:,|$)", said)
@@ -46,6 +47,7 @@ def _readings(key: str, said: str) -> Iterable[Any]:
         yield [int(v) if re.fullmatch(NUMBER, v) else _plain(v) for v in re.split(r"\s*,\s*", said) if v]
         return
     yield said
+    # After the text itself: 'off' is a word to some keys, and no to others.
     if said.lower() in YES_NO:
         yield YES_NO[said.lower()]
     yield from _as_toml(said)

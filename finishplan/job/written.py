@@ -16,7 +16,7 @@ from finishplan.colour.light import lab_from_hex
 from finishplan.colour.names import colour_name
 from finishplan.drawing.model import Mark
 from finishplan.job.convert import converted
-from finishplan.job.in_place import Path, listed, with_values
+from finishplan.job.in_place import Path, listed, tail_of, with_values
 from finishplan.job.job import Cut, Job
 from finishplan.job.keys import JOB_VERSION, KEYS
 from finishplan.job.names import Names
@@ -42,7 +42,8 @@ PLAIN = ("figure", "paints", "method", "labour", "room", "run", "steps")
 @dataclass(frozen=True)
 class Found:
     """What a reading says of a job's areas. marks: all of them; parts: areas of each part; gone: those that are not
-    there, where they were; hints: number -> what is offered; cuts: the strokes as they now lie."""
+    there, where they were, without colour or size where nobody told it; hints: number -> what is offered; cuts: the
+    strokes as they now lie."""
 
     marks: tuple[Mark, ...]
     parts: Mapping[str, tuple[int, ...]]
@@ -60,8 +61,10 @@ def written(job: Job, found: Found, base: str | None = None, *, full: bool = Fal
     own = in_place and base is not None and is_edited(base)
     try:
         text = base if base is not None and own else unsealed(base or HEAD)
+        # Names before all else: what follows writes by headers.
         text = converted(text)
         text = _with_settings(text, job)
+        # Parts first, so that in a new file the areas, of which there may be hundreds, come last.
         text = _with_areas(_with_parts(text, found), found)
         text = _with_cuts(text, found.cuts)
         text = _with_every_key(text) if full else text
@@ -86,11 +89,13 @@ def unsealed(text: str) -> str:
 def is_edited(text: str) -> bool:
     """Whether a job file differs from what was written, by its seal."""
     body, mark, _ = text.rpartition(SEAL)
+    # Without a seal it is not from here: it is the maker's.
     return not mark or sealed(body) != text
 
 
 def _with_settings(text: str, job: Job) -> str:
     """The text with what the job says otherwise in its plain sections, and with the names of its files."""
+    # Only what differs from what the text says already: the maker's spelling of the rest stays.
     there = parse_job(text, job.folder)
     values: dict[Path, Any] = {}
     for section in PLAIN:
@@ -113,6 +118,7 @@ def _with_parts(text: str, found: Found) -> str:
         listed_there = part.areas if part is not None else None
         if listed_there is None:
             values["parts", name, "areas"] = [_called(i, names) for i in ids]
+        # A part told by shapes takes in new areas by itself.
         elif (more := [i for i in ids if i not in listed_there]) and not (part is not None and part.within):
             there = tomllib.loads(text)["parts"][name]["areas"]
             values["parts", name, "areas"] = [*there, *(_called(i, names) for i in more)]
@@ -121,6 +127,7 @@ def _with_parts(text: str, found: Found) -> str:
 
 def _called(id: int, names: Names) -> str | int:
     name = names.tables.get(id, {}).get("name", "")
+    # A name that two areas have points at neither.
     return name if name and name not in names.twice else id
 
 
@@ -130,6 +137,7 @@ def _with_areas(text: str, found: Found) -> str:
     names = Names(table, "job")
     if not table:
         lines = [_line(m, found.hints) for m in found.marks]
+        # What is gone keeps its line: a later drawing may have it again, with all that was said of it.
         lines += [f"{_line(m, None)}; {GONE}" for m in found.gone]
         return text.rstrip("\n") + "\n" + AREAS + "".join(f"{line}\n" for line in lines)
     values: dict[Path, Any] = {}
@@ -137,8 +145,8 @@ def _with_areas(text: str, found: Found) -> str:
         header = names.header.get(mark.id, str(mark.id))
         values |= {
             ("areas", header, "at"): mark.at,
-            ("areas", header, "colour"): mark.hex,
-            ("areas", header, "size"): mark.size,
+            ("areas", header, "colour"): mark.hex or None,
+            ("areas", header, "size"): mark.size or None,
         }
         if mark.id in names.header and not header.isdigit():
             values["areas", header, "number"] = mark.id
@@ -150,36 +158,38 @@ def _line(mark: Mark, hints: Mapping[int, str] | None) -> str:
     """The line of an area that nothing else is said of."""
     at = f"[{mark.at[0]:g}, {mark.at[1]:g}]"
     about = "; ".join(filter(None, (_colour_name(mark.hex), (hints or {}).get(mark.id, ""))))
-    return f'{mark.id} = {{ at = {at}, colour = "{mark.hex}", size = {listed(mark.size)} }}  # {about}'
+    seen = f', colour = "{mark.hex}", size = {listed(mark.size)}' if mark.hex else ""
+    return f"{mark.id} = {{ at = {at}{seen} }}  # {about}"
 
 
 def _with_colour_names(text: str, before: Mapping[str, Any], names: Names, found: Found) -> str:
     """The text with the colour names that were written behind the areas made true where the colour is another now; a
     comment that is not that name is its maker's and stays."""
-    told: dict[str, tuple[str, str]] = {}
+    changed: dict[str, tuple[str, str]] = {}
     for mark in (*found.marks, *found.gone):
         header = names.header.get(mark.id, str(mark.id))
         old = before.get(header, {}).get("colour", mark.hex)
-        if old != mark.hex and (said := _colour_name(old)) != (now := _colour_name(mark.hex)):
-            told[header] = said, now
-    if not told:
+        if old != mark.hex and (before_name := _colour_name(old)) != (now := _colour_name(mark.hex)):
+            changed[header] = before_name, now
+    if not changed:
         return text
     doc = tomlkit.parse(text)
-    for header, (said, now) in told.items():
+    for header, (before_name, now) in changed.items():
         item: Any = doc["areas"][header]
-        found_there = re.fullmatch(rf"# {re.escape(said)}((?:;.*)?)", item.trivia.comment)
+        found_there = re.fullmatch(rf"# {re.escape(before_name)}((?:;.*)?)", item.trivia.comment)
         if found_there:
             item.trivia.comment = f"# {now}{found_there[1]}"
     return tomlkit.dumps(doc)
 
 
 def _colour_name(hex: str) -> str:
-    return colour_name(lab_from_hex(hex))
+    return colour_name(lab_from_hex(hex)) if hex else ""
 
 
 def _with_gone(text: str, names: Names, found: Found) -> str:
     there = [names.header[m.id] for m in found.marks if m.id in names.header]
     gone = [names.header.get(m.id, str(m.id)) for m in found.gone]
+    # Reading a text to be edited takes long, and mostly there is nothing to do.
     if not gone and GONE not in text:
         return text
     doc = tomlkit.parse(text)
@@ -196,6 +206,7 @@ def _say(item: Any, gone: bool) -> None:
     plain = re.sub(rf"(?:; |# ){GONE}$", "", said)
     new = (f"{plain}; {GONE}" if plain else f"# {GONE}") if gone else plain
     if new != said:
+        # Where a comment goes its gap goes too, lest blanks stay at the line's end.
         item.trivia.comment, item.trivia.comment_ws = new, (item.trivia.comment_ws or "  ") if new else ""
 
 
@@ -204,9 +215,10 @@ def _with_cuts(text: str, cuts: tuple[Cut, ...]) -> str:
     if not cuts:
         return text
     doc = tomlkit.parse(text)
-    told = doc.get("cuts", [])
+    tables = doc.get("cuts", [])
     moved = False
-    for table, cut in zip(told, cuts, strict=False):
+    for table, cut in zip(tables, cuts, strict=False):
+        # A stroke that has not moved keeps the maker's spelling.
         if listed(cut.points) != table["points"]:
             table["points"] = listed(cut.points)
             moved = True
@@ -237,11 +249,10 @@ def _with_every_key(text: str) -> str:
 
 def _append_comments(table: Table, lines: Iterable[str]) -> None:
     body = table.value.body
-    tail: list[Any] = []
-    while body and body[-1][0] is None:
-        tail.insert(0, body.pop())
+    tail = tail_of(body)
     said = "".join(part.as_string() for _, part in tail)
     for line in lines:
+        # It may stand there as a comment since the last --full.
         if line.split(" = ")[0] not in said:
             table.add(tomlkit.comment(line.removeprefix("# ")))
     body.extend(tail)

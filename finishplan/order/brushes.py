@@ -30,10 +30,10 @@ def brush_for(areas: Sequence[SchemeArea], kind: PassKind, tool: Tool) -> str:
     if tool == "airbrush":
         return "airbrush, 0.3 mm nozzle"
     narrow, wide = min(a.narrow_mm for a in areas), max(a.wide_mm for a in areas)
-    narrow, wide = min(a.narrow_mm for a in areas), max(a.wide_mm for a in areas)
     if kind == "dot":
         return f"{_round(wide)}, or the point of a cocktail stick"
     if kind == "recut":
+        # A line is touched up with a fine brush, however broad the area.
         return _round(min(narrow, ROUNDS_MM["1"]))
     stroke = max(_stroke_mm(a) for a in areas)
     fine = _round(min(narrow, stroke))
@@ -65,11 +65,6 @@ def _round(mm: float) -> str:
     return f"round {number} ({ROUNDS_MM[number]:g} mm)"
 
 
-def stroke_mm(area: SchemeArea) -> float:
-    """How broad a brush an area takes; what 'broad before fine' compares."""
-    return area.wide_mm
-
-
 def hold_for(
     scheme: Scheme, parts: Sequence[SchemePart], due: Sequence[int], painted: set[int], sticks: bool
 ) -> tuple[Care, ...]:
@@ -83,6 +78,7 @@ def _hold(scheme: Scheme, part: SchemePart, due: set[int], painted: set[int], st
         return "by its stick" + (f" (glue face: {part.glue_faces[0]})" if part.glue_faces else "")
     if part.glue_faces:
         return f"by its glue face ({part.glue_faces[0]})"
+    # Beside what is due a finger would be in the way of the line.
     wet = due | {n for e in scheme.edges if due & set(e.areas) for n in e.areas}
     own = [a for a in scheme.areas if a.id in part.areas and a.id not in wet | painted]
     free = [a for a in own if a.wide_mm >= HELD_FROM_MM]
@@ -114,6 +110,7 @@ def mask_for(
     here = [i for p in parts for i in p.areas if spray and i not in due and "bare" not in areas[i].flags]
     dry = [areas[i] for i in here if i in painted]
     lightest = max((lightness[i] for i in due if i in lightness), default=100.0)
+    # Over-spray would darken what lies under them; on what will be darker it does no harm.
     lighter = [areas[i] for i in here if i in beside - painted and lightness[i] > lightest]
     if dry:
         lines.append(f"mask {listed(map(label, dry))}, painted already")

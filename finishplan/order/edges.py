@@ -102,6 +102,7 @@ def reason(facts: EdgeFacts, treat: Treat, lap_mm: float, edge_coats: int) -> st
         why = facts.ruling.why + facts.ruling.else_so
     if not facts.kept:
         why = f"{why}; given up, it would cost another pass or go against your wish"
+    # Only where it adds something: that a dot is dotted, a shade blended, the rule says.
     if facts.edge.treat == treat != facts.ruling.rule:
         why = f"{why}; {_asked(facts)}"
     if not facts.kept:

@@ -75,8 +75,6 @@ class Knots:
                 self.after[i] |= self.after[j]
         return order
 
-    # Moves.
-
     def lay(self, left: int, mix: int) -> int:
         """What is left after one pass of `mix` on every item of it that is due, one after another."""
         for i in self.of_mix[mix]:
@@ -89,8 +87,6 @@ class Knots:
         # Mixes with nothing left are skipped by the mask before the costlier look at their items.
         after = [(m, self.lay(left, m)) for m, b in self.bits.items() if b & left]
         return [(m, rest) for m, rest in after if rest != left]
-
-    # Knots.
 
     def knots(self, left: int) -> tuple[int, tuple[int, ...]]:
         """(mixes left that are in no circle of mixes, the knots as sets of their items)."""
@@ -138,8 +134,6 @@ class Knots:
             found |= beyond[i]
         # All of `own` are of one mix, so any bit of it tells which.
         return found & ~self.bits[self.mix[own.bit_length() - 1]]
-
-    # Bounds.
 
     def _apart(self, item: int) -> int:
         """Items of the same mix that cannot share a pass with `item`: another mix is laid between."""
@@ -203,8 +197,6 @@ class Knots:
         single, knots = self.knots(left)
         # `or`: no knot takes 0 passes, so a missing entry is the only false one.
         return single + sum(self.known.get(k) or self.at_least(k) for k in knots)
-
-    # The search.
 
     def _least(self, knot: int, limit: int) -> int | None:
         """The fewest passes of a knot, None when they are more than `limit`."""

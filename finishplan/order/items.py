@@ -17,7 +17,6 @@ from finishplan.basics.errors import InputError
 from finishplan.colour.hiding import Films, dabs_to_hide
 from finishplan.colour.light import delta_e
 from finishplan.job.settings import Gloss, Method
-from finishplan.order.brushes import stroke_mm
 from finishplan.order.coats import BROAD_CM2, DOT_COATS, coat_mm, films
 from finishplan.order.model import PassKind
 from finishplan.order.problem import Arc, OrderProblem
@@ -86,6 +85,7 @@ class OrderInputs:
 
     def need(self, area: int) -> Need:
         """What an area's coats depend on."""
+        # Shades are thin on purpose, and a dot is one bead: neither shows the marks of a brush.
         brushed = self.kind[area] == "colour" and self.areas[area].cm2 >= BROAD_CM2
         least = self.method.least_coats if brushed else 1
         return Need(self.mix_of[area], self.ground[area], self.kind[area] == "dot", least)
@@ -286,5 +286,5 @@ def _part_arcs(given: OrderInputs, items: Sequence[Item]) -> list[Arc]:
 def _breadth(given: OrderInputs, item: Item) -> float:
     if given.kind[item.areas[0]] == "dot":
         return 0.0
-    wide = max(stroke_mm(given.areas[i]) for i in item.areas)
+    wide = max(given.areas[i].wide_mm for i in item.areas)
     return wide + (UNDERCOAT_MM if item.kind == "undercoat" else 0.0)

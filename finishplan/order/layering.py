@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from finishplan.basics.words import counted
 from finishplan.colour.film import film
 from finishplan.colour.hiding import MOST_TRIED, dabs_to_hide, full_coats
 from finishplan.job.settings import Labour, Tool
@@ -35,6 +36,11 @@ class Solved:
     waived: tuple[Ruling, ...]
     dropped: tuple[Ruling, ...]
     refused: tuple[tuple[Ruling, str], ...] = ()
+
+    @property
+    def first_recut(self) -> int:
+        """The first item that is a recut: they stand behind all others, in the order of their rulings."""
+        return len(self.items) - len(self.recut)
 
     def pass_of(self) -> dict[int, int]:
         """Item -> number of its pass, from 1."""
@@ -137,8 +143,6 @@ class Laying:
         """The coats of every painted area."""
         return tuple(self._area_coats(i) for i in sorted(self.given.order))
 
-    # What an area needs over its own ground.
-
     def tool(self, no: int) -> Tool:
         """What pass `no`, from 1, is laid with."""
         return "airbrush" if no in self.sprayed else "brush"
@@ -169,8 +173,6 @@ class Laying:
         coats = max(enough, need.least)
         shown = tuple(round(float(v), 3) for v in curve[: coats + 1])
         return Inside(coats, enough, shown, name, int(full_coats(curve)), bed)
-
-    # Edges.
 
     def _edge_facts(self, edge: SchemeEdge) -> EdgeFacts:
         given, ruling = self.given, self.rulings.get(edge.areas)
@@ -247,16 +249,17 @@ class Laying:
 
     def _settled_in(self, facts: EdgeFacts, treat: str) -> int:
         if treat == "recut" and facts.ruling is not None:
-            start = len(self.solved.items) - len(self.solved.recut)
-            return self.pass_of[start + self.solved.recut.index(facts.ruling)]
+            return self.pass_of[self.solved.first_recut + self.solved.recut.index(facts.ruling)]
         return self.pass_of[self.lays[facts.second.id]]
 
-    # Passes.
+    def _items(self, no: int) -> list[Item]:
+        """What pass `no` lays."""
+        return [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
 
     def _broad(self, no: int) -> bool:
         """Whether pass `no` is broad enough to spray, and sprayed if it may be: a maker who says airbrush wants the
         broad passes sprayed, for their smooth coat; only those are."""
-        items = [self.solved.items[k] for k in self.solved.solution.openings[no - 1].items]
+        items = self._items(no)
         if self.given.method.tool != "airbrush" or any(i.kind not in ("colour", "undercoat") for i in items):
             return False
         wide = all(self.given.areas[i].wide_mm >= SPRAY_FROM_MM for item in items for i in item.areas)
@@ -266,9 +269,7 @@ class Laying:
         """Painter's minutes a casting that spraying pass `no` spares, masks and thinner coats counted, below 0 where it
         takes more. Two brush coats are taken for every area."""
         given = self.given
-        areas = [
-            given.areas[i] for k in self.solved.solution.openings[no - 1].items for i in self.solved.items[k].areas
-        ]
+        areas = [given.areas[i] for item in self._items(no) for i in item.areas]
         # A sprayed coat is thinner, so two brush coats are taken for more than two of them.
         more = 2 * (coat_mm(given.method, "brush") / coat_mm(given.method, "airbrush") - 1)
         cm2 = sum(a.cm2 for a in areas)
@@ -280,8 +281,7 @@ class Laying:
 
     def _metals(self, no: int) -> tuple[str, ...]:
         """What pass `no` lays, undercoats too, that must not be breathed: metals of its pigments, unknown pigments."""
-        items = (self.solved.items[k] for k in self.solved.solution.openings[no - 1].items)
-        return kept_from_spray([self.mixes[item.mix] for item in items], self.given.box)
+        return kept_from_spray([self.mixes[item.mix] for item in self._items(no)], self.given.box)
 
     def _to_mask(self, part: str, no: int) -> bool:
         """Whether a part has anything to mask when pass `no` is sprayed: glue faces, bare or painted areas."""
@@ -329,10 +329,11 @@ class Laying:
         edge_coats, mm = 0, 0.0
         if item.kind == "undercoat":
             brushed = self.undercoats[given.need(area)].coats
+            # Its coats were counted by brush: by the gun as thick a film, in more and thinner ones.
             ratio = coat_mm(given.method, "brush") / coat_mm(given.method, self.tool(no))
             coats = round(brushed * ratio)
         elif item.kind == "recut":
-            ruling = self.solved.recut[k - (len(self.solved.items) - len(self.solved.recut))]
+            ruling = self.solved.recut[k - self.solved.first_recut]
             coats = self._recut_coats(ruling)
             mm = ruling.edge.length_mm if ruling.edge is not None else 0.0
         else:
@@ -347,8 +348,6 @@ class Laying:
     def _recut_coats(self, ruling: Ruling) -> int:
         over = self.given.over[self.given.mix_of[ruling.second], self.given.mix_of[ruling.first]]
         return min(int(over), self.given.method.max_coats)
-
-    # What is told of an area's coats.
 
     def _area_coats(self, area: int) -> AreaCoats:
         inside, extra = self.inside[area], self.edge_coats.get(area, 0)
@@ -374,8 +373,9 @@ class Laying:
 
 
 def _spray_reason(saves: float) -> tuple[str, ...]:
-    minutes = f"about {abs(saves):.0f} minutes a casting {'less' if saves > 0 else 'more'} than with a brush"
-    return (f"broad enough to spray: {minutes}, masks counted",)
+    minutes = counted(round(abs(saves)), "minute")
+    than = f"about {minutes} a casting {'less' if saves > 0 else 'more'} than with a brush"
+    return (f"broad enough to spray: {than}, masks counted",)
 
 
 def _merged(work: Sequence[PassWork]) -> list[PassWork]:

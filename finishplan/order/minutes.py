@@ -57,6 +57,7 @@ class AreaWork:
 def work_minutes(work: AreaWork, labour: Labour) -> float:
     """Minutes for all coats of one area in one pass, one casting, handling not counted."""
     if work.kind == "dot":
+        # Set down, not spread: how large a dot is takes no time.
         return work.coats * work.copies * labour.per_dot_min
     brushed = work.tool == "brush"
     # Sprayed, only the coats along edges are cut by brush; the others need no line.

@@ -178,6 +178,7 @@ class PaintingOrder:
 
     def line_coats(self, work: PassWork) -> int:
         """How many of a work's coats, its last, go only along the line where it laps over a neighbour."""
+        # An undercoat goes over the whole area, and a recut is nothing but a line.
         if work.kind in ("undercoat", "recut"):
             return 0
         return next((c.edge_coats for c in self.coats if c.area == work.area), 0)

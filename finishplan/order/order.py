@@ -71,6 +71,7 @@ def order_of(known: Orders, settings: OrderSettings) -> PaintingOrder:
         bound=solution.bound,
         proven=solution.proven,
         notes=_notes(facts, best),
+        # Spare undercoats are made ready for every order; only those that were laid are told.
         extra_mixes=tuple(m for m in best.mixes[len(facts.mixes) :] if m.id in used),
         primers=tuple((d.tone.name, d.minutes) for d in orders),
         broken=tuple(r.edge.areas for r in best.solved.recut if r.edge is not None),
@@ -119,6 +120,7 @@ def _told(facts: OrderInputs, best: PrimedOrder, sticks: bool) -> tuple[Pass, ..
                 why=(*pass_reasons(one, best.passes, best.edges, coats, areas), *one.why),
             )
         )
+        # Behind the pass: while it is laid it cannot be held or masked as painted.
         painted.update(one.areas)
     return tuple(result)
 
@@ -195,6 +197,7 @@ def _varnish_note(facts: OrderInputs) -> str:
     used = [facts.mixes[m] for m in sorted(set(facts.mix_of.values()))]
     finishes: tuple[Gloss, ...] = ("matt", "satin", "gloss")
     seen = {g: (f := films(used, facts.box, g)).seen(f.opaque)[:, 0] for g in finishes}
+    # The shine of the surface shows most on the darkest.
     k = int(seen["satin"].argmin())
     moves = [(g, float(seen[g][k] - seen[facts.finish][k])) for g in finishes if g != facts.finish]
     shift = " and ".join(f"{abs(v):.1f} {'lighter' if v > 0 else 'darker'} under {g}" for g, v in moves)

@@ -119,6 +119,7 @@ def _why(best: Weighed, runner: Weighed, castings: int, wished: bool) -> str:
     start = f"{name}, as you asked" if wished else name
     gap, over = runner.minutes - best.minutes, f" over {castings} castings" if castings > 1 else ""
     work = duration(abs(gap), days=False)
+    # Half a minute in a whole run is no difference.
     if not wished and gap < -0.5:
         fewer = f", with {counted(runner.laid - best.laid, 'coat')} fewer" if runner.laid > best.laid else ""
         dearer = f"{work} ({100 * -gap / runner.minutes:.0f} %) more work{over} than those on {other}"

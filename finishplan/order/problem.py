@@ -10,7 +10,7 @@ from dataclasses import dataclass
 class Arc:
     """Item `first` is laid before item `second`; breaking it costs `weight` (mm of edge x coats to recut it).
 
-    recut: when broken, the mix of `second` ... laid too early ... is laid again along the edge after `first`.
+    recut: when broken, the mix of `second`, laid too early, is laid again along the edge after `first`.
     wish: of a tie, that it goes before all others.
     """
 
@@ -37,6 +37,7 @@ class OrderProblem:
     ties: tuple[Arc, ...] = ()
 
     def __post_init__(self) -> None:
+        # No InputError: no drawing and no job leads here, only a builder at fault.
         if len(self.mix) != len(self.breadth):
             raise ValueError(f"{len(self.mix)} mixes but {len(self.breadth)} breadths")
         if any(not 0 <= m < len(self.lightness) for m in self.mix):

@@ -27,6 +27,7 @@ def pass_reasons(
     lines = [_opened_again(one, passes, edges, areas), *_kinds(one, coats, areas), *_place(one, edges, areas)]
     lines += [*_ties(one, edges, areas), *_after_recess(one, edges, areas), *_exceptions(one, edges)]
     lines.append(_shared(one))
+    # Two edges may give one and the same line.
     kept = tuple(dict.fromkeys(line for line in lines if line))
     return kept or (_alone(one, edges, areas),)
 
@@ -81,6 +82,7 @@ def _kinds(one: Pass, coats: Mapping[int, AreaCoats], areas: Mapping[int, Scheme
 def _place(one: Pass, edges: Sequence[EdgeOrder], areas: Mapping[int, SchemeArea]) -> list[str]:
     """What it must precede and what it follows, by the rules of the recess and of lightness."""
     laid, lines = set(_coloured(one)), []
+    # Areas of one pass have no order among each other, so only later passes count.
     ahead = [e for e in edges if e.first in laid and e.pass_no > one.no and e.rule in ("recess", "lighter")]
     behind = [e for e in edges if e.second in laid and e.first not in laid and e.pass_no == one.no]
     if hollow := [e for e in ahead if e.rule == "recess"]:
@@ -131,6 +133,7 @@ def _exceptions(one: Pass, edges: Sequence[EdgeOrder]) -> list[str]:
     """The reasons of edges made here against the rule of lightness, or by the maker's wish; dots, shades and recesses
     have their own lines."""
     odd = [e for e in edges if e.pass_no == one.no and (e.reversed_rule or e.rule in ("wish", "first", "last"))]
+    # A pass of recuts has no line of its own on recesses.
     told = ("dot", "blend") if one.kind == "recut" else ("dot", "blend", "recess")
     return [e.why for e in odd if e.rule not in told or e.treat == "recut"][:3]
 
@@ -143,6 +146,7 @@ def _opened_again(
         return ""
     laid = set(_coloured(one)) or set(one.areas)
     waits = [e.first for e in edges if e.second in laid and e.pass_no == one.no and e.first not in laid]
+    # Only what came between the two openings can have been waited for.
     between = [i for i in waits if any(sooner[-1] < p.no < one.no and i in p.areas for p in passes)]
     if between:
         return f"opened again: {_names(_coloured(one) or one.areas, areas)} had to wait for {_names(between, areas)}"

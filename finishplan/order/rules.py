@@ -4,8 +4,7 @@ The first rule that applies settles the edge:
   wish     the maker said which colour of this edge goes first;
   first,   the maker flagged an area first or last on its part (these bind it to every other area of the part,
   last     touching or not);
-  dot      a speck is set on top of what it touches; of two specks the larger goes first. Flagged, or automatic:
-             enclosed in one
+  dot      a speck is set on top of what it touches; of two specks the larger goes first. Flagged, or enclosed in one
            neighbour and no longer or wider than DOT_MM, so that no brush can cut around it;
   blend    a shade is laid over the base it is shaded into, wet over dry;
   recess   a hollow before every neighbour that touches it and would close it off;
@@ -70,6 +69,7 @@ def is_dot(area: SchemeArea) -> bool:
     """Flagged dot, or too small to cut around; a recess, a shade or a bare area never is of itself."""
     if "dot" in area.flags:
         return True
+    # A dot goes on top: it is none where it is to be painted before what is around it, or into it.
     if area.flags & {"recess", "blend", "bare", "first"}:
         return False
     return area.enclosed_by is not None and max(area.wide_mm, area.extent_mm) <= DOT_MM
@@ -128,6 +128,7 @@ def _edge_ruling(a: SchemeArea, b: SchemeArea, edge: SchemeEdge, dots: set[int],
 def _end_ruling(a: SchemeArea, b: SchemeArea, edge: SchemeEdge | None) -> Iterator[Ruling]:
     """The maker's first and last: against every area of the part without the same flag."""
     for x, y in ((a, b), (b, a)):
+        # Two areas flagged alike are settled like any others.
         if "first" in x.flags and "first" not in y.flags:
             yield Ruling(x.id, y.id, "first", f"you asked for {label(x)} first of its part", edge)
             return

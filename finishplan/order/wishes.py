@@ -23,6 +23,7 @@ def with_wishes(rulings: Sequence[Ruling], scheme: Scheme, looks: Mapping[int, L
     wishes = {r.pair: r for r in _wishes(scheme, looks)}
     at_edges = [wishes.pop(r.pair, r) if r.rule == "tie" else r for r in rulings]
     kept = (replace(new, edge=old.edge) for new, old in zip(at_edges, rulings, strict=True))
+    # Behind them what was asked of areas that do not touch, or that a rule settles: the rule goes before it.
     return (*kept, *wishes.values())
 
 

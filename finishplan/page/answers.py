@@ -9,7 +9,7 @@ from starlette.responses import JSONResponse, Response
 
 from finishplan.basics.errors import InputError
 from finishplan.page.desk import State
-from finishplan.page.planning import told
+from finishplan.page.planning import of_ours, told
 from finishplan.page.received import TooLarge
 from finishplan.page.views import job_view
 
@@ -53,5 +53,5 @@ async def refused(request: Request, error: Exception) -> Response:
             cure = "make room on the disk" if full else "see that the folder is there and can be written"
             where, what = str(error.filename or "the folder"), f"cannot read or write: {error.strerror or error}"
             return of_problem(InputError(what, where=where, cure=cure), 507 if full else 500)
-    what = f"internal error: {type(error).__name__}: {error}"
-    return of_problem(InputError(what, cure="undo your last change, and report it; the terminal says more"), 500)
+    # Starlette raises it again after this answer, so the terminal shows where.
+    return of_problem(of_ours(error), 500)

@@ -48,6 +48,7 @@ class Bench:
         """The state, and planning asked for where the job was changed by hand. Raises InputError."""
         found = self.laid.state()
         newest = max((r.revision for r in self.planned.results.values()), default=0)
+        # Who edits the job file by hand tells nobody: it is noticed when the page next asks for the state.
         if found.revision > newest:
             self.planned.ask(found)
         return found
@@ -61,6 +62,7 @@ class Bench:
                 where=f"{folder / JOB_NAME}: figure.drawing",
                 cure='write drawing = "my-drawing.png", beside this file',
             )
+        # A job from elsewhere may name any file: only what lies in the figure's own folder is read and served.
         inside(folder, job.figure.drawing, where=f"{folder / JOB_NAME}: figure.drawing")
         self._lay(Desk(folder, job.figure.drawing))
 
@@ -70,14 +72,17 @@ class Bench:
         if (folder / JOB_NAME).exists():
             self.open_folder(folder)
             return
+        # Decoded before a folder is made: what is no drawing leaves nothing behind.
         _ending(drawing, self.max_megapixels)
         folder.mkdir(parents=True, exist_ok=True)
         kept = folder / f"drawing{drawing.suffix.lower()}"
         for name in (JOB_NAME, kept.name):
             inside(folder, name, where=str(folder / name))
+        # A file cannot be copied onto itself.
         if drawing.resolve() != kept.resolve():
             shutil.copyfile(drawing, kept)
         beside = drawing.with_suffix(".toml")
+        # A job that lies beside the drawing, of the same name, goes with it, as on the command line.
         if beside.is_file():
             from finishplan.job.edit import edit_job
 
@@ -115,8 +120,10 @@ class Bench:
             number += 1
         os.replace(picture, target)  # noqa: PTH105  in one step
         try:
+            # The picture lies there first, so that the job never names one that is missing.
             state = desk.edit({"figure.drawing": target.name}, desk.state().revision)
         except (InputError, OSError):
+            # Refused: the drawing of before is still the job's, and this one nobody's.
             target.unlink(missing_ok=True)
             raise
         if self.planning is not None:
@@ -168,7 +175,9 @@ def _ending(picture: Path, max_megapixels: int) -> str:
     from finishplan.drawing.load import decoding, load
 
     load(picture, max_megapixels)
-    if picture.open("rb").read(2) == b"PK":
-        return ".ora"
+    with picture.open("rb") as file:
+        # By its content, as all others: an OpenRaster file is a ZIP archive.
+        if file.read(2) == b"PK":
+            return ".ora"
     with decoding(picture, max_megapixels), Image.open(picture, formats=tuple(TYPES)) as image:
         return TYPES[str(image.format)]

@@ -17,6 +17,7 @@ def area_paths(drawing: Drawing) -> dict[int, str]:
     """Area id -> an SVG path (SVG 2, section 9) in pixels of the drawing; holes by the even-odd rule."""
     found = {}
     for area in drawing.areas:
+        # Only the area's own box is looked at: the whole map once for every area would take many times longer.
         part, corner = _window(area, area, drawing)
         found[area.id] = _path(part == area.id, corner, drawing)
     return found
@@ -30,6 +31,7 @@ def edge_paths(drawing: Drawing) -> dict[tuple[int, int], str]:
         one, two = (by_id[i] for i in edge.areas)
         part, corner = _window(one, two, drawing)
         sides = [(part == i).astype(np.uint8) for i in edge.areas]
+        # A pixel of either side: the border itself has no width that could be clicked on.
         band = cv2.dilate(sides[0], near) & sides[1] | cv2.dilate(sides[1], near) & sides[0]
         found[edge.areas] = _path(band.astype(bool), corner, drawing)
     return found
@@ -58,6 +60,7 @@ def _path(mask: NDArray[np.bool_], corner: tuple[int, int], drawing: Drawing) ->
 def _ring(ring: NDArray[np.float32], corner: tuple[int, int], drawing: Drawing) -> str:
     """One closed ring; the doubled pixel k of the padded mask has its middle at (k - 0.5) / 2 pixels."""
     points = ring.reshape(-1, 2)
+    # A speck's ring is all corners: averaged, it would shrink away.
     if len(points) > 4 * SMOOTHED:
         near = [np.roll(points, k, axis=0) for k in range(-(SMOOTHED // 2), SMOOTHED // 2 + 1)]
         points = np.mean(near, axis=0, dtype=np.float32)
@@ -65,11 +68,12 @@ def _ring(ring: NDArray[np.float32], corner: tuple[int, int], drawing: Drawing) 
     if len(kept) < 3:
         return ""
     working = (kept - 0.5) / 2 + np.array(corner)
-    return _said((working / drawing.scale + np.array(drawing.origin)).round(1))
+    return _closed((working / drawing.scale + np.array(drawing.origin)).round(1))
 
 
-def _said(points: NDArray[np.float64]) -> str:
+def _closed(points: NDArray[np.float64]) -> str:
     """A closed path with relative lines: short numbers."""
+    # Differences of rounded points, rounded again only to drop the dust: the errors do not add up along the ring.
     steps = np.diff(points, axis=0).round(1)
     first = f"M{points[0][0]:g} {points[0][1]:g}l"
     return first + " ".join(f"{x:g} {y:g}" for x, y in steps.tolist()) + "z"

@@ -42,6 +42,7 @@ def box_edit(said: dict[str, Any]) -> BoxEdit:
             ((paint, to),) = value.items()
             if what == "stock":
                 return BoxEdit(what, paint, None if to is None else _ML(to, "what is left"))
+            # true and false alone: 1 and 0 are no ticks.
             if isinstance(to, bool):
                 return BoxEdit(what, paint, to)
     raise InputError(f"{shown(said)} says nothing of the paints", where="request", cure="load the page again")
@@ -61,15 +62,18 @@ def _bottle(said: dict[str, Any]) -> dict[str, Any]:
 def edited(files: Files, edit: BoxEdit, box: Box, folder: Path) -> Files:
     """The job and the box file with it. Raises InputError."""
     job = job_of(files.job, folder)
+    # Without a box file the job's own list is where ticks go: no file is begun for them.
     if edit.what == "own" and files.box is None:
         return files._replace(job=_owned_in_job(files.job, job, edit, box))
     name, said = files.box or (_free_name(folder), NEW_BOX)
     job_text = files.job if files.box else edit_job(files.job, {"paints.file": name}, JOB_NAME)
     if edit.what == "own":
+        # The job's list goes before the file's, and would else contradict the tick.
         if job.paints.own is not None:
             job_text = _owned_in_job(job_text, job, edit, box)
         said = with_owned(said, box.table, edit.paint, edit.value)
     elif job.paints.own is None:
+        # A box file that is begun lists what was owned so far, so that nothing else changes by it.
         said = owning(said, _owned(box)) if files.box is None else said
     if edit.what == "stock":
         said = with_stock(said, box.table, edit.paint, edit.value)
@@ -89,6 +93,7 @@ def _owned(box: Box) -> tuple[str, ...]:
 def _owned_in_job(job_text: str, job: Job, edit: BoxEdit, box: Box) -> str:
     """The job's text with a paint in its list of those owned, or not; what is listed keeps its spelling."""
     listed = _owned(box) if job.paints.own is None else job.paints.own
+    # What is listed may be spelt by name or by id: compared by which paint that is.
     left = tuple(name for name in listed if find_paint(box.table, name).id != edit.paint)
     return edit_job(job_text, {"paints.own": [*left, edit.paint] if edit.value else left}, JOB_NAME)
 

@@ -63,6 +63,7 @@ class Desk:
         self.folder, self._drawing = folder, drawing
         self.check: Callable[[Job], None] = lambda job: None
         self.check_box: Callable[[Job, Path], None] = lambda job, box: None
+        # Reentrant: an edit asks for the state, which takes the lock too.
         self._lock = threading.RLock()
         self._revision = 1
         self._undo: list[Files] = []
@@ -118,6 +119,7 @@ class Desk:
         """Put what a reading found of the areas into the file: it says the same as before, so it is no step to undo.
         Nothing is done where the job is another by now."""
         with self._lock:
+            # The file is looked at again: between reading and now a hand or another edit may have changed it.
             if new != old and self._read() == self._files and self._files.job == old:
                 write_whole(self.file, new)
                 self._files = self._files._replace(job=new)
@@ -145,6 +147,7 @@ class Desk:
             self._check(revision)
             files = change(self._files)
             job = job_of(files.job, self.folder)
+            # A box file that changes is judged from a trial copy, one that stays together with the job.
             if files.box is not None and files.box != self._files.box:
                 self._try_box(job, *files.box)
             else:
@@ -156,14 +159,14 @@ class Desk:
 
     def _try_box(self, job: Job, name: str, text: str) -> None:
         """Read a box file before it takes its place. Raises InputError, which names it as it will be called."""
+        # Beside its place: the table and the measurements that it names are looked for from there.
         handle, new = new_beside(inside(self.folder, name, where=f"{JOB_NAME}: paints.file"))
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as out:
                 out.write(text)
             self.check_box(job, Path(new))
         except InputError as error:
-            said = (part.replace(new, name) for part in (error.what, error.where, error.cure))
-            what, where, cure = said
+            what, where, cure = (part.replace(new, name) for part in (error.what, error.where, error.cure))
             raise InputError(what, where=where, cure=cure) from error
         finally:
             drop(new)
@@ -182,6 +185,7 @@ class Desk:
     def _step(self, source: list[Files], target: list[Files], none: str) -> State:
         if not source:
             raise InputError(none, where=JOB_NAME)
+        # Taken off the list only once it is written: a full disk must not cost the step.
         files = source[-1]
         self._write(files)
         target.append(self._files)
@@ -199,6 +203,7 @@ class Desk:
 
     def _with_box(self, job: str) -> Files:
         """A job's text with the box file that it names, as it lies there."""
+        # Parsing takes longer than all else of looking at a file, and most looks find the same text.
         if self._named[0] != job:
             self._named = job, _box_name(job)
         name = self._named[1]

@@ -25,14 +25,16 @@ class Exchange:
 
 def exchange(materials: Materials, job: Job) -> list[dict[str, Any]]:
     """The exchange for each of WITHIN, from the nearest colours to the fewest pots. Raises InputError."""
+    # A planner of its own: the bench's is at work in another thread.
     planner = Planner(materials)
     return [asdict(_at(planner, job, within)) for within in WITHIN]
 
 
 def _at(planner: Planner, job: Job, within: float) -> Exchange:
+    # Without `merge`, the key's older name, which counts where `within` has its usual value.
     wished = replace(job, paints=replace(job.paints, within=within, merge=None))
     areas = {a.id: a for a in planner.scheme(wished).areas}
-    found = planner.mixes(wished)
-    off = [(float(delta_e(areas[id].target, found.mixes[i].lab)), areas[id].cm2) for id, i in found.mix_of]
+    mixed = planner.mixes(wished)
+    off = [(float(delta_e(areas[id].target, mixed.mixes[i].lab)), areas[id].cm2) for id, i in mixed.mix_of]
     mean = sum(far * cm2 for far, cm2 in off) / sum(cm2 for _, cm2 in off)
-    return Exchange(within, len(found.mixes), round(mean, 2), round(max(far for far, _ in off), 2))
+    return Exchange(within, len(mixed.mixes), round(mean, 2), round(max(far for far, _ in off), 2))

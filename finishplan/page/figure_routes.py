@@ -50,9 +50,11 @@ class FigureRoutes:
             else:
                 await run_in_threadpool(bench.take_in, path, _title(query.get("name", "")))
         except InputError as error:
+            # The temporary file's name is ours, and would tell its maker nothing.
             where = "your picture" if str(path) in error.where else error.where
             raise InputError(error.what, where=where, cure=error.cure) from error
         finally:
+            # Where it was taken in it has been moved away; else nothing of it stays.
             path.unlink(missing_ok=True)
         self._news.tell("figure")
         return Json({"folder": str(bench.laid.folder), **of_state(bench.laid.state())})

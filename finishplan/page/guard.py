@@ -45,8 +45,10 @@ class Keys:
     def enter(self, request: Request) -> Response:
         """The answer to the opened address: the cookie for the right token, and the page."""
         told = request.query_params.get("token", "")
+        # compare_digest takes as long for any wrong text, so that none can be felt out letter by letter.
         known = bool(self.token) and hmac.compare_digest(told.encode(), self.token.encode())
         if not known:
+            # The address pressed again in the browser that was let in by it: no harm, it only opens the page.
             if self.known(request):
                 return RedirectResponse("/", status_code=303)
             return PlainTextResponse("This address was used before: start finishplan bench again.", status_code=403)
@@ -95,10 +97,13 @@ class Guard:
         if origin is not None and origin != f"http://{host}":
             return PlainTextResponse("Not from this page.", status_code=403)
         writes = scope["method"] not in ("GET", "HEAD")
+        # Browsers send it with every POST; whoever leaves it out is no page of ours.
         if writes and origin is None:
             return PlainTextResponse("Not from this page.", status_code=403)
+        # Older browsers leave it out; 'none' is an address typed or opened by the terminal.
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return PlainTextResponse("Not from this page.", status_code=403)
+        # The one door for who has no cookie yet.
         if scope["path"] == "/enter" and not writes:
             return None
         if not self.keys.known(Request(scope)):

@@ -13,7 +13,6 @@ from finishplan.page.bench import Bench
 from finishplan.page.box_edits import box_edit, edited
 from finishplan.page.desk import Behind, State
 from finishplan.page.news import News
-from finishplan.page.printing import Printing
 from finishplan.page.received import LARGEST_PICTURE, edits_of, json_of, revision_of
 from finishplan.page.views import STAGES, paints_view
 
@@ -21,8 +20,8 @@ from finishplan.page.views import STAGES, paints_view
 class JobRoutes:
     """What is asked and said of the figure that lies on the bench."""
 
-    def __init__(self, bench: Bench, news: News, printing: Printing) -> None:
-        self._bench, self._news, self._printing = bench, news, printing
+    def __init__(self, bench: Bench, news: News) -> None:
+        self._bench, self._news = bench, news
 
     def routes(self) -> list[Route]:
         """All of them."""
@@ -45,8 +44,7 @@ class JobRoutes:
             return Json({"folder": str(bench.folder), "open": False, "recent": bench.recent(), **bounds})
         found = await run_in_threadpool(bench.taken_in)
         stages = {name: result.revision for name, result in bench.planning.results.items()}
-        told = {"folder": str(bench.desk.folder), "open": True, "printed": self._printing.printed}
-        return Json({**told, **bounds, **of_state(found), "stages": stages})
+        return Json({"folder": str(bench.desk.folder), "open": True, **bounds, **of_state(found), "stages": stages})
 
     async def stage(self, request: Request) -> Response:
         name, planning = request.path_params["name"], self._bench.planned
@@ -55,6 +53,7 @@ class JobRoutes:
         result = planning.results.get(name)
         if result is None:
             return Json({"revision": 0}, status_code=202)
+        # Revisions begin anew with each figure, so the tag names the planning too.
         tag = f'"{name}-{result.revision}-{id(planning)}"'
         if request.headers.get("if-none-match") == tag:
             return Response(status_code=304, headers={"etag": tag})
@@ -67,11 +66,11 @@ class JobRoutes:
         return await self._write(lambda revision: desk.edit(edits, revision), request)
 
     async def edit_box(self, request: Request) -> Response:
-        said, desk, box = box_edit(await json_of(request)), self._bench.laid, self._bench.planned.box
+        asked, desk, box = box_edit(await json_of(request)), self._bench.laid, self._bench.planned.box
         if box is None:
             raise InputError("the paints are not read yet", cure="wait a moment and try again")
         return await self._write(
-            lambda revision: desk.edit_files(lambda files: edited(files, said, box, desk.folder), revision), request
+            lambda revision: desk.edit_files(lambda files: edited(files, asked, box, desk.folder), revision), request
         )
 
     async def undo(self, request: Request) -> Response:
@@ -83,6 +82,7 @@ class JobRoutes:
     async def _write(self, change: Callable[[int], State], request: Request) -> Response:
         try:
             found = await run_in_threadpool(change, revision_of(request))
+        # The newer job goes with the refusal, so that the page can show it at once.
         except Behind:
             return Json(of_state(self._bench.laid.state()), status_code=409)
         self._bench.planned.ask(found)
@@ -96,15 +96,16 @@ class JobRoutes:
     async def keep(self, request: Request) -> Response:
         letter, bench = str((await json_of(request)).get("mix", "")), self._bench
         name = await run_in_threadpool(bench.planned.keep, letter, bench.folder)
+        # The book is no part of the job, but what hangs on it must be planned anew.
         found = bench.laid.renewed()
         bench.planned.ask(found)
         self._news.tell("job")
         return Json({"kept": name, **of_state(found)})
 
     async def exchange(self, request: Request) -> Response:
-        said = self._bench.laid.state()
-        found = await run_in_threadpool(self._bench.planned.exchange, said.text)
-        return Json({"revision": said.revision, "choices": found})
+        state = self._bench.laid.state()
+        choices = await run_in_threadpool(self._bench.planned.exchange, state.text)
+        return Json({"revision": state.revision, "choices": choices})
 
     async def events(self, request: Request) -> Response:
         return StreamingResponse(self._news.stream(), media_type="text/event-stream")

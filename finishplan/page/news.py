@@ -17,10 +17,12 @@ class News:
     def tell(self, stage: str) -> None:
         """Pass it on; may be called from any thread."""
         if self._loop is not None and not self._loop.is_closed():
+            # Queues of asyncio may be touched from their own loop's thread alone.
             self._loop.call_soon_threadsafe(self._pass_on, stage)
 
     def _pass_on(self, stage: str) -> None:
         for queue in self._listeners:
+            # A page that has stopped listening must not hold up the others.
             if not queue.full():
                 queue.put_nowait(stage)
 
@@ -34,6 +36,7 @@ class News:
 
     async def stream(self) -> AsyncIterator[str]:
         """Server-sent events (HTML standard, 9.2), a comment every 15 s so that a lost page is noticed."""
+        # There is no loop before the server runs, and nobody to be told before the first page listens.
         self._loop = asyncio.get_running_loop()
         queue: asyncio.Queue[str] = asyncio.Queue(maxsize=64)
         self._listeners.add(queue)

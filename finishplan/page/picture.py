@@ -18,7 +18,7 @@ ORIENTATION = 0x0112
 def shown(path: Path, drawing: Drawing | None, max_megapixels: int = 100) -> tuple[bytes, str]:
     """The picture and its media type: PNG for flat drawings, JPEG for scans and photographs. drawing: as it was read,
     None while it is not. Raises InputError for what cannot be decoded."""
-    if path.suffix == ".ora":
+    if path.suffix.lower() == ".ora":
         image = load(path, max_megapixels).image.convert("RGB")
     else:
         with decoding(path, max_megapixels), Image.open(path, formats=FORMATS) as opened:
@@ -26,8 +26,10 @@ def shown(path: Path, drawing: Drawing | None, max_megapixels: int = 100) -> tup
     sheet = None if drawing is None else drawing.sheet
     if sheet is not None:
         image = Image.fromarray(straightened(np.asarray(image), np.array(sheet, float)))
+    # Straightened first: the corners of the sheet are in the file's own pixels.
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     out, flat = io.BytesIO(), drawing is not None and drawing.kind == "flat"
+    # JPEG would fray the edges of flat colours; a photograph as PNG is many times larger.
     if flat:
         image.save(out, "PNG", compress_level=3)
     else:

@@ -2,6 +2,7 @@
 
 import re
 import threading
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,14 +55,19 @@ def told(error: InputError) -> dict[str, str]:
     return {"what": error.what, "where": error.where, "cure": cure}
 
 
+def of_ours(error: Exception) -> InputError:
+    """A fault of the program as an error to show: the maker cannot mend it."""
+    what = f"internal error: {type(error).__name__}: {error}"
+    return InputError(what, cure="undo your last change, and report it; the terminal says more")
+
+
 class Planning:
     """The results of every stage, and the thread that computes them. `heard` is called with the stage's name, from that
-    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin; doing: the last of them."""
+    thread, whenever one is new, and with 'doing ...' as the steps of a reading begin."""
 
     def __init__(self, desk: Desk, heard: Tell, *, max_megapixels: int = 100) -> None:
         self.desk, self._heard = desk, heard
         self.results: dict[str, Result] = {}
-        self.doing = ""
         self.plan: tuple[int, Plan] | None = None
         self.painted: tuple[Job, Painting] | None = None
         self._look = Look(desk, max_megapixels)
@@ -72,6 +78,7 @@ class Planning:
         self._ended = False
         self._weighing = threading.Lock()
         self._exchange: tuple[Any, list[dict[str, Any]]] = (None, [])
+        # The desk knows nothing of drawings: what the next reading would refuse is judged here.
         desk.check, desk.check_box = self._look.check, self._look.check_box
         self._thread = threading.Thread(target=self._work, name="planning", daemon=True)
         self._thread.start()
@@ -95,6 +102,7 @@ class Planning:
 
     def exchange(self, text: str) -> list[dict[str, Any]]:
         """What fewer pots would cost in this job, computed once for each. Raises InputError."""
+        # Two windows may ask at once, and each choice takes a search for mixes.
         with self._weighing:
             job, looked = job_of(text, self.desk.folder), self.looked
             if looked is None:
@@ -138,7 +146,6 @@ class Planning:
         try:
             with listening(self._goes_on):
                 job, looked = self._look.at(state.text)
-            self.doing = ""
             self._publish(stage, Result(state.revision, self._reading(job, looked)))
             for stage, compute in zip(STAGES[1:], (self._painting, self._quick, self._searched), strict=True):
                 self._publish(stage, Result(state.revision, compute(job, state.revision)))
@@ -147,15 +154,13 @@ class Planning:
         except InputError as error:
             self._publish(stage, Result(state.revision, problem=told(error)), final=True)
         except Exception as error:  # a fault of ours must not end the worker: it is shown, and the next edit is planned
-            what = f"internal error: {type(error).__name__}: {error}"
-            problem = {"what": what, "where": "", "cure": "undo the last change"}
-            self._publish(stage, Result(state.revision, problem=problem), final=True)
+            traceback.print_exc()
+            self._publish(stage, Result(state.revision, problem=told(of_ours(error))), final=True)
 
     def _goes_on(self, step: str) -> None:
         """A step of the reading begins; it ends here once the figure is put away."""
         if self._ended:
             raise Overtaken
-        self.doing = step
         self._heard(f"doing {step}")
 
     def _need(self) -> Planner:
@@ -169,12 +174,14 @@ class Planning:
                 self.results[stage] = result
         if not ended:
             self._heard(stage)
+        # An overtaken result was published all the same: better one of before in sight than none.
         if (newer or ended) and not final:
             raise Overtaken
 
     def _reading(self, job: Job, looked: Looked) -> dict[str, Any]:
         if self._planner is None:
             self._planner = Planner(looked.materials)
+        # The planner stays: what does not hang on the changed materials is not computed again.
         self._planner.materials = looked.materials
         return reading_view(looked, self._planner.scheme(job), job)
 

@@ -1,5 +1,7 @@
 """The sheets as they will print, as pictures, and the files to save."""
 
+import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -40,7 +42,9 @@ class Printing:
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._revision = 0
+        self._making = threading.RLock()
+        self._wishes: dict[str, Any] = {}
+        self._printed: tuple[int, Plan] | None = None
         self._pdf = b""
         self._pages: list[bytes] = []
 
@@ -50,29 +54,25 @@ class Printing:
         from finishplan.sheets import pages_as_png
         from finishplan.sheets.book import pdf_bytes
 
-        (revision, plan), desk = self._plan(), self._bench.desk
-        assert desk is not None
-        detail = str(wishes.get("detail", "bench"))
-        if detail not in DETAILS:
-            raise InputError(f"no detail is called '{detail}'", where="detail", cure=nearest(detail, tuple(DETAILS)))
-        part = wishes.get("part") or None
-        pdf = pdf_bytes(
-            plan,
-            sheets=DETAILS[detail],
-            paper=str(wishes.get("paper", "a4")),
-            grey=wishes.get("grey") is True,
-            part=None if part is None else str(part),
-        )
-        target = desk.place("painting-order.pdf")
-        write_together({target: pdf, desk.place("plan.json"): plan_json_text(plan)})
-        self._pages = [*pages_as_png(pdf, SCREEN_DPI).values()]
-        self._pdf, self._revision = pdf, revision
-        return {"pages": len(self._pages), "file": str(target.resolve()), "revision": revision}
-
-    @property
-    def printed(self) -> int:
-        """The revision of the job of which the sheets were made last, 0 for none."""
-        return self._revision
+        with self._making:
+            newest, desk = self._plan(), self._bench.laid
+            revision, plan = newest
+            detail = str(wishes.get("detail", "bench"))
+            if detail not in DETAILS:
+                raise InputError(f"no detail is called '{detail}'", where="detail", cure=nearest(detail, (*DETAILS,)))
+            part = wishes.get("part") or None
+            pdf = pdf_bytes(
+                plan,
+                sheets=DETAILS[detail],
+                paper=str(wishes.get("paper", "a4")),
+                grey=wishes.get("grey") is True,
+                part=None if part is None else str(part),
+            )
+            target = desk.place("painting-order.pdf")
+            write_together({target: pdf, desk.place("plan.json"): plan_json_text(plan)})
+            self._pages = [*pages_as_png(pdf, SCREEN_DPI).values()]
+            self._pdf, self._wishes, self._printed = pdf, wishes, newest
+            return {"pages": len(self._pages), "file": str(target.resolve()), "revision": revision}
 
     def page(self, number: int) -> bytes:
         """The picture of a page, from 1. Raises InputError."""
@@ -89,17 +89,23 @@ class Printing:
         if name not in FILES:
             raise InputError("no such file", where=name[:60], cure=nearest(name[:60], tuple(FILES)))
         if name == "job.toml" and self._bench.desk is not None:
+            # The job is there before there is any plan.
             return Saved(self._bench.desk.file.read_bytes(), FILES[name], name)
-        revision, plan = self._plan()
-        if name == "painting-order.pdf" and revision != self._revision:
-            self.make({})
-        made = {
-            "painting-order.pdf": lambda: self._pdf,
+        plan = self._plan()[1]
+        made: dict[str, Callable[[], bytes]] = {
+            "painting-order.pdf": self._sheets,
             "plan.json": lambda: plan_json_text(plan).encode(),
             "run.csv": lambda: run_csv(plan.run).encode(),
             "run.ics": lambda: run_ics(plan.run, start or None, plan.scheme.name).encode(),
         }
         return Saved(made[name](), FILES[name], name)
+
+    def _sheets(self) -> bytes:
+        """The PDF of the plan that is there now, printed as was last wished for."""
+        with self._making:
+            if self._plan() is not self._printed:
+                self.make(self._wishes)
+            return self._pdf
 
     def _plan(self) -> "tuple[int, Plan]":
         """The searched plan and its revision. Raises InputError while there is none."""

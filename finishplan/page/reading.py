@@ -56,6 +56,7 @@ class Look:
             said = changes_told(reading, job)
             materials = Materials(reading.drawing, **_paints(sources))
             last = Looked(materials, area_paths(reading.drawing), edge_paths(reading.drawing), said, sources.book)
+            # The places just written into the job are in the key too: else the next look would read all again.
             keys = _reading_key(replace(sources, job=job)), keys[1]
         elif keys[1] != self._keys[1]:
             last = replace(last, materials=replace(last.materials, **_paints(sources)), book=sources.book)
@@ -66,13 +67,16 @@ class Look:
         """Refuse at once what the next reading would refuse. Raises InputError."""
         with self._lock:
             reading, last = self._reading, self.last
+        # Nothing is read yet: the first reading itself will say what is wrong.
         if reading is None or last is None:
             return
         sources = _sources(job, self._desk)
         drawing = last.materials.drawing
         if _reading_key(sources) != self._keys[0]:
+            # A drawing that is not there is told by the reading, beside the last one that was.
             if job.figure.drawing and not (self._desk.folder / job.figure.drawing).is_file():
                 return
+            # From what is kept of the picture: corrections are tried without decoding it again.
             drawing = reread(reading.kept.drawing, job, reading.kept.small, same_picture=True).drawing
         build_scheme(drawing, job, last.materials.meshes)
         if _paints_key(sources) != self._keys[1]:
@@ -84,6 +88,7 @@ class Look:
 
     def _up_to_date(self, text: str, job: Job, reading: Reading) -> Job:
         """The job with the place of every area, for redraws; the file, and what is kept of the reading, are written."""
+        # An untouched job is written whole, in order; one that its maker has seen is edited in place.
         first = text == new_job(job.figure.drawing, job.figure.name)
         new = written(job, found_of(reading, job), None if first else text, in_place=not first)
         write_whole(self._desk.place(NAME), kept_bytes(reading.kept))
@@ -108,6 +113,7 @@ def _paints(sources: Sources) -> dict[str, Any]:
 
 def _stamps(*paths: Path | None) -> tuple[Any, ...]:
     """The files as they lie there."""
+    # Time and size stand for the content: this is asked with every edit.
     there = (p for p in paths if p is not None and p.exists())
     return tuple((str(p), (s := p.stat()).st_mtime_ns, s.st_size) for p in there)
 
@@ -118,6 +124,8 @@ def _reading_key(sources: Sources) -> Any:
     told = tuple(
         (id, a.at, a.colour, a.size, a.swallow, a.join, a.paper, a.line, "bare" in a.flags, a.part)
         for id, a in job.areas.items()
+        # Of areas that nobody corrected nothing is in the key: names and colours aimed at must not read the picture
+        # anew.
         if (a.at, a.swallow, a.join, a.part) != (None, None, None, "") or a.paper or a.line or "bare" in a.flags
     )
     parts = tuple((name, part.areas, part.within) for name, part in job.parts.items())

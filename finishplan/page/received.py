@@ -58,6 +58,7 @@ async def json_of(request: Request) -> dict[str, Any]:
         body += chunk
     try:
         found = json.loads(body or b"{}")
+        # Tried here: half a surrogate pair or NaN passes the parser, and would break the file or the answer later.
         json.dumps(found, ensure_ascii=False, allow_nan=False).encode()
     except (ValueError, RecursionError) as error:
         raise InputError("is not JSON", where="request", cure="load the page again") from error
@@ -68,6 +69,7 @@ async def json_of(request: Request) -> dict[str, Any]:
 
 async def _chunks(request: Request, most: int) -> AsyncIterator[bytes]:
     """The body, piece by piece, at most `most` bytes, each piece within PATIENCE_S."""
+    # Refused before any of it is taken in; the length may be missing or a lie, so it is counted below too.
     if request.headers.get("content-length", "0").isdigit() and int(request.headers.get("content-length", "0")) > most:
         raise TooLarge(f"more than {most / 1e6:.0f} MB were sent")
     stream, total = request.stream().__aiter__(), 0
@@ -77,7 +79,7 @@ async def _chunks(request: Request, most: int) -> AsyncIterator[bytes]:
         except StopAsyncIteration:
             return
         except TimeoutError as error:
-            raise InputError("the picture did not arrive", where="request", cure="send it again") from error
+            raise InputError("what was sent did not arrive whole", where="request", cure="send it again") from error
         total += len(chunk)
         if total > most:
             raise TooLarge(f"more than {most / 1e6:.0f} MB were sent")
@@ -87,6 +89,7 @@ async def _chunks(request: Request, most: int) -> AsyncIterator[bytes]:
 async def picture_of(request: Request, folder: Path) -> Path:
     """What was sent, in a temporary file of the folder. Its name is ours. Raises InputError, TooLarge."""
     folder.mkdir(parents=True, exist_ok=True)
+    # In the bench's folder, so that it can be moved to its place in one step.
     handle, name = tempfile.mkstemp(prefix=".sent-", dir=folder)
     path = Path(name)
     try:
@@ -95,6 +98,7 @@ async def picture_of(request: Request, folder: Path) -> Path:
                 file.write(chunk)
         if not path.stat().st_size:
             raise InputError("the picture is empty", where="request", cure="choose another")
+    # Also where the sender goes away or the server ends.
     except BaseException:
         path.unlink(missing_ok=True)
         raise

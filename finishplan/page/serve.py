@@ -29,6 +29,7 @@ def bench_for(path: Path | None, max_megapixels: int = 100) -> tuple[Bench, News
     news = News()
     path = Path() if path is None else path
     if path.suffix.lower() == ".toml" and is_file(path):
+        # A figure's folder lies in the bench's: the earlier ones beside it can be opened too.
         bench = Bench(path.parent.parent, news.tell, max_megapixels=max_megapixels)
         bench.open_folder(path.parent)
     elif path.is_dir():
@@ -69,10 +70,12 @@ def _config(app: ASGIApp) -> "uvicorn.Config":
         ws="none",
         log_level="warning",
         access_log=False,
+        # No proxy stands before it, so nobody may claim to be another address.
         proxy_headers=False,
         server_header=False,
         limit_concurrency=100,
         timeout_keep_alive=10,
+        # Pages listen for news without end: they are not waited for any longer.
         timeout_graceful_shutdown=2,
     )
 
@@ -90,6 +93,7 @@ async def _until_quiet(server: "uvicorn.Server", listening: socket.socket, news:
         if now - looked > 60 * IDLE_MIN and not server.should_exit:
             print(f"No page was open for {IDLE_MIN / 60:g} h: the bench ends. All is in the job file.", flush=True)
             server.should_exit = True
+        # Told each second until it has ended: a listener's queue may have been full.
         if server.should_exit:
             news.end()
     await running

@@ -25,7 +25,6 @@ STATIC = Path(__file__).parent / "static"
 
 def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
     """The ASGI application of one bench."""
-    printing = Printing(bench)
 
     async def enter(request: Request) -> Response:
         return keys.enter(request)
@@ -34,12 +33,13 @@ def make_app(bench: Bench, keys: Keys, news: News) -> Starlette:
         routes=[
             Route("/", _index),
             Route("/enter", enter),
-            *JobRoutes(bench, news, printing).routes(),
-            *FigureRoutes(bench, news, printing).routes(),
+            *JobRoutes(bench, news).routes(),
+            *FigureRoutes(bench, news, Printing(bench)).routes(),
             Route("/fonts/{face}.ttf", _font),
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
         middleware=[Middleware(Guard, keys=keys)],
+        # Every exception, so that the page can show a fault of ours too as it shows a mistake.
         exception_handlers=dict.fromkeys((InputError, TooLarge, ClientDisconnect, OSError, Exception), refused),
     )
 

@@ -62,6 +62,7 @@ def _left_out(drawing: Drawing, job: Job) -> list[dict[str, Any]]:
     return [
         {"id": id, "name": area.name, "hex": marks[id].hex, "key": key, "how": how, "into": getattr(area, key)}
         for id, area in job.areas.items()
+        # A mark without an area was in the drawing and is no longer: some correction took it.
         if id in marks and id not in there
         for key, how in said
         if getattr(area, key)
@@ -91,6 +92,7 @@ def job_view(text: str) -> dict[str, Any]:
         return {}
     found = asdict(job)
     spelt = _edge_headers(text)
+    # JSON has no pairs as keys; `header` is how an edit must call the edge to change its own lines.
     found["edges"] = {f"{a}-{b}": {**edge, "header": spelt[a, b]} for (a, b), edge in found["edges"].items()}
     return {key: found[key] for key in JOB_SECTIONS}
 
@@ -121,6 +123,7 @@ def paints_view(box: Box) -> dict[str, Any]:
     """Every paint of the table and which of them are owned, then the maker's own bottles."""
     owned = {p.id: p for p in box.paints}
     table = {p.id for p in box.table.paints}
+    # A paint that is owned is shown as the box has it, with what is left of it; the rest as the table has them.
     whole = Box(box.table, tuple(owned.get(p.id, p) for p in box.table.paints), box.white, box.black)
     return {
         "table": box.table.name,

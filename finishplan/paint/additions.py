@@ -1,6 +1,6 @@
 """What to add to the box: the paint that brings one colour within reach, and the fewest for a whole scheme."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finishplan.basics.errors import InputError
-from finishplan.basics.words import listed
+from finishplan.basics.words import counted, listed
 from finishplan.colour.lab import Lab
 from finishplan.colour.light import delta_e, lab
 from finishplan.paint.box import make_box, without_white_or_black
-from finishplan.paint.cache import stored_index
+from finishplan.paint.families import within_limit
 from finishplan.paint.hazards import metals_of
 from finishplan.paint.model import Advice, Box, Mix, Paint
-from finishplan.paint.nearest import within
 from finishplan.paint.recipes import Group, Indices, part_vectors
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf, decode, every_tier, make_shelf
@@ -28,7 +27,7 @@ MOST_NAMED = 6
 
 
 def with_paints(box: Box, ids: Sequence[str]) -> Box:
-    """The box with these paints of its table added. Raises InputError for more paints than a box may hold."""
+    """The box with these paints of its table added."""
     have = {p.id for p in box.paints}
     return make_box(box.table, box.paints + tuple(p for p in box.table.paints if p.id in ids and p.id not in have))
 
@@ -36,6 +35,7 @@ def with_paints(box: Box, ids: Sequence[str]) -> Box:
 def with_all_paints(box: Box) -> Box:
     """The box with all paints of its table."""
     wide = with_paints(box, [p.id for p in box.table.paints])
+    # Others are let down in the white that is there, even where a stronger one could be bought.
     return replace(wide, white=box.white or wide.white)
 
 
@@ -46,11 +46,9 @@ def paint_to_add(aims: ArrayLike, box: Box, settings: MixSettings) -> tuple[str 
     if len(wide.paints) == len(box.paints):
         return tuple(None for _ in np.asarray(aims).reshape(-1, 3))
     shelf, owned = make_shelf(wide, settings), _owned(wide, box)
-    groups = _with_one_new(shelf, owned, settings)
-    index = stored_index(shelf, groups, settings)
+    groups, targets = _with_one_new(shelf, owned, settings), np.asarray(aims, np.float64).reshape(-1, 3)
     answers = []
-    for aim in np.asarray(aims, np.float64).reshape(-1, 3):
-        rows, _ = within(index, aim, settings.reach, 0.0)
+    for aim, rows in zip(targets, within_limit(shelf, groups, targets, settings.reach), strict=True):
         ingredients, parts, difference = _reaching(shelf, rows, groups, aim)
         kept = difference <= settings.reach
         new = _bought(shelf, owned, ingredients, parts).max(axis=1)
@@ -67,17 +65,6 @@ def _owned(wide: Box, box: Box) -> NDArray[np.bool_]:
     """(paints of the wide box,) whether they are in the other too."""
     have = {p.id for p in box.paints}
     return np.array([p.id in have for p in wide.paints])
-
-
-def recipes_to_add(box: Box, settings: MixSettings) -> Iterator[tuple[Shelf, tuple[Group, ...]]]:
-    """All recipes that are searched for what to add to the box."""
-    wide = with_all_paints(box)
-    shelf = make_shelf(wide, settings)
-    if len(wide.paints) > len(box.paints):
-        yield shelf, _with_one_new(shelf, _owned(wide, box), settings)
-    settings = replace(settings, max_paints=min(MOST_IN_ADVICE, settings.max_paints))
-    for groups in every_tier(shelf, settings):
-        yield shelf, groups
 
 
 def _reaching(shelf: Shelf, rows: Indices, groups: tuple[Group, ...], aim: Array) -> tuple[Indices, Indices, Array]:
@@ -162,14 +149,20 @@ def fewest_additions(
 
 
 def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) -> Advice | None:
-    """What to add to the box so that every colour comes within reach; None when all are."""
+    """What to add to the box so that every colour comes within reach; None when all are, and where box and table
+    together make too many recipes to look at."""
     settings = settings or MixSettings()
     missed = tuple(one for m in mixes for one in m.missed)
     if not missed:
         return None
     most = min(MOST_IN_ADVICE, settings.max_paints)
-    found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
-    more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    try:
+        found = fewest_additions([one.aim for one in missed], box, settings, tolerance=settings.reach, max_paints=most)
+        more = iter(_of_more_paints([missed[i].aim for i in found.beyond], box, settings))
+    except InputError:
+        # The maker asked for mixes of their own box, which can be searched: the plan must not fail for the advice.
+        return None
+    # Asked only of colours that no tube brings within reach: would more paints in a mix do?
     larger = tuple(i in found.beyond and next(more) for i in range(len(missed)))
     names = {p.id: _as_bought(p) for p in box.table.paints}
     tubes = tuple(tuple(names[id] for id in takes) for takes in found.takes)
@@ -179,6 +172,7 @@ def advice(mixes: Sequence[Mix], box: Box, settings: MixSettings | None = None) 
 
 def _as_bought(paint: Paint) -> str:
     """'cadmium orange (PO20; holds cadmium)'."""
+    # So that nobody buys cadmium unawares.
     held = f"holds {listed(metals_of(paint))}" if metals_of(paint) else ""
     told = "; ".join(filter(None, (paint.ci, held)))
     return f"{paint.name} ({told})" if told else paint.name
@@ -199,7 +193,7 @@ def additions_told(found: Advice | None, asked: Mapping[str, str] | None = None)
     beyond = [what for what, reached, tubes in rows if not reached and not tubes]
     parts = list(found.first)
     if larger:
-        few = f"more than {found.max_paints} paints in a mix: raise max_paints"
+        few = f"more than {counted(found.max_paints, 'paint')} in a mix: raise max_paints"
         parts.append(f"{listed(larger, MOST_NAMED)} would take {few}.")
     parts += [f"{tubes} {what} within {found.reach:g}." for tubes, what in _what_brings(found, called)]
     if beyond and not found.first:
@@ -219,6 +213,7 @@ def _what_brings(found: Advice, called: Sequence[str]) -> list[tuple[str, str]]:
     for tubes, colours in rows:
         many = len(tubes) > 1
         what = f"Tubes of {listed(tubes)} together" if many else f"One tube of {tubes[0]}"
+        # "now 3.1 off, and": without the comma the last "now" seems to go on from there.
         once = listed(dict.fromkeys(colours), MOST_NAMED).replace(" off and ", " off, and ")
         told.append((what, f"bring{'s' * (not many)} {once},"))
     return told
@@ -239,14 +234,12 @@ def _ways(
     shelf = make_shelf(wide, settings)
     ways: list[set[frozenset[int]]] = [set() for _ in targets]
     for groups in every_tier(shelf, settings):
-        index = stored_index(shelf, groups, settings)
-        for target, sets in zip(targets, ways, strict=True):
-            rows, _ = within(index, target, tolerance, 0.0)
+        near = within_limit(shelf, groups, targets, tolerance)
+        for target, rows, sets in zip(targets, near, ways, strict=True):
             ingredients, parts, difference = _reaching(shelf, rows, groups, target)
             kept = difference <= tolerance
             bought = np.unique(_bought(shelf, owned, ingredients[kept], parts[kept]), axis=0)
             sets.update(frozenset(row) - {-1} for row in bought.tolist())
-        del index  # before the next is made
     # A set that holds another that serves would never be the cheaper one.
     return [{s for s in sets if not any(other < s for other in sets)} for sets in ways]
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from contextlib import suppress
 
 from finishplan.basics.errors import InputError
-from finishplan.paint.additions import recipes_to_add
 from finishplan.paint.cache import is_missing, stored_index
 from finishplan.paint.model import Box
 from finishplan.paint.recipes import Group
@@ -22,7 +21,7 @@ def is_new(box: Box, settings: MixSettings) -> bool:
 
 
 def keep_recipes(box: Box, settings: MixSettings) -> None:
-    """Keep the recipes of the box that hang on no colour, and those of what to add to it."""
+    """Keep the recipes of the box that hang on no colour."""
     with suppress(InputError):
         for shelf, groups in _recipes(box, settings):
             if is_missing(shelf, groups, settings):
@@ -33,4 +32,3 @@ def _recipes(box: Box, settings: MixSettings) -> Iterator[tuple[Shelf, tuple[Gro
     shelf = make_shelf(box, settings)
     for groups in every_tier(shelf, settings):
         yield shelf, groups
-    yield from recipes_to_add(box, settings)

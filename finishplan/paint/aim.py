@@ -74,7 +74,8 @@ def bent(L: Array, reach: Reach, dark: str = "exact") -> Array:
     if dark == "exact":
         drawn, aimed = [0.0, low, low + room], [low, low + KNEE, low + room]
     else:
-        knee = low / (1 - KEPT)
+        # No later than the bend at the white end begins: without a dark paint the two would cross.
+        knee = min(low / (1 - KEPT), high - room)
         drawn, aimed = [0.0, knee], [low, knee]
     # Between the knees the drawn lightness itself; the pieces meet, so that no two colours swap.
     result: Array = np.interp(L, [*drawn, high - room, high, 100.0], [*aimed, high - room, high - KNEE, high])

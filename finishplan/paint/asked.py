@@ -157,9 +157,11 @@ def gathered(
     # Who named a mix for some areas need not name it for the others of the very same colour.
     taken = {colour: name for name, colour in sorted(mixed_to.items(), reverse=True)}
     joined = [taken.get(colour) if name is None else name for name, colour in zip(groups, colours, strict=True)]
+    # A named mix is one, whatever the colours in it; without a name every colour is one.
     keys = [(name, colour if name is None else None) for name, colour in zip(joined, colours, strict=True)]
     number = {key: n for n, key in enumerate(dict.fromkeys(keys))}
     first: dict[int, int] = {}
+    # A colour that bears the name goes before one that only looks like it.
     for i in sorted(ranked, key=lambda i: groups[i] is None):
         first.setdefault(number[keys[i]], i)
     return tuple(number[key] for key in keys), tuple(first[n] for n in range(len(number)))

@@ -31,7 +31,7 @@ from finishplan.paint.sharing import Known
 from finishplan.paint.shelf import Shelf
 
 _MOST_BYTES = 1_000_000
-_LET_DOWN = r"(?P<paint>.+?) 1:(?P<of>[0-9]+) in (?P<into>.+)"
+_LET_DOWN = r"(?P<paint>.+?) 1:(?P<of>[0-9]{1,6}) in (?P<into>.+)"
 _HEAD = (
     "# The mix book: mixes that proved themselves, kept by `finishplan keep`. Drops of each paint; the rest is yours."
 )
@@ -82,10 +82,11 @@ def parse_book(said: str, table: ColourTable, file: str) -> tuple[BookMix, ...]:
     entries = data.get("mixes", {})
     if not isinstance(entries, dict) or not all(isinstance(e, dict) for e in entries.values()):
         raise InputError(
-            "'mixes' is no table of mixes", where=file, cure="write each under its name, as [mixes.mustard]"
+            "'mixes' is not a table of mixes", where=file, cure="write each under its name, as [mixes.mustard]"
         )
     seen: dict[str, str] = {}
     for name in entries:
+        # Names are told apart by eye at the bench, where neither case nor spaces count.
         other = seen.setdefault(" ".join(name.casefold().split()), name)
         if other != name:
             raise InputError(f"'{name}' and '{other}' are one name", where=file, cure="rename one")
@@ -105,6 +106,7 @@ def _entry(name: str, entry: Mapping[str, Any], table: ColourTable, where: str) 
         "used": list_of(line),
         "note": text(400),
     }
+    # The name is a key of the file, which `section` does not check.
     text(80, empty=False)(name, where)
     if "recipe" not in entry:
         raise InputError("has no recipe", where=where, cure=_EXAMPLE)
@@ -113,7 +115,7 @@ def _entry(name: str, entry: Mapping[str, Any], table: ColourTable, where: str) 
 
 def _lab_of(value: Any, where: str) -> Lab:
     if not isinstance(value, list) or len(value) != 3:
-        raise InputError(f"{shown(value)} is no colour", where=where, cure="write L*, a* and b*, as [62.1, 9.3, 48.0]")
+        raise InputError(f"{shown(value)} is not a colour", where=where, cure="write L*, a*, b*, as [62.1, 9.3, 48.0]")
     L, a, b = (
         number(low, high)(v, where) for v, (low, high) in zip(value, ((0, 100), *[(-150, 150)] * 2), strict=True)
     )
@@ -122,9 +124,10 @@ def _lab_of(value: Any, where: str) -> Lab:
 
 def _recipe(value: Any, table: ColourTable, where: str) -> tuple[Part, ...]:
     if not isinstance(value, dict) or not value:
-        raise InputError(f"{shown(value)} is no recipe", where=where, cure=_EXAMPLE)
+        raise InputError(f"{shown(value)} is not a recipe", where=where, cure=_EXAMPLE)
     drops = whole(1, 1000)
     parts = tuple(_part(said, drops(n, f"{where}.{said}"), table, where) for said, n in value.items())
+    # By id, not as written: "PW6" and "titanium white" are one paint.
     if len({(p.paint, p.into, p.of) for p in parts}) < len(parts):
         raise InputError("names a paint twice", where=where, cure="name each once")
     return parts
@@ -208,6 +211,7 @@ def with_mixes(said: str, mixes: Sequence[BookMix]) -> str:
         for part in mix.recipe:
             recipe[f"{part.paint} 1:{part.of} in {part.into}" if part.of else part.paint] = part.drops
         values = {"recipe": recipe, "lab": list(mix.lab or ()), "came_out": mix.came_out, "date": mix.date}
+        # An empty note is written all the same: a line for the maker to fill in.
         for key, value in (values | {"used": list(used)} | {"note": entry.get("note", mix.note)}).items():
             if value or isinstance(value, bool) or key == "note":
                 entry[key] = value

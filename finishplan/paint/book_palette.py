@@ -22,7 +22,7 @@ def read_gpl(said: str, file: str) -> tuple[tuple[str, str], ...]:
     """(name, '#rrggbb') of each colour of a GIMP palette. Raises InputError."""
     lines = said.splitlines()
     if not lines or lines[0].strip() != "GIMP Palette":
-        raise InputError("is no GIMP palette", where=file, cure="its first line is 'GIMP Palette'")
+        raise InputError("is not a GIMP palette", where=file, cure="its first line is 'GIMP Palette'")
     found = []
     for no, line in enumerate(lines[1:], 2):
         if not line.strip() or line.lstrip().startswith("#") or re.match(r"(Name|Columns|Channels):", line):
@@ -30,7 +30,7 @@ def read_gpl(said: str, file: str) -> tuple[tuple[str, str], ...]:
         row = re.fullmatch(r"\s*(\d{1,3})\s+(\d{1,3})\s+(\d{1,3})(?:\s+(.*\S))?\s*", line)
         if row is None or any(int(row[k]) > 255 for k in (1, 2, 3)):
             raise InputError(
-                "is no colour", where=f"{file}, line {no}", cure="write red, green, blue from 0 to 255, a name"
+                "is not a colour", where=f"{file}, line {no}", cure="write red, green, blue from 0 to 255, a name"
             )
         hex = "#" + "".join(f"{int(row[k]):02x}" for k in (1, 2, 3))
         found.append((row[4] or hex, hex))

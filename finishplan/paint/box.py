@@ -58,7 +58,8 @@ def load_box(
     maker's drawdowns. coat_um: dry film of one of their coats.
 
     With neither, the starter box of the shipped table, or every paint of a table that is not shipped. Raises
-    InputError for an unknown paint (naming the nearest), an empty box, and everything wrong in a file.
+    InputError for an unknown paint (naming the nearest), an empty box, one of too many paints, and everything wrong
+    in a file.
     """
     said = {} if file is None else _read_box_file(file)
     where = "" if file is None else str(file)
@@ -69,20 +70,25 @@ def load_box(
         raise InputError("the job names the paints owned too", where=f"{where}: own", cure="leave one `own` of the two")
     names = own if own is not None else texts_at(said, "own", where=where) if "own" in said else None
     if names is None and not said.get("paint"):
+        # Bottles alone are a whole box; the usual one is for a maker who says nothing of paints.
         shipped = table_path is None or table_path.resolve() == shipped_table().resolve()
         names = STARTER if shipped else tuple(p.id for p in table.paints)
-    told = f"{where}: own" if file is not None and own is None else ""
-    paints = {p.id: p for p in found_paints(table, names or (), told)}
+    names_at = f"{where}: own" if file is not None and own is None else ""
+    paints = {p.id: p for p in found_paints(table, names or (), names_at)}
     _add_entries(paints, said.get("paint", []), table, file)
     seen = read_drawdowns(
         said.get("drawdown", []),
+        # The maker's own bottle goes before a paint of the table that is called alike.
         lambda name, at: paints.get(slug_of(name)) or find_paint(table, name, at),
         (table.k1, table.k2),
         coat_um,
         where,
     )
+    if len(paints) > _MOST_PAINTS:
+        cure = f"name at most {_MOST_PAINTS} that you would use"
+        raise InputError(f"{len(paints)} paints in the box", where=names_at, key=key_at(names_at), cure=cure)
     table, scaled = rescaled(table, tuple(paints.values()), seen)
-    return make_box(table, tuple(scaled), told)
+    return make_box(table, tuple(scaled), names_at)
 
 
 def _add_entries(
@@ -103,7 +109,7 @@ def names_own(file: Path) -> bool:
 
 
 def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> Box:
-    """A box of these paints, in the table's order, bottles last. Raises InputError for no or too many paints.
+    """A box of these paints, in the table's order, bottles last. Raises InputError where there are none.
 
     A box without a white or a black is searched as it is; a note of the box says what it cannot reach, and what the
     table is not meant for.
@@ -112,20 +118,15 @@ def make_box(table: ColourTable, paints: tuple[Paint, ...], where: str = "") -> 
         raise InputError(
             "the paint box is empty", where=where, key=key_at(where), cure='name at least one, as own = ["PW6"]'
         )
-    if len(paints) > _MOST_PAINTS:
-        raise InputError(
-            f"{len(paints)} paints in the box",
-            where=where,
-            key=key_at(where),
-            cure=f"name at most {_MOST_PAINTS} that you would use",
-        )
     place = {p.id: i for i, p in enumerate(table.paints)}
     ordered = tuple(sorted(paints, key=lambda p: (place.get(p.id, len(place)), p.id)))
     colours = lab(saunderson(opaque([p.K for p in ordered], [p.S for p in ordered]), table.k1, table.k2))
     chroma = np.hypot(colours[:, 1], colours[:, 2])
     whites = [i for i, p in enumerate(ordered) if _is(p, "PW", colours[i][0] > 85 and chroma[i] < 10)]
     blacks = [i for i, p in enumerate(ordered) if _is(p, "PBk", colours[i][0] < 32 and chroma[i] < 5)]
+    # A tube may name a white pigment and be tinted, so a light one goes first; then the strongest.
     white = max(whites, key=lambda i: (colours[i][0] > 85, float(ordered[i].S.mean())), default=None)
+    # One whose pigment is known to be a black goes before one that merely looks so.
     black = max(blacks, key=lambda i: (bool(ordered[i].ci), float(ordered[i].K.mean())), default=None)
     notes = []
     if table.historical:
@@ -158,11 +159,15 @@ def box_warnings(box: Box) -> tuple[str, ...]:
 
 
 def _is(paint: Paint, prefix: str, looks: bool) -> bool:
-    return paint.ci.startswith(prefix) if paint.ci else bool(looks)
+    """Whether its pigment has that prefix; of a paint whose pigment nobody named, whether it looks so."""
+    # As `find_paint` and the cautions read it: a maker may write 'pw6' or 'PW 6'.
+    ci = "".join(paint.ci.lower().split())
+    return ci.startswith(prefix.lower()) if ci else bool(looks)
 
 
 def _read_box_file(file: Path) -> dict[str, Any]:
     said = read_toml(file)
+    # A job given in place of a box: its keys would else be told as unknown, one by one.
     if said.keys() & {"figure", "parts", "areas", "paints"}:
         cure = 'give the drawing and this with it, or write a box file: own = ["PW6", ...]'
         raise InputError("is a job file, not a paint box", where=str(file), cure=cure)
@@ -184,11 +189,12 @@ def _entry(entry: dict[str, Any], table: ColourTable, file: Path | None, where: 
     _known(entry, (*keys, *_STOCK_KEYS), where=where)
     name = text_at(entry, "name", where=where)
     if not slug_of(name):
-        raise InputError(f"'{name}' is not a name", where=where, cure="use letters and digits")
+        raise InputError(f"'{name}' is not a name", where=where, cure="use letters from a to z and digits")
     if slug_of(name) in {p.id for p in table.paints}:
         cure = f'rename it, or write of = "{slug_of(name)}" for that paint itself'
         raise InputError(f"'{name}' is a paint of the table", where=where, cure=cure)
     blank = np.zeros(WAVELENGTHS_NM.size)
+    # A swatch brings its own, which are put in at the end.
     K, S = (blank, blank) if "swatch" in entry else _constants(entry, table, file, where)
     ci = text_at(entry, "ci", where=where, default="")
     hazards = tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(entry, "hazards", where=where))))
@@ -202,6 +208,7 @@ def _constants(
     entry: dict[str, Any], table: ColourTable, file: Path | None, where: str
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """K and S of a bottle, measured or estimated."""
+    # Both imported here: most boxes hold no such bottle, and every command pays for what is imported.
     if "measured" in entry:
         from finishplan.paint.measured import read_measured_paint
 

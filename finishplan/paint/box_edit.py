@@ -15,6 +15,7 @@ NEW_BOX = "# The paint box: what you own, what is left, and bottles that the col
 
 def with_bottle(text: str, bottle: Mapping[str, Any]) -> str:
     """The box file with one bottle more, at its end. bottle: the keys of its [[paint]], empty ones left out."""
+    # Only to be refused where [[paint]] at the end would contradict what is there.
     _entries(tomlkit.parse(text))
     lines = [f"{key} = {tomlkit.item(value).as_string()}" for key, value in bottle.items() if value not in ("", None)]
     return text.rstrip("\n") + "\n\n[[paint]]\n" + "\n".join(lines) + "\n"
@@ -24,6 +25,7 @@ def without_bottle(text: str, table: ColourTable, id: str) -> str:
     """The box file without that bottle, or without what it says of that paint of the table."""
     doc = tomlkit.parse(text)
     entries = _entries(doc)
+    # From behind, so that the places still to come stay right.
     for place in [k for k, one in enumerate(entries) if _id(one, table) == id][::-1]:
         del entries[place]
     return tomlkit.dumps(doc)
@@ -53,6 +55,7 @@ def with_owned(text: str, table: ColourTable, id: str, on: bool) -> str:
             own.append(id)
         for place in [] if on else there[::-1]:
             del own[place]
+    # By an entry of its own it would still be in the box.
     said = tomlkit.dumps(doc)
     return said if on else without_bottle(said, table, id)
 
@@ -61,6 +64,7 @@ def owning(text: str, ids: tuple[str, ...]) -> str:
     """The box file with a list of the paints owned, before all else that is said in it, where it has none."""
     if "own" in tomlkit.parse(text):
         return text
+    # At the top: behind a [[paint]] the key would belong to that paint.
     listed = ", ".join(tomlkit.item(id).as_string() for id in ids)
     head, rest = _head(text)
     return f"{head}own = [{listed}]\n{rest}"
@@ -87,4 +91,5 @@ def _id(entry: Mapping[str, Any], table: ColourTable) -> str:
 
 
 def _number(value: float) -> float | int:
+    # 12, not 12.0: as the maker would write it.
     return int(value) if float(value).is_integer() else value

@@ -23,6 +23,7 @@ from finishplan.paint.recipes import Group, lab_blocks
 from finishplan.paint.settings import MixSettings
 from finishplan.paint.shelf import Shelf
 
+# Raised whenever the bytes of a file come to mean something else: the old ones are then not found.
 _FORMAT = 2
 _FEWEST_ROWS = 50_000
 """Fewer recipes are computed as quickly as read."""

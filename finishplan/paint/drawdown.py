@@ -49,6 +49,7 @@ def read_drawdowns(
         paint = find(text_at(entry, "of", where=at), f"{at}: of")
         if paint.id in found:
             raise InputError(f"a second drawdown of '{paint.id}'", where=at, cure="keep one of the two")
+        # Equal where both are given, or neither.
         if ("coats" in entry) == ("um" in entry):
             raise InputError("needs 'coats' or 'um'", where=at, cure="write one of them, as coats = 3")
         found[paint.id] = _read(paint, entry, k, um, at)
@@ -59,6 +60,7 @@ def _read(paint: Paint, entry: dict[str, Any], k: tuple[float, float], um: float
     films = Films(paint.K[None], paint.S[None], opaque(paint.K, paint.S)[None], *k)
     if "um" in entry:
         seen = number_at(entry, "um", (1.0, 2000.0), where=at)
+        # Twice as opaque hides with half the film. 1000: um in a mm.
         times = 1000 * float(films.hiding_mm()[0]) / seen
         told = f"a film of {seen:g} um hides a black bar"
     else:
@@ -87,15 +89,18 @@ def rescaled(table: ColourTable, paints: Sequence[Paint], seen: Sequence[Drawdow
     if not seen:
         return table, list(paints)
     own = {d.paint: d.times for d in seen}
+    # In logarithms, so that one paint twice as opaque and one half as opaque leave the others alone.
     others = float(np.exp(np.mean(np.log([*own.values()]))))
 
     def again(paint: Paint) -> Paint:
         times = own.get(paint.id, others)
         return replace(paint, K=times * paint.K, S=times * paint.S)
 
+    # A table given in 1/mm has no scale of its own: the first paint drawn down gives it one.
     of = table.scale.of if table.scale else seen[0].paint
     before = table.scale.times if table.scale else 1.0
     times = own.get(of, others)
     per_mm = times * next(float(p.S.mean()) for p in (*table.paints, *paints) if p.id == of)
+    # No range is left to believe: the maker has measured it.
     scale = Scale(of, per_mm, per_mm, per_mm, times * before, "; ".join(d.told for d in seen))
     return replace(table, paints=tuple(map(again, table.paints)), scale=scale), list(map(again, paints))

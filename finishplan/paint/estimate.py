@@ -82,6 +82,7 @@ def table_white(table: ColourTable) -> Paint | None:
 
 def _surface_lab(text: str, table: ColourTable, where: str) -> Array:
     """The colour as a paint can show it: no lighter than 97 % and no darker than the surface itself."""
+    # Just inside the ends: on them K/S is 0 or without bound.
     lightest = lab(np.full(_N, 0.97))[0]
     darkest = lab(np.full(_N, table.k1 + 0.003))[0]
     try:
@@ -120,10 +121,12 @@ def _with_tint(q: Array, S: Array, shown: Callable[[Array, Array], Array]) -> tu
         return shown(*both(x))
 
     none, one = np.zeros((_N, _N)), np.eye(_N)
+    # K/S as smooth as without a tint; S flat, and near what its opacity class stands for where the tint leaves it open.
     rows = [(_SECOND, none[2:]), (0.1 * _FIRST, none[1:]), (none[1:], _FIRST), (none, 0.05 * one)]
     smooth = np.concatenate([np.concatenate(pair, axis=1) for pair in rows])
     wanted = np.zeros(len(smooth))
     wanted[-_N:] = 0.05 * np.log(S)
+    # A bottle may lie outside the paints of the table: by e^2 in K/S, and in S from 0.36 to 1800 per mm.
     low = np.repeat([_LOG_RATIO[0] - 2, np.log(0.36)], _N)
     high = np.repeat([_LOG_RATIO[1] + 2, np.log(1800.0)], _N)
     x = _closest(away, (smooth, wanted), np.concatenate([np.log(q), np.log(S)]), (low, high))

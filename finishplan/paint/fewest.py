@@ -21,7 +21,6 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Pair = tuple[int, int, float]
 """Two colours that are neighbours, and the least CIEDE2000 between their pots."""
-Entries = tuple[list[int], list[int], list[float]]
 
 NODES = 4000
 """Of the search tree, after which the best so far is taken with its bound (our limit on the search; no clock, so that

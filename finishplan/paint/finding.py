@@ -21,6 +21,7 @@ _CI = r"([PN](?:Bk|Br|B|G|M|O|R|V|W|Y))[0-9]+(?::[0-9]+)?"
 def found_paints(table: ColourTable, names: Sequence[str], where: str) -> list[Paint]:
     """The paints of these names, each measured paint once. Raises InputError that tells all unclear names at once, each
     with its choices."""
+    # All at once: a maker with five unclear names should not have to run the program five times.
     found, wrong = dict[str, Paint](), list[InputError]()
     for name in names:
         try:
@@ -52,6 +53,7 @@ def _both(one: Paint, other: Paint) -> Paint:
 
 def find_paint(table: ColourTable, name: str, where: str = "") -> Paint:
     """The table's paint of that id, common name or Colour Index name. Raises InputError, naming the nearest."""
+    # By id and common name first, which are one paint's alone; several paints may bear one Colour Index name.
     slug = slug_of(name)
     for paint in table.paints:
         if slug in (paint.id, slug_of(paint.name)):
@@ -68,9 +70,11 @@ def find_paint(table: ColourTable, name: str, where: str = "") -> Paint:
             key=key_at(where),
             cure=f"write the id, one of: {ids}",
         )
+    # Only where nothing of that name was measured.
     for row in table.stand_ins:
         if row.ci.lower() == written or slug == slug_of(row.name):
             return _stands_in(table, row)
+    # By its hue, never by spelling: PY3 and PY35 are a digit apart, and only one of them holds cadmium.
     if found := re.fullmatch(_CI, written, re.IGNORECASE):
         raise _no_pigment(table, name.strip(), found[1].lower(), where)
     known = tuple(p.id for p in table.paints)

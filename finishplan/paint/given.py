@@ -22,6 +22,7 @@ def given_recipe(drops: Drops, shelf: Shelf, box: Box, aim: NDArray[np.float64],
     where: what to call it in messages. Raises InputError for a paint that the box has not, or named twice.
     """
     places = paints_meant(drops, box, where)
+    # 4 : 2 is 2 : 1, as on the shelf: so the same recipe is seen to be the same.
     whole = gcd(*(n for _, n in drops))
     ingredients, parts = np.array(places), np.array([n // whole for _, n in drops])
     seen = lab(shelf.seen(ingredients[None], parts[None]))[0]

@@ -57,14 +57,17 @@ def hazards_of(ci: str, name: str = "") -> tuple[str, ...]:
     No Colour Index name, or one in no table: the pigment counts as unknown, and the caution says so.
     """
     pigments = ["".join(found.split()).lower() for found in _CI_NAME.findall(ci)]
+    # All of them: a bottle with one pigment in no list may hold anything.
     known = bool(pigments) and all(_row(p) is not None or _is_plain(p) for p in pigments)
-    found = [_caution(row) for p in pigments if (row := _row(p)) is not None]
-    told = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
-    found += [text for metal, text in _by_words(name, known) if metal not in told]
-    return tuple(dict.fromkeys(found if known else (*found, UNKNOWN)))
+    cautions = [_caution(row) for p in pigments if (row := _row(p)) is not None]
+    covered = {metal for p in pigments if (row := _row(p)) is not None for metal in row.get("metals", ())}
+    # Not twice: what is said of a pigment says more than the word on the label.
+    cautions += [text for metal, text in _by_words(name, known) if metal not in covered]
+    return tuple(dict.fromkeys(cautions if known else (*cautions, UNKNOWN)))
 
 
 def _row(pigment: str) -> dict[str, Any] | None:
+    # A shade (PB36:1) is of the same elements as the pigment itself.
     return _rows().get(pigment) or _rows().get(pigment.split(":")[0])
 
 
@@ -79,6 +82,7 @@ def _caution(row: dict[str, Any]) -> str:
 
 def _by_words(name: str, known: bool) -> list[tuple[str, str]]:
     """(metal, caution) of the words in a name. known: the bottle's Colour Index names tell what it holds."""
+    # A "cadmium hue" is sold for holding none. Where no pigment is named the word is all there is, and is believed.
     if known and _LOOKS_SO.search(name):
         return []
     facts = pigment_facts()
@@ -91,6 +95,7 @@ def _by_words(name: str, known: bool) -> list[tuple[str, str]]:
 def paints_used(mixes: Iterable[Mix], box: Box) -> tuple[Paint, ...]:
     """The paints of the box that the mixes call for, pre-mixes included, in the box's order."""
     ids = {i.paint for m in mixes for i in m.recipe}
+    # What a strong paint was let down in is in the pot too.
     ids |= {i.premix.into for m in mixes for i in m.recipe if i.premix is not None}
     return tuple(p for p in box.paints if p.id in ids)
 
@@ -111,6 +116,7 @@ def historical_warning(mixes: Iterable[Mix], box: Box) -> tuple[str, ...]:
 
 def metals_of(paint: Paint) -> tuple[str, ...]:
     """The METALS that a paint's hazards name."""
+    # From the words, so that the cautions a box file adds count as much as those of the list.
     said = set(re.findall(r"[a-z]+", " ".join(paint.hazards).lower()))
     return tuple(m for m in METALS if m in said)
 

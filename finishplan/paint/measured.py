@@ -42,7 +42,7 @@ def read_measured_paint(
     K, S = constants(samples[masstone], samples[tint], ratio, white, (table.k1, table.k2))
     if not (np.isfinite(K).all() and np.isfinite(S).all()):
         raise InputError(
-            f"'{tint}' is no tint of '{masstone}' in white", where=str(path), cure="check samples and ratio"
+            f"'{tint}' is not a tint of '{masstone}' in white", where=str(path), cure="check samples and ratio"
         )
     return K, S
 
@@ -55,6 +55,7 @@ def read_cgats(path: Path) -> dict[str, Array]:
     lines = read_text(path).splitlines()
     fields = [word for _, line in _between(lines, "DATA_FORMAT", path) for word in _words(line)]
     columns = _spectral_columns(fields, path)
+    # Names before numbers: they are what the maker wrote.
     named = next((fields.index(f) for f in ("SAMPLE_NAME", "SAMPLE_ID", "SampleName", "SampleID") if f in fields), None)
     if named is None:
         raise InputError("has no SAMPLE_NAME or SAMPLE_ID", where=str(path), cure="name the samples in the file")
@@ -113,7 +114,8 @@ def _reflectance(cell: str, where: str) -> float:
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give reflectances") from None
     if not -0.01 <= value <= 150:
-        raise InputError(f"{cell} is no reflectance", where=where, cure="give 0 to 1, or percent")
+        raise InputError(f"{cell} is not a reflectance", where=where, cure="give 0 to 1, or percent")
+    # An instrument may read a black a little below 0.
     return max(value, 0.0)
 
 
@@ -140,6 +142,7 @@ def constants(
     e = INSTRUMENT_ERROR
     with np.errstate(divide="ignore", invalid="ignore"):
         moved = [np.log(np.abs(s / S)) for s in (scattering(masstone + e, tint), scattering(masstone, tint + e))]
+        # A scattering below 0 is all error; such a wavelength gets no weight.
         error: Array = np.where(S > 0, np.hypot(*moved), np.inf).astype(np.float64)
         log_S = _smoothed(
             np.where(S > 0, np.log(np.maximum(S, 1e-9)), 0.0), np.where(np.isfinite(error), error, np.inf)

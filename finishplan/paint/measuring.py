@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from finishplan.paint.mixing import let_down_steps
 from finishplan.paint.model import Mix, Premix
 from finishplan.paint.settings import DROP_ML
+from finishplan.paint.shelf import let_down_steps
 
 MOST_DROPS = 120
 """Beyond this a pot is weighed, not counted (6 ml; common practice)."""
@@ -33,6 +33,7 @@ class Measured:
 def measured_pot(mix: Mix, ml: float, drop_ml: float = DROP_ML) -> Measured:
     """The smallest pot of whole drops that holds `ml` and keeps the recipe's whole parts."""
     parts = sum(i.parts for i in mix.recipe)
+    # The small part taken off is for rounding: 3 drops, not 4 by the last digit.
     each = max(1, math.ceil(ml / (parts * drop_ml) - 1e-9))
     return Measured(each, each * parts, each * parts * drop_ml)
 
@@ -61,6 +62,7 @@ def let_down(premix: Premix, drops: int) -> tuple[tuple[int, int], ...]:
     the paint, then of what the step before made. No step is made more often than the next needs; what is left over
     keeps, covered."""
     rows: list[tuple[int, int]] = []
+    # From the last step back: what it takes of the step before is what that must make.
     for into in reversed(let_down_steps(premix)):
         times = math.ceil(drops / (premix.parts + into))
         drops = times * premix.parts
@@ -78,6 +80,7 @@ def paint_drops(mixes: Sequence[Mix], each: Mapping[str, Sequence[int]]) -> dict
                 drops[i.paint] = drops.get(i.paint, 0) + i.parts * sum(each[m.id])
     for premix, needed in premix_drops(mixes, each).items():
         steps = let_down(premix, needed)
+        # The paint itself goes into the first step alone, what it is let down in into every one.
         for paint, taken in ((premix.paint, steps[0][0]), (premix.into, sum(white for _, white in steps))):
             drops[paint] = drops.get(paint, 0) + taken
     return drops
@@ -105,6 +108,7 @@ def mix_density(mix: Mix, density: Mapping[str, float]) -> float:
 def pot_sizes(least: int, most: int, gram: float) -> str:
     """'12 to 60' drops, in grams where the largest pot is weighed; one figure where all are alike. gram: of one
     drop."""
+    # By the largest, so that all pots of a mix are told in one unit.
     words = (f"{n * gram:.1f}" if most > MOST_DROPS else f"{n}" for n in (least, most))
     return " to ".join(dict.fromkeys(words))
 

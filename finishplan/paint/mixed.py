@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 def mixes_of(asked: Asked, found: Shared) -> Iterator[Mix]:
     """The mix of each pot, lettered in their order."""
+    # What the maker named stays: in the job, and before that in the book.
     given = {found.pot_of[n]: name for n, name in asked.names.items()} | {n: k.name for n, k in found.book.items()}
     names = unique_names([_lab(lab(_seen(asked.shelf, r))[0]) for r in found.recipes], given)
     for number, name in enumerate(names):
@@ -34,6 +35,7 @@ def letters(number: int) -> str:
     """'A', 'B', ... 'Z', 'AA', 'AB' for 0, 1, ... 25, 26, 27."""
     text = ""
     while number >= 0:
+        # There is no digit for nothing: after Z comes AA, hence the 1 taken off.
         number, digit = divmod(number, 26)
         text, number = chr(65 + digit) + text, number - 1
     return text
@@ -42,12 +44,15 @@ def letters(number: int) -> str:
 def _mix(asked: Asked, recipe: Recipe, place: int) -> Mix:
     """The mix of a recipe for the colour in that place, before it has letter and name."""
     shelf, drawn, aim = asked.shelf, asked.drawn[place], asked.aimed[place]
+    # The main paint first, as a recipe is read.
     order = np.lexsort((recipe.ingredients, -recipe.parts))
     ingredients, parts = recipe.ingredients[order], recipe.parts[order]
     one = ingredients[None], parts[None]
     K, S = shelf.mixed(*one)
     predicted = lab(shelf.seen(*one))[0]
-    moved = drop_error(shelf, *one, asked.settings.volume_ml)[0] if len(parts) > 1 else np.zeros(1)
+    pot = asked.settings.volume_ml, asked.settings.drop_ml
+    # A paint by itself has no drop too many.
+    moved = drop_error(shelf, *one, *pot)[0] if len(parts) > 1 else np.zeros(1)
     worst = int(moved.argmax())
     named = tuple(
         _ingredient(shelf, asked.box, i, n) for i, n in zip(ingredients.tolist(), parts.tolist(), strict=True)
@@ -64,6 +69,7 @@ def _mix(asked: Asked, recipe: Recipe, place: int) -> Mix:
         delta_e=recipe.delta_e,
         delta_e_a=float(delta_e_a(shelf, *one, aim)[0]),
         delta_e_drawn=float(delta_e(predicted, drawn)),
+        # By the nearest recipe of the box, not by the simpler one that may have been taken.
         reachable=recipe.best <= asked.settings.reach,
         expect_within=expect_within(shelf, ingredients, parts),
         K=K[0],
@@ -86,9 +92,11 @@ def _served(asked: Asked, found: Shared, number: int, mix: Mix) -> Mix:
     """The mix of that pot with the colours that it serves, its own first: how far off each is, and those missed."""
     place = asked.first[found.leads[number]]
     mine = [place, *(i for i, n in enumerate(asked.like) if found.pot_of[n] == number)]
+    # Its own colour is the first key, and is told by the mix itself: the others are those behind it.
     served = {hex_from_lab(asked.drawn[i]): asked.aimed[i] for i in mine}
     off = {hex: float(delta_e(np.array(mix.lab), aim)) for hex, aim in served.items()}
     others = tuple(off)[1:]
+    # By identity: a shared pot has a recipe of its own, even where the parts come to the same.
     few = any(found.pot_of[n] == number and asked.recipes[n].parts is found.recipes[number].parts for n in asked.spared)
     beyond = _beyond(asked, mine)
     missed = tuple(
@@ -116,6 +124,7 @@ def _lab(values: Array) -> Lab:
 
 def _ingredient(shelf: Shelf, box: Box, index: int, parts: int) -> Ingredient:
     paint: Paint = box.paints[int(shelf.paint[index])]
+    # Of a neat paint `into` is -1: a base that is not asked for.
     of, base = int(shelf.of[index]), box.paints[int(shelf.into[index])]
     premix = Premix(paint.id, 1, base.id, of, base.name) if of else None
     return Ingredient(paint.id, paint.name, paint.ci, parts, premix)

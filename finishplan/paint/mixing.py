@@ -14,14 +14,15 @@ from finishplan.paint.aim import aims
 from finishplan.paint.asked import Asked, Wishes, gathered, sums
 from finishplan.paint.book import known_mixes
 from finishplan.paint.hazards import hazards_in
+from finishplan.paint.measuring import measured_pot
 from finishplan.paint.mixed import letters, mixes_of
 from finishplan.paint.model import Box, Mix
-from finishplan.paint.search import drops_a_part
 from finishplan.paint.settings import DROP_ML, MixSettings
 from finishplan.paint.sharing import Colours, Shared, alike, share
 from finishplan.paint.shelf import Shelf, let_down_steps, make_shelf
 from finishplan.paint.trust import hand_keeps
 
+# The door of the room: what others ask of mixing, wherever in here it is written.
 __all__ = [
     "MixChoice",
     "MixSettings",
@@ -142,8 +143,8 @@ def drops_for(mix: Mix, volume_ml: float, drop_ml: float = DROP_ML) -> tuple[int
     """
     if not 0 < volume_ml <= 1e7:
         raise InputError(f"a volume of {volume_ml:g} ml", cure="give millilitres, above 0 and at most 10 million")
-    parts = np.array([i.parts for i in mix.recipe])
-    return tuple((parts * drops_a_part(parts[None], volume_ml, drop_ml)[0]).tolist())
+    each = measured_pot(mix, volume_ml, drop_ml).each
+    return tuple(each * i.parts for i in mix.recipe)
 
 
 def recipe_json(mix: Mix, volume_ml: float, box: Box, drop_ml: float = DROP_ML) -> dict[str, Any]:
@@ -170,6 +171,7 @@ def recipe_json(mix: Mix, volume_ml: float, box: Box, drop_ml: float = DROP_ML) 
         "delta_e_a": round(mix.delta_e_a, 2),
         "delta_e_drawn": round(mix.delta_e_drawn, 2),
         "reachable": mix.reachable,
+        # Rounded up: a promise may be kept too well, not too badly.
         "expect_within": math.ceil(mix.expect_within * 10) / 10,
         "one_drop_more": {"paint": mix.drop_paint, "delta_e": round(mix.drop_delta_e, 2)},
         "estimate": mix.estimate,

@@ -10,6 +10,7 @@ from finishplan.colour.lab import Lab
 Opacity = Literal["opaque", "semi-opaque", "semi-transparent", "transparent"]
 
 
+# eq=False here and below: arrays have no single truth value, so paints are told apart by their id.
 @dataclass(frozen=True, eq=False)
 class Paint:
     """One paint. id: slug; ci: Colour Index generic name, '' if unknown; K, S: (31,) per mm of dry film, 400-700 nm

@@ -27,6 +27,7 @@ ROUNDING = 0.02
 _CELL = (2 * STEPS_PER_UNIT, 3 * STEPS_PER_UNIT, 3 * STEPS_PER_UNIT)
 _BLOCK_ROWS = 1 << 19
 _ROWS_AT_ONCE = 1 << 15
+_UNIT = np.float32(STEPS_PER_UNIT)
 _PI, _BLUE, _MOST_STRETCH = np.float32(np.pi), np.float32(np.radians(275)), np.float32(1.5)
 
 
@@ -110,12 +111,16 @@ def _least_weights(t: Floats, lo: Floats, hi: Floats) -> tuple[Floats, Floats]:
     least = (chroma + np.hypot(closest[:, 0], closest[:, 1])) / 2
     # a' = (1 + G) a, and G falls as chroma rises: the least mean chroma gives the largest stretch.
     most *= 1.5 - 0.5 * np.sqrt(_seventh(least))
-    # S_L grows with |L - 50|, so over a box its largest is at one end.
-    off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
-    SL, SC = 1 + 0.015 * off / np.sqrt(20 + off), 1 + 0.045 * most
     turn = _most_turn(t, lo, hi) * np.sqrt(_seventh(most))
     turn[(t[2] >= 0) & (lo[:, 2] >= 0)] = 1e-6
-    return np.asarray(1 / SL**2, np.float32), np.asarray((1 - turn) / SC**2, np.float32)
+    return _least_light(t, lo, hi), np.asarray((1 - turn) / (1 + 0.045 * most) ** 2, np.float32)
+
+
+def _least_light(t: Floats, lo: Floats, hi: Floats) -> Floats:
+    """(n,) the least of 1 / S_L^2 alone."""
+    # S_L grows with |L - 50|, so over a box its largest is at one end.
+    off = np.maximum(np.abs((t[0] + lo[:, 0]) / 2 - 50), np.abs((t[0] + hi[:, 0]) / 2 - 50)) ** 2
+    return np.asarray(1 / (1 + 0.015 * off / np.sqrt(20 + off)) ** 2, np.float32)
 
 
 def _most_turn(t: Floats, lo: Floats, hi: Floats) -> Floats:
@@ -157,30 +162,26 @@ def within(
     of their lower bounds until no cell can hold a colour that belongs to the answer.
     """
     aim = np.asarray(target, np.float64)
-    unit = np.float32(STEPS_PER_UNIT)
-    t, lo, hi = (np.asarray(v, np.float32) for v in (aim, index.low / unit, index.high / unit))
+    best = min(best, _somewhere(index, aim)) if np.isinf(best) else best
+    limit = allowed(best + ROUNDING, step) + ROUNDING
+    cells = _light_enough(index, aim, limit)
+    t, lo, hi = aim.astype(np.float32), _lab(index.low[cells]), _lab(index.high[cells])
     weights = _least_weights(t, lo, hi)
     bound = _bound(weights, t, lo, hi)
-    # The likeliest cell first: its best shuts out most others before they are sorted.
-    nearest = np.flatnonzero(bound == bound.min())[:1]
-    row, difference = _in_cells(index, (nearest, weights), aim, allowed(best + ROUNDING, step) + ROUNDING)
-    best = min(best, float(difference.min(initial=np.inf)))
-    cells = np.flatnonzero(bound <= allowed(best + ROUNDING, step) + ROUNDING)
-    cells = cells[cells != nearest]
-    order = cells[np.argsort(bound[cells], kind="stable")]
-    bound, rows, differences, at, batch = bound[order], [row], [difference], 0, 4
+    inside = np.flatnonzero(bound <= limit)
+    order = inside[np.argsort(bound[inside], kind="stable")]
+    cells, bound, weights = cells[order], bound[order], (weights[0][order], weights[1][order])
+    found, at, batch = [(np.zeros(0, np.int64), np.zeros(0, np.float32))], 0, 1
     # A batch ends with so many colours, however full the cells are, so that memory stays bounded.
-    held = np.concatenate([[0], np.cumsum(index.start[order + 1] - index.start[order])])
-    while at < len(order) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
+    held = np.concatenate([[0], np.cumsum(index.start[cells + 1] - index.start[cells])])
+    while at < len(cells) and bound[at] <= (limit := allowed(best + ROUNDING, step) + ROUNDING):
         full = max(at + 1, int(np.searchsorted(held, held[at] + _ROWS_AT_ONCE)))
-        some = order[at : min(at + batch, full, int(np.searchsorted(bound, limit, side="right")))]
-        row, difference = _in_cells(index, (some, weights), aim, limit)
-        rows.append(row)
-        differences.append(difference)
-        best = min(best, float(difference.min(initial=np.inf)))
+        these = slice(at, min(at + batch, full, int(np.searchsorted(bound, limit, side="right"))))
+        found.append(_in_cells(index, (cells[these], (weights[0][these], weights[1][these])), aim, limit))
+        best = min(best, float(found[-1][1].min(initial=np.inf)))
         # Few cells at first, as the best may still sink; then more at a time, as calls cost more than colours.
-        at, batch = at + len(some), 2 * batch
-    row, difference = np.concatenate(rows), np.concatenate(differences)
+        at, batch = these.stop, max(4, 2 * batch)
+    row, difference = (np.concatenate(v) for v in zip(*found, strict=True))
     kept = difference <= allowed(best + ROUNDING, step) + ROUNDING
     return row[kept], difference[kept]
 
@@ -191,19 +192,39 @@ def allowed(best: float, step: float) -> float:
     return step if best <= step else best + step
 
 
+def _lab(steps: NDArray[np.int16]) -> Floats:
+    return np.asarray(steps / _UNIT, np.float32)
+
+
+def _somewhere(index: ColourIndex, aim: Array) -> float:
+    """CIEDE2000 of the nearest colour of a cell that is near: no more than this need be looked for."""
+    far = (_lab(index.low) + _lab(index.high)) / 2 - aim.astype(np.float32)
+    cell = int((far * far).sum(axis=1).argmin())
+    return float(rough_delta_e(_lab(index.steps[index.start[cell] : index.start[cell + 1]]), aim).min())
+
+
+def _light_enough(index: ColourIndex, aim: Array, limit: float) -> NDArray[np.int64]:
+    """The cells that lightness alone does not put beyond the limit: a tenth of them, at a tenth of the work of their
+    bounds."""
+    t, lo, hi = aim[:1].astype(np.float32), _lab(index.low[:, :1]), _lab(index.high[:, :1])
+    away = np.maximum(np.maximum(lo - t, t - hi), 0)[:, 0]
+    # A little more than the limit: the bound must not be the one to find a cell inside by its last digit.
+    return np.flatnonzero(np.sqrt(_least_light(t, lo, hi)) * away <= 1.001 * limit)
+
+
 def _in_cells(
     index: ColourIndex, among: tuple[NDArray[np.int64], tuple[Floats, Floats]], aim: Array, limit: float
 ) -> tuple[NDArray[np.int64], Floats]:
-    """Rows and CIEDE2000 of the colours in these cells that can lie within the limit. among: the cells, and the
-    `_least_weights` of all."""
+    """Rows and CIEDE2000 of the colours in these cells that can lie within the limit. among: the cells with their
+    `_least_weights`."""
     cells, weights = among
     spans = [slice(index.start[c], index.start[c + 1]) for c in cells]
-    lab = np.concatenate([index.steps[s] for s in spans]) / np.float32(STEPS_PER_UNIT)
+    lab = _lab(np.concatenate([index.steps[s] for s in spans]))
     row = np.concatenate([index.row[s] for s in spans])
     t = aim.astype(np.float32)
     held = [s.stop - s.start for s in spans]
     # The bound again, now of each colour: cheap, and most of a cell never gets to CIEDE2000.
-    light, chromatic = (np.repeat(w[cells], held) for w in weights)
+    light, chromatic = (np.repeat(w, held) for w in weights)
     away = (lab - t) ** 2
     near = light * away[:, 0] + chromatic * (away[:, 1] + away[:, 2]) <= limit * limit
     return row[near].astype(np.int64), rough_delta_e(lab[near], aim)

@@ -59,8 +59,17 @@ def plain_groups(paints: int, max_paints: int, max_parts: int) -> tuple[Group, .
 
 
 def count_plain(paints: int, max_paints: int, max_parts: int) -> int:
-    """How many recipes `plain_groups` would hold, without listing the combinations."""
-    return sum(comb(paints, k) * len(part_vectors(k, max_parts)) for k in range(1, min(max_paints, paints) + 1))
+    """How many recipes `plain_groups` would hold, without listing one of them."""
+    return sum(comb(paints, k) * _count_parts(k, max_parts) for k in range(1, min(max_paints, paints) + 1))
+
+
+def _count_parts(count: int, max_parts: int) -> int:
+    """How many rows `part_vectors` has."""
+    own: dict[int, int] = {}
+    for total in range(count, max_parts + 1):
+        # All ways to part the total, less those that are a multiple of a way to part one of its divisors.
+        own[total] = comb(total - 1, count - 1) - sum(n for smaller, n in own.items() if total % smaller == 0)
+    return sum(own.values())
 
 
 def lab_blocks(

@@ -57,6 +57,7 @@ class PaintFacts:
 
 def paint_facts(box: Box) -> tuple[PaintFacts, ...]:
     """The facts of every paint of the box, in its order, under the table's own surface."""
+    # Tints are told of a box without a white too.
     white = next((p for p in box.paints if p.id == box.white), None) or table_white(box.table)
     return tuple(_facts(p, white, box) for p in box.paints)
 
@@ -65,6 +66,7 @@ def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
     k1, k2 = box.table.k1, box.table.k2
     K, S = paint.K[None], paint.S[None]
     films = Films(K, S, opaque(K, S), k1, k2)
+    # A primer is known by what is seen of it; under paint it has no surface of its own.
     grounds = inverse_saunderson(np.array([[WHITE_PRIMER], [BLACK_PRIMER]]) * np.ones(31), k1, k2)
     coats = films.coats(grounds, BRUSH_COAT_MM, MOST_COATS)[0].tolist()
     over_white, over_black = (n if n <= MOST_COATS else None for n in coats)
@@ -72,7 +74,9 @@ def _facts(paint: Paint, white: Paint | None, box: Box) -> PaintFacts:
     if white is not None:
         mixed = [TINT * p + (1 - TINT) * w for p, w in ((paint.K, white.K), (paint.S, white.S))]
         tint = hex_from_lab(lab(saunderson(opaque(*mixed), k1, k2)))
+        # Where a paint swallows most, a little of it is seen first.
         peak = int(paint.K.argmax())
+        # White in white is no tint.
         strength = float(paint.K[peak] / white.S[peak]) if paint.id != white.id else 0.0
     contrast = float(films.contrast(CLASS_COATS * BRUSH_COAT_MM)[0])
     return PaintFacts(

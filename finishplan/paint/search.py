@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from finishplan.colour.film import inverse_saunderson, opaque
 from finishplan.colour.hiding import BRUSH_COAT_MM, Films
-from finishplan.colour.light import delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
+from finishplan.colour.light import delta_e, far_delta_e, lab, lab_from_xyz, white_xyz, xyz_from_lab
 from finishplan.paint.cache import stored_index
-from finishplan.paint.nearest import ROUNDING, allowed, within
+from finishplan.paint.nearest import ROUNDING, STEPS_PER_UNIT, allowed, within
 from finishplan.paint.recipes import Floats, Group, Indices
 from finishplan.paint.settings import DROP_ML, WHITE_PRIMER, MixSettings
 from finishplan.paint.shelf import Shelf, base_tier, decode, many_tier, tiers
@@ -29,6 +29,10 @@ _SURER = 1.0
 of twenty; our rule)."""
 _FARTHER = 1.5
 """How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
+MEANT_FOR, UNLIKE = 5.0, 1.25
+"""CIEDE2000 is made for small differences, up to about 5 (CIE 142-2001; the bound from memory). Beyond, how many times
+farther than need be a recipe may lie without the blue term (our rule: greys given for pinks and violets lie 1.4 to 2.3
+times as far, all others under 1.1)."""
 PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8
@@ -84,14 +88,14 @@ class _Hunt:
         """Search these recipes for the wanted aims."""
         if not groups or not wanted:
             return
-        index = stored_index(self.shelf, groups, self.settings)
+        index, settings = stored_index(self.shelf, groups, self.settings), self.settings
         for i in wanted:
             # The best so far goes in: the index then reads only cells that may still hold a better or equal one.
-            rows, near = within(index, self.aims[i], self.settings.step, self.best[i])
+            rows, near = within(index, self.aims[i], settings.step, self.best[i])
             self.found[i].append(_Candidates(groups, rows, near))
-            self.best[i] = _best(self.shelf, self.found[i], self.aims[i], self.settings)
+            self.best[i] = min(self.best[i], _best(self.shelf, self.found[i], self.aims[i], settings))
             # With the best now lower, much of what was kept from earlier tiers is out.
-            self.found[i] = [c.up_to(allowed(self.best[i], self.settings.step)) for c in self.found[i]]
+            self.found[i] = [c.up_to(allowed(self.best[i], settings.step)) for c in self.found[i]]
 
     def chosen(self, aim: int) -> Recipe:
         """The recipe for that aim of what was found."""
@@ -105,8 +109,41 @@ class _Hunt:
 def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
     """The recipe of each aim (m, 3), L*a*b* D65. Every aim is searched by itself: no aim changes another's recipe.
 
+    An aim far from all recipes is given one that looks like it. Raises InputError for too many recipes.
+    """
+    recipes = [*_searched(shelf, aims, settings)]
+    for i, recipe in enumerate(recipes):
+        likest = _likest(shelf, recipe, aims[i], settings) if recipe.best > MEANT_FOR else None
+        if likest is not None:
+            found = _searched(shelf, likest[None], settings)[0]
+            recipes[i] = replace(found, delta_e=float(delta_e(_colour(shelf, found), aims[i])), best=recipe.best)
+    return tuple(recipes)
+
+
+def _likest(shelf: Shelf, recipe: Recipe, aim: Array, settings: MixSettings) -> Array | None:
+    """(3,) L*a*b* of the recipe of the first tier that looks most like an aim (3,) far from all of them; None where the
+    one found by CIEDE2000 looks about as like."""
+    index = stored_index(shelf, tiers(shelf, settings)[0], settings)
+    colours = index.steps / np.float32(STEPS_PER_UNIT)
+    off = far_delta_e(colours, aim)
+    row = int(off.argmin())
+    if far_delta_e(_colour(shelf, recipe), aim) <= UNLIKE * off[row]:
+        return None
+    likest: Array = colours[row].astype(np.float64)
+    return likest
+
+
+def _colour(shelf: Shelf, recipe: Recipe) -> Array:
+    """(3,) L*a*b* of a recipe."""
+    colour: Array = lab(shelf.seen(recipe.ingredients[None], recipe.parts[None]))[0]
+    return colour
+
+
+def _searched(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ...]:
+    """The recipe of each aim, by CIEDE2000 alone.
+
     Recipes with more than one pre-mix are taken only where they come nearer by PREMIX_GAIN, those with one where they
-    come nearer by more than a step. Raises InputError for too many recipes.
+    come nearer by more than a step.
     """
     # Three hunts side by side: what a pre-mix gains is judged against the best without.
     bare, few, many = (_Hunt(shelf, aims, settings) for _ in range(3))
@@ -124,7 +161,9 @@ def search(shelf: Shelf, aims: Array, settings: MixSettings) -> tuple[Recipe, ..
         few.look(base_tier(shelf, base, settings), [i for i in missed if base in bases[i]])
     # Anew: a paint let down in a base may have met some of them.
     missed = few.missed() if settings.premixes else []
-    # Recipes of many pre-mixes start from nothing, since they are taken only where they beat `few` by PREMIX_GAIN.
+    # Recipes of many pre-mixes are taken only where they beat `few` by PREMIX_GAIN: no farther one is looked for, but
+    # none of `few` stands among them.
+    many.best = [*few.best]
     many.look(many_tier(shelf, settings), missed)
     for base in every:
         many.look(base_tier(shelf, base, settings, many=True), [i for i in missed if base in bases[i]])
@@ -149,6 +188,8 @@ def _as_good(shelf: Shelf, plain: Recipe, recipe: Recipe, settings: MixSettings)
 def _best(shelf: Shelf, found: list[_Candidates], aim: Array, settings: MixSettings) -> float:
     """The least CIEDE2000 among the candidates, in float64."""
     least = min(float(c.near.min(initial=np.inf)) for c in found)
+    if np.isinf(least):
+        return least
     # Only the few that may be the best by the stored figures are computed in full.
     ingredients, parts, _ = _decoded(found, least + ROUNDING, settings)
     return float(delta_e(lab(shelf.seen(ingredients, parts)), aim).min())

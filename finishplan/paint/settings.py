@@ -53,6 +53,7 @@ class MixSettings:
     cache_folder: Path | None = None
 
     def __post_init__(self) -> None:
+        # Only for its error: an unknown finish is refused here, not in the midst of a search.
         surface(self.finish, 0.0, 0.0)
         if self.dark not in DARK:
             raise InputError(f"unknown way '{self.dark}' with dark colours", cure=nearest(self.dark, DARK))

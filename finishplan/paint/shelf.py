@@ -63,11 +63,13 @@ class Shelf:
     def effort(self, ingredients: Indices, parts: Indices) -> Indices:
         """(n,) pots to open: one an ingredient, one more for each letting down."""
         steps = np.searchsorted((0, *LET_DOWN), self.of[ingredients])
+        # A place in LET_DOWN is a number of steps: 1 to 9 takes one, 1 to 49 two, 1 to 499 three.
         total: Indices = ((1 + steps) * (parts > 0)).sum(axis=1)
         return total
 
     def drops(self, ingredients: Indices, parts: Indices) -> Indices:
         """(n,) drops of the smallest pot, those of its pre-mixes included."""
+        # All drops of each step, though the recipe may take a single one of what they make.
         made = np.array([0, *(sum(1 + n for n in _STEPS.get(of, (of,))) for of in LET_DOWN)])
         steps = np.searchsorted((0, *LET_DOWN), self.of[ingredients])
         total: Indices = (parts + made[steps] * (parts > 0)).sum(axis=1)
@@ -78,6 +80,7 @@ class Shelf:
         of, row = self.of[ingredients], np.arange(len(parts))[:, None]
         held = np.zeros((len(parts), len(self.estimate)))
         np.add.at(held, (row, self.paint[ingredients]), parts / (1 + of))
+        # A neat one has -1 there and nothing to add: the last paint gets 0.
         np.add.at(held, (row, self.into[ingredients]), parts * of / (1 + of))
         # Rounded, so that of equal amounts the first paint is taken and not a chance one.
         most: Indices = held.round(9).argmax(axis=1)
@@ -105,6 +108,7 @@ def make_shelf(box: Box, settings: MixSettings) -> Shelf:
 def tiers(shelf: Shelf, settings: MixSettings) -> tuple[tuple[Group, ...], ...]:
     """The groups of the first three tiers. Raises InputError when there are too many recipes to consider them all."""
     neat = int((shelf.of == 0).sum())
+    # Counted before anything is listed, so that too many are refused at once.
     count = count_plain(neat, settings.max_paints, settings.max_parts)
     if count > _MOST_RECIPES:
         raise InputError(
@@ -144,6 +148,7 @@ def _with_white(
     pool = [
         i
         for i in range(len(shelf.of))
+        # Let down in the white alone: what is let down in another paint has a tier of its own.
         if shelf.paint[i] != shelf.white and shelf.into[i] in (-1, shelf.white) and shelf.of[i] in (0, *levels)
     ]
     groups = []
@@ -188,6 +193,7 @@ def decode(groups: tuple[Group, ...], rows: Indices, width: int) -> tuple[Indice
     parts = np.zeros((len(rows), width), np.int64)
     start = 0
     for group in groups:
+        # Groups lie one behind another, and in each the recipes of one combination.
         here = np.flatnonzero((rows >= start) & (rows < start + len(group)))
         combo, part = np.divmod(rows[here] - start, len(group.parts))
         count = group.parts.shape[1]

@@ -36,6 +36,7 @@ def with_swatch(paint: Paint, said: Any, where: str) -> Paint:
         paint,
         K=_constants(said, "K", where),
         S=_constants(said, "S", where),
+        # Measured, if by photograph: how far it may be off is `swatch_off`.
         estimate=False,
         source=", ".join(filter(None, ("swatch card", date, f"begun from {begun}" if begun else ""))),
         swatch_off=number_at(said, "uncertainty", (0.0, 50.0), where=where),
@@ -70,8 +71,10 @@ def swatch_entry(paint: Paint, named: bool, date: str, begun: str = "") -> dict[
     and `begun` for the paint that it was begun from."""
     head: dict[str, Any] = {"of": paint.id} if named else {"name": paint.name} | ({"ci": paint.ci} if paint.ci else {})
     stock: dict[str, Any] = {"ml_left": paint.ml_left, "price_per_ml": paint.price_per_ml}
+    # Of a paint of the table these stand in the table.
     if not named:
         stock |= {"density": paint.density, "hazards": list(paint.hazards) or None}
+    # Five digits are more than a photograph tells.
     swatch = {
         "date": date,
         "uncertainty": round(paint.swatch_off or 0.0, 2),

@@ -28,6 +28,7 @@ _MOST_BYTES = 4_000_000
 
 def shipped_table(name: str = "acrylic") -> Path:
     """The path of a colour table shipped with the program. Raises InputError when there is none of that name."""
+    # In a wheel the palettes lie inside the package, in a checkout beside it.
     inside = Path(str(resources.files("finishplan"))) / "palettes"
     folder = inside if inside.is_dir() else Path(__file__).parents[2] / "palettes"
     path = folder / f"{name}.csv"
@@ -43,6 +44,7 @@ def load_table(path: Path | None) -> ColourTable:
     Raises InputError naming the file, and row and column, of the first thing wrong.
     """
     path = shipped_table() if path is None else path
+    # A table is a pair of files: whichever of the two is named, the other is beside it.
     if path.suffix.lower() == ".toml":
         path = path.with_suffix(".csv")
     constants = _read_constants(path)
@@ -56,6 +58,7 @@ def load_table(path: Path | None) -> ColourTable:
         raise InputError(
             f"paint '{paint}' has no rows in {path.name}", where=str(toml), cure=nearest(paint, (*constants,))
         )
+    # Relative measurements leave the scale open: K and S times one factor are the same colours, more or less opaque.
     scale = _scale(meta["scale"], constants, f"{toml}, scale") if "scale" in meta else None
     times = 1.0 if scale is None else scale.times
     paints = tuple(
@@ -69,10 +72,19 @@ def load_table(path: Path | None) -> ColourTable:
         binder=text_at(meta, "binder", where=str(toml), default=""),
         sources=texts_at(meta, "sources", where=str(toml)),
         cautions=texts_at(meta, "cautions", where=str(toml)),
-        historical=meta.get("historical", False) is True,
+        historical=_is_historical(meta, str(toml)),
         scale=scale,
         stand_ins=_stand_ins(meta.get("stand_ins", {}), (*constants,), f"{toml}, stand_ins"),
     )
+
+
+def _is_historical(meta: dict[str, Any], where: str) -> bool:
+    """Whether the table is for study only. Raises InputError."""
+    said = meta.get("historical", False)
+    # Refused, not passed over: "yes" taken as no would drop the warning of what the old pigments hold.
+    if not isinstance(said, bool):
+        raise InputError("'historical' is neither true nor false", where=where, cure="write historical = true")
+    return said
 
 
 def _stand_ins(said: Any, known: tuple[str, ...], where: str) -> tuple[StandIn, ...]:
@@ -82,7 +94,7 @@ def _stand_ins(said: Any, known: tuple[str, ...], where: str) -> tuple[StandIn, 
     found = []
     for ci, row in said.items():
         if not (isinstance(row, list) and len(row) == 2 and all(isinstance(v, str) for v in row)):
-            raise InputError(f"{ci} is no pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
+            raise InputError(f"{ci} is not a pair of texts", where=where, cure=f'write {ci} = ["id", "common name"]')
         if row[0] not in known:
             raise InputError(f"{ci}: no paint '{row[0]}' in the csv", where=where, cure=nearest(row[0], known))
         found.append(StandIn(ci, *row))
@@ -118,12 +130,14 @@ def read_toml(path: Path) -> dict[str, Any]:
 def _read_constants(path: Path) -> dict[str, tuple[np.ndarray, np.ndarray]]:
     """Paint id -> (K, S), each (31,), in the order of the file."""
     try:
-        rows = [row for row in csv.reader(read_text(path).splitlines()) if row]
+        reader = csv.reader(read_text(path).splitlines())
+        # Numbered as an editor does: blank lines hold no row, but they count.
+        rows = [(reader.line_num, row) for row in reader if row]
     except csv.Error as error:
         raise InputError(f"is not a csv file: {error}", where=str(path), cure="see palettes/README.md") from error
-    _check_header(rows[0] if rows else [], path)
+    _check_header(*rows[0] if rows else (1, []), path)
     found: dict[str, dict[str, np.ndarray]] = {}
-    for number, row in enumerate(rows[1:], start=2):
+    for number, row in rows[1:]:
         id, constant, values = _row(row, number, path)
         if constant in found.setdefault(id, {}):
             raise InputError(
@@ -138,26 +152,29 @@ def _read_constants(path: Path) -> dict[str, tuple[np.ndarray, np.ndarray]]:
                 raise InputError(
                     f"'{id}' has no {constant} row", where=str(path), cure=f"add the row '{id},{constant},...'"
                 )
+        # Without any scattering an opaque film is black, whatever its K says.
         if not np.any(pair["S"] > 0):
             raise InputError(f"S of '{id}' is zero everywhere", where=str(path), cure="give its measured scattering")
     return {id: (pair["K"], pair["S"]) for id, pair in found.items()}
 
 
-def _check_header(header: list[str], path: Path) -> None:
+def _check_header(number: int, header: list[str], path: Path) -> None:
     given = [cell.strip() for cell in header]
     missing = [column for column in _HEADER if column not in given]
     if missing:
         what = ", ".join(missing[:6]) + (" ..." if len(missing) > 6 else "")
         raise InputError(
-            f"the header lacks: {what}", where=f"{path}, row 1", cure="write paint,constant,400,410,...,700"
+            f"the header lacks: {what}", where=f"{path}, row {number}", cure="write paint,constant,400,410,...,700"
         )
+    # After what is missing: one column left out would else be told as every later one out of place.
     for column, (cell, wanted) in enumerate(zip(given, _HEADER, strict=False), start=1):
         if cell != wanted:
-            raise InputError(f"'{cell}' stands for '{wanted}'", where=f"{path}, row 1, column {column}", cure="reorder")
+            where = f"{path}, row {number}, column {column}"
+            raise InputError(f"'{cell}' stands where '{wanted}' belongs", where=where, cure="put them in that order")
     if len(given) > len(_HEADER):
         raise InputError(
             f"'{given[len(_HEADER)]}' is one column too many",
-            where=f"{path}, row 1, column {len(_HEADER) + 1}",
+            where=f"{path}, row {number}, column {len(_HEADER) + 1}",
             cure="keep 400 to 700 nm, step 10",
         )
 
@@ -183,7 +200,7 @@ def _value(cell: str, where: str) -> float:
     except ValueError:
         raise InputError(f"'{cell}' is not a number", where=where, cure="give K or S") from None
     if not math.isfinite(value) or value > LARGEST_PER_MM:
-        raise InputError(f"{cell} is no measured constant", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
+        raise InputError(f"{cell} cannot have been measured", where=where, cure=f"give 0 to {LARGEST_PER_MM:g} per mm")
     if value < 0:
         raise InputError(f"{cell} is negative", where=where, cure="K and S are 0 or more")
     return value
@@ -205,6 +222,7 @@ def _paint(id: str, about: Any, K: np.ndarray, S: np.ndarray, *, where: str) -> 
         K=K,
         S=S,
         density=number_at(about, "density", (0.5, 10.0), where=at),
+        # Those of the pigment stand in any case, whatever the author of the table left out.
         hazards=tuple(dict.fromkeys((*hazards_of(ci, name), *texts_at(about, "hazards", where=at)))),
         source=text_at(about, "source", where=at, default=""),
     )
@@ -238,6 +256,7 @@ def number_at(
     """The number at `key`, from the lower to the upper end of `span`. Raises InputError for anything else."""
     low, high = span
     value = table.get(key, default)
+    # A bool is an int to Python, not to a maker.
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         got = "is missing" if value is None else f"is {value}"
         raise InputError(f"'{key}' {got}", where=where, cure=f"give a number from {low:g} to {high:g}")

@@ -49,6 +49,7 @@ def looseness(shelf: Shelf, ingredients: Indices, parts: Indices, hand: float = 
 def _amount_error(shelf: Shelf, ingredients: Indices, hand: float) -> Array:
     """One sigma of the logarithm of each ingredient's amount; letting down is a second measuring."""
     paint = shelf.paint[ingredients]
+    # Both sources tell K and S by the scattering of their white: what whites differ by is in the others already.
     tube = np.where(paint == shelf.white, 0.0, TUBE_STRENGTH * shelf.spread[paint])
     guess = np.where(shelf.estimate[paint], ESTIMATE, 0.0)
     sigma: Array = np.sqrt(np.where(shelf.of[ingredients] > 0, 2, 1) * hand**2 + tube**2 + guess**2)

@@ -26,11 +26,13 @@ def named_order(order: PaintingOrder, scheme: Scheme) -> PaintingOrder:
 
     def written(value: Any) -> Any:
         if isinstance(value, str):
+            # Most texts name no area.
             return _MARK.sub(lambda found: names[found[1]], value) if "\ue000" in value else value
         if isinstance(value, tuple):
             return tuple(written(v) for v in value)
         if not is_dataclass(value) or isinstance(value, type):
             return value
+        # What names no area stays the same object, so that whoever compares it later is done at once.
         changed = {f.name: new for f in fields(value) if (new := written(old := getattr(value, f.name))) != old}
         return replace(value, **changed) if changed else value
 

@@ -97,7 +97,9 @@ def assumptions(job: Job, scheme: Scheme, box: Box, dry: Sequence[DryTimes]) -> 
                 name, unit = names[f.name]
                 usual = STEERING if "10mm" in f.name else COMMON
                 source = _source(value == getattr(default[type(given)], f.name), usual)
+                # Against the default, not by whether it was written: a maker may write what is usual.
                 rows.append(Assumption(name, f"{value:g}", unit, source, f"{section}.{f.name}"))
+    # By itself: with none set, how long depends on the palette.
     rows.append(_pots(job.run))
     rows += [*colour_assumptions(mix_settings(job)), *drying_assumptions(dry[1])]
     return (*rows, *bench_assumptions(dry, job.steps, job.resin, job.paints.dry))
@@ -121,6 +123,7 @@ FOREMOST = (
 def foremost(rows: Sequence[Assumption], most: int) -> tuple[Assumption, ...]:
     """The assumptions a maker should look at first: what they set themselves, what moves the plan most, then others."""
     rank = {key: k for k, key in enumerate(FOREMOST)}
+    # Sorting keeps the order of rows that rank alike.
     return tuple(sorted(rows, key=lambda row: (not row.own, rank.get(row.key, len(rank))))[:most])
 
 
@@ -146,11 +149,13 @@ def plan_notes(painting: Painting, run: Run) -> tuple[str, ...]:
         *taken_notes(painting.box.paints),
         *measured_notes(painting.box.paints),
     ]
+    # Colours go by the areas drawn in them, since a maker knows the hood and no '#d9a23a'.
     mix_of, own = dict(painting.mix_of), _areas_by_colour(scheme)
     asked = {painting.mixes[mix_of[a.id]].id for a in scheme.areas if a.mix and a.id in mix_of}
     for mix in painting.mixes:
         if mix.merged_hex:
             within = painting.mix_settings.within
+            # The reason that weighs most is said: the maker's wish, then the reach of the paints, then the tolerance.
             why = f"one pot does for colours within {within:g} of it (CIEDE2000), and for those too close to be "
             why += "measured apart by hand"
             if not mix.reachable:
@@ -218,17 +223,19 @@ def plan_warnings(
     line, and what would help. additions: what would for all, '' if nothing; asked: hex of a colour -> how the maker
     wrote or drew it; undercoats: mixes that no drawn colour asks for."""
     asked = asked or {}
+    # What can hurt comes before what only looks wrong.
     study = (*historical_warning((*mixes, *undercoats), box), *_far_members(mixes, asked))
+    # By colour, not by mix: a pot may serve some colours well and miss others that no pot would reach.
     missed = sorted(((one, m) for m in mixes for one in m.missed), key=lambda pair: -pair[0].delta_e)
     if not missed:
         return study
-    told = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
+    rows = [(asked.get(one.hex, one.hex), f"{one.delta_e:.1f}", m) for one, m in missed]
     if len(missed) == 1:
-        ((colour, far, mix),) = told
+        ((colour, far, mix),) = rows
         helps = f"; {mix.add_name} would bring it within 2." if mix.add_paint else "."
         line = f"No mix of your paints reaches {colour}; nearest: {mix.name}, colour error {far} (CIEDE2000){helps}"
         return (*study, line, additions) if additions and mix.reachable else (*study, line)
-    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in told[:MOST_MISSED]]
+    colours = [f"{colour}, {far} from {mix.name}" for colour, far, mix in rows[:MOST_MISSED]]
     more = f"; and {len(missed) - MOST_MISSED} more" if len(missed) > MOST_MISSED else ""
     of = f"{len(missed)} of {len(asked) or sum(1 + len(m.merged_hex) for m in mixes)} colours"
     line = (
@@ -240,6 +247,7 @@ def plan_warnings(
 def _far_members(mixes: Sequence[Mix], asked: Mapping[str, str]) -> tuple[str, ...]:
     """Colours that share a mix though it lies far from them, in one line."""
     members = ((off, hex, m) for m in mixes for hex, off in zip(m.merged_hex, m.merged_off, strict=True))
+    # Those out of reach have a warning of their own: no grouping is to blame.
     out = {one.hex for m in mixes for one in m.missed}
     far = sorted((row for row in members if row[0] > FAR_MEMBER and row[1] not in out), key=lambda row: -row[0])
     told = [f"{asked.get(hex, hex)} by {m.id} {m.name}, {off:.1f} off" for off, hex, m in far]

@@ -25,6 +25,7 @@ def bench_assumptions(
     maker's timing of the paint. Raises InputError for an unknown kind."""
     steps = steps or StepSettings()
     rows = [_coating(d, paint_kind(d.kind)) for d in dry]
+    # Solvents dry by the times on their labels, scaled: the model of water has no part in it.
     if any(paint_kind(d.kind).medium == "water" for d in dry):
         rows += _model()
     if own is not None:
@@ -46,6 +47,7 @@ def _coating(dry: DryTimes, kind: PaintKind) -> Assumption:
         "wet and dry film": f"{dry.wet_um:.0f} and {dry.dry_um:g} µm",
         "volume solids": f"{100 * kind.volume_solids:g} %",
         "density": f"{kind.density:g} g/ml",
+        # Only kinds of solvent have these in their row; of water they are computed.
         "touch dry and recoat at 20 °C": f"{kind.touch_min:g} and {kind.recoat_min:g} min" if kind.touch_min else "",
         "lost in the air of the spray": f"{100 * kind.flight_loss:g} % of the water" if kind.flight_loss else "",
         "poured for what a brush needs": f"{kind.overspray:g} ×" if kind.sprayed else "",
@@ -90,6 +92,7 @@ def _steps(steps: StepSettings) -> list[Assumption]:
         wait = [f"{duration(row['wait_min'], up=True)} of waiting"] if "wait_min" in row else []
         if given or wait:
             rows.append(Assumption(f"step {key}", ", ".join(given + wait), "", COMMON))
+    # The usual row stays above: beside it one sees what was changed.
     for key, change in steps.changes.items():
         given = [] if change.minutes is None else [f"{change.minutes:g} min"]
         wait = [] if change.wait_min is None else [f"{duration(change.wait_min, up=True)} of waiting"]

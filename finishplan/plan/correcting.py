@@ -38,6 +38,7 @@ def pot_of(
     mix = _mix(painting, said)
     ids = [area for area, index in painting.mix_of if painting.mixes[index].id == mix.id]
     section, kept = _section(job, mix, ids)
+    # As the job file tells areas: a name where there is one, so that the section reads well.
     names = (area_name(job, id) for id in ids)
     areas = tuple(int(n) if n.isdigit() else n for n in names)
     aim = parse_colour(kept.aim)[0] if kept.aim else mix.aim
@@ -46,6 +47,7 @@ def pot_of(
     before = _by_id(dict(kept.poured), painting.box) if kept.poured else drops_of(mix)
     if not kept.add or left:
         return Pot(mix, section, areas, before, aim, kept.corrected)
+    # A new photograph of a pot with drops advised is taken to be of the pot with these in it: --left says no.
     more = _by_id(dict(kept.add), painting.box)
     both = {id: before.get(id, 0.0) + more.get(id, 0.0) for id in (*before, *more)}
     return Pot(mix, section, areas, both, aim, kept.corrected + 1)
@@ -61,6 +63,7 @@ def _mix(painting: Painting, said: str) -> Mix:
 
 def _section(job: Job, mix: Mix, ids: list[int]) -> tuple[str, MixJob]:
     """The name under which the job holds the mix, and what it says of it."""
+    # By its areas: letter and name of a mix may be others since the section was written.
     for name, one in job.mixes.items():
         if set(one.areas) & set(ids):
             return name, one
@@ -73,6 +76,7 @@ def _by_id(drops: Mapping[str, float], box: Box) -> dict[str, float]:
     own = {p.id: p.id for p in box.paints} | {p.name.lower(): p.id for p in box.paints}
     found = dict[str, float]()
     for name, amount in drops.items():
+        # The box first: a bottle of the maker's own may have the name of a paint of the table.
         id = own.get(name.strip().lower()) or find_paint(box.table, name, "what was poured").id
         found[id] = found.get(id, 0.0) + amount
     return found

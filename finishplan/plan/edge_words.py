@@ -27,8 +27,10 @@ def _at(edge: EdgeOrder, area: int, laid: Pass, kind: PassKind, together: frozen
     made_here = edge.pass_no == laid.no or edge.areas in laid.edges
     if kind == "recut":
         return "recut" if edge.treat == "recut" and made_here else ""
+    # Both sides in one pass and one soft border: no line is needed, and it is told once, on the second colour.
     if together >= set(edge.areas) and edge.treat == "lap":
         return "across" if edge.second == area else ""
+    # Undercoats and dots are no colour at the line, unless that is shaded.
     if edge.first == area:
         return "" if kind in ("undercoat", "dot") and edge.treat != "blend" else _as_first(edge)
     return (edge.treat if edge.treat != "recut" else "cut") if made_here else ""
@@ -66,12 +68,13 @@ def edge_notes(
     together = frozenset(kinds)
     notes: dict[str, list[int]] = {}
     for area, kind in sorted(kinds.items()):
-        said: dict[str, list[EdgeOrder]] = {}
+        alike_by_words: dict[str, list[EdgeOrder]] = {}
         for edge in edges:
             words = _WORDS.get(_at(edge, area, laid, kind, together), "") if area in edge.areas else ""
             if words:
-                said.setdefault(words, []).append(edge)
-        text = "; ".join(_filled(words, area, alike) for words, alike in said.items())
+                # Neighbours with the same to do make one sentence.
+                alike_by_words.setdefault(words, []).append(edge)
+        text = "; ".join(_filled(words, area, alike) for words, alike in alike_by_words.items())
         if kind == "undercoat" and not text:
             text = "stay inside the lines" if set(kinds.values()) == {"undercoat"} else "undercoat, inside the lines"
         if text:

@@ -42,15 +42,18 @@ def family_mixes(figures: Sequence[tuple[Planner, Job]]) -> Family:
     """The fewest mixes for all figures together, by the box, the book and the paint settings of the first; from now on
     each planner plans with its share of them. Raises InputError."""
     first, job = figures[0]
+    # What a casting needs is counted for the figure with most of them; the others need so much less of each.
     most = max(j.run.castings for _, j in figures)
     settings = replace(mix_settings(job, first.cache), castings=most)
     schemes = []
     for planner, own in figures:
+        # One bench has one box and one book: those of the first.
         planner.materials = replace(planner.materials, box=first.materials.box, book=first.materials.book)
         schemes.append(with_marks(planner.scheme(own)))
     castings = [j.run.castings / most for _, j in figures]
     drawn, wishes = _wishes(schemes, castings, coats_dry(job)[1].wet_um)
     found = choose(drawn, first.materials.box, settings, replace(wishes, book=first.materials.book, curve=True))
+    # No order of passes fits all figures, so letters run from light to dark, as each of them is painted.
     order = sorted(range(len(found.mixes)), key=lambda k: (-found.mixes[k].lab[0], k))
     place = {k: n for n, k in enumerate(order)}
     mixes = tuple(replace(found.mixes[k], id=letters(n)) for n, k in enumerate(order))
@@ -95,6 +98,7 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
         drawn += [a.target for a in painted]
         needs += [USUAL_COATS * film_ml(a.cm2, wet_um) * count for a in painted]
         meet += [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
+        # Of two figures that name a leading area the first has its way.
         leads = {name: place[id] for name, id in scheme.leads if id in place} | leads
         for name, recipe in scheme.recipes:
             if recipes.setdefault(name, recipe) != recipe:
@@ -105,10 +109,12 @@ def _wishes(schemes: Sequence[Scheme], castings: Sequence[float], wet_um: float)
 
 def family_problem(paintings: Sequence[Painting]) -> RunProblem:
     """The castings of all figures as one run at the bench of the first, see `joined`. Raises InputError."""
+    # One bench has one evening, however the others' jobs set it; the rest of their settings stays their own.
     hours = paintings[0].run_settings.session_min
     alike = [replace(p, run_settings=replace(p.run_settings, session_min=hours)) for p in paintings]
     names = figure_names(paintings)
     problems = [_own_names(p, problem_of(p), name) for p, name in zip(alike, names, strict=True)]
+    # Figures are primed one after the other and dry together: the work adds up, the wait does not.
     priming = sum(p.priming[0] for p in problems), max(p.priming[1] for p in problems)
     return replace(joined(problems), priming=priming)
 
@@ -140,6 +146,7 @@ def with_pots(paintings: Sequence[Painting], run: Run) -> Run:
         own = laid_ml(painting.scheme, painting.order, painting.dry[1], first.run_settings.loss)
         laid |= {(no, f"{name}/{part}", coat, names.get(mix, mix)): ml for (no, part, coat, mix), ml in own.items()}
         mixes |= {names.get(m.id, m.id): m for m in (*painting.mixes, *painting.order.extra_mixes)}
+    # Parts of two figures may have one name.
     tasks = tuple(replace(t, part=f"{t.figure or first.scheme.name}/{t.part}") for t in run.tasks)
     told = in_drops(replace(run, tasks=tasks), laid, (mixes, first.box), first.run_settings, first.mix_settings.drop_ml)
     return replace(run, pots=told.pots, turns=told.turns)
@@ -157,6 +164,7 @@ def family_plan(plans: Sequence[Plan], family: Family, run: Run) -> Plan:
     named = {f"{m.id} {m.hex}": m for m in own}
     order = replace(first.order, extra_mixes=tuple(replace(m, id=name) for name, m in named.items()))
     drops = {q.id: q for p in plans for q in p.quantities if q.what == "mix"}
+    # Figures differ in what one casting takes and in their drops; what is bought is for all.
     bought = [replace(q, ml_per_casting=0.0, drops=0) for q in shopping([p.quantities for p in plans])]
     short = tuple(dict.fromkeys(c for p in plans for c in p.cautions_short))
     full = tuple(dict.fromkeys(c for p in plans for c in p.cautions))

@@ -18,9 +18,7 @@ def found_of(reading: Reading, job: Job) -> Found:
     """What the reading says of the job's areas."""
     drawing, marked = reading.drawing, {m.id for m in reading.drawing.marks}
     gone = tuple(
-        Mark(id, a.at, a.colour or "#808080", a.size or 0.0)
-        for id, a in job.areas.items()
-        if a.at is not None and id not in marked
+        Mark(id, a.at, a.colour, a.size or 0.0) for id, a in job.areas.items() if a.at is not None and id not in marked
     )
     strokes = {
         a.id: [place_of(d, drawing.size) for d in drawing.details if d.alone and d.area == a.id] for a in drawing.areas
@@ -39,6 +37,7 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
     changes = reading.changes
     if changes is None:
         return ()
+    # Without sizes no reading has written this job: there is no drawing before, of which this one could be a change.
     if all(area.size is None for area in job.areas.values()):
         return _written_by_hand(reading, job)
     told = [f"{counted(len(changes.kept), 'area')} as before"]
@@ -47,6 +46,7 @@ def changes_told(reading: Reading, job: Job) -> tuple[str, ...]:
         told.append(f"{len(changes.new)} new (number{'s' if len(changes.new) > 1 else ''} {numbers})")
     if changes.gone:
         told.append(f"{len(changes.gone)} gone ({_named(changes.gone, job)})")
+    # New corrections move areas in one and the same picture: the drawing is not to blame.
     same = reading.picture_before == reading.kept.picture
     what = "read with your corrections" if same else "the drawing has changed"
     said = [f"{reading.drawing.source}: {what}: {', '.join(told)}."]

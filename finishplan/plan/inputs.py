@@ -14,7 +14,7 @@ from finishplan.drawing.model import Drawing
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.stored import NAME, Kept, digest, load_kept, reading_key
 from finishplan.job.job import AreaJob, Cut, Job, PartJob, job_path
-from finishplan.job.read import LONGEST_JOB, load_job
+from finishplan.job.read import LONGEST_JOB, job_in, load_job
 from finishplan.job.written import is_edited
 from finishplan.paint.model import Box
 from finishplan.plan.settings import brush_coat_um
@@ -66,6 +66,7 @@ class Sources:
             for key, path in named.items()
             for wording, where in file_wordings(path, named_by[key], table=key == "paints.table").items()
         }
+        # Keys that fail by an option not named after them: `own` by another table, hours by another height.
         options = dict(self.options)
         if "paints.table" in options and self.job.paints.own is not None:
             options["paints.own"] = f"{options['paints.table']} with {file}: paints.own"
@@ -91,8 +92,7 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
     """From a job file, or the folder with one; or from a drawing with its job: that of the folder it was planned into
     before, else that of its name beside it (newt.toml), if any. fresh: not that of the folder. Raises InputError for a
     job file that cannot be used or names no drawing."""
-    if is_file(path / "job.toml"):
-        path = path / "job.toml"
+    path = job_in(path)
     if path.suffix.lower() == ".toml":
         return _from_job(path)
     beside = path.with_suffix(".toml") if path.name else path
@@ -102,10 +102,12 @@ def find_sources(path: Path, folder: Path | None = None, *, fresh: bool = False)
             "is a link to nothing", where=str(beside), cure="mend or remove it: it is read as the job file"
         )
     of_folder = None if folder is None or fresh else folder / "job.toml"
+    # Edited, the job of the folder is the maker's last word; as written, it only says where the areas were.
     there = _from_job(of_folder, drawing=path) if of_folder is not None and is_file(of_folder) else None
     if there is not None and of_folder is not None and is_edited(text_of(of_folder, LONGEST_JOB, "a job file (TOML)")):
         other = f"; {beside} is not read" if is_file(beside) else ""
         said = f"{of_folder} is used as you edited it{other}; --fresh starts over."
+        # The drawing named now is read, whatever copy that job names.
         return replace(there, drawing=path, options={"figure.drawing": ""}, said=(said,), book=there.book or book)
     found = _from_job(beside, drawing=path) if is_file(beside) else Sources(Job(), path, book=book)
     found = replace(found, drawing=path, options={"figure.drawing": ""})
@@ -125,6 +127,7 @@ def _with_places(job: Job, written: Job) -> Job:
     areas = dict(job.areas)
     for id, old in written.areas.items():
         said = areas.get(id, AreaJob())
+        # Only where the maker tells none: what is written by hand is never overruled by what was found.
         if said.at is None and old.at is not None:
             areas[id] = replace(said, at=old.at, colour=old.colour, size=old.size)
     parts = {name: PartJob(areas=part.areas) for name, part in written.parts.items()} if not job.parts else job.parts
@@ -137,6 +140,7 @@ def with_box(sources: Sources, paints: Path) -> Sources:
 
     sources = replace(sources, paints=paints)
     with sources.naming():
+        # A list of what is owned, made for another box, says nothing of a box that has its own.
         own = None if names_own(paints) else sources.job.paints.own
     return replace(sources, job=replace(sources.job, paints=replace(sources.job.paints, own=own)))
 
@@ -159,14 +163,15 @@ def sources_of(job: Job, path: Path, drawing: Path | None = None) -> Sources:
         name: p for name, part in job.parts.items() if (p := job_path(job, part.mesh, f"parts.{name}.mesh")) is not None
     }
     return Sources(
-        job,
-        found,
-        job_path(job, job.paints.file, "paints.file"),
-        job_path(job, job.paints.table, "paints.table"),
-        job_path(job, job.figure.parts_map, "figure.parts_map"),
-        meshes,
-        path,
-        job_path(job, job.paints.book, "paints.book") or book_beside(path.parent, path.parent.parent),
+        job=job,
+        drawing=found,
+        paints=job_path(job, job.paints.file, "paints.file"),
+        table=job_path(job, job.paints.table, "paints.table"),
+        parts_map=job_path(job, job.figure.parts_map, "figure.parts_map"),
+        meshes=meshes,
+        job_file=path,
+        # Beside the job, else a folder up, where a maker keeps one book for all figures.
+        book=job_path(job, job.paints.book, "paints.book") or book_beside(path.parent, path.parent.parent),
         kept=path.parent / NAME,
     )
 
@@ -227,14 +232,10 @@ def read_box(sources: Sources) -> tuple[Box, dict[str, float]]:
     return box, meshes
 
 
-def read_drawing_of(sources: Sources, max_megapixels: int = 100) -> Drawing:
-    """The reading alone. Raises InputError."""
-    return reading_of(sources, max_megapixels).drawing
-
-
 def reading_of(sources: Sources, max_megapixels: int = 100) -> Reading:
     """The drawing, read or kept from before, its areas found again and corrected. Raises InputError."""
     before = load_kept(sources.kept) if sources.kept is not None else None
+    # Hashing pictures takes time, and without a reading kept there is nothing to compare.
     key = _key(sources) if before is not None else ""
     same_picture = before is not None and key == before.key
     if before is not None and same_picture:
@@ -254,6 +255,7 @@ def _key(sources: Sources) -> str:
     try:
         for picture in pictures:
             check_file(picture)
+        # The map counts by its bytes, among the pictures; where it lies changes nothing.
         settings = replace(reading_settings(sources), parts_map=None)
         return reading_key(pictures, settings)
     except (OSError, InputError):
@@ -280,6 +282,7 @@ def _read(sources: Sources, max_megapixels: int) -> Drawing:
     from finishplan.drawing import read_drawing
 
     parts_map = sources.parts_map
+    # Asked before the drawing is read, which may take seconds.
     if parts_map is not None and not os.path.lexists(parts_map):
         raise InputError("no such file", where=str(parts_map), cure="check its name")
     return read_drawing(sources.drawing, reading_settings(sources, max_megapixels))

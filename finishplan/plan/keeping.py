@@ -23,6 +23,7 @@ def kept_mix(painting: Painting, job: Job, mix: Mix) -> BookMix:
     places = listed((area_name(job, id) for id in areas), 3)
     used = (f"{painting.scheme.name}: {places}",)
     said = job.mixes.get(mix.name, MixJob())
+    # With drops advised after it, the dab no longer shows what is in the pot.
     came = said.came_out if said.poured and not said.add else ""
     kept = book_mix(mix, mix.from_book or mix.name, parse_colour(came)[0] if came else None, painting.date, used)
     return replace(kept, recipe=drops_parts(said.proven, painting.box.table)) if came else kept
@@ -31,6 +32,7 @@ def kept_mix(painting: Painting, job: Job, mix: Mix) -> BookMix:
 def book_with(path: Path, kept: list[BookMix], table: ColourTable) -> str:
     """The text of the book at `path`, which need not be there yet, with these mixes. Raises InputError."""
     before = text_of(path, _LONGEST_BOOK, "a mix book (TOML)") if path.is_file() else ""
+    # A book that cannot be read is refused before anything is put into it.
     parse_book(before, table, str(path))
     return with_mixes(before, kept)
 

@@ -13,6 +13,7 @@ def lettered(mixes: Mixes, order: PaintingOrder) -> tuple[Mixes, PaintingOrder]:
         return mixes, order
     opened = dict.fromkeys(id for p in order.passes for id in (p.mix, *p.also_open))
     place = {id: k for k, id in enumerate(opened)}
+    # By place, then as they were: the same input gives the same letters.
     old = sorted(range(len(mixes.mixes)), key=lambda k: (place.get(mixes.mixes[k].id, len(place)), k))
     new = {k: n for n, k in enumerate(old)}
     ids = {mixes.mixes[k].id: mixes.mixes[n].id for k, n in new.items()}

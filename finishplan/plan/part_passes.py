@@ -43,6 +43,7 @@ class PartPass:
 
 def part_passes(scheme: Scheme, order: PaintingOrder, steps: Sequence[Step]) -> tuple[PartPass, ...]:
     """What every pass does on every part it lays paint on, pass by pass, parts in the scheme's order."""
+    # A page has one part, and a pass its passages on several: each gets the work that is its own.
     rows = ((laid, part.name) for laid in order.passes for part in scheme.parts)
     words = {s.key: s.text for s in steps if s.own_text}
     return tuple(
@@ -65,6 +66,7 @@ def _part_pass(scheme: Scheme, order: PaintingOrder, laid: Pass, part: str, own_
         pass_no=laid.no,
         part=part,
         work=work,
+        # A second mix is open only where the part has work for it.
         mixes=tuple(m for m in mixes_of(laid) if m == laid.mix or any(w.mix == m for w in work)),
         brush=_brush(scheme, laid, work),
         line_coats=tuple(sorted((area, n) for area, n in line.items() if n)),
@@ -82,6 +84,7 @@ def _brush(scheme: Scheme, laid: Pass, work: Sequence[PassWork]) -> str:
     areas = {a.id: a for a in scheme.areas}
     own = {"dot": "dots", "recut": "touching up the line"}
     kinds: dict[PassKind, list[SchemeArea]] = {}
+    # Areas before dots and lines, which get a smaller brush and come last.
     for w in sorted(work, key=lambda w: w.kind in own):
         kinds.setdefault(w.kind if w.kind in own else "colour", []).append(areas[w.area])
     brushes = {kind: brush_for(these, kind, laid.tool) for kind, these in kinds.items()}
@@ -94,6 +97,7 @@ def _care(laid: Pass, part: str) -> tuple[str, ...]:
     """What keeps clear of paint on the part beyond its glue faces, and how to hold it where no stick does."""
     masks = [m.text for m in laid.masks if m.part in ("", part) and not m.usual]
     holds = [f"hold it {h.text}" for h in laid.holds if h.part == part and not h.usual]
+    # With an airbrush in use, why this pass stays with the brush is what to look out for; why one is sprayed is not.
     kept = [why for why in laid.tool_why if laid.tool == "brush"]
     return (*kept, *masks, *holds)
 

@@ -1,7 +1,7 @@
 """plan.json: the whole plan as plain data. Minutes from the start of the run, mm, cm2, ml, CIE Lab D65 2 degrees."""
 
 import json
-from dataclasses import asdict, is_dataclass
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from finishplan.order.model import Pass
@@ -15,11 +15,12 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     """The plan in the documented shape, figures rounded to what they can carry."""
     found = painting_json(plan) | {
         "mixes": [_mix(m, plan) for m in (*plan.mixes, *plan.order.extra_mixes)],
-        "run": rounded(asdict(plan.run)),
-        "quantities": rounded([asdict(q) for q in plan.quantities]),
-        "wells": rounded([asdict(w) for w in plan.wells]),
+        "run": rounded(plan.run),
+        "quantities": rounded(plan.quantities),
+        "wells": rounded(plan.wells),
         "notes": plan.notes,
     }
+    # In one fixed order, as readers and comparisons of two plans rely on it.
     return {key: found[key] for key in KEYS}
 
 
@@ -43,12 +44,12 @@ def painting_json(painting: Painting) -> dict[str, Any]:
             "mm_per_px": scheme.mm_per_px,
             "finish": painting.finish,
             "drawing": {"kind": drawing.kind, "ink": drawing.ink, "paper": drawing.paper},
-            "parts": [asdict(p) for p in scheme.parts],
+            "parts": scheme.parts,
         },
-        "primer": asdict(order.primer),
+        "primer": order.primer,
         "areas": [_area(a, painting, mix_of.get(a.id)) for a in scheme.areas],
-        "edges": [asdict(e) for e in order.edges],
-        "coats": [asdict(c) for c in order.coats],
+        "edges": order.edges,
+        "coats": order.coats,
         "mixes": mixes_json(painting),
         "sharing": {
             "within": painting.mix_settings.within,
@@ -60,12 +61,12 @@ def painting_json(painting: Painting) -> dict[str, Any]:
             "passes_at_least": order.bound,
             "proven": order.proven,
             "notes": order.notes,
-            "wished": [asdict(w) for w in order.wished],
+            "wished": order.wished,
         },
-        "dry": [asdict(d) for d in painting.dry],
-        "steps": [asdict(s) for s in painting.steps],
-        "assumptions": [asdict(a) for a in painting.assumptions],
-        "part_passes": [asdict(p) for p in painting.part_passes],
+        "dry": painting.dry,
+        "steps": painting.steps,
+        "assumptions": painting.assumptions,
+        "part_passes": painting.part_passes,
         "cautions": painting.cautions,
         "warnings": painting.warnings,
     })  # fmt: skip
@@ -102,6 +103,7 @@ def _area(area: SchemeArea, plan: Painting, mix: int | None) -> dict[str, Any]:
 
 
 def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
+    # Of a mix that a run needs nothing of, the recipe is of one drop a part.
     used = next((q for q in plan.quantities if q.what == "mix" and q.id == mix.id), None)
     per_casting, run = (used.ml_per_casting, used.ml_run) if used else (0.0, 0.0)
     drop_ml = plan.mix_settings.drop_ml
@@ -111,18 +113,20 @@ def _mix(mix: Mix, plan: Plan) -> dict[str, Any]:
 
 
 def _pass(one: Pass) -> dict[str, Any]:
-    told = {key: value for key, value in asdict(one).items() if key not in ("masks", "holds")}
+    told = {f.name: getattr(one, f.name) for f in fields(one) if f.name not in ("masks", "holds")}
     return told | {"areas": one.areas, "mask": one.mask, "hold": one.hold}
 
 
 def rounded(value: Any) -> Any:
     """Plain data, every figure to what it can carry."""
     if isinstance(value, float):
+        # Four figures are more than any of them can carry.
         return round(value, 4) if abs(value) >= 1 else round(float(f"{value:.4g}"), 9)
     if isinstance(value, dict):
         return {k: rounded(v) for k, v in value.items()}
     if isinstance(value, list | tuple | frozenset):
+        # A set has no order of its own, and the same plan gives the same bytes.
         return [rounded(v) for v in (sorted(value) if isinstance(value, frozenset) else value)]
-    if is_dataclass(value) and not isinstance(value, type):
-        return rounded(asdict(value))
+    if is_dataclass(value):
+        return {one.name: rounded(getattr(value, one.name)) for one in fields(value)}
     return value

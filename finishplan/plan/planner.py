@@ -66,9 +66,11 @@ class KeptMixes:
         self, scheme: Scheme, box: Box, settings: MixSettings, wet_um: float, book: tuple[BookMix, ...]
     ) -> Mixes:
         """The mixes; what is raised is not remembered."""
+        # The number of castings apart: mixes turn only where it passes one of their turns.
         inputs = (scheme, box, replace(settings, castings=1), wet_um, book)
         if self._inputs != inputs:
             self._inputs, self._found = None, {}
+        # How many turns lie below it: between two of them it is all one.
         turned = sum(turn <= settings.castings for turn in self._turns) if self._found else 0
         if turned not in self._found or self._inputs is None:
             mixes = choose_mixes(scheme, box, settings, wet_um, book)
@@ -106,6 +108,7 @@ class Planner:
         if self.share is not None:
             return self.share
         wet_um = coats_dry(job)[1].wet_um
+        # Under marks, so that a new name of an area is not a new scheme to the search.
         settings, scheme = mix_settings(job, self.cache), self._marked(self.scheme(job))
         return self._mixes(scheme, self.materials.box, settings, wet_um, self.materials.book)
 
@@ -113,6 +116,7 @@ class Planner:
         """Primer, passes, coats and edges."""
         scheme, mixes = self.scheme(job), self.mixes(job)
         settings = order_settings(job)
+        # Orders over each primer stay known while castings, labour and room only weigh them anew.
         known = self._known(self._marked(scheme), mixes, self.materials.box, settings.method, settings.finish)
         return self._named(self._order(known, settings), self._with_names(scheme, mixes))
 
@@ -138,6 +142,7 @@ class Planner:
 
     def _run_of(self, painting: Painting, quick: bool) -> Run:
         def scheduled(problem: RunProblem) -> Run:
+            # Apart, so that a quick run in between does not throw away the searched one.
             return self._quick(problem) if quick else self._runs(problem)()
 
         return plan_run(painting, scheduled)

@@ -35,6 +35,7 @@ def brush_coat_um(job: Job) -> float:
 
 def steps_of(job: Job) -> StepSettings:
     """The steps with no coats of what is left out."""
+    # A step left out is a coat not laid: order, run and amounts ask only for the coats.
     left_out = {key for key, change in job.steps.changes.items() if change.skip}
     return replace(
         job.steps,
@@ -46,6 +47,7 @@ def steps_of(job: Job) -> StepSettings:
 def _kinds_for(key: str) -> list[str]:
     """The rows of kinds.toml that will do for a key of the job."""
     use = key.split(".")[1].removesuffix("_kind")
+    # `paints.kind` is what is brushed; the airbrush has its own row, taken by the method.
     if use == "kind":
         return [k for k, row in paint_kinds().items() if row.use == "paint" and not row.sprayed]
     return [k for k, row in paint_kinds().items() if row.use == use]
@@ -53,6 +55,7 @@ def _kinds_for(key: str) -> list[str]:
 
 def coats_dry(job: Job) -> tuple[DryTimes, ...]:
     """Drying of one coat of the primer, of the brushed paint and of the varnish."""
+    # The hair dryer is for coats of paint; primer and varnish are left to dry by themselves.
     primer = dry_times(job.method.primer_kind, None, job.room, dryer=False)
     if job.method.primer_wait_min is not None:
         primer = replace(primer, over_min=job.method.primer_wait_min)
@@ -74,6 +77,7 @@ def mix_settings(job: Job, cache: bool = True) -> MixSettings:
     return MixSettings(
         max_paints=paints.max_paints,
         max_parts=paints.max_parts,
+        # An older job has `merge` alone; a `within` of another value than the usual one outranks it.
         within=paints.within if paints.merge is None or paints.within != PaintsJob.within else paints.merge,
         drop_ml=paints.drop_ml,
         finish=job.figure.finish,
@@ -91,6 +95,7 @@ def order_settings(job: Job) -> OrderSettings:
         castings=job.run.castings,
         finish=job.figure.finish,
         primer_coats=steps_of(job).primer_coats,
+        # So many painter's minutes go by while one coat dries; 0: another mix is never taken up meanwhile.
         wait_min=0.0 if job.run.fewest_changes else _wait_min(job) * job.run.painters,
         sticks=not job.steps.changes.get("hold", StepChange()).skip,
     )
@@ -100,5 +105,6 @@ def _wait_min(job: Job) -> float:
     """From one coat to the next, under the hair dryer where there is one."""
     paint = coats_dry(job)[1]
     if job.room.dryer and paint.dryer_hand_min is not None:
+        # Not the paint's own minute under it: a go has its length, whatever dries sooner.
         return job.room.dryer_min + job.room.dryer_rest_min
     return paint.recoat_min

@@ -52,6 +52,7 @@ def choose_mixes(
     painted = painted_areas(scheme)
     needs = [USUAL_COATS * film_ml(a.cm2, wet_um) for a in painted]
     place = {a.id: k for k, a in enumerate(painted)}
+    # Colours side by side must stay apart, while strangers may share a pot: so it matters which meet.
     meet = [(place[i], place[j]) for i, j in (e.areas for e in scheme.edges) if i in place and j in place]
     leads = {name: place[id] for name, id in scheme.leads if id in place}
     groups, recipes = [a.mix for a in painted], dict(scheme.recipes)
@@ -83,7 +84,9 @@ def plan_painting(materials: Materials, scheme: Scheme, mixes: Mixes, order: Pai
     """The painting of one casting: drying, steps, cautions and what it all rests on; its mixes are lettered as they are
     opened. scheme: with names. Raises InputError where the job's steps name none that there is."""
     box, dry, settings = materials.box, coats_dry(job), steps_of(job)
+    # Minutes at the maker's pace from here on; what is assumed tells the minutes and the pace apart.
     labour = job.labour.paced
+    # Before all that names a mix: from here on letters are those that are printed.
     mixes, order = lettered(mixes, _with_drying(order, dry[1], sprayed_dry(job)))
     figure = Painted(scheme, order, mixes.mixes, dry, settings.primer_coats)
     cautions = plan_cautions(figure, box, job.room)
@@ -133,6 +136,7 @@ def _with_drying(order: PaintingOrder, brushed: DryTimes, sprayed: DryTimes) -> 
     """The order whose passes say how long a coat of theirs dries."""
 
     def dried(one: Pass) -> Pass:
+        # Sprayed films are thinner and have lost water on the way.
         dry = sprayed if one.tool == "airbrush" else brushed
         return replace(one, touch_dry_min=dry.touch_dry_min, recoat_min=dry.recoat_min, wet_um=dry.wet_um)
 
@@ -167,4 +171,5 @@ def whole_plan(painting: Painting, run: Run, amounts: tuple[Quantity, ...]) -> P
     """The painting with its run and amounts."""
     made = wells(painting, run, amounts)
     notes, of_run = plan_notes(painting, run), run_notes(run)
+    # A plan is its painting with more fields: one that is added there is here without a word.
     return Plan(**vars(painting), run=run, quantities=amounts, wells=made, notes=notes, run_notes=of_run)

@@ -60,4 +60,5 @@ class Well:
     @property
     def largest(self) -> PotMade:
         """The largest pot of the run."""
+        # Of pots alike the first that is made.
         return max((*self.pots, self.one), key=lambda p: (sum(p.drops), -p.start_min)) if self.pots else self.one

@@ -27,6 +27,7 @@ def wells(painting: Painting, run: Run, amounts: Sequence[Quantity]) -> tuple[We
     """All mixes, each in its well, by the pass that opens it first."""
     first: dict[str, int] = {}
     for laid in painting.order.passes:
+        # A mix lies open from the pass that first needs it, as undercoat or second colour too.
         for id in mixes_of(laid):
             first.setdefault(id, laid.no)
     last = len(painting.order.passes) + 1
@@ -95,6 +96,7 @@ def _ingredient_hex(painting: Painting, ingredient: Ingredient) -> str:
 
 def _density(ingredient: Ingredient, paints: Mapping[str, Paint]) -> float:
     """g/ml of an ingredient; a pre-mix weighs what it is made of."""
+    # 1.2 g/ml is that of waterborne acrylics (drying/data/kinds.toml).
     own = paints[ingredient.paint].density if ingredient.paint in paints else 1.2
     pre = ingredient.premix
     if pre is None or pre.into not in paints:
@@ -123,6 +125,8 @@ def _pots(painting: Painting, run: Run, mix: Mix) -> tuple[PotMade, ...]:
     starts, drop_ml = [s.start_min for s in run.sessions], painting.mix_settings.drop_ml
 
     def session(minute: float) -> int:
+        # A pot may be mixed ahead, before the first evening begins; times are sums, so a hair's breadth is no
+        # difference.
         return max(1, sum(start <= minute + 1e-6 for start in starts))
 
     return tuple(
@@ -136,6 +140,7 @@ def ingredient_name(ingredient: Ingredient) -> str:
     pre = ingredient.premix
     if pre is None:
         return ingredient.name
+    # White is what paints are let down in; only another base is worth its letters.
     base = pre.into_name if "white" not in pre.into_name.lower() else ""
     return f"{ingredient.name}, pre-mixed {pre.parts}:{pre.of}" + (f" in {base}" if base else "")
 
@@ -159,6 +164,7 @@ def _cautions(painting: Painting, mix: Mix) -> Iterable[str]:
     subjects: dict[str, dict[str, None]] = {}
     for said in (h for p in painting.box.paints if p.id in used for h in p.hazards):
         subject, colon, do = said.partition(": ")
+        # By what to do: on a card three paints with one caution are one line.
         subjects.setdefault(do if colon else subject, {})[subject if colon else ""] = None
     for do, whose in subjects.items():
         yield "; ".join(whose) + (": " if any(whose) else "") + do

@@ -72,6 +72,7 @@ def advise(solution: Solution, others: WhatIfs, other: Dried) -> RunAdvice:
         best_batch=batch,
         best_batch_min_per_casting=round(each / TICKS_PER_MIN, 2),
         first_finished_min=minutes(finish[0]),
+        # Of three castings the second, of four the second too: then half of them are done.
         half_finished_min=minutes(finish[(len(finish) - 1) // 2]),
         all_finished_min=minutes(finish[-1]),
         dryer_saves_sessions=spared,
@@ -95,6 +96,7 @@ def _dryer(solution: Solution, other: Dried) -> tuple[int | None, int, int]:
         saved, spared, hand = attendance - score.attendance, sessions - score.sessions, held(solution)
     else:
         saved, spared = score.attendance - attendance, score.sessions - sessions
+    # A short search may find nothing better: then nothing is promised.
     if not hand or spared < 0 or (saved <= 0 and not spared):
         return 0, 0, 0
     return max(0, saved), spared, hand
@@ -135,6 +137,7 @@ def _wait(problem: RunProblem, figures: RunAdvice) -> str:
     if not figures.first_wait_before:
         return ""
     long, before = duration(figures.first_wait_min, days=False), figures.first_wait_before
+    # That a coat begins with the first casting goes without saying.
     before = before.removesuffix(" on casting 1")
     at = duration(figures.first_wait_at_min, days=False)
     if problem.hours.length is not None:
@@ -172,6 +175,7 @@ def _painter(problem: RunProblem, figures: RunAdvice) -> str:
 
 def _in_work(problem: RunProblem, figures: RunAdvice) -> str:
     """How many castings to keep in work, where the run has so many."""
+    # With fewer castings than that nobody could follow it.
     if problem.count < max(2, figures.keep_in_work or TRIED[-1]):
         return ""
     if figures.keep_in_work is None:
@@ -228,15 +232,17 @@ def _best_batch(castings: int, each: list[tuple[int, float]]) -> tuple[int, floa
 def _first_wait(solution: Solution) -> tuple[int, int, str]:
     """Time at the bench before the first wait of half a minute or more within a session, its length, and what comes
     after it."""
-    problem, last, bench = solution.problem, dict[tuple[int, int], int](), 0
+    hours, last, ended = solution.problem.hours, dict[tuple[int, int], int](), dict[int, int]()
     for one in sorted(solution.timed.done, key=lambda d: (d.start, d.end)):
-        key = one.painter, problem.hours.index(one.start)
+        session = hours.index(one.start)
+        key = one.painter, session
         if key in last and one.start - last[key] >= LEAST_WAIT:
-            start = problem.hours.window(key[1])[0]
-            return bench + last[key] - start, one.start - last[key], _next_coat(solution, one.painter, one.start)
+            # The nights between do not count, and an evening of several painters counts once.
+            bench = sum(end - hours.window(s)[0] for s, end in ended.items() if s < session)
+            at = bench + last[key] - hours.window(session)[0]
+            return at, one.start - last[key], _next_coat(solution, one.painter, one.start)
         last[key] = one.end
-        ended = [end for (_, session), end in last.items() if session < key[1]]
-        bench = sum(ended) - sum(problem.hours.window(s)[0] for (_, s) in last if s < key[1])
+        ended[session] = max(ended.get(session, 0), one.end)
     return 0, 0, ""
 
 

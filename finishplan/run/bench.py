@@ -11,6 +11,8 @@ from typing import Literal, NamedTuple
 from finishplan.run.hours import FOREVER
 from finishplan.run.problem import Operation, RunProblem
 
+_NONE: tuple[int, ...] = ()
+
 
 class Done(NamedTuple):
     """One thing done. coat: the number of what is laid, or -1; castings: in the stream of the dryer."""
@@ -78,7 +80,7 @@ class Bench:
         # seat -1: nobody has sat down yet, so that the first coat of all takes a turn too.
         self.free, self.brush, self.seat = ([fill] * problem.painters for fill in (0, -1, -1))
         self.pots: list[dict[int, tuple[int, int]]] = [{} for _ in range(problem.painters)]
-        self.session, self.at = 0, [0] * problem.painters
+        self.session, self.at = 0, [(0, *problem.hours.window(0))] * problem.painters
         self.spans: dict[int, tuple[int, int]] = {}
         self.welcome = list(problem.castings.ready)
         self.left = [b - a for a, b in zip(problem.base, problem.base[1:], strict=False)]
@@ -235,17 +237,16 @@ class Bench:
     def _plan(self, painter: int, op: Operation, ready: int) -> _Plan:
         free, window = self.free[painter], self.problem.hours.window
         # `at` keeps how far this was counted: the painter is never free earlier again, so it need not start from 0.
-        number = max(self.session, self.at[painter])
-        opens, closes = window(number)
-        while closes <= free:
+        number, opens, closes = self.at[painter]
+        while number < self.session or closes <= free:
             number += 1
             opens, closes = window(number)
-        self.at[painter] = number
+        self.at[painter] = number, opens, closes
         while True:
             now = opens if opens > free else free
             # Every session begins with a turn: the brush was washed when the one before ended.
             due = self.problem.turn if self.brush[painter] != op.mix or self.seat[painter] != number else 0
-            start, mixings, ahead = max(now + due, ready), tuple[int, ...](), None
+            start, mixings, ahead = (ready if ready > now + due else now + due), _NONE, None
             if self._lacking(painter, op, start + op.work):
                 start, mixings, ahead = self._with_pots(painter, op, now + due, ready)
             if start + op.work <= closes:
@@ -262,7 +263,7 @@ class Bench:
     ) -> tuple[int, tuple[int, ...], _Ahead | None]:
         """Start of a coat, what is mixed right before it, and ahead of it, with the pots it lacks. begin: of the coat
         if it lacked none."""
-        took, mixings = 0, tuple[int, ...]()
+        took, mixings = 0, _NONE
         # Mixing puts the coat off, and a later coat may find another pot too old: until nothing is added any more.
         while True:
             start = max(begin + took, ready)
@@ -277,7 +278,7 @@ class Bench:
 
     def _lacking(self, painter: int, op: Operation, until: int) -> tuple[int, ...]:
         """The mixes of a coat of which no pot is live until then."""
-        pots, lacking = self.pots[painter], tuple[int, ...]()
+        pots, lacking = self.pots[painter], _NONE
         for mix in op.used:
             pot = pots.get(mix)
             # A spray can is not mixed, nor does it take a well.

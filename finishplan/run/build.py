@@ -270,7 +270,7 @@ def time_of_day(text: str) -> int | None:
     if found and int(found[1]) < 24 and int(found[2]) < 60:
         return int(found[1]) * 60 + int(found[2])
     if text.strip():
-        raise InputError(f"'{text[:40]}' is no time of day", key="run.start_at", cure='write it as start_at = "09:00"')
+        raise InputError(f"'{text[:40]}' is not a time of day", key="run.start_at", cure='write start_at = "09:00"')
     return None
 
 
@@ -281,13 +281,13 @@ def _hours(settings: RunSettings, labour: Labour) -> Hours:
     setup = ticks(labour.setup_min)
     if setup >= ticks(settings.session_min):
         raise InputError(
-            f"setting up and clearing away take {labour.setup_min:g} min, a session {settings.session_min:g}",
+            f"setting up and clearing away take {labour.setup_min:g} min, an evening {settings.session_min:g}",
             key="run.session_min",
-            cure="make the sessions longer",
+            cure="make the evenings longer",
         )
     try:
         # `over` stays 0: whether sessions run over is the search's to decide, up to the slack.
         return Hours(ticks(settings.session_min), starts, ticks(settings.day_min), setup)
     except ValueError as error:
         key = f"run.session_min, {'starts' if settings.starts else 'day_min'}"
-        raise InputError(str(error), key=key, cure="let every session end before the next starts") from error
+        raise InputError(str(error), key=key, cure="let every evening end before the next starts") from error

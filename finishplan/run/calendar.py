@@ -11,19 +11,23 @@ from finishplan.basics.errors import InputError
 from finishplan.basics.words import listed
 from finishplan.run.build import time_of_day
 from finishplan.run.model import Run, Session, Task
-from finishplan.run.together import parts_together
+from finishplan.run.words import parts_together
 
 _COLUMNS = ("start_min", "end_min", "painter", "casting", "kind", "pass", "coat", "mix", "part")
 
 
 def run_csv(run: Run) -> str:
-    """One row a task in order of time; minutes from the start of the run; casting 0: the whole bench."""
+    """One row a task in order of time; minutes from the start of the run; casting 0: the whole bench. The figure last,
+    where the run is of several."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(_COLUMNS)
+    # Each figure numbers its own passes: without its name a pass of several figures could be any one's.
+    several = any(t.figure for t in run.tasks)
+    writer.writerow((*_COLUMNS, "figure") if several else _COLUMNS)
     for t in run.tasks:
         times = f"{t.start_min:.2f}", f"{t.end_min:.2f}"
-        writer.writerow((*times, t.painter, t.casting, t.kind, t.pass_no, t.coat, _plain(t.mix), _plain(t.part)))
+        row = (*times, t.painter, t.casting, t.kind, t.pass_no, t.coat, _plain(t.mix), _plain(t.part))
+        writer.writerow((*row, _plain(t.figure)) if several else row)
     return out.getvalue()
 
 
@@ -37,13 +41,15 @@ def run_ics(run: Run, start: str | None, name: str) -> str:
     calendar is read (RFC 5545 3.3.5 form 1), with 'Z' or an offset for a fixed instant. Raises InputError for
     anything else."""
     begin = _instant(start)
+    # The standard asks for the time of writing; the run's own gives the same file whenever it is written.
     stamp = (begin if begin.tzinfo else begin.replace(tzinfo=UTC)).astimezone(UTC)
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//finishplan//run//EN", "CALSCALE:GREGORIAN"]
     for session in run.sessions:
         tasks = [t for t in run.tasks if session.start_min <= t.start_min < session.end_min]
         if not tasks:
             continue
-        title = f"Paint {name}" + (f", session {session.no} of {len(run.sessions)}" if len(run.sessions) > 1 else "")
+        title = f"Paint {name}" + (f", evening {session.no} of {len(run.sessions)}" if len(run.sessions) > 1 else "")
+        # The same evening of the same run: read in again, it replaces itself.
         key = hashlib.sha256(f"{name}|{start}|{run.castings}|{session.no}".encode()).hexdigest()[:32]
         lines += [
             "BEGIN:VEVENT",
@@ -92,6 +98,7 @@ def _time(begin: datetime, after_min: float) -> str:
 
 def _last(session: Session, tasks: list[Task]) -> float:
     """The end of the work in the session, in whole minutes, at least one."""
+    # RFC 5545 3.8.2.2: an event ends later than it begins.
     return max(session.start_min + 1, float(-(-max(t.end_min for t in tasks) // 1)))
 
 
@@ -146,6 +153,7 @@ def _folded(line: str) -> str:
         size = len(char.encode())
         if used + size > 75:
             out.append("\r\n ")
+            # The space that a folded line begins with counts.
             used = 1
         out.append(char)
         used += size

@@ -2,9 +2,12 @@
 
 import heapq
 import math
+from bisect import insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
+from operator import attrgetter
 
 from finishplan.run.bench import Bench, Score
 from finishplan.run.problem import Operation, RunProblem
@@ -69,15 +72,27 @@ def batch_sizes(problem: RunProblem, most: int) -> tuple[int, ...]:
     return tuple(dict.fromkeys(min(limit, -(-problem.count // n)) for n in range(least, least + most)))
 
 
-def dispatch(problem: RunProblem, rule: Rule) -> tuple[list[int], Score]:
+@lru_cache(maxsize=32)  # a run is sought without the hair dryer, and what one would save without its goes too
+def dispatch(problem: RunProblem, rule: Rule) -> tuple[tuple[int, ...], Score]:
     """The sequence by the rule, one painter in mind, and what it takes. Castings of a figure are alike: of each
     operation the one ready first is offered. Raises Unfit."""
     listing = _Listing(problem, rule)
     while listing.step():
         pass
-    if GO in listing.sequence:  # a go dries what is chosen anew when the sequence is run through
-        return listing.sequence, run_through(problem, listing.sequence)
-    return listing.sequence, listing.bench.score()
+    sequence = tuple(listing.sequence)
+    # A go dries what is chosen anew when the sequence is run through.
+    return sequence, run_through(problem, sequence) if GO in sequence else listing.bench.score()
+
+
+@dataclass(frozen=True, eq=False)
+class _Queue:
+    """The coats of one operation that may be laid. key: (figure, number of the operation); way: that its casting still
+    has to go, as it weighs; entries: a heap of (when it is ready, coat)."""
+
+    key: tuple[int, int]
+    op: Operation
+    way: float
+    entries: list[tuple[int, int]]
 
 
 class _Listing:
@@ -86,27 +101,28 @@ class _Listing:
         self.problem, self.rule, self.bench = problem, rule, Bench(problem)
         self.sequence: list[int] = []
         self.lacking = [len(op.after) for _, op in problem.coats]
-        self.after: list[list[int]] = [[] for _ in problem.coats]
-        for n, (over, beside) in enumerate(problem.waits):
-            for before in (*over, *beside):
-                self.after[before].append(n)
-        # Of each operation (figure, number) the way that its casting still has to go, as it weighs.
-        self.urgent = {
-            (f, k): rule.urgent * way
+        self.empty = {
+            (f, k): _Queue((f, k), op, rule.urgent * way, [])
             for f, figure in enumerate(problem.figures)
-            for k, way in enumerate(ways(figure.operations))
+            for k, (op, way) in enumerate(zip(figure.operations, ways(figure.operations), strict=True))
         }
-        self.queues: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        # By figure and operation: of equal costs the painting order decides.
+        self.queues: list[_Queue] = []
         for n, lacking in enumerate(self.lacking):
             if not lacking:
                 self._offer(n)
         self.unprimed = sum(op.kind == "prime" for _, op in problem.coats) if problem.primes_first else 0
 
-    def _offer(self, coat: int) -> None:
+    def _queue(self, coat: int) -> _Queue:
         casting = self.problem.coats[coat][0]
-        key = self.problem.castings.figure[casting], coat - self.problem.base[casting]
+        return self.empty[self.problem.castings.figure[casting], coat - self.problem.base[casting]]
+
+    def _offer(self, coat: int) -> None:
+        queue = self._queue(coat)
+        if not queue.entries:
+            insort(self.queues, queue, key=attrgetter("key"))
         # Ready times of what is offered are final, unless the dryer runs: all that the coat waits for is laid.
-        heapq.heappush(self.queues.setdefault(key, []), (self.bench.ready_at(coat), coat))
+        heapq.heappush(queue.entries, (self.bench.ready_at(coat), coat))
 
     def step(self) -> bool:
         """Do one thing more; False when all is done."""
@@ -115,43 +131,37 @@ class _Listing:
         chosen, start, free = self._next()
         if self.problem.dryer and self._dried(start, free):
             return True
-        key = self._key(chosen)
-        queue = self.queues[key]
+        queue = self._queue(chosen)
         # With a rack the entry taken need not be the one on top of the heap.
-        queue.remove(next(entry for entry in queue if entry[1] == chosen))
-        heapq.heapify(queue)
-        if not queue:
-            del self.queues[key]
+        queue.entries.remove(next(entry for entry in queue.entries if entry[1] == chosen))
+        heapq.heapify(queue.entries)
+        if not queue.entries:
+            self.queues.remove(queue)
         self.bench.lay(chosen)
         self.sequence.append(chosen)
         self.unprimed -= self.problem.primes_first and _prime(self.problem, chosen)
-        for n in self.after[chosen]:
+        for n in self.problem.followers[chosen]:
             self.lacking[n] -= 1
             if not self.lacking[n]:
                 self._offer(n)
         return True
-
-    def _key(self, coat: int) -> tuple[int, int]:
-        casting = self.problem.coats[coat][0]
-        return self.problem.castings.figure[casting], coat - self.problem.base[casting]
 
     def _next(self) -> tuple[int, int, int]:
         """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
         least, found = math.inf, (-1, 0, 0)
         ready, rack = self._ready() if self.rule.bulk else {}, self.problem.castings.rack
         painter = self.bench.free.index(min(self.bench.free))
-        # Sorted by figure and operation: of equal costs the painting order decides, not the order of the dictionary.
-        for key in sorted(self.queues):
-            op = self.problem.figures[key[0]].operations[key[1]]
+        for queue in self.queues:
+            op = queue.op
             # Sprayed primer beside wet paint is what `primes_first` is there to avoid.
             if self.unprimed and op.kind != "prime":
                 continue
-            entry = self.queues[key][0] if rack is None else self._first(self.queues[key])
+            entry = queue.entries[0] if rack is None else self._first(queue.entries)
             if entry is None:
                 continue
             start, free, turn = self._start(painter, op, entry[0])
             # The turn stands in the start already; the weight says how much more than its minutes it should count.
-            cost = start + self.rule.turn * turn - self.urgent[key]
+            cost = start + self.rule.turn * turn - queue.way
             if ready:
                 cost -= self.rule.bulk * ready.get(op.mix, 0)
             if cost < least:
@@ -161,11 +171,11 @@ class _Listing:
     def _ready(self) -> dict[int, int]:
         """Work that can be done at once with each mix, up to MUCH."""
         now, ready = min(self.bench.free), dict[int, int]()
-        for (figure, number), queue in self.queues.items():
-            if queue[0][0] > now:  # the first of a heap
+        for queue in self.queues:
+            if queue.entries[0][0] > now:  # the first of a heap
                 continue
-            op = self.problem.figures[figure].operations[number]
-            work = op.work * sum([at <= now for at, _ in queue])
+            op = queue.op
+            work = op.work * len([1 for at, _ in queue.entries if at <= now])
             # Capped, so that the mix with by far the most work does not always win over what is urgent.
             ready[op.mix] = min(MUCH, ready.get(op.mix, 0) + work)
         return ready
@@ -185,7 +195,7 @@ class _Listing:
         pots, free = bench.pots[painter], bench.free[painter] + turn
         for mix in op.used:
             if mix not in pots:
-                free += problem.mixes[mix].mixing
+                free += bench.mixing[mix]
         if problem.hours.length is None:
             return (free if free > ready else ready), free, turn
         # The turn must lie in the same session as its coat, since each session begins with a turn anyway.
@@ -199,16 +209,16 @@ class _Listing:
         if start - free <= go + stream.rest + self.rule.dryer * go:
             return False
         # The first few of a heap are nearly the first few in time, which is near enough for what to dry next.
-        heads = sorted(entry for queue in self.queues.values() for entry in queue[: len(stream.go)])
+        heads = sorted(entry for queue in self.queues for entry in queue.entries[: len(stream.go)])
         castings = self.bench.wet(coat for _, coat in heads)
         if not castings:
             return False
         self.bench.dry(castings)
         self.sequence.append(GO)
         # The go changed the ready times inside the heaps, so that they are heaps no longer.
-        for key, queue in self.queues.items():
-            self.queues[key] = [(self.bench.ready_at(coat), coat) for _, coat in queue]
-            heapq.heapify(self.queues[key])
+        for queue in self.queues:
+            queue.entries[:] = [(self.bench.ready_at(coat), coat) for _, coat in queue.entries]
+            heapq.heapify(queue.entries)
         return True
 
 

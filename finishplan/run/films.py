@@ -31,6 +31,7 @@ def laid_ml(
     for one in order.passes:
         wet_um, overspray = _film_of(one, paint)
         for work in one.work:
+            # mm x mm / 100 is cm2; on a speck a line has no more room than the speck.
             line = min(cm2[work.area], _line_mm(order, one, work) * LINE_MM / 100)
             whole = 0 if _recut(one, work) else work.coats - order.line_coats(work)
             for coat in range(1, work.coats + 1):
@@ -54,5 +55,6 @@ def _line_mm(order: PaintingOrder, one: Pass, work: PassWork) -> float:
 def _film_of(one: Pass, paint: DryTimes) -> tuple[float, float]:
     """Wet film in um and overspray of one coat: the pass's own film, else the paint's, else the tool's usual one."""
     kind, sprayed = paint_kind(paint.kind), one.tool == "airbrush"
+    # The paint's own film is of the tool that it is meant for; a pass by the other one takes that one's.
     usual = kind if kind.sprayed == sprayed else paint_kind("airbrush" if sprayed else "acrylic")
     return one.wet_um or (paint.wet_um if usual is kind else usual.wet_um(usual.dry_um)), usual.overspray

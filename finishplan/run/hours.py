@@ -1,6 +1,5 @@
 """The hours of work: sessions in which hands may be busy; paint dries between them too. Times in ticks."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -26,11 +25,11 @@ class Hours:
         if self.length is None:
             return
         if self.length <= self.setup or not self.starts or self.starts[0] < 0:
-            raise ValueError("a session needs a start from 0 on, and more time than setting up and clearing away")
+            raise ValueError("an evening needs a start from 0 on, and more time than setting up and clearing away")
         # The last start counts too: after it a session comes every `every` ticks.
         gaps = [b - a for a, b in zip(self.starts, self.starts[1:], strict=False)] + [self.every]
         if min(gaps) < self.length + self.over:
-            raise ValueError("a session starts before the one before it has ended")
+            raise ValueError("an evening starts before the one before it has ended")
 
     @property
     def room(self) -> int | None:
@@ -101,19 +100,4 @@ class Hours:
             if work <= end - begin:
                 return begin + work
             work -= end - begin
-            number += 1
-
-    def open_between(self, begin: int, end: int) -> int:
-        """Ticks of session time between two times."""
-        if self.length is None:
-            return max(0, end - begin)
-        return sum(max(0, min(end, b) - max(begin, a)) for a, b in self.until(end))
-
-    def until(self, end: int) -> Iterator[tuple[int, int]]:
-        """The sessions' hours of work that start before `end`."""
-        number = 0
-        while self.window(number)[0] < end:
-            yield self.window(number)
-            if self.length is None:
-                return
             number += 1

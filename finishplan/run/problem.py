@@ -48,7 +48,7 @@ class Operation:
     kind: Literal["prime", "coat"] = "coat"
     also: tuple[int, ...] = ()
 
-    @property
+    @cached_property
     def after(self) -> tuple[int, ...]:
         """All that it waits for."""
         return (*self.over, *self.beside)
@@ -167,9 +167,9 @@ class RunProblem:
             if self.hours.room is not None and longest > self.hours.room:
                 raise InputError(
                     f"mixing and one coat of pass {op.pass_no} take {minutes(longest):g} min, "
-                    f"a session has {minutes(self.hours.room):g} between setting up and clearing away",
+                    f"an evening has {minutes(self.hours.room):g} between setting up and clearing away",
                     key="run.session_min",
-                    cure="make the sessions longer",
+                    cure="make the evenings longer",
                 )
 
     @cached_property
@@ -195,6 +195,15 @@ class RunProblem:
         return tuple(
             (tuple(base[j] + b for b in op.over), tuple(base[j] + b for b in op.beside)) for j, op in self.coats
         )
+
+    @cached_property
+    def followers(self) -> tuple[tuple[int, ...], ...]:
+        """The coats that wait for each coat, ascending, twice where one is laid over it and cut beside it."""
+        found: list[list[int]] = [[] for _ in self.coats]
+        for coat, (over, beside) in enumerate(self.waits):
+            for before in (*over, *beside):
+                found[before].append(coat)
+        return tuple(map(tuple, found))
 
     @cached_property
     def primes_first(self) -> bool:

@@ -91,6 +91,7 @@ def as_run(solution: Solution) -> Run:
 
 def _by_session(problem: RunProblem, done: tuple[Done, ...]) -> Iterator[tuple[int, list[Done]]]:
     """(number, what is done in it) of each session used."""
+    # By time: a pot mixed in a wait gone by stands behind what was done since.
     ordered = sorted(done, key=lambda one: (one.start, one.end, one.painter))
     for number, group in groupby(ordered, key=lambda one: problem.hours.index(one.start)):
         yield number, list(group)
@@ -125,6 +126,7 @@ def _pass_of(problem: RunProblem, one: Done, done: tuple[Done, ...]) -> int:
     """The pass that a turn or a pot is for: that of the painter's next coat with the mix."""
     coats = (d for d in done if d.kind == "coat" and d.painter == one.painter and d.start >= one.end)
     ops = (problem.coats[d.coat][1] for d in sorted(coats, key=lambda d: d.start))
+    # 0 where none comes any more: it belongs to no pass.
     return next((op.pass_no for op in ops if one.mix in op.used), 0)
 
 
@@ -144,15 +146,19 @@ def _sessions(problem: RunProblem, done: tuple[Done, ...]) -> tuple[Session, ...
     if problem.hours.length is None:
         start, end = 0.0, minutes(max(one.end for one in done))
         return (_session(problem, 1, start, end),)
-    out, made, used = list[Session](), dict[str, int](), _uses(problem, done)
+    # Of each mix the pots so far: two painters have one each, and the older may be the one that still serves.
+    out, made, used = list[Session](), dict[str, list[int]](), _uses(problem, done)
     for number, (k, group) in enumerate(_by_session(problem, done), 1):
         start = minutes(group[0].start - problem.hours.before)
         end = minutes(max(one.end for one in group) + problem.hours.behind)
         ends = problem.hours.window(k)[1]
         # A pot counts as open when the session begins only if something is still laid from it.
-        kept = tuple(m for m in made if any(group[0].start <= t for t in used.get((m, made[m]), ())))
+        kept = tuple(
+            m for m, pots in made.items() if any(group[0].start <= t for pot in pots for t in used.get((m, pot), ()))
+        )
         out.append(replace(_session(problem, number, start, end), open=kept))
-        made |= {problem.mixes[one.mix].name: one.end for one in group if one.kind == "mix"}
+        for one in (one for one in group if one.kind == "mix"):
+            made.setdefault(problem.mixes[one.mix].name, []).append(one.end)
         # Cheap, and the one place where a session that runs past its end would show.
         assert all(one.end <= ends for one in group)
     return tuple(out)

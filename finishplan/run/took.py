@@ -15,7 +15,7 @@ from finishplan.run.solve import Solution, solve
 LEAST, MOST, STEPS = 0.4, 3.0, 50
 """Times the planned minutes that a hand is believed to take (our rule): beyond, something else than painting was timed.
 Paces tried between, either way."""
-_TIME = re.compile(r"(?:(\d+(?:\.\d+)?)\s*h)?\s*(?:(\d+(?:\.\d+)?)\s*(?:min|m)?)?")
+_TIME = re.compile(r"(?:(\d{1,4}(?:\.\d+)?)\s*h)?\s*(?:(\d{1,4}(?:\.\d+)?)\s*(?:min|m)?)?")
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def told_min(evenings: Sequence[str]) -> tuple[float, ...]:
     by one. Raises InputError."""
     told = [one.strip() for said in evenings for one in said.split(",") if one.strip()]
     if not told:
-        raise InputError("there is no time in it", where="--took", cure="write it as 3h20")
+        raise InputError("no time is given", where="--took", cure="write it as 3h20")
     return tuple(map(_minutes, told))
 
 
@@ -44,7 +44,7 @@ def _minutes(said: str) -> float:
     found = _TIME.fullmatch(re.sub(r"^(\d+):(\d\d)$", r"\1h\2", said.lower()))
     total = 60 * float(found[1] or 0) + float(found[2] or 0) if found else 0.0
     if not total:
-        raise InputError(f"'{said[:30]}' is no time", where="--took", cure="write it as 3h20, several as 2h50,3h05")
+        raise InputError(f"'{said[:30]}' is not a time", where="--took", cure="write it as 3h20, several as 2h50,3h05")
     return total
 
 
@@ -66,8 +66,8 @@ def fitted_pace(problem: RunProblem, pace: float, told: Sequence[float]) -> Fit:
     def attendance(factor: float) -> float:
         try:
             return minutes(run_through(_at_pace(solution.problem, factor), sequence).attendance)
-        # At a slow pace a pot may grow too old before its use: such a pace explains nothing.
-        except Unfit:
+        # At a slow pace a pot may grow too old before its use, or in the coat itself: such a pace explains nothing.
+        except (Unfit, InputError):
             return math.inf
 
     def off(factor: float) -> tuple[float, float]:
@@ -86,9 +86,10 @@ def fitted_pace(problem: RunProblem, pace: float, told: Sequence[float]) -> Fit:
 
 
 def _no_pace(took: float, planned: float, between: tuple[float, float]) -> InputError:
-    least, most = (duration(t, days=False) for t in (between[0], min(between[1], 1e6)))
+    least = duration(between[0], days=False)
+    span = f"{least} to {duration(between[1], days=False)}" if math.isfinite(between[1]) else f"{least} or more"
     what = f"{duration(took, days=False)} at the bench are too far from the {duration(planned, days=False)} planned"
-    why = f"hands of {LEAST:g} to {MOST:g} times the planned minutes would take {least} to {most} with the waits"
+    why = f"hands of {LEAST:g} to {MOST:g} times the planned minutes would take {span} with the waits"
     cure = "check the times, one for each evening from the first on; or set labour.pace yourself"
     return InputError(f"{what}: {why}", where="--took", cure=cure)
 

@@ -1,7 +1,9 @@
-"""The run's times as a maker tells them: evenings and hours, never days of the calendar."""
+"""The run as a maker tells it: evenings and hours, never days of the calendar; parts that go alike in one breath."""
+
+from collections.abc import Iterable
 
 from finishplan.basics.words import counted, duration
-from finishplan.run.model import Run
+from finishplan.run.model import Run, Task
 
 
 def taken(run: Run) -> str:
@@ -13,7 +15,7 @@ def taken(run: Run) -> str:
 
 
 def when(run: Run, minute: float) -> str:
-    """How far into the run a moment lies: '2 h 10 min'; of several sessions 'in evening 3, after 1 h 20 min'."""
+    """How far into the run a moment lies: 'after 2 h 10 min'; of several sessions 'in evening 3, after 1 h 20 min'."""
     if len(run.sessions) <= 1:
         return f"after {duration(minute, days=False)}"
     session = next((s for s in reversed(run.sessions) if s.start_min <= minute), run.sessions[0])
@@ -28,3 +30,15 @@ def least(run: Run) -> str:
         return f"no plan can take less than {duration(run.lower_bound_min, days=False)}"
     fewer = "" if len(run.sessions) == run.sessions_bound else f"{counted(run.sessions_bound, 'evening')} or "
     return f"no plan can take less than {fewer}{duration(run.attendance_bound_min, days=False)} in all"
+
+
+def parts_together(tasks: Iterable[Task]) -> tuple[tuple[tuple[str, ...], tuple[int, ...]], ...]:
+    """(parts, castings) of tasks on one coat, castings in the order given; parts are together where theirs are the
+    same."""
+    castings: dict[str, dict[int, None]] = {}
+    for t in tasks:
+        castings.setdefault(t.part, {})[t.casting] = None
+    parts: dict[tuple[int, ...], list[str]] = {}
+    for part, done in castings.items():
+        parts.setdefault(tuple(done), []).append(part)
+    return tuple((tuple(names), done) for done, names in parts.items())

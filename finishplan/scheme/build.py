@@ -23,6 +23,7 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     Raises InputError when the job names an area, an edge or a part that the drawing has not.
     """
     _check_mixes(job)
+    # Mixes are checked above, as the maker wrote them: one of which a redraw left a single area is no slip.
     job, left_out = present(job, drawing)
     _check_names(drawing, job)
     part_of = parts_of_areas(drawing, job)
@@ -31,22 +32,23 @@ def build_scheme(drawing: Drawing, job: Job, meshes: Mapping[str, float] | None 
     areas = tuple(
         given.area(a, cm2) for a, cm2 in zip(drawing.areas, _painted_cm2(drawing, part_of, parts), strict=True)
     )
+    # Parts are painted apart and glued afterwards: no paint meets across their border.
     edges = tuple(given.edge(e) for e in drawing.edges if part_of[e.areas[0]] == part_of[e.areas[1]])
-    scale = given.scale
+    scale, mixes = given.scale, job.mixes.items()
     return Scheme(
-        job.figure.name or Path(drawing.source).stem,
-        job.figure.height_mm or USUAL_HEIGHT_MM,
-        scale.mm_per_px,
-        parts,
-        areas,
-        edges,
-        (scale.note, *_blend_notes(areas, edges, job)),
-        (*scale.warnings, *left_out),
-        scale.guessed,
-        tuple((name, mix.proven) for name, mix in job.mixes.items() if mix.proven and mix.areas),
-        tuple((name, mix.leads) for name, mix in job.mixes.items() if mix.leads is not None),
-        tuple(_last_pot(name, mix) for name, mix in job.mixes.items() if mix.poured and mix.came_out and mix.aim),
-        scale.told,
+        name=job.figure.name or Path(drawing.source).stem,
+        height_mm=job.figure.height_mm or USUAL_HEIGHT_MM,
+        mm_per_px=scale.mm_per_px,
+        parts=parts,
+        areas=areas,
+        edges=edges,
+        notes=(scale.note, *_blend_notes(areas, edges, job)),
+        warnings=(*scale.warnings, *left_out),
+        guessed=scale.guessed,
+        recipes=tuple((name, mix.proven) for name, mix in mixes if mix.proven and mix.areas),
+        leads=tuple((name, mix.leads) for name, mix in mixes if mix.leads is not None),
+        last_pots=tuple(_last_pot(name, mix) for name, mix in mixes if mix.poured and mix.came_out and mix.aim),
+        height_told=scale.told,
     )
 
 
@@ -68,16 +70,17 @@ class _Given:
         size = PartSize(silhouette, said.surface_factor, said.surface_cm2, self.meshes.get(name), said.mass_g)
         surface, source = part_surface(size, self.job.steps.density, f"{self.job.file}: parts.{name}")
         return SchemePart(
-            name,
-            ids,
-            silhouette,
-            surface * said.copies,
-            source,
-            said.glue_faces,
-            said.after,
-            said.copies,
-            (max(a.bbox[3] for a in drawn) - min(a.bbox[1] for a in drawn)) * scale,
-            (max(a.bbox[2] for a in drawn) - min(a.bbox[0] for a in drawn)) * scale,
+            name=name,
+            areas=ids,
+            silhouette_cm2=silhouette,
+            # All copies are painted alike: the areas' shares of the part are shares of them all.
+            surface_cm2=surface * said.copies,
+            surface_source=source,
+            glue_faces=said.glue_faces,
+            after=said.after,
+            copies=said.copies,
+            height_mm=(max(a.bbox[3] for a in drawn) - min(a.bbox[1] for a in drawn)) * scale,
+            width_mm=(max(a.bbox[2] for a in drawn) - min(a.bbox[0] for a in drawn)) * scale,
         )
 
     def area(self, area: Area, cm2: float) -> SchemeArea:
@@ -85,23 +88,24 @@ class _Given:
         said, part = self.job.areas.get(area.id, AreaJob()), self.part_of[area.id]
         colour, scale = self.drawing.palette[area.colour], self.scale.of(part)
         built = SchemeArea(
-            area.id,
-            part,
-            said.name,
-            lab_from_hex(said.target) if said.target else colour.lab,
-            said.target or colour.hex,
-            area.share,
-            cm2,
-            area.narrow_px * scale,
-            area.wide_px * scale,
-            frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
-            said.mix or None,
-            area.enclosed_by,
+            id=area.id,
+            part=part,
+            name=said.name,
+            target=lab_from_hex(said.target) if said.target else colour.lab,
+            hex=said.target or colour.hex,
+            share=area.share,
+            cm2=cm2,
+            narrow_mm=area.narrow_px * scale,
+            wide_mm=area.wide_px * scale,
+            flags=frozenset(said.flags) | ({"blend"} if self._is_shade(area, said) else frozenset()),
+            mix=said.mix or None,
+            enclosed_by=area.enclosed_by,
             extent_mm=max(area.bbox[2] - area.bbox[0], area.bbox[3] - area.bbox[1]) * scale,
             before=said.before,
         )
         if "blend" not in built.flags:
             return built
+        # Without the maker's word: the area that the reading takes it for a shade of, else the one around it.
         base = next((h.other for h in area.hints if h.flag == "blend"), area.enclosed_by)
         return replace(built, blend_into=said.blend_into or base)
 
@@ -137,6 +141,7 @@ def _last_pot(name: str, mix: MixJob) -> LastPot:
 
 def mesh_warnings(scheme: Scheme, job: Job, meshes: Mapping[str, float]) -> tuple[str, ...]:
     """Meshes, surface in cm2 by part, that are the part's surface and cannot be in millimetres, with the cure."""
+    # Where the maker told the surface, the mesh is not used, whatever its unit.
     used = [p for p in scheme.parts if p.name in meshes and job.parts.get(p.name, PartJob()).surface_cm2 is None]
     said = (mesh_warning(meshes[p.name], p.silhouette_cm2, f"{job.file}: parts.{p.name}.mesh") for p in used)
     return tuple(filter(None, said))
@@ -148,6 +153,7 @@ def _blend_notes(areas: Iterable[SchemeArea], edges: Iterable[SchemeEdge], job: 
     by_id = {a.id: a for a in areas}
     for area in by_id.values():
         said = job.areas.get(area.id, AreaJob())
+        # A shade that the reading alone found needs no note: it was never asked for.
         if "blend" not in said.flags or said.blend_into is not None:
             continue
         beside = sorted(n for e in edges if area.id in e.areas for n in e.areas if n != area.id)
@@ -171,14 +177,14 @@ def named(scheme: Scheme, mix_names: Mapping[int, str]) -> Scheme:
 def _check_names(drawing: Drawing, job: Job) -> None:
     ids = {a.id for a in drawing.areas}
     here = f"{len(ids)} areas, 1 to {max(ids)}"
-    named: list[tuple[str, Iterable[int]]] = [
+    areas_of: list[tuple[str, Iterable[int]]] = [
         *((f"parts.{name}.areas", part.areas or ()) for name, part in job.parts.items()),
         *((f"mixes.{name}.areas", mix.areas) for name, mix in job.mixes.items()),
         *((f"areas.{id}", (id,)) for id in job.areas),
         *((f"areas.{id}.blend_into", (a.blend_into,)) for id, a in job.areas.items() if a.blend_into is not None),
         *((f"areas.{id}.before", a.before) for id, a in job.areas.items()),
     ]
-    for where, wanted in named:
+    for where, wanted in areas_of:
         for id in wanted:
             if id not in ids:
                 raise NoSuchArea(
@@ -187,9 +193,9 @@ def _check_names(drawing: Drawing, job: Job) -> None:
                     cure=f"the drawing has {here}: see the numbered drawing",
                 )
     touching = {e.areas for e in drawing.edges}
-    told = [(f'edges."{a}-{b}"', a, b) for a, b in job.edges]
-    told += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
-    for where, a, b in told:
+    pairs = [(f'edges."{a}-{b}"', a, b) for a, b in job.edges]
+    pairs += [(f"areas.{i}.blend_into", i, a.blend_into) for i, a in job.areas.items() if a.blend_into is not None]
+    for where, a, b in pairs:
         if (min(a, b), max(a, b)) not in touching:
             raise NoSuchArea(
                 f"areas {a} and {b} do not touch",
@@ -199,7 +205,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
     _check_edges(job)
     _check_parts(drawing, job)
     part_of = parts_of_areas(drawing, job)
-    for where, a, b in told:
+    for where, a, b in pairs:
         if part_of[a] != part_of[b]:
             raise InputError(
                 f"areas {a} and {b} are on different parts, painted apart",
@@ -211,6 +217,7 @@ def _check_names(drawing: Drawing, job: Job) -> None:
 def _check_mixes(job: Job) -> None:
     """A mix is named so that areas share it; one that a single area names is a slip."""
     names = Counter(area.mix for area in job.areas.values() if area.mix)
+    # One area may join a mix that has a section, since others are named there.
     names -= Counter({name: 1 for name in names if name in job.mixes and names[name] == 1})
     shared = tuple(name for name, count in names.items() if count > 1)
     for id, area in job.areas.items():
@@ -244,6 +251,7 @@ def _check_parts(drawing: Drawing, job: Job) -> None:
                 where=f"{job.file}: areas.{id}.part",
                 cure="give a new part its own [parts.NAME], or " + nearest(area.part, tuple(pieces)),
             )
+    # A drawn piece all of whose areas were put on other parts is no part any more.
     known = tuple(dict.fromkeys(parts_of_areas(drawing, job).values()))
     for name, part in job.parts.items():
         if name not in known:

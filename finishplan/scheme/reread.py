@@ -53,16 +53,19 @@ def reread(read: Drawing, job: Job, small: SmallMap | None = None, *, same_pictu
     marks = _marks(job, read)
     cuts, at = job.cuts, {m.id: m.at for m in marks}
     steps, wrong = _cut(read, cuts, at, job)
+    # Marks were kept before or after some of the strokes: if they are all there, strokes lie where they were drawn.
     moved = bool(cuts and marks) and not same_picture and not _same(marks, *steps)
     if moved:
         cuts, at = _carried(cuts, marks, small, read)
         steps, wrong = _cut(read, cuts, at, job)
+    # In the picture it was drawn on, a stroke that parts nothing is a slip; in another, the redraw's doing, and told.
     elif wrong:
         raise wrong[0]
     changes, number = _numbers(marks, steps[-1], job, small)
     if changes is not None and wrong:
         changes = replace(changes, lost=tuple(f"{error.where}: {error.what}: left out." for error in wrong))
     whole = renumbered(steps[-1], number)
+    # Marks of all areas, those corrected away too: by them the corrections find their areas in the next drawing.
     drawing = replace(corrected(whole, corrections_of(job)), marks=marks_of(whole))
     return Reread(_with_part_names(drawing, job), small_map(whole), changes, cuts)
 
@@ -122,7 +125,10 @@ def _cut(
 
 def _area_there(read: Drawing, area: int, at: Mapping[int, Point], job: Job) -> int:
     """The number in the reading of an area of the job. Raises InputError where there is none."""
-    found = (looked_up_at(read, at[area]) or _nearest(at[area], read).id) if area in at else area * (not at)
+    # A job without any place is of this very reading and has its numbers; with places, a number without one is gone.
+    found = 0 if at else area
+    if area in at:
+        found = looked_up_at(read, at[area]) or _nearest(at[area], read).id
     if found not in {a.id for a in read.areas}:
         cure = "write its name, or its number on the numbered drawing"
         raise InputError(f"area {area_name(job, area)} is not in this drawing", cure=cure)
@@ -149,9 +155,11 @@ def _carried(
     """The strokes where the areas around them now lie, and a place in each area now."""
     before = small.size if small is not None else read.size
     at = {m.id: complex_of(m.at, before) for m in marks}
+    # Places as complex numbers in units of the longer side: to move, turn and scale is one product and one sum.
     (width, height), longer = read.size, max(read.size)
     now = {a.id: complex(*a.label_xy) / longer for a in read.areas}
     found = match(marks, small, read).found
+    # Nothing to go by: the strokes stay where they are, and those that part nothing are told.
     if not found:
         return tuple(cuts), {m.id: m.at for m in marks}
     pairs = np.array([at[old] for old, _ in found]), np.array([now[new] for _, new in found])
@@ -174,6 +182,7 @@ def _numbers(
         return None, {a.id: a.id for a in read.areas}
     exact = {(m.at, m.hex, m.size): m.id for m in marks}
     there = {(m.at, m.hex, m.size): m.id for m in marks_of(read)}
+    # The drawing as it was, but for what strokes parted: nothing has to be searched, and nothing can be mistaken.
     if len(exact) == len(marks) and exact.keys() <= there.keys():
         found = Matching(tuple((id, there[key]) for key, id in exact.items()))
     else:
@@ -183,6 +192,7 @@ def _numbers(
         cure = "give another folder with --out, or start over with --fresh"
         raise InputError(seen, where=read.source, cure=cure)
     number = {new: old for old, new in found.found}
+    # Numbers are on sheets that hang on a wall: one that is gone is not given to another area.
     free = max((*job.areas, *number.values())) + 1
     new = [a.id for a in read.areas if a.id not in number]
     number |= {id: free + k for k, id in enumerate(new)}
@@ -201,8 +211,10 @@ def _with_part_names(drawing: Drawing, job: Job) -> Drawing:
             of_piece = claims.setdefault(area.part, {})
             of_piece[part_of[area.id]] = of_piece.get(part_of[area.id], 0.0) + area.pixels
     names: dict[int, str] = {}
-    for piece, told in claims.items():
-        names[piece] = max(told, key=lambda name: told[name])
+    for piece, shares in claims.items():
+        # A piece with areas of several parts goes by the one that has most of it.
+        names[piece] = max(shares, key=lambda name: shares[name])
+    # A name must mean one piece, so two that claim it go by letters both.
     twice = {name for name in names.values() if list(names.values()).count(name) > 1}
     names = {piece: name for piece, name in names.items() if name not in twice}
     taken = {*names.values(), *job.parts}
@@ -231,6 +243,7 @@ def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:
     parts = {}
     for name, part in job.parts.items():
         left = None if part.areas is None else tuple(i for i in part.areas if i not in out)
+        # A part that had areas and lost them all is gone with them; one that never had any is the drawing's own piece.
         if left or part.within or not part.areas:
             parts[name] = replace(part, areas=left)
     lost = job.parts.keys() - parts.keys()
@@ -245,6 +258,7 @@ def present(job: Job, drawing: Drawing) -> tuple[Job, tuple[str, ...]]:
 
 
 def _is_known(id: int, area: AreaJob, drawing: Drawing) -> bool:
+    # Of an area that the file has no place of and the reading no mark, the number is wrong, and that is refused later.
     corrected_away = area.swallow is not None or area.join is not None or area.paper or area.line
     return area.at is not None or (corrected_away and any(m.id == id for m in drawing.marks))
 
@@ -253,8 +267,8 @@ def _apart(job: Job, drawing: Drawing, out: set[int]) -> dict[tuple[int, int], s
     """Pairs that the job wants treated at their edge and that have none now, where both are areas whose place it knows:
     a redraw parted them."""
     touching = {e.areas for e in drawing.edges}
-    told = {(a, b): f"edges.{area_name(job, a)} - {area_name(job, b)}" for a, b in job.edges}
-    told |= {
+    wished = {(a, b): f"edges.{area_name(job, a)} - {area_name(job, b)}" for a, b in job.edges}
+    wished |= {
         (id, a.blend_into): f"areas.{area_name(job, id)}.blend_into"
         for id, a in job.areas.items()
         if a.blend_into is not None
@@ -262,6 +276,6 @@ def _apart(job: Job, drawing: Drawing, out: set[int]) -> dict[tuple[int, int], s
     known = {id for id, a in job.areas.items() if a.at is not None}
     return {
         pair: where
-        for pair, where in told.items()
+        for pair, where in wished.items()
         if pair[0] != pair[1] and set(pair) <= known - out and (min(pair), max(pair)) not in touching
     }

@@ -37,9 +37,11 @@ def scales(drawing: Drawing, job: Job, part_of: Mapping[int, str]) -> Scales:
     told = {name: part.height_mm for name, part in job.parts.items() if part.height_mm is not None}
     drawn = {name: _drawn_px(drawing, name, part_of) for name in told}
     each = {name: mm / drawn[name] for name, mm in told.items() if drawn[name] > 0}
+    # The height of a part as drawn fixes the scale; that of the figure hardly does, with pieces drawn apart.
     if not each:
         return _of_the_whole(drawing, job)
     if job.figure.scale == "part":
+        # For parts without a height of their own.
         mean = _least_squares(list(each.values()))
         said = ", ".join(f"{name} {told[name]:g} mm" for name in each)
         rest = "" if len(each) == len(set(part_of.values())) else "; other parts have the mean of these"
@@ -84,6 +86,7 @@ def _of_the_whole(drawing: Drawing, job: Job) -> Scales:
     """By the figure's height, told or usual: the tallest piece stands for it."""
     height = job.figure.height_mm
     what = f"{USUAL_HEIGHT_MM:g} mm (not told: set height_mm)" if height is None else f"{height:g} mm"
+    # Pieces drawn apart do not stand on each other, so the sheet's height means nothing.
     tallest = max((p.bbox[3] - p.bbox[1] for p in drawing.parts), default=1)
     piece = "the drawing" if len(drawing.parts) == 1 else "the tallest piece drawn"
     return Scales(

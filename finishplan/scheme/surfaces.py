@@ -56,12 +56,14 @@ def part_surface(size: PartSize, density: float = RESIN_G_PER_CM3, where: str = 
         return size.given_cm2, "given in cm²"
     drawn = cauchy_cm2(size.silhouette_cm2, size.factor)
     if size.mesh_cm2 is not None:
+        # A mesh unlike the drawing is taken all the same, and the doubt said: the drawing may be the one that is wrong.
         surface, source = size.mesh_cm2, "from the mesh"
         if not 1 / UNLIKE_DRAWING < size.mesh_cm2 / drawn < UNLIKE_DRAWING:
             source += f" (the drawing gives {drawn:.1f} cm²: are both in millimetres?)"
     else:
         surface = drawn
         source = f"4 × drawn outline of {size.silhouette_cm2:.1f} cm² × form factor {size.factor:g} (Cauchy)"
+    # Surfaces that were told are refused below it; a drawing that shows too little of the part is raised to it.
     if floor > surface:
         least = f"least surface of {size.mass_g:g} g at {density:g} g/cm³ (a sphere)"
         return floor, f"{least}; {source} gave {surface:.1f} cm²"
@@ -69,7 +71,7 @@ def part_surface(size: PartSize, density: float = RESIN_G_PER_CM3, where: str = 
 
 
 def _check_numbers(size: PartSize, density: float, where: str) -> None:
-    said = {
+    sizes = {
         "silhouette": size.silhouette_cm2,
         "surface_factor": size.factor,
         "surface_cm2": size.given_cm2,
@@ -77,7 +79,7 @@ def _check_numbers(size: PartSize, density: float, where: str) -> None:
         "mass_g": size.mass_g,
         "density": density,
     }
-    for name, value in said.items():
+    for name, value in sizes.items():
         if value is not None and not (math.isfinite(value) and value > 0):
             raise InputError(f"{name} = {value:g} is not a size", where=where, cure="give a number above 0")
 
@@ -106,8 +108,8 @@ def _check_floor(floor: float, size: PartSize, where: str) -> None:
         raise InputError(f"the mesh has {mesh_cm2:.3g} cm², but {least}", where=where, cure=cure)
 
 
-def mesh_surface_cm2(path: Path, unit_mm: float = 1.0) -> float:
-    """Surface of a mesh file (STL, OBJ, PLY, OFF) in cm2; its units are mm, or unit_mm each.
+def mesh_surface_cm2(path: Path) -> float:
+    """Surface in cm2 of a mesh file (STL, OBJ, PLY, OFF), which is read in mm.
 
     Raises InputError when the mesh extra is not installed, or the file is absent, too large, broken or empty.
     """
@@ -124,8 +126,10 @@ def mesh_surface_cm2(path: Path, unit_mm: float = 1.0) -> float:
             cure = "simplify it, or give surface_cm2 instead"
             raise InputError(f"larger than {LARGEST_MESH // 1_000_000} MB", where=where, cure=cure)
         with path.open("rb") as file:
+            # Unprocessed: joining corners takes time and changes no surface.
             mesh = trimesh.load_mesh(file, file_type=kind, process=False, **_no_materials(kind))
-        area = float(mesh.area) * unit_mm**2 / 100
+        area = float(mesh.area) / 100
+    # Ours, said above: not to be taken for a broken file below.
     except InputError:
         raise
     except OSError as error:

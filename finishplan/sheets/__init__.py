@@ -31,6 +31,7 @@ class Printing(TypedDict, total=False):
 def write_sheets(plan: "Plan", out: Path, **printing: Unpack[Printing]) -> Path:
     """Write the PDF of a plan to `out` and return its path; the same plan gives the same bytes. Raises InputError for
     an unknown sheet, paper or part, or where `out` cannot be written."""
+    # Imported here: commands that print nothing ask only for the names above.
     from finishplan.basics.files import write_whole
     from finishplan.sheets.book import pdf_bytes
 
@@ -38,26 +39,9 @@ def write_sheets(plan: "Plan", out: Path, **printing: Unpack[Printing]) -> Path:
     return out
 
 
-def page_pngs(pdf: Path, folder: Path, dpi: float = 110.0) -> tuple[Path, ...]:
-    """Write each page of a PDF as a PNG into `folder` ('page-01.png' ...) and return their paths, in order.
-
-    dpi: pixels to the inch of paper, 20-600. Raises InputError when the folder cannot be written or `dpi` is no size.
-    """
-    from finishplan.basics.errors import InputError
-    from finishplan.basics.files import write_together
-
-    pages = pages_as_png(pdf.read_bytes(), dpi)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"cannot make the folder: {error.strerror}", where=str(folder)) from error
-    files = {folder / name: data for name, data in pages.items()}
-    write_together(files)
-    return tuple(files)
-
-
 def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
-    """Each page of a PDF as a PNG, under its file name, in order. Raises InputError when `dpi` is no size."""
+    """Each page of a PDF as a PNG under its file name ('page-01.png' ...), in order. dpi: pixels to the inch of paper,
+    20-600; raises InputError when it is no size."""
     from io import BytesIO
 
     import pypdfium2 as pdfium
@@ -70,6 +54,7 @@ def pages_as_png(pdf: bytes, dpi: float = 110.0) -> dict[str, bytes]:
     document, said = pdfium.PdfDocument(pdf), PngInfo()
     said.add_text(*SOFTWARE)
     try:
+        # As many digits for all, so that files sort as the pages do.
         digits = max(2, len(str(len(document))))
         pages = {}
         for number in range(len(document)):

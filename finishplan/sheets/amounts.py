@@ -15,12 +15,14 @@ from finishplan.sheets.words import amount, ml, number, sentence
 
 SECTION = "Amounts and cautions"
 MOST_ASSUMPTIONS = 10
+PIECE = 12
+"""Rows of a list that are kept together."""
 
 
 def amount_pages(given: Given) -> list[Page]:
     """One page where it holds all: shopping, amounts, ten assumptions, the cautions in short."""
     look = given.look
-    title = snapped(words(look, "Amounts and cautions", look.measure, SIGN, face="heavy"))
+    title = snapped(words(look, SECTION, look.measure, SIGN, face="heavy"))
     blocks = [*_guessed(given), *_shopping(given), *_amounts(given), *_assumptions(given), *_cautions(given)]
     return pages_of(look, SECTION, blocks, 1, title) if blocks else []
 
@@ -38,14 +40,11 @@ def _listed(given: Given, name: str, rows: Sequence[Block], note: str = "") -> l
     look = given.look
     if not rows:
         return []
-    told = [words(look, note, look.measure, NOTE, colour=lk.QUIET)] if note else []
+    under = [words(look, note, look.measure, NOTE, colour=lk.QUIET)] if note else []
+    # The heading and the first rows are one block: no heading is left alone at the foot of a page.
     first, rest = list(rows[:PIECE]), rows[PIECE:]
-    more = [in_columns(look, rest[k : k + PIECE], 2, look.measure) for k in range(0, len(rest), PIECE)]
-    return [stack([heading(look, name, look.measure), *told, in_columns(look, first, 2, look.measure)]), *more]
-
-
-PIECE = 12
-"""Rows of a list that are kept together."""
+    more = [in_columns(rest[k : k + PIECE], 2, look.measure) for k in range(0, len(rest), PIECE)]
+    return [stack([heading(look, name, look.measure), *under, in_columns(first, 2, look.measure)]), *more]
 
 
 def _shopping(given: Given) -> list[Block]:
@@ -81,6 +80,7 @@ def _paint(given: Given, q: Quantity, known: bool) -> Block:
     right = 30 * MM
     names = [tight(look, q.name, wide - 6 * MM - right)]
     figures = look.mark(ml(q.ml_run)) + (f" {look.mark(buy, 'strong' if q.short_ml > 0 else 'body')}" if buy else "")
+    # To tick: what is short, to be bought; where no stock is told, anything may be missing.
     box = [(0.0, tick(look, 3.2 * MM))] if q.short_ml > 0 or not known else []
     amounts = rich(look, figures, right, alignment=2, leading=3.5 * LINE)
     return snapped(beside(*box, (6 * MM, stack(names)), (wide - right, amounts)), 1)
@@ -109,10 +109,13 @@ def _amount(given: Given, q: Quantity) -> Block:
 
 
 def _told(given: Given, q: Quantity) -> str:
-    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run."""
-    grams = f"{number(q.grams)} g" if q.grams and not q.ml_run else ""
-    run = grams or ml(q.ml_run)
-    each = ml(q.ml_per_casting) if q.ml_per_casting and given.plan.run.castings > 1 else ""
+    """'0.11 ml · 1.6 ml, 32 drops': for one casting and for the run; of resin, which is weighed, '26 g · 290 g'."""
+    if q.what == "resin":
+        # The grams told are those of the run; those of one casting are as many to the millilitre.
+        one, run = (f"{number(v * q.grams / q.ml_run)} g" for v in (q.ml_per_casting, q.ml_run))
+    else:
+        one, run = ml(q.ml_per_casting), ml(q.ml_run)
+    each = one if q.ml_per_casting and given.plan.run.castings > 1 else ""
     drops = f", {counted(q.drops, 'drop')}" if q.drops else ""
     return " · ".join(t for t in (each, run + drops) if t)
 

@@ -4,7 +4,7 @@ from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
 from finishplan.sheets.look import MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import swatch
-from finishplan.sheets.page import Block, Page, beside, gap, pages_of, rich, ruled, snapped, stack, words
+from finishplan.sheets.page import Block, Page, beside, pages_of, rich, ruled, snapped, stack, words
 from finishplan.sheets.words import amount, sentence
 
 REASONS, CAUTIONS = "Reasons", "Cautions"
@@ -16,6 +16,7 @@ def reason_pages(given: Given) -> list[Page]:
     title = snapped(words(look, "Why this order", look.measure, SIGN, face="heavy"), 4)
     primer = words(look, sentence(f"Primer {plan.order.primer.name}: {plan.order.primer.why}"), look.span(1, 2))
     blocks = [snapped(primer, 4), *(_pass(given, no) for no in given.passes)]
+    # Drawing, order and plan may note the same thing: it is printed once.
     notes = dict.fromkeys((*plan.scheme.notes, *plan.order.notes, *plan.notes))
     blocks += [snapped(words(look, sentence(text), look.span(1, 2), NOTE), 2) for text in notes]
     blocks += [_assumption(given, k) for k in range(len(plan.assumptions))]
@@ -51,4 +52,4 @@ def caution_pages(given: Given) -> list[Page]:
     paints = dict.fromkeys(c for w in given.wells.values() for c in w.cautions)
     lines = [*given.plan.cautions, *paints]
     title = snapped(words(look, "Cautions", look.measure, SIGN, face="heavy"), 4)
-    return pages_of(look, CAUTIONS, [snapped(words(look, sentence(c), wide), 4) for c in lines] or [gap(1)], 2, title)
+    return pages_of(look, CAUTIONS, [snapped(words(look, sentence(c), wide), 4) for c in lines], 2, title)

@@ -32,6 +32,7 @@ _WHOLE: dict[str, Sheet] = {
     "reasons": reason_pages,
     "cautions": caution_pages,
 }
+# The names lie where a command can read them without loading the sheets; here both lists are held together.
 assert tuple(_WHOLE) == KINDS
 
 

@@ -47,7 +47,7 @@ def _cards(given: Given, well: Well) -> list[Block]:
 def _filled(given: Given, well: Well, width: float, depth: float) -> list[Block]:
     """As many cards of this size inside as the mix takes."""
     look, mix = given.look, given.mixes[well.mix]
-    body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, mix, width)]
+    body = [_patches(given, well, mix, width), gap(LINE), *_recipe(given, well, width)]
     body += [words(look, sentence(text), width, NOTE) for text in _notes(well, mix)]
     cards: list[Block] = []
     while body:
@@ -72,11 +72,13 @@ def _head(given: Given, well: Well, mix: Mix, width: float, again: bool) -> Bloc
 def _patches(given: Given, well: Well, mix: Mix, width: float) -> Block:
     """One coat, two coats, full colour over white and over black; beside it a blank to dab the real mix into."""
     look, card = given.look, width - 18 * MM
+    # At full strength the ground no longer shows: the same colour over both.
     shown = (("1 coat", well.over_white[0], well.over_black[0]), ("2 coats", well.over_white[1], well.over_black[1]),
              ("full", mix.hex, mix.hex))  # fmt: skip
     step = (card - 2) / 3
 
     def draw(canvas: Any, left: float, top: float) -> None:
+        # White and black show around the patches, as beside the paint on a drawdown card.
         for y, ground in ((top - PATCH / 2, lk.PAPER_WHITE), (top - PATCH, "#0d0d0d")):
             canvas.setFillColor(look.colour(ground))
             canvas.rect(left, y, card, PATCH / 2, stroke=0, fill=1)
@@ -93,7 +95,8 @@ def _patches(given: Given, well: Well, mix: Mix, width: float) -> Block:
     return beside((0.0, Block(card, PATCH + 11, draw)), (card + 3 * MM, dab(look, (15 * MM, PATCH), "dab here")))
 
 
-def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
+def _recipe(given: Given, well: Well, width: float) -> list[Block]:
+    """A row a paint: how much for one casting and, where that is more, for the largest pot."""
     look, one, most = given.look, well.one, well.largest
     alone = one.amounts == most.amounts and one.unit == most.unit
     rows = []
@@ -104,6 +107,7 @@ def _recipe(given: Given, well: Well, mix: Mix, width: float) -> list[Block]:
         count = tight(look, figures, lead - 6, face="strong", alignment=2)
         rows.append(beside((0.0, count), (lead - 2, chip), (lead + 10, paint_name(look, name, width - lead - 10))))
     said = f"{one.unit} for one casting"
+    # The largest pot has a column of its own only where the run mixes more than one casting takes.
     if not alone:
         said += " · for the largest pot" if one.unit == most.unit else f" · {most.unit} for the largest pot"
     return [words(look, said, width, NOTE, colour=lk.QUIET), *rows]
@@ -131,7 +135,7 @@ def _notes(well: Well, mix: Mix) -> list[str]:
         add = f"; {mix.add_name} would bring it within 2" if mix.add_paint else ""
         lines.append(f"Out of reach of your paints: this is the nearest mix{add}")
     lines += ["An estimate: a paint in it was not measured. Try it on a scrap first"] if mix.estimate else []
-    others = [f"{hex}, {number(off)} off" for hex, off in zip(mix.merged_hex, mix.merged_off, strict=False)]
+    others = [f"{hex}, {number(off)} off" for hex, off in zip(mix.merged_hex, mix.merged_off, strict=True)]
     lines += [f"Also serves the drawn colours {listed(others)}"] if others else []
     return [*lines, *(["Caution: " + " ".join(map(sentence, well.cautions))] if well.cautions else [])]
 

@@ -6,6 +6,7 @@ from math import ceil
 from typing import Any
 
 from finishplan.basics.words import listed
+from finishplan.plan.plan import Plan
 from finishplan.run.model import Session, Task
 from finishplan.sheets import look as lk
 from finishplan.sheets.given import Given
@@ -42,6 +43,7 @@ class _Pen:
 
     def x(self, minute: float) -> float:
         """Where a minute lies, from the left edge."""
+        # What goes on drying after the evening is drawn up to its end.
         return LEAD + (min(max(minute, self.start), self.end) - self.start) * self.per_min
 
     def y(self, casting: int) -> float:
@@ -73,6 +75,7 @@ def chart(given: Given, session: Session, tasks: Sequence[Task], depth: float) -
     each = ceil(len(castings) / MOST_ROWS)
     rows = tuple(tuple(castings[k : k + each]) for k in range(0, len(castings), each))
     high = min(8 * MM, (depth - AXIS - LABELS) / len(rows))
+    # Thinner rows run into each other; the rows of tasks say the same.
     if high < 1.6 * MM:
         return None
     start, end = min(t.start_min for t in tasks), max(t.end_min for t in tasks)
@@ -81,6 +84,7 @@ def chart(given: Given, session: Session, tasks: Sequence[Task], depth: float) -
     def draw(canvas: Any, left: float, top: float) -> None:
         canvas.saveState()
         canvas.translate(left, top - LABELS - len(rows) * high)
+        # In this order: blocks cover the lines of drying, both cover the hours.
         _grid(canvas, pen)
         _drying(canvas, pen)
         _blocks(canvas, pen)
@@ -98,27 +102,33 @@ def _grid(canvas: Any, pen: _Pen) -> None:
     origin = pen.session.start_min
     canvas.setStrokeColor(look.colour(lk.RULE))
     canvas.setLineWidth(0.4)
+    # 1e-6: a mark at the very start or end counts in spite of rounding.
     for k in range(ceil((pen.start - origin) / step - 1e-6), int((pen.end - origin) / step + 1e-6) + 1):
         x = pen.x(origin + k * step)
         canvas.line(x, -2, x, len(pen.rows) * pen.high)
         text = clock(origin + k * step, pen.session)
+        # The last hour would be cut off at the margin.
         at = (min(x, look.measure - look.width(text, "body", NOTE) / 2), -10.5)
         look.write(canvas, text, at, Lettering(NOTE, colour=lk.QUIET, align=0.5))
 
 
 def _drying(canvas: Any, pen: _Pen) -> None:
     """A line from the end of each coat until the next may follow."""
-    waits: dict[tuple[str, int], float] = {}
-    for name in {t.figure for t in pen.tasks}:
-        plan = pen.given.plan_of(name)
-        waits |= {(name, p.no): p.recoat_min for p in plan.order.passes}
-        waits[name, 0] = plan.dry[0].recoat_min if plan.dry else 0.0
     canvas.setStrokeColor(pen.given.look.colour("#8f8a80"))
     canvas.setLineWidth(max(0.25, min(1.0, pen.high * 0.2)))
     for t in pen.tasks:
+        # In a row of several castings the lines of one would hide what is done to another.
         if t.casting and t.kind in ("coat", "prime") and len(pen.rows[0]) == 1:
             y = pen.y(t.casting) + pen.high / 2
-            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + waits.get((t.figure, t.pass_no), 0.0)), y)
+            canvas.line(pen.x(t.end_min), y, pen.x(t.end_min + _dries_min(pen.given.plan_of(t.figure), t)), y)
+
+
+def _dries_min(plan: Plan, laid: Task) -> float:
+    """Minutes until the next coat may follow, on the last coat of primer until it may be brushed over."""
+    if laid.kind == "coat":
+        return next((p.recoat_min for p in plan.order.passes if p.no == laid.pass_no), 0.0)
+    primer = plan.dry[0]
+    return primer.recoat_min if laid.coat < plan.order.primer.coats else primer.brushed_over_min
 
 
 def _blocks(canvas: Any, pen: _Pen) -> None:
@@ -134,6 +144,7 @@ def _blocks(canvas: Any, pen: _Pen) -> None:
         canvas.setFillColor(look.colour(mix.hex if mix and t.kind == "coat" else plain))
         x, right = pen.x(t.start_min), pen.x(t.end_min)
         for casting in castings_of([t]):
+            # A dryer's stream also meets castings that nobody paints this evening: they have no row.
             if casting in shown:
                 canvas.rect(x, pen.y(casting) + inset, right - x, pen.high - 2 * inset, fill=1)
 
@@ -150,6 +161,7 @@ def _labels(canvas: Any, pen: _Pen) -> None:
         text = {"prime": "prime", "dryer": "dry"}.get(t.kind, f"{t.pass_no}.{t.coat}")
         text = " ".join(filter(None, (short.get(t.figure, "") if t.kind == "coat" else "", text)))
         x = min(pen.x(t.start_min), look.measure - look.width(text, "strong", NOTE))
+        # Not marked as seen: a later block of the same coat may have room for its name.
         if x < free:
             continue
         seen.add(key)

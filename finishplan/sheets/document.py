@@ -25,6 +25,7 @@ def srgb_profile() -> bytes:
     from PIL import ImageCms
 
     raw = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    # Date and time of a profile (ICC.1, 7.2.8), here the first of January 2000.
     raw[24:36] = bytes((0x07, 0xD0, 0, 1, 0, 1, 0, 0, 0, 0, 0, 0))
     return bytes(raw)
 
@@ -36,7 +37,10 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
 
     def showPage(self) -> None:
         """End the page; colours of equal red, green and blue become levels of grey."""
-        self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", c) for c in self._code]
+        # reportlab writes greys as three numbers, which a printer may mix of its inks; a level of grey it prints in
+        # black.
+        code = "\n".join(self._code)
+        self._code = [_SAME_RGB.sub(lambda m: f"{m[1]} {'g' if m[2] == 'rg' else 'G'}", code)]
         super().showPage()
 
     def add_output_intent(self) -> None:
@@ -54,6 +58,7 @@ class SheetCanvas(Canvas):  # type: ignore[misc]
                 "DestOutputProfile": self._doc.Reference(profile),
             }
         )
+        # Only the entries listed here are written.
         catalog.__NoDefault__ = [*catalog.__NoDefault__, "OutputIntents"]
         catalog.OutputIntents = PDFArray([intent])
         catalog.Lang = PDFString("en-GB")
@@ -86,6 +91,7 @@ def render(pages: Sequence[Page], look: Look, title: str, date: str) -> bytes:
 
 def _bookmarks(canvas: Any, look: Look, page: Page, number: int, before: str) -> str:
     for k, name in enumerate(page.sections):
+        # A section that goes on over several pages is marked where it begins.
         if name != before:
             canvas.bookmarkPage(f"section-{number}-{k}")
             canvas.addOutlineEntry(look.plain(name), f"section-{number}-{k}", 0)

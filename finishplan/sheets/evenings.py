@@ -28,7 +28,7 @@ from finishplan.sheets.page import (
     wrapped,
 )
 from finishplan.sheets.task_rows import Row, castings_of, sessions_of, task_rows, tasks_in, what
-from finishplan.sheets.words import clock, ml, ranges, sentence, session_end
+from finishplan.sheets.words import clock, ml, ranges, sentence, session_end, weighed
 
 SECTION = "The run"
 MOST_LARGE = 28
@@ -45,19 +45,20 @@ def evening_pages(given: Given) -> list[Page]:
     if len(sessions) <= TOGETHER and given.plan.run.castings > FEW:
         return [page for s in sessions for page in _evening(given, s, sessions[0] is s)]
     pages: list[Page] = []
-    half: Block | None = None
+    half_free = False
     for session in sessions:
         block = _half(given, session, sessions[0] is session)
-        if half is not None and block is not None:
-            low = given.look.bottom + given.look.depth / 2 - 2 * LINE
-            pages.append(Page((SECTION,), (*pages.pop().placed, Placed(block, lk.MARGIN, low))))
-            half = None
-        elif block is not None:
-            pages.append(Page((SECTION,), (Placed(block, lk.MARGIN, given.look.top),)))
-            half = block
-        else:
+        if block is None:
             pages += _evening(given, session, sessions[0] is session)
-            half = None
+            half_free = False
+        elif half_free:
+            low = given.look.bottom + given.look.depth / 2 - 2 * LINE
+            # On the page of the evening before, whose lower half is free.
+            pages.append(Page((SECTION,), (*pages.pop().placed, Placed(block, lk.MARGIN, low))))
+            half_free = False
+        else:
+            pages.append(Page((SECTION,), (Placed(block, lk.MARGIN, given.look.top),)))
+            half_free = True
     return pages
 
 
@@ -65,14 +66,15 @@ def _half(given: Given, session: Session, first: bool) -> Block | None:
     """An evening on half a page; None where it takes more."""
     look = given.look
     rows = [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in _rows(given, session)]
-    told = stack([_head(given, session, first), in_columns(look, rows, 2, look.measure)])
-    room = look.depth / 2 - 2 * LINE - told.height
-    return stack([told, *_chart(given, session, room)]) if room >= 0 else None
+    tasks = stack([_head(given, session, first), in_columns(rows, 2, look.measure)])
+    room = look.depth / 2 - 2 * LINE - tasks.height
+    return stack([tasks, *_chart(given, session, room)]) if room >= 0 else None
 
 
 def _rows(given: Given, session: Session) -> list[Row]:
     """The evening's rows, without pots mixed in a wait that dry up before they are used."""
     used = {(w.mix, p.start_min) for w in given.wells.values() for p in w.pots}
+    # The primer is poured out too, but has no well: its row stays.
     pots = {mix for mix, _ in used}
     tasks = tasks_in(given.plan, session)
     return task_rows([t for t in tasks if t.kind != "mix" or t.mix not in pots or (t.mix, t.start_min) in used])
@@ -96,17 +98,19 @@ def _evening(given: Given, session: Session, first: bool) -> list[Page]:
 def _whole(given: Given, session: Session, first: bool) -> list[Page]:
     """The pages of one evening: large type where its tasks leave room for it and for the chart."""
     look, head = given.look, _head(given, session, first)
-    told = _rows(given, session)
-    few = len(told) <= MOST_LARGE
-    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in told] if few else []
+    todo = _rows(given, session)
+    few = len(todo) <= MOST_LARGE
+    # Not even tried for many: setting them in large type takes time, and they would not fit.
+    large = [_row(given, row, session, Scale(look.measure, NUMBER)) for row in todo] if few else []
+    # The last third is for the chart.
     roomy = few and head.height + sum(r.height for r in large) <= 0.66 * look.depth
-    rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in told]
+    rows = large if roomy else [_row(given, row, session, Scale(look.span(1, 2), READ)) for row in todo]
     across = 1 if roomy else 2
     pages, top, placed = list[Page](), look.top - head.height, [Placed(head, lk.MARGIN, look.top)]
     while True:
         ends = filled(rows, top - look.bottom, across)
         here, rows = rows[: ends[-1]], rows[ends[-1] :]
-        body = in_columns(look, here, across, look.measure)
+        body = in_columns(here, across, look.measure)
         placed.append(Placed(body, lk.MARGIN, top))
         top -= body.height
         if not rows:
@@ -206,7 +210,7 @@ def _what(given: Given, row: Row) -> str:
     return f"{name}, {told[:1].lower()}{told[1:]}" if name in given.figures else told
 
 
-def _pot_of(given: Given, row: Row, session: Session) -> str:
+def _pot_of(given: Given, row: Row) -> str:
     """', × 2: 24 drops' of the pot that is mixed in a row: the next of its mix to be begun."""
     well = given.wells.get(row.first.mix)
     if row.kind != "mix" or well is None:
@@ -216,8 +220,7 @@ def _pot_of(given: Given, row: Row, session: Session) -> str:
         return ""
     pot = min(later, key=lambda p: p.start_min)
     if pot.weighed:
-        named = (f"{g} of {name}" for g, (name, _) in zip(pot.amounts, well.ingredients, strict=True))
-        return f", {ml(pot.ml)}: {' + '.join(named)}"
+        return f", {weighed(well, pot)}"
     many, size = counted(sum(pot.drops), "drop"), _size(given, well.mix, pot)
     return f", {many}" if len(pot.drops) == 1 else f", {size}: {many}"
 
@@ -249,9 +252,10 @@ def _row(given: Given, row: Row, session: Session, scale: Scale) -> Block:
     if colour:
         chip = swatch(look, colour, (8 * MM * by, 4 * MM * by), mix.id if mix else "", NOTE * by)
         blocks.append((x, chip))
+    # With a chip or without: the words of all rows begin at the same place.
     x += 9.5 * MM * by
     who = f"Painter {row.first.painter}: " if given.plan.run.painters > 1 else ""
     ink = lk.QUIET if row.kind == "wait" else lk.INK
-    told = f"{who}{_what(given, row)}{_pot_of(given, row, session)}"
+    told = f"{who}{_what(given, row)}{_pot_of(given, row)}"
     text = words(look, told, scale.width - x, scale.size, colour=ink, leading=scale.line)
     return snapped(beside(*blocks, (x, text)), 1.0 if scale.size == READ else LINE)

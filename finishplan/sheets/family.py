@@ -56,10 +56,10 @@ def _laid(figures: Sequence[Given], whole: Plan) -> Given:
     """The shared run laid ready for its sheets. An undercoat is known there by letter and colour, since each figure
     letters its own: its swatch bears the letter alone."""
     laid = given(whole, figures[0].look, figures[0].pictures)
-    told = [replace(g.plan, run=whole.run) for g in figures]
-    names = figure_names(told)
+    plans = [replace(g.plan, run=whole.run) for g in figures]
+    names = figure_names(plans)
     mixes = {id: replace(m, id=id.split(" ")[0]) for id, m in laid.mixes.items()}
-    return replace(laid, mixes=mixes, figures=dict(zip(names, told, strict=True)))
+    return replace(laid, mixes=mixes, figures=dict(zip(names, plans, strict=True)))
 
 
 def family_pages(figures: Sequence[Given], mixes: Sequence[Mix]) -> list[Page]:
@@ -73,9 +73,11 @@ def _group(figures: Sequence[Given], mixes: Sequence[Mix], first: bool) -> list[
     used = ((m, [_areas(g, m) for g in figures]) for m in mixes)
     rows = [_row(figures, m, areas) for m, areas in used if any(areas)] + _undercoats(figures)
     head, title = _head(figures), _title(figures, mixes) if first else gap(0.0)
+    # The title stands where other pages have their running head.
     start = look.top + (lk.HEAD if first else 0.0)
     top = start - title.height
     shared = [_shared_out([r.height for r in rows], top, share, look, head.height) for share in SHARES]
+    # The smallest share leaves rows the most room: its number of pages is the least there can be.
     deep, ends = max((way for way in shared if len(way[1]) == len(shared[0][1])), key=lambda way: way[0])
     placed = [Placed(title, lk.MARGIN, start), Placed(_side_by_side(figures, deep - 2 * LINE), lk.MARGIN, top)]
     pages, top = list[Page](), top - deep
@@ -94,6 +96,7 @@ def _shared_out(
     pages, k, top = list[slice](), 0, top - deep
     while k < len(heights):
         begun, room = k, top - look.bottom - head
+        # A row deeper than a page is printed all the same, on a page of its own.
         while k < len(heights) and (k == begun or heights[k] <= room):
             room -= heights[k]
             k += 1
@@ -126,6 +129,7 @@ def _title(figures: Sequence[Given], mixes: Sequence[Mix]) -> Block:
 def _side_by_side(figures: Sequence[Given], deep: float) -> Block:
     """Each figure painted, with its mixes' letters, over its name; those of many parts and areas get more room."""
     look = figures[0].look
+    # The root, since a figure grows in width and height alike.
     shares = [(len(g.plan.scheme.parts) + len(g.plan.scheme.areas) / CROWD) ** 0.5 for g in figures]
     room = look.measure - GUTTER * (len(figures) - 1)
     x, cells = 0.0, list[tuple[float, Block]]()
@@ -179,6 +183,7 @@ def _row(figures: Sequence[Given], mix: Mix, areas: Sequence[list[int]]) -> Bloc
         (0.0, swatch(look, mix.hex, (CHIP - 2 * MM, 5 * MM), mix.id)),
         (CHIP, tight(look, mix.name, name, face="strong")),
     ]
+    # The recipe is the same in all figures, so the first one's names of its paints will do.
     well = next(g.wells[mix.id] for g, ids in zip(figures, areas, strict=True) if ids)
     cells.append((x, _recipe(look, mix, well, recipe)))
     x += recipe + GUTTER

@@ -112,9 +112,11 @@ class Pictures:
         main = {p.no: p.mix for p in self.plan.order.passes}
         for one in (p for p in self.plan.part_passes if p.part == part.name):
             now = {w.area: mixes[w.mix or main[one.pass_no]] for w in one.work}
+            # Towards a warm grey: faded towards white, white paint would not be seen.
             quiet = {i: mixed(c, QUIET_PAPER, QUIET_SHARE) for i, c in colours.items()}
             dots = frozenset(w.area for w in one.work if w.kind == "dot")
             strokes = Strokes(frozenset(now), frozenset(one.cut), frozenset(one.lap), dots)
+            # The map itself comes back where a close-up would show all of it.
             near = closeup(self.main(part), now)
             small = smaller(near, STEP_PX)
             if near is self.main(part):
@@ -134,6 +136,7 @@ def whole_figure(pictures: Pictures, frame: tuple[float, float], *, letters: boo
     """All parts with their numbers in columns of one or several, as large as the frame holds them. letters: instead of
     numbers the letters of the mixes, where they fit into their areas."""
     parts = pictures.plan.scheme.parts
+    # Numbers may have to stand beside the parts, letters never do.
     lane = 0.0 if letters else min(4.2 * pictures.look.width("00", "strong", NUMBER), frame[0] / (2 * len(parts)))
     columns = columns_of([_size(pictures, p) for p in parts], frame, lane)
     cells = []
@@ -156,6 +159,8 @@ def columns_of(
         deepest = max(sum(sizes[k][1] for k in g) for g in groups)
         scale = min((frame[0] - lane * len(groups)) / sum(widths), frame[1] / deepest)
         if scale > best[0]:
+            # What a column could still grow until it is as deep as the frame: spare width goes there first, in
+            # proportion; what is left goes to all alike.
             own = [frame[1] / sum(sizes[k][1] for k in g) - scale for g in groups]
             more = [w * s for w, s in zip(widths, own, strict=True)]
             spare = frame[0] - lane * len(groups) - scale * sum(widths)
@@ -167,6 +172,7 @@ def columns_of(
 
 def _cuts(count: int) -> Iterable[tuple[int, ...]]:
     """Where columns may begin: all ways of few things, equal shares of many."""
+    # There are 2^(n - 1) ways: too many to try for more.
     if count > 10:
         return [tuple(range(0, count, each)) for each in range(1, count + 1)]
     return [(0, *c) for n in range(count) for c in combinations(range(1, count), n)]
@@ -204,6 +210,7 @@ def numbered(pictures: Pictures, part: SchemePart, frame: tuple[float, float], s
         ways.append((size, plan))
         if plan.picture[2] >= 0.38 * min(frame[0], frame[1] * main.ratio):
             break
+    # If no size leaves it large, the one that leaves it largest.
     size, plan = max(ways, key=lambda way: way[1].picture[2])
     return _tagged(pictures, part, (frame[0], size), plan, {i: str(i) for i in part.areas})
 
@@ -225,6 +232,7 @@ def _tagged(
     (wide, size), look = widths, pictures.look
     stored = pictures.done(part)
     x0, y0, width, height = plan.picture
+    # Columns of numbers may reach higher and lower than the part.
     low = max([y0 + height, *(t.y + size * 0.6 for t in plan.tags)])
     high = min([y0, *(t.y - size * 0.6 for t in plan.tags)])
 
@@ -234,6 +242,7 @@ def _tagged(
         for tag in plan.tags:
             if tag.anchor:
                 _leader(canvas, look, tag, (left, up))
+        # Plates after all lines, whose ends they cover.
         for tag in plan.tags:
             plate(
                 canvas, look, texts[tag.id], (left + tag.x, up - tag.y), SMALLER.get(size, size) if tag.small else size
@@ -249,6 +258,7 @@ def _wide(look: Look, size: float, area: int) -> float:
 def _leader(canvas: Any, look: Look, tag: Tag, origin: tuple[float, float]) -> None:
     assert tag.anchor is not None
     ends = (origin[0] + tag.x, origin[1] - tag.y, origin[0] + tag.anchor[0], origin[1] - tag.anchor[1])
+    # Dark on a wider white, to be seen on any colour.
     for colour, width in ((lk.PAPER_WHITE, 1.7), (lk.INK, 0.6)):
         canvas.setStrokeColor(look.colour(colour))
         canvas.setLineWidth(width)

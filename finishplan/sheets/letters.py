@@ -69,6 +69,7 @@ def printable(text: str, face: Face = "body") -> str:
     letter, or spelt in Latin letters."""
     if text.isascii() and text.isprintable():  # every face has these
         return _UNIT.sub("\u00a0", text)
+    # Composed first: where the face has a letter with its accent, that is one glyph.
     return "".join(_printed(c, face) for c in _UNIT.sub("\u00a0", unicodedata.normalize("NFC", text)))
 
 
@@ -79,6 +80,7 @@ def _printed(c: str, face: Face) -> str:
     letters = _letters(face)
     if ord(c) in letters:
         return c
+    # Control and format characters, and an accent that no letter took up: nothing that could be seen.
     if unicodedata.category(c) in ("Cc", "Cf", "Mn"):
         return ""
     if base := "".join(d for d in unicodedata.normalize("NFKD", c) if ord(d) in letters):
@@ -87,6 +89,7 @@ def _printed(c: str, face: Face) -> str:
         return c
     from anyascii import anyascii
 
+    # What cannot be spelt either is named by its code point: a question mark would say nothing.
     return anyascii(c) or f"U+{ord(c):04X}"
 
 

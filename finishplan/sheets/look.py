@@ -1,6 +1,7 @@
 """The look: paper, grid, type scale, typeface and the few colours. All lengths here are in points (1/72 inch)."""
 
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -37,6 +38,13 @@ def grey_of(hex_colour: str) -> int:
     return round(255 * (12.92 * y if y <= 0.0031308 else 1.055 * y ** (1 / 2.4) - 0.055))
 
 
+@cache
+def _colour(red: float, green: float, blue: float) -> Any:
+    from reportlab.lib.colors import Color
+
+    return Color(red, green, blue)
+
+
 @dataclass(frozen=True)
 class Lettering:
     """How one line is set. align: 0 begins at its place, 0.5 is centred on it, 1 ends there."""
@@ -59,6 +67,7 @@ class Look:
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
             raise InputError(f"no paper '{self.paper}'", where="paper", cure=nearest(self.paper, tuple(PAPERS)))
+        # Widths are asked for before a page is drawn, and need the faces.
         register()
 
     @property
@@ -69,6 +78,7 @@ class Look:
     @property
     def measure(self) -> float:
         """Width between the side margins."""
+        # Laid out as for larger paper, then all of it drawn smaller.
         return (self.size[0] - 2 * MARGIN) / self.closer
 
     @property
@@ -92,9 +102,7 @@ class Look:
 
     def colour(self, hex_colour: str) -> Any:
         """The reportlab colour of '#rrggbb', grey of the same luminance on grey sheets."""
-        from reportlab.lib.colors import Color
-
-        return Color(*self._rgb(hex_colour))
+        return _colour(*self._rgb(hex_colour))
 
     def _rgb(self, hex_colour: str) -> tuple[float, float, float]:
         if self.grey:
@@ -115,7 +123,7 @@ class Look:
         """One line of plain text, its baseline at height at[1]."""
         text = printable(text, how.face)
         canvas.setFillColor(self.colour(how.colour))
-        x = at[0] - how.align * self.width(text, how.face, how.size)
+        x = at[0] - (how.align * self.width(text, how.face, how.size) if how.align else 0.0)
         for font, run in runs(text, how.face):
             canvas.setFont(font, how.size)
             canvas.drawString(x, at[1], run)
@@ -145,6 +153,7 @@ class Look:
         from finishplan.sheets.text import plain
 
         text = self.plain(text, face)
+        # Only text of two fonts needs markup, which takes far longer to set.
         if not text.isascii() and len(list(runs(text, face))) > 1:
             return self.rich(self.mark(text, face), size, colour, **more)
         return plain(text, self._style(size, colour, face, more))

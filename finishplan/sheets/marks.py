@@ -18,6 +18,7 @@ def plate(canvas: Any, look: Look, text: str, at: tuple[float, float], size: flo
     high = 1.02 * size
     canvas.setFillColor(look.colour(lk.PAPER_WHITE))
     canvas.roundRect(at[0] - width / 2, at[1] - high / 2, width, high, high * 0.36, stroke=0, fill=1)
+    # Figures and capitals are about two thirds of the size high: so they stand in the middle.
     look.write(canvas, text, (at[0], at[1] - 0.33 * size), Lettering(size, "strong", align=0.5))
 
 
@@ -75,6 +76,7 @@ def _drop(canvas: Any, x: float, y: float) -> None:
     path = canvas.beginPath()
     path.moveTo(x, y + 2.1 * r)
     path.curveTo(x + 0.5 * r, y + 1.1 * r, x + r, y + 0.6 * r, x + r, y)
+    # One curve for a half circle: its handles reach four thirds of the radius.
     path.curveTo(x + r, y - 1.33 * r, x - r, y - 1.33 * r, x - r, y)
     path.curveTo(x - r, y + 0.6 * r, x - 0.5 * r, y + 1.1 * r, x, y + 2.1 * r)
     canvas.drawPath(path, stroke=1, fill=1)
@@ -171,6 +173,7 @@ def _runs(ids: Sequence[int]) -> list[str]:
             runs[-1].append(i)
         else:
             runs.append([i])
+    # '53–54' would be no shorter than '53 54'.
     return [t for r in runs for t in ([f"{r[0]}–{r[-1]}"] if len(r) > 2 else map(str, r))]
 
 

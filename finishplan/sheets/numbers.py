@@ -52,6 +52,7 @@ def _fits(sums: np.ndarray, w: int, h: int) -> np.ndarray:
     rows, cols = sums.shape
     if w >= cols or h >= rows:
         return np.empty((0, 2))
+    # From four corners of the integral, how much of each window is filled: of all windows at once.
     ys, xs = np.nonzero(sums[h:, w:] - sums[:-h, w:] - sums[h:, :-w] + sums[:-h, :-w] == w * h)
     return np.stack([xs + w / 2, ys + h / 2], axis=1)
 
@@ -61,6 +62,7 @@ def _window(sums: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
     centres = _fits(sums, w, h)
     if not len(centres):
         return None
+    # The middle of all of them may lie outside a bent area.
     x, y = centres[np.argmin(((centres - centres.mean(0)) ** 2).sum(1))]
     return float(x), float(y)
 
@@ -68,10 +70,12 @@ def _window(sums: np.ndarray, w: int, h: int) -> tuple[float, float] | None:
 def _deepest(sums: np.ndarray) -> tuple[float, float]:
     """A point well inside: the centre of the largest square that fits, found by halving."""
     low, high, found = 1, min(sums.shape) - 1, None
+    # Wherever a square fits a smaller one does too, so halving finds the largest.
     while low <= high:
         side = (low + high) // 2
         here = _window(sums, side, side)
         found, low, high = (here, side + 1, high) if here else (found, low, side - 1)
+    # An area has a pixel at least, so a square of side 1 fits.
     assert found is not None
     return found
 
@@ -79,6 +83,7 @@ def _deepest(sums: np.ndarray) -> tuple[float, float]:
 def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
     """`wanted` (ascending), moved as little as need be, in least squares, to stand `gap` apart within low..high: what
     stands too close is pooled about its mean."""
+    # Pooling of adjacent violators, on the heights less the gaps over each: these may not descend.
     pools: list[tuple[float, int]] = []
     for k, y in enumerate(wanted):
         total, count = y - k * gap, 1
@@ -114,6 +119,7 @@ def rooms(labels: np.ndarray, ids: Iterable[int], ink: np.ndarray | None = None)
     small, drawn = (v[step // 2 :: step, step // 2 :: step] for v in (labels, lines))
     wanted = set(ids)
     found: dict[int, Room] = {}
+    # Areas that fall between the pixels of the reduced map are looked up in the full one.
     for here, line, k in ((small, drawn, step), (labels, lines, 1)):
         if len(found) < len(wanted):
             for i, box in enumerate(boxes(here, int(here.max(initial=0))), 1):
@@ -121,6 +127,7 @@ def rooms(labels: np.ndarray, ids: Iterable[int], ink: np.ndarray | None = None)
                     own = here[box] == i
                     clear = own & ~line[box]
                     found[i] = Room(_sums(clear if clear.any() else own), box[1].start, box[0].start, k)
+    # By number, whichever map they were found in: what follows goes in this order.
     return {i: found[i] for i in sorted(found)}
 
 
@@ -135,6 +142,7 @@ def _columns(
         half -= 1
     while half + 1 < len(across) - half and out[across[half]][0] - middle < NEAR * middle:
         half += 1
+    # Neither side gets more than its columns hold.
     half = min(
         max(half, len(across) - capacity * ceil(len(across) / 2 / capacity)),
         capacity * ceil(len(across) / 2 / capacity),
@@ -143,6 +151,7 @@ def _columns(
     for group in (across[:half], across[half:]):
         down = sorted(group, key=lambda i: (out[i][1], out[i][0], i))
         count = max(1, ceil(len(down) / capacity))
+        # Neighbours in height go to different columns, so that a line passes between two numbers.
         sides.append([down[k::count] for k in range(count)])
     return sides[0], sides[1]
 
@@ -247,6 +256,7 @@ def _nearest_in_sectors(places: np.ndarray, anchor: np.ndarray) -> np.ndarray:
     least = np.full(SECTORS, np.inf)
     np.minimum.at(least, sector, far)
     chosen = np.nonzero(far == least[sector])[0]
+    # Of several as near in one direction the first, so that each direction gives one.
     nearest: np.ndarray = places[chosen[np.unique(sector[chosen], return_index=True)[1]]]
     return nearest
 
@@ -274,11 +284,13 @@ def _beside(
     fits = _fits(_sums(free), w, h)
     fits = fits[:: max(1, len(fits) // PLACES)]
     for anchor in anchors:
+        # One number without a place: then all of them go into columns.
         if not len(fits):
             return {}
         nearest = _nearest_in_sectors(fits, anchor)
         spots.append(nearest[np.argmin(_line_costs(anchor[None], nearest, standing)[0])])
         x, y = abs(fits - spots[-1]).T
+        # Whatever would overlap the place just taken falls out.
         fits = fits[(x >= w) | (y >= h)]
     mine = _swapped(_line_costs(anchors, np.array(spots), standing))
     return {i: (float(spots[k][0] * unit), float(spots[k][1] * unit)) for i, k in zip(out, mine, strict=True)}
@@ -288,6 +300,7 @@ def _swapped(costs: np.ndarray) -> np.ndarray:
     """(n,) the place that each takes. costs: (n, n) of each at each place; at first each stands at its own. Two swap
     while that makes their lines shorter together, so lines seldom cross."""
     mine = np.arange(len(costs))
+    # Every swap shortens the whole, so this ends.
     while True:
         taken = costs[:, mine]
         own = taken.diagonal()
@@ -320,12 +333,14 @@ def lay_out(labels: np.ndarray, rooms: Mapping[int, Room], frame: tuple[float, f
     overlaps another, and none stands in its area on drawn lines."""
     kind = replace(kind, widest=max((kind.width(i) for i in rooms), default=0.0))
     rows, cols = labels.shape
+    # Each column of numbers takes room from the picture, in which fewer numbers then fit: tried until both agree.
     for lanes in range(len(rooms) + 1):
         room = lanes * kind.lane + (lanes > 0) * 3 * kind.pad
         scale = max(min((frame[0] - 2 * room) / cols, frame[1] / rows), 1e-6)
         inside, out, small = _sorted_out(rooms, scale, kind)
         out = out if kind.leaders else {}
         places = _beside(labels, inside, out, kind, scale) if kind.between and out and not lanes else {}
+        # A second column begins and ends half a gap further in, so it holds one number less.
         capacity = kind.capacity(frame[1] - (lanes > 1) * kind.gap)
         if places or ceil(len(out) / 2) <= lanes * capacity:
             break

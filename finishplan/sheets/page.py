@@ -55,6 +55,7 @@ def sparing(make: Callable[[Look], list[Page]], look: Look) -> list[Page]:
     if len(pages) < 2 or look.top - pages[-1].lowest > LITTLE * look.depth:
         return pages
     for share in CLOSER:
+        # Laid out anew, not shrunk as it is: lines are broken for the wider measure.
         closer = make(replace(look, closer=share))
         if len(closer) < len(pages):
             return [replace(p, placed=tuple(_smaller(one, share) for one in p.placed)) for p in closer]
@@ -96,6 +97,7 @@ def rich(look: Look, markup: str, width: float, size: float = READ, **more: Any)
 
 
 def _set(para: Any, width: float) -> Block:
+    # As high as it comes: a block is never parted.
     _, height = para.wrap(width, 1e6)
 
     def draw(canvas: Any, left: float, top: float) -> None:
@@ -172,6 +174,7 @@ def filled(blocks: Sequence[Block], depth: float, count: int) -> list[int]:
     """How many blocks stand up to the end of each of `count` columns that deep; a column takes one block at least."""
     ends, k = [], 0
     for _ in range(count):
+        # 0.01: heights are sums of fractions, and what just fills a column must not fall out of it.
         room, first = depth + 0.01, k
         while k < len(blocks) and (blocks[k].height <= room or k == first):
             room -= blocks[k].height
@@ -180,13 +183,14 @@ def filled(blocks: Sequence[Block], depth: float, count: int) -> list[int]:
     return ends
 
 
-def in_columns(look: Look, blocks: Sequence[Block], count: int, width: float) -> Block:
+def in_columns(blocks: Sequence[Block], count: int, width: float) -> Block:
     """A list read down one column before the next, balanced."""
     if not blocks:
         return gap(0.0)
     heights = [b.height for b in blocks]
     depth = max(max(heights), sum(heights) / count)
     while (ends := filled(blocks, depth, count))[-1] < len(blocks):
+        # The next depth worth trying: the least at which some column takes one block more.
         depth = min(sum(heights[a : b + 1]) for a, b in zip([0, *ends], ends, strict=False) if b < len(blocks))
     step = (width + lk.GUTTER) / count
     return beside(*((n * step, stack(blocks[a:b])) for n, (a, b) in enumerate(zip([0, *ends], ends, strict=False))))
@@ -203,8 +207,9 @@ def pages_of(
         start = top - (title.height if head and title else 0.0)
         depth = start - look.bottom
         ends = filled(left, depth, count)
+        # Only the last page is balanced: those before it are full, column by column.
         if ends[-1] == len(left):
-            body = [Placed(in_columns(look, left, count, look.measure), lk.MARGIN, start)]
+            body = [Placed(in_columns(left, count, look.measure), lk.MARGIN, start)]
         else:
             step = (look.measure + lk.GUTTER) / count
             cuts = zip([0, *ends], ends, strict=False)

@@ -12,7 +12,7 @@ from finishplan.sheets.given import Given
 from finishplan.sheets.look import LINE, MM, NOTE, READ, SIGN
 from finishplan.sheets.marks import DROP, dab, drops, paint_name, well
 from finishplan.sheets.page import Block, Page, beside, gap, lowered, pages_of, rich, snapped, stack, tight, words
-from finishplan.sheets.words import ml, number, ranges, sentence
+from finishplan.sheets.words import number, ranges, sentence, weighed
 
 SECTION = "Palette"
 WELL, DAB = 11 * MM, 11 * MM
@@ -27,14 +27,11 @@ def palette_pages(given: Given, only: frozenset[str] | None = None) -> list[Page
     life = _kept(given.plan.run_settings.pot_life)
     said = f"In the order of use; recipes in drops. A pot × 5 is five times the drops, and stays good for {life}."
     name = words(look, "Palette", look.measure, SIGN, face="heavy")
-    lines = [said, *([told] if (told := _exchanged(given)) else []), ERROR_LEGEND]
+    fewer = exchange(given.plan.pots_within, given.plan.mix_settings.within)
+    lines = [said, *([fewer] if fewer else []), ERROR_LEGEND]
     title = snapped(stack([name, *(words(look, line, look.measure, READ, colour=lk.QUIET) for line in lines)]), LINE)
     wide = look.span(1, 2)
     return pages_of(look, SECTION, [_well(given, w, wide) for w in wanted], 2, title)
-
-
-def _exchanged(given: Given) -> str:
-    return exchange(given.plan.pots_within, given.plan.mix_settings.within)
 
 
 def _kept(life_min: float) -> str:
@@ -73,6 +70,7 @@ def _recipe(given: Given, one: Well, mix: Mix, width: float) -> list[Block]:
     """A row a paint: as many drops as parts, then its number and name."""
     look = given.look
     most = max(i.parts for i in mix.recipe)
+    # More than ten drops go on in a second row.
     room = min(most, 10) * DROP + 2
     lead = max(look.width(str(i.parts), "strong", READ) for i in mix.recipe) + 3
     rows = []
@@ -102,11 +100,13 @@ def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
         sizes = [f"{f'{len(pots)}{of} ' * (len(pots) > 1)}{size}" for size, pots in made.items()]
         alone = one.pots[0] if len(one.pots) == 1 else None
         if len(parts) == 1 or (alone and alone.weighed):
+            # sentence() for the capital alone: no full stop after an amount.
             return sentence(listed(sizes))[:-1]
         return f"Pot {listed(sizes)}" + (f", {counted(sum(alone.drops), 'drop')}" if alone else "")
     told = []
     for size, pots in made.items():
         evenings = sorted({p.session for p in pots})
+        # A second painter, or a pot that dried up: one mix may be made more than once an evening.
         twice = f" ({len(pots)} pots)" if len(pots) > len(evenings) else ""
         told.append(f"evening{'s' * (len(evenings) > 1)} {ranges(evenings)}: {size}{twice}")
     return sentence("; ".join(told))[:-1]
@@ -115,8 +115,8 @@ def pots_told(one: Well, parts: Sequence[int], several: bool) -> str:
 def _size(one: Well, pot: PotMade, parts: Sequence[int]) -> str:
     """'× 5', '23 drops' of one paint; '18 ml: 13.8 g of titanium white + 4.7 g of ochre' of a weighed pot."""
     if pot.weighed:
-        named = (f"{g} of {name}" for g, (name, _) in zip(pot.amounts, one.ingredients, strict=True))
-        return f"{ml(pot.ml)}: {' + '.join(named)}"
+        return weighed(one, pot)
+    # Every paint of a pot has the same multiple of its parts, so the first one tells it.
     return counted(pot.drops[0], pot.unit.removesuffix("s")) if len(parts) == 1 else f"× {pot.drops[0] // parts[0]}"
 
 

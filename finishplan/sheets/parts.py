@@ -92,10 +92,12 @@ def _pages(given: Given, group: Sequence[_Unit]) -> list[Page]:
     if not group:
         return []
     if not _fit(given, group):
+        # Laid out anew at each size: drawn smaller, the part may fit on one page after all.
         return sparing(lambda look: _alone(replace(given, look=look), group[0].part), look)
     spare = look.depth - sum(u.tail for u in group) - 4 * LINE * (len(group) - 1)
     top, placed = look.top, []
     for k, unit in enumerate(group):
+        # What one part leaves of its share is there for those after it.
         shown = _above(unit, min(spare / (len(group) - k), MOST * look.depth))
         spare -= shown.height
         block = stack([unit.title, shown, unit.body, unit.strip])
@@ -115,10 +117,11 @@ def _long(given: Given, unit: _Unit) -> list[Page]:
     look, section = given.look, section_of(unit.part)
     room = look.depth - unit.title.height
     least = unit.picture(LEAST * look.depth)
+    # A picture is as deep as the names beside it: those alone would leave no room for passes.
     if least.height > 0.6 * room:
         return _very_long(given, unit)
     here = filled(unit.tiles, room - least.height, ACROSS)[-1]
-    body = in_columns(look, unit.tiles[:here], ACROSS, look.measure)
+    body = in_columns(unit.tiles[:here], ACROSS, look.measure)
     shown = unit.picture(min(room - body.height, MOST * look.depth))
     pages = [Page((section,), (Placed(stack([unit.title, shown, body]), lk.MARGIN, look.top),))]
     pages += pages_of(look, section, unit.tiles[here:], ACROSS) if here < len(unit.tiles) else []
@@ -147,7 +150,8 @@ def _unit(given: Given, part: SchemePart) -> _Unit:
     if not mine:
         tiles = (words(look, "Nothing is painted on this part.", look.span(1, ACROSS)),)
     small = bool(mine) and len(part.areas) <= SMALL and len(mine) <= SMALL
-    body = _beside(given, part, tiles) if small else snapped(in_columns(look, tiles, ACROSS, look.measure))
+    body = _beside(given, part, tiles) if small else snapped(in_columns(tiles, ACROSS, look.measure))
+    # Groups of parts are tried at the same depths, and placing numbers is dear.
     picture = cache(partial(_picture, given, part))
     return _Unit(part, _title(given, part), picture, tiles, body, _strip(given, mine), small)
 
@@ -156,7 +160,7 @@ def _beside(given: Given, part: SchemePart, tiles: Sequence[Block]) -> Block:
     """The passes of a small part beside its picture and the names of its areas."""
     look = given.look
     wide = look.span(1, ACROSS)
-    right = in_columns(look, tiles, ACROSS - 1, look.measure - wide - GUTTER)
+    right = in_columns(tiles, ACROSS - 1, look.measure - wide - GUTTER)
     names = stack(_area(given, i, wide) for i in part.areas)
     deep = max(right.height - names.height - 2 * LINE, min(LEAST * look.depth, wide / given.pictures.ratio(part)))
     shown = numbered(given.pictures, part, (wide, deep), (NUMBER, READ, NOTE))
@@ -190,6 +194,7 @@ def _picture(given: Given, part: SchemePart, depth: float) -> Block:
     look = given.look
     left = look.span(5)
     names = _names(given, part, look.measure - left - GUTTER, 1 if len(part.areas) <= 7 else 2)
+    # Too many names for two columns: a narrower picture beside three.
     if names.height > depth - LINE:
         left = look.span(4)
         names = _names(given, part, look.measure - left - GUTTER, 3)
@@ -201,7 +206,7 @@ def _picture(given: Given, part: SchemePart, depth: float) -> Block:
 def _names(given: Given, part: SchemePart, width: float, columns: int) -> Block:
     """The areas: number, letter of the mix on its colour, name."""
     each = (width + GUTTER) / columns - GUTTER
-    return in_columns(given.look, [_area(given, i, each) for i in part.areas], columns, width)
+    return in_columns([_area(given, i, each) for i in part.areas], columns, width)
 
 
 def _area(given: Given, area: int, width: float) -> Block:
@@ -270,6 +275,7 @@ def _coats(given: Given, one: PartPass, width: float) -> Block:
     wait = duration(given.passes[one.pass_no].recoat_min, up=True)
     rows = []
     for k, ((coats, along, kind), areas) in enumerate(sorted(groups.items(), reverse=True)):
+        # The wait is the same for all areas of the pass: told in its first row.
         told = ", ".join([*([] if k else [f"wait {wait}"]), *([kind] if kind else [])])
         rows.append(_coats_row(look, coat_dots(look, coats, along, width), sorted(set(areas)), told, width))
     return stack([*rows, gap(0.5 * LINE)])
@@ -302,18 +308,19 @@ def _recipe(given: Given, one: PartPass, width: float) -> Block:
 def _said(given: Given, one: PartPass, wide: float) -> Block:
     """Brush, and what the picture cannot say."""
     look = given.look
-    lines = [tight(look, sentence(one.brush), wide)]
-    lines += [tight(look, sentence(text), wide) for text in ([_by_dryer(given, one)] if _by_dryer(given, one) else [])]
+    lines = [tight(look, sentence(text), wide) for text in (one.brush, _by_dryer(given)) if text]
     lines += [tight(look, sentence(one.own_text), wide, face="strong")] if one.own_text else []
     return stack([*lines, *(tight(look, sentence(text), wide) for text in one.care)])
 
 
-def _by_dryer(given: Given, one: PartPass) -> str:
+def _by_dryer(given: Given) -> str:
     """'or 2 min under the dryer instead of the wait', where it is in use and the coat may be dried so."""
     plan = given.plan
+    # The primer's times come first, then the paint's.
     paint = plan.dry[min(1, len(plan.dry) - 1)]
     if not plan.room.dryer or paint.dryer_hand_min is None:
         return ""
+    # The more castings in its stream the longer a go: the longest is told.
     held = max((t.end_min - t.start_min for t in plan.run.tasks if t.kind == "dryer"), default=plan.room.dryer_min)
     return f"or {duration(held, up=True)} under the dryer instead of the wait"
 
@@ -329,7 +336,7 @@ def _strip(given: Given, mine: Sequence[PartPass]) -> Block:
     many = "" if each == 1 else f" ({each} castings to a box)"
     said = f"Tick when the last coat of the pass is on{many}. Recipes in drops; pots stand on the palette page."
     rows = [_ticks(given, one, (boxes, each, count), look.span(1, across)) for one in mine]
-    body = in_columns(look, rows, across, look.measure)
+    body = in_columns(rows, across, look.measure)
     return snapped(stack([gap(LINE), words(look, said, look.measure, NOTE, colour=lk.QUIET), body]))
 
 
@@ -346,6 +353,7 @@ def _ticks(given: Given, one: PartPass, many: tuple[int, int, int], wide: float)
         for k in range(boxes):
             x = left + lead + k * side
             canvas.rect(x, top - 12.5, side - 1.5, 11)
+            # Of a box for several the last casting in it.
             named = str(min((k + 1) * each, count))
             if look.width(named, "body", NOTE) <= side - 2 and count > 1:
                 at = (x + (side - 1.5) / 2, top - 10)

@@ -53,6 +53,17 @@ class PartMap:
         """Width over height."""
         return float(self.labels.shape[1] / self.labels.shape[0])
 
+    @cached_property
+    def meets(self) -> tuple[np.ndarray, np.ndarray]:
+        """(n,) pixels, row by row, whose left or upper neighbour has another label, and the (n, 2) two labels."""
+        flat, wide = self.labels.ravel(), self.labels.shape[1]
+        along, down = np.zeros(self.labels.shape, bool), np.zeros(self.labels.shape, bool)
+        np.not_equal(self.labels[:, 1:], self.labels[:, :-1], out=along[:, 1:])
+        np.not_equal(self.labels[1:], self.labels[:-1], out=down[1:])
+        here = [np.flatnonzero(differ) for differ in (along, down)]
+        pairs = [np.stack([flat[at], flat[at - back]], 1) for at, back in zip(here, (1, wide), strict=True)]
+        return np.concatenate(here), np.concatenate(pairs)
+
 
 def rgb(hex_colour: str) -> RGB:
     """'#rrggbb' as three numbers 0-255."""
@@ -68,6 +79,7 @@ def _twice(grid: np.ndarray) -> np.ndarray:
     """The map at twice the size, stair-steps filled: a corner takes its two neighbours' value where they agree."""
     p = np.pad(grid, 1, mode="edge")
     up, down, left, right = p[:-2, 1:-1], p[2:, 1:-1], p[1:-1, :-2], p[1:-1, 2:]
+    # Scale2x: needs no colours between two labels, which there are not.
     big = grid.repeat(2, 1).repeat(2, 0)
     for row, col, v, h, v2, h2 in (
         (0, 0, up, left, down, right),
@@ -75,8 +87,7 @@ def _twice(grid: np.ndarray) -> np.ndarray:
         (1, 0, down, left, up, right),
         (1, 1, down, right, up, left),
     ):
-        filled = (v == h) & (v != h2) & (h != v2)
-        big[row::2, col::2][filled] = v[filled]
+        np.copyto(big[row::2, col::2], v, where=(v == h) & (v != h2) & (h != v2))
     return big
 
 
@@ -101,9 +112,12 @@ def part_map(drawing: Drawing, areas: Iterable[int], longest_px: int) -> PartMap
     inside = _kept(drawing, areas)
     box = _box(inside)
     if box is None:
+        # A part of which the drawing shows nothing still has a picture.
         return PartMap(np.zeros((8, 8), np.uint8), np.zeros((8, 8), bool))
+    # Labels and lines in one map, so that both are enlarged and cut alike.
     both = np.where(inside[box], drawing.labels[box] * 2 + drawing.ink_mask[box], 0)
     both = both.astype(np.min_scalar_type(2 * (int(drawing.labels.max()) + 1)))
+    # Doubling rounds the corners of pixels; sampling alone would only enlarge their steps.
     while 1.5 * max(both.shape) < longest_px * SUPER:
         both = _twice(both)
     both = np.pad(_sampled(both, longest_px * SUPER), longest_px * SUPER // ROUND_ABOUT)
@@ -134,7 +148,7 @@ def _grown(mask: np.ndarray, radius: int) -> np.ndarray:
     import cv2
 
     grown: np.ndarray = mask.astype(np.uint8)
-    for k in range(radius):
+    for k in range(radius if mask.any() else 0):
         grown = cv2.dilate(grown, cv2.getStructuringElement(cv2.MORPH_RECT if k % 2 else cv2.MORPH_CROSS, (3, 3)))
     return grown.astype(bool)
 
@@ -166,11 +180,13 @@ def stroked(
     wanted[[i for i in strokes.areas if i < len(wanted)]] = True
     laid = wanted[part.labels]
     marks = (part.ink | _borders(part)).astype(np.uint8)
-    y, x = np.ogrid[: part.labels.shape[0], : part.labels.shape[1]]
     dash = max(2, round(3 * unit))
+    # Only outside what is laid: there the paint runs over the line.
     soft = _grown(_edge(part, strokes.lap), max(2, round(2.2 * unit))) & ~laid & (part.labels > 0)
-    marks[soft] = 2
-    marks[soft & ((x + y) // dash % 2 == 0)] = 3
+    y, x = _places(soft)
+    # Slanting stripes, so that a border in any direction is dashed.
+    marks[y, x] = np.where((x + y) // dash % 2 == 0, 3, 2)
+    # White first, then the narrower dark line in its middle; both cover what was marked before.
     cut = _edge(part, strokes.cut)
     marks[_grown(cut, max(3, round(2.6 * unit)))] = 4
     marks[_grown(cut, max(2, round(1.5 * unit)))] = 5
@@ -206,6 +222,7 @@ def _dotted(labels: np.ndarray, marks: np.ndarray, area: int, radius: int) -> tu
     rows, cols = np.nonzero(labels == area)
     if not len(rows):
         return labels, marks
+    # A pixel of the area itself: the middle of a bent one may lie outside it.
     middle = np.argmin((rows - rows.mean()) ** 2 + (cols - cols.mean()) ** 2)
     y, x = np.ogrid[: labels.shape[0], : labels.shape[1]]
     far = np.hypot(y - rows[middle], x - cols[middle])
@@ -226,45 +243,42 @@ def _image(part: PartMap, marks: np.ndarray, colours: Mapping[int, str], lines: 
     for i, colour in here.items():
         table[i] = (lk.grey_of(colour),) * 3 if grey else rgb(colour)
     small = np.min_scalar_type(len(table) - 1)
+    # Marks come after the areas in one table of colours.
     index = np.where(marks, marks.astype(small) + small.type(first - 1), part.labels.astype(small, copy=False))
-    if len(table) <= 256:  # a palette is a third of the time
-        image = Image.fromarray(index)
-        image.putpalette(table.tobytes())
-        image = image.convert("RGB")
-    else:
-        image = Image.fromarray(table[index])
-    image = image.reduce(SUPER)
+    corners = [index[y::SUPER, x::SUPER] for y in range(SUPER) for x in range(SUPER)]
+    pixels = table.take(corners[0], axis=0)
+    # Most pixels lie in one colour: the mean is taken of the others.
+    several = _places(np.logical_or.reduce([corner != corners[0] for corner in corners[1:]]))
+    total = sum(table[corner[several]].astype(np.uint16) for corner in corners)
+    pixels[several] = (total + SUPER**2 // 2) // SUPER**2
+    image = Image.fromarray(pixels)
+    # Red, green and blue are the same.
     return image.getchannel("R") if grey else image
 
 
-def _shrunk(mask: np.ndarray, radius: int) -> np.ndarray:
-    grown: np.ndarray = ~_grown(~mask, radius)
-    return grown
+def _places(mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rows and columns of what is True: as `nonzero`, several times as quick where little is."""
+    rows, cols = np.divmod(np.flatnonzero(mask), mask.shape[1])
+    return rows, cols
 
 
 def _edge(part: PartMap, pairs: Iterable[tuple[int, int]]) -> np.ndarray:
     """Where areas of these pairs, in ascending order, touch."""
-    labels = part.labels
-    size = int(labels.max(initial=0)) + 1
-    wanted = [low * size + high for low, high in pairs if high < size]
-    edge = np.zeros(labels.shape, bool)
-    if not wanted:
-        return edge
-    for one, other, at in (
-        (labels[:, 1:], labels[:, :-1], edge[:, 1:]),
-        (labels[1:], labels[:-1], edge[1:]),
-    ):
-        differ = np.nonzero(one != other)
-        a, b = one[differ].astype(np.int64), other[differ].astype(np.int64)
-        at[differ] |= np.isin(np.minimum(a, b) * size + np.maximum(a, b), wanted)
+    size = int(part.labels.max(initial=0)) + 1
+    pixels, meet = part.meets
+    wanted = np.zeros((size, size), bool)
+    for pair in pairs:
+        if max(pair) < size:
+            wanted[pair] = wanted[pair[::-1]] = True
+    edge = np.zeros(part.labels.shape, bool)
+    edge.flat[pixels[wanted[meet[:, 0], meet[:, 1]]]] = True
     return edge
 
 
 def _borders(part: PartMap) -> np.ndarray:
     """Thin lines where two areas, or an area and the paper, meet."""
     edge = np.zeros(part.labels.shape, bool)
-    edge[:, 1:] |= part.labels[:, 1:] != part.labels[:, :-1]
-    edge[1:] |= part.labels[1:] != part.labels[:-1]
+    edge.flat[part.meets[0]] = True
     return edge
 
 
@@ -298,6 +312,7 @@ def numbered_drawing(drawing: Drawing, scheme: "Scheme | None" = None, longest_p
     sheet = Image.new("RGB", (round(frame[0]) + edge + room, round(frame[1]) + edge + room), "white")
     x0, y0, width, height = plan.picture
     image = painted(part, _colours(drawing, scheme), line=drawing.ink or lk.INK)
+    # Columns of numbers took some of its room.
     if plan.picture != (0, 0, *frame):
         image = image.resize((round(width), round(height)))
     sheet.paste(image, (round(x0) + room, round(y0) + room))
@@ -319,6 +334,7 @@ def _rim(drawing: Drawing, ids: Iterable[int], picture: tuple[float, float, floa
     around = max(rows, cols) / ROUND_ABOUT
     px = width / (cols + 2 * around), height / (rows + 2 * around)
     first = (s.start - around for s in box[::-1])
+    # Seen from the picture's corner that of the sheet lies before it, hence the minus.
     x, y = (-(f + o * drawing.scale) * p for f, o, p in zip(first, drawing.origin, px, strict=True))
     across, high = (side * drawing.scale * p for side, p in zip(drawing.size, px, strict=True))
     return Rim(room + left + x, room + top + y, across, high)

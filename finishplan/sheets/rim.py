@@ -29,6 +29,7 @@ def draw_rim(draw: Any, rim: Rim, room: int, font: Any) -> None:
     """Marks and figures in the `room` pixels along the top and the left of a picture."""
     width, height = draw.im.size
     line = max(1, room // 24)
+    # Not up to the very end: a figure there would be cut off.
     for at, share in _marks(rim.left, rim.width, (room, width - room // 2)):
         draw.line((at, room - _long(share, room), at, room), fill=lk.QUIET, width=line)
         if share:

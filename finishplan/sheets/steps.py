@@ -23,12 +23,13 @@ def step_pages(given: Given) -> list[Page]:
     said: set[str] = set()
     blocks = []
     for step in (s for s in steps if s not in passes[1:]):
+        # A caution stands at the first step that it concerns, not at every one.
         fresh = [c for c in step.cautions if c not in said]
         said.update(fresh)
         together = step in passes and len(passes) > 1
         numbers = f"{step.no}–{passes[-1].no}" if together else str(step.no)
-        shown = replace(step, cautions=tuple(fresh))
-        blocks.append(_step(given, _all_passes(given, passes, shown) if together else shown, numbers))
+        step = replace(step, cautions=tuple(fresh))
+        blocks.append(_step(given, _all_passes(given, passes, step) if together else step, numbers))
     title = snapped(words(look, SECTION, look.measure, SIGN, face="heavy"), 6)
     return pages_of(look, SECTION, blocks, 2, title)
 
@@ -36,6 +37,7 @@ def step_pages(given: Given) -> list[Page]:
 def _all_passes(given: Given, passes: list[Step], first: Step) -> Step:
     """The passes as one step, with what the run spends on them."""
     run = given.plan.run
+    # From the run, which knows of mixing and turning too; a casting's share of both hangs on all of it.
     spent = sum(t.end_min - t.start_min for t in run.tasks if t.pass_no) / max(run.castings, 1)
     text = f"Paint {counted(len(passes), 'pass')}: the wall sheet and the evening pages"
     return replace(first, text=text, minutes=spent, wait_min=0.0, why="")

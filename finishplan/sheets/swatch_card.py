@@ -14,10 +14,8 @@ from finishplan.photo.layout import CardField, CardPage, Mark, Rect
 from finishplan.photo.model import Calibration
 from finishplan.photo.told import difference
 from finishplan.sheets import look as lk
-from finishplan.sheets.letters import FACES, Face, font_file
+from finishplan.sheets.letters import FACES, font_file, register
 
-_STRONG: Face = "strong"
-_BODY: Face = "body"
 PRINT = "Print at 100 %, on matt white paper. Do not paint on the marks, nor on the paper around the fields."
 PHOTOGRAPH = (
     "Let it dry for {dry} in today's room.",
@@ -46,13 +44,14 @@ def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swa
     """The PDF of a card, or of a page of dabs. dry_min: how long the thickest field dries in the room."""
     from reportlab.pdfgen.canvas import Canvas
 
-    lk.Look()
+    register()
     data = BytesIO()
     size = tuple(v * lk.MM for v in pages[0].size)
     canvas = Canvas(data, pagesize=size, invariant=1, pageCompression=1)
     canvas.setTitle(title)
     for page in pages:
         _page(canvas, page, title)
+    # To the next half hour: no estimate of drying is closer.
     _steps(canvas, pages[-1], duration(30 * -(-dry_min // 30)))
     canvas.showPage()
     canvas.save()
@@ -61,6 +60,7 @@ def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swa
 
 def _page(canvas: Any, page: CardPage, title: str) -> None:
     """Marks, fields, names; title and date between the upper marks."""
+    # The first page is there from the beginning.
     if page.no > 1:
         canvas.showPage()
     height = page.size[1]
@@ -84,6 +84,7 @@ def _mark(canvas: Any, mark: Mark, height: float) -> None:
     path = canvas.beginPath()
     for row, column in zip(*np.nonzero(cells), strict=True):
         x, y = mark.rect.x + column * side, height - mark.rect.y - (row + 1) * side
+        # A hair larger: viewers else show white seams between the squares.
         path.rect(x * lk.MM, y * lk.MM, (side + 0.02) * lk.MM, (side + 0.02) * lk.MM)
     canvas.drawPath(path, stroke=0, fill=1)
 
@@ -153,7 +154,7 @@ def seen_picture(learned: Calibration) -> bytes:
     row, width = 64, 1100
     image = Image.new("RGB", (width, 70 + row * len(learned.tubes)), "white")
     draw = ImageDraw.Draw(image)
-    name, note = (ImageFont.truetype(str(font_file(f)), 19) for f in (_STRONG, _BODY))
+    name, note = ImageFont.truetype(str(font_file("strong")), 19), ImageFont.truetype(str(font_file("body")), 19)
     for x, text in ((20, "paint"), (300, "neat"), (470, "1 in 9 of white"), (640, "left: yours, right: the table's")):
         draw.text((x, 20), text, font=note, fill=lk.QUIET)
     for i, tube in enumerate(learned.tubes):

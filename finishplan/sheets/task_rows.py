@@ -8,7 +8,7 @@ from finishplan.order.area_names import whole_coats
 from finishplan.order.model import PaintingOrder, Pass
 from finishplan.plan.plan import Plan
 from finishplan.run.model import Session, Task
-from finishplan.run.together import parts_together
+from finishplan.run.words import parts_together
 from finishplan.sheets.words import ranges
 
 _WAIT = 2.0
@@ -39,6 +39,7 @@ def sessions_of(plan: Plan) -> tuple[Session, ...]:
 
 def tasks_in(plan: Plan, session: Session) -> list[Task]:
     """The tasks of an evening, in order of time."""
+    # Up to the next evening's start, not its own end, which its last task may overrun.
     later = [s.start_min for s in plan.run.sessions if s.start_min > session.start_min]
     end = min(later, default=float("inf")) - 1e-6
     inside = [t for t in plan.run.tasks if session.start_min - 1e-6 <= t.start_min < end]
@@ -48,7 +49,7 @@ def tasks_in(plan: Plan, session: Session) -> list[Task]:
 def task_rows(tasks: Sequence[Task]) -> list[Row]:
     """Tasks brought together painter by painter, in order of time, with the painter's pauses between them. Turning to
     a mix is no row of its own: what is laid next tells it."""
-    found: list[Row] = []
+    rows: list[Row] = []
     for painter in sorted({t.painter for t in tasks}):
         mine: list[Row] = []
         for t in (t for t in tasks if t.painter == painter):
@@ -59,8 +60,8 @@ def task_rows(tasks: Sequence[Task]) -> list[Row]:
                 mine[-1] = replace(mine[-1], tasks=(*mine[-1].tasks, t), end_min=t.end_min)
             else:
                 mine.append(Row(t.kind, (t,), t.start_min, t.end_min))
-        found += _without_turns(mine)
-    return sorted(found, key=lambda row: (row.start_min, row.first.painter))
+        rows += _without_turns(mine)
+    return sorted(rows, key=lambda row: (row.start_min, row.first.painter))
 
 
 def _alike(one: Task, other: Task) -> bool:
@@ -90,6 +91,7 @@ def what(plan: Plan, row: Row) -> str:
     if row.kind == "wait":
         return f"Wait {duration(row.end_min - row.start_min, up=True)}: the paint dries{_or_dried(plan, row)}"
     if row.kind == "dryer":
+        # In order of working, as they are set into its stream.
         castings = castings_of(row.tasks)
         on = f" on {on_castings(castings, min(castings))}" if castings and plan.run.castings > 1 else ""
         return f"Hair dryer{on} for {duration(row.end_min - row.start_min, up=True)}"
@@ -106,12 +108,22 @@ def what(plan: Plan, row: Row) -> str:
 
 
 def _or_dried(plan: Plan, row: Row) -> str:
-    """', or use the hair dryer' where it is at hand, the coat may be dried so and that is quicker than the wait."""
+    """', or use the hair dryer' where it is at hand, the coat may be dried so, that is quicker than the wait, and no
+    primer from a can is drying."""
     room, paint = plan.room, plan.dry[min(1, len(plan.dry) - 1)]
     spared = row.end_min - row.start_min > room.dryer_min + room.dryer_rest_min
+    # Only a wait for a coat: to mix or to clear away nothing need be dry.
     coats = row.first.kind in ("coat", "change") and row.first.pass_no > 0
-    use = room.dryer and paint.dryer_hand_min is not None and spared and coats
+    use = room.dryer and paint.dryer_hand_min is not None and spared and coats and not _solvent_near(plan, row)
     return ", or use the hair dryer" if use else ""
+
+
+def _solvent_near(plan: Plan, row: Row) -> bool:
+    """Whether a primer that must not meet a hair dryer is laid or dries during the row."""
+    primer = plan.dry[0]
+    laid = ((t.start_min, t.end_min + primer.brushed_over_min) for t in plan.run.tasks if t.kind == "prime")
+    # On whichever casting it lies: its vapour is in the room.
+    return primer.dryer_hand_min is None and any(s < row.end_min and e > row.start_min for s, e in laid)
 
 
 def _mixed(plan: Plan, task: Task) -> str:
@@ -133,6 +145,7 @@ def on_castings(castings: Sequence[int], first: int) -> str:
 
 def _where(plan: Plan, row: Row) -> str:
     """'head and body, castings 1–12'; parts with other castings each with theirs; 'all parts' where it is all."""
+    # By casting, whatever order they are worked in: only so are those alike found.
     groups = parts_together(sorted(row.tasks, key=lambda t: t.casting))
     told = []
     for parts, castings in groups:

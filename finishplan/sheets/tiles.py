@@ -39,6 +39,7 @@ def in_rows(given: Given, passes: Sequence[int], room: tuple[float, float], deep
     best: tuple[float, list[list[int]]] = (-1e9, [])
     for count in range(-(-len(passes) // MOST_ABREAST), MOST_ROWS + 1) if passes else ():
         rows = _even(weights, count)
+        # Pictures are bounded by the width of the heaviest row, and by what a tile's head leaves of its depth.
         each = room[0] / max(sum(weights[k] for k in row) for row in rows)
         free = min(each, min(room[1] / len(rows), deepest) - HEADS)
         best = max(best, (free, rows), key=lambda found: found[0])
@@ -61,6 +62,7 @@ def _shares(weights: Sequence[float], least: Sequence[float], room: float) -> li
     """Widths by weight that add up to `room`, none under its least."""
     held: set[int] = set()
     while True:
+        # Who would get too little is held at the least, and the rest share what is left, until nobody does.
         free = [k for k in range(len(weights)) if k not in held]
         share = (room - sum(least[k] for k in held)) / (sum(weights[k] for k in free) or 1)
         short = {k for k in free if share * weights[k] < least[k]}
@@ -126,6 +128,7 @@ def _head(given: Given, no: int, part: str, wide: float) -> Block:
     look, laid = given.look, given.passes[no]
     mixes = [given.mixes[m] for m in mixes_of(laid)]
     lead = look.width(str(no), "heavy", SIGN + 4) + 1.5 * MM
+    # Two at most: a third leaves the tile no width, and its name stands in words.
     chips = [swatch(look, m.hex, SWATCH, m.id, NUMBER) for m in mixes[:2]]
     left = lead + sum(c.width + 1 * MM for c in chips)
 

@@ -35,6 +35,7 @@ def wall_pages(given: Given) -> list[Page]:
 def _page(given: Given, here: list[int], first: bool) -> Page:
     look, legend = given.look, _legend(given)
     top, placed = look.top + (lk.HEAD if first else 0.0), list[Placed]()
+    # The title stands where other pages have their running head.
     for block in (_title(given), _primer(given)) if first else ():
         placed.append(Placed(block, lk.MARGIN, top))
         top -= block.height
@@ -42,6 +43,7 @@ def _page(given: Given, here: list[int], first: bool) -> Page:
     room = (top - bottom) * (1 - FIGURE_SHARE if first else 1)
     rows = in_rows(given, here, (look.measure, room), DEEPEST)
     high = min(room / max(len(rows), 1), DEEPEST)
+    # Tiles stand at the foot of the first page, and what is left over goes to the figure.
     start = bottom + len(rows) * high if first else top
     if first:
         depth = top - start - 2 * LINE
@@ -74,21 +76,21 @@ def _title(given: Given) -> Block:
 def _primer(given: Given) -> Block:
     """What comes before pass 1: primer, its coats and its wait; then the waits while painting."""
     look, primer, mark = given.look, given.plan.order.primer, given.look.mark
-    name = primer.name.removesuffix(" primer")
     if not primer.coats:
         text = f"{mark('No primer', 'strong')} {mark(': paint on the bare casting.')}"
     else:
         coats = counted(primer.coats, "thin coat")
         wait = duration(given.plan.dry[0].brushed_over_min, up=True) if given.plan.dry else ""
-        text = f"{mark(f'Prime {name}', 'strong')} {mark(f'all over, {coats}, then wait {wait}.')}"
+        text = f"{mark(f'Prime {primer.name}', 'strong')} {mark(f'all over, {coats}, then wait {wait}.')}"
     chip = swatch(look, primer.hex, (SWATCH[0], 5 * MM))
     left = SWATCH[0] + 2 * MM
-    told = stack(rich(look, line, look.measure - left) for line in (text, _waits(given)) if line)
-    return stack([gap(LINE), beside((0, chip), (left, told)), gap(LINE)])
+    lines = stack(rich(look, line, look.measure - left) for line in (text, _waits(given)) if line)
+    return stack([gap(LINE), beside((0, chip), (left, lines)), gap(LINE)])
 
 
 def _waits(given: Given) -> str:
     """How long to wait on the same area, and beside it."""
+    # Coats of several thicknesses dry in several times: the shortest and the longest are told.
     again = sorted(p.recoat_min for p in given.passes.values())
     touch = sorted(p.touch_dry_min for p in given.passes.values())
     if not again:

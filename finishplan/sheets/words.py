@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from math import ceil
 
 from finishplan.basics.words import duration
+from finishplan.plan.well import PotMade, Well
 from finishplan.run.model import Session
 
 PLAIN_UNITS = {"CIEDE2000": "of colour error (CIEDE2000)", "L*": "of lightness (0 black, 100 white)"}
@@ -15,6 +16,7 @@ def clock(value_min: float, session: Session | None = None) -> str:
     in the calendar: nothing begins before what it waits for, and a session ends with its last task."""
     start = session.start_min if session else 0.0
     named = session.at_min if session else None
+    # 1e-6: a sum of minutes may lie a hair above the whole one.
     total = (named or 0) + ceil(value_min - start - 1e-6)
     hours = (total // 60) % 24 if named is not None else total // 60
     return f"{hours}:{total % 60:02d}"
@@ -36,6 +38,12 @@ def ml(value: float) -> str:
     if value < 0.01:
         return "under 0.01 ml"
     return f"{value:.2f} ml" if value < 1 else f"{value:.1f} ml" if value < 20 else f"{value:.0f} ml"
+
+
+def weighed(well: Well, pot: PotMade) -> str:
+    """'18 ml: 13.8 g of titanium white + 4.7 g of ochre', of a pot that is weighed."""
+    paints = (f"{grams} of {name}" for grams, (name, _) in zip(pot.amounts, well.ingredients, strict=True))
+    return f"{ml(pot.ml)}: {' + '.join(paints)}"
 
 
 def number(value: float) -> str:
@@ -62,6 +70,7 @@ def ranges(numbers: Iterable[int]) -> str:
     left, said = list(numbers), []
     while left:
         ones, twos = (_run(left, step) for step in (1, 2))
+        # 'odd 1–5' is no shorter than '1, 3, 5': only from four numbers on.
         by_two = twos > max(ones, 3)
         count = twos if by_two else ones
         kind = ("odd " if left[0] % 2 else "even ") if by_two else ""

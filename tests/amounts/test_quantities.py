@@ -208,6 +208,13 @@ def test_much_varnish_is_measured_in_half_millilitres_and_aerosols_in_five():
     assert can.drops == 0 and (can.ml_run / 5).is_integer()
 
 
+def test_primer_and_varnish_are_counted_in_the_makers_own_drops():
+    """A bottle whose drops are 0.03 ml: as many millilitres are more of them."""
+    usual, own = (by_id(1, drop_ml=ml)["varnish", "varnish-water"] for ml in (0.05, 0.03))
+    assert own.drops > usual.drops and own.drops * 0.03 == pytest.approx(own.ml_run)
+    assert own.ml_per_casting <= own.ml_run < own.ml_per_casting + 0.03
+
+
 def test_airbrushed_passes_take_a_thinner_film_and_lose_more():
     sprayed = order(one_pass(1, "A", {1: 2}, tool="airbrush"))
     kind = paint_kind("airbrush")

@@ -30,7 +30,7 @@ areas = [2]
 """
 BAD = {
     '[mixes.leaf]\nrecipe = { "unobtainium" = 1 }': "mixes.leaf.recipe: no paint 'unobtainium'",
-    "[mixes.leaf]\nrecipe = {}": "mixes.leaf.recipe: {} is no recipe",
+    "[mixes.leaf]\nrecipe = {}": "mixes.leaf.recipe: {} is not a recipe",
     '[mixes.leaf]\nrecipe = { "PW6" = 1 }\n[mixes.Leaf]\nrecipe = { "PW6" = 1 }': "'Leaf' and 'leaf' are one name",
     '[mixes.leaf]\nrecipe = { "PW6" = 1 }\ncolour = "#ffffff"': "mixes.leaf: unknown key 'colour'",
     "[paints]\nown = []": "unknown key 'paints'",

@@ -93,7 +93,7 @@ def test_a_file_of_the_job_that_is_not_there_is_told_with_its_key(
 
 
 NAMED = {
-    "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is no time of day",
+    "[run]\nstart_at = '25:00'": "my.toml: run.start_at: '25:00' is not a time of day",
     "[run]\nsession_min = 120\nstarts = [0, 60]": "my.toml: run.session_min, starts: ",
     "[run]\nsession_min = 60\nday_min = 30": "my.toml: run.session_min, day_min: ",
     "[run]\npot_life_min = 1": "my.toml: run.pot_life_min: ",
@@ -212,7 +212,7 @@ ODD: dict[str, tuple[tuple[str, ...], str]] = {
         "--max-paints, --max-parts: 49 million recipes",
     ),
     "a key before any section": (("plan", "key.toml"), "'castings' stands outside its section; write [run] in a line"),
-    "a section twice": (("plan", "twice.toml"), "[parts.a] stands twice (at line 4, column 9); leave one of them"),
+    "a section twice": (("plan", "twice.toml"), "[parts.a] stands twice (at line 4, column 9); keep only one of them"),
     "a key twice": (("plan", "again.toml"), "a key stands twice (at line 3, "),
     "a decimal comma": (("plan", "comma.toml"), "more than one value stands there (at line 2, "),
     "a word without quotes": (("plan", "word.toml"), "a value that cannot be read (at line 2, "),

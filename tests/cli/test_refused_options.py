@@ -160,7 +160,7 @@ def test_a_run_of_many_litres_is_planned(tmp_path: Path, capsys: pytest.CaptureF
 
 
 def test_capitals_of_words_do_not_matter(tmp_path: Path) -> None:
-    given = ["--paper", "A4", "--finish", "Matt", "--sheets", "Parts, CARDS"]
+    given = ["--paper", "A4", "--finish", "Matt", "--sheets", "Parts, CARDS", "--paper-white", "AUTO"]
     out = tmp_path / "out"
     assert run_command(["plan", str(drawing(tmp_path / "a.png")), "--out", str(out), "--quiet", *given]) == 0
     assert (out / "painting-order-sheets-parts-cards.pdf").exists()

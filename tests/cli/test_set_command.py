@@ -142,6 +142,13 @@ def test_the_folder_stands_for_the_job_in_it(folder: Path) -> None:
     assert not (folder.parent / "imp-areas-areas").exists()
 
 
+def test_a_job_that_is_no_text_is_put_aside_whole(folder: Path) -> None:
+    edited = (folder / "job.toml").read_text().encode("utf-16")
+    (folder / "job.toml").write_bytes(edited)
+    assert run_command(["areas", "imp.png", "--fresh", "--quiet"]) == 0
+    assert (folder / "job-old.toml").read_bytes() == edited and load_job(folder / "job.toml").areas
+
+
 def test_a_kept_reading_saves_none_and_its_loss_harms_none(folder: Path) -> None:
     before = {p.name: p.read_bytes() for p in folder.iterdir()}
     assert run_command(["areas", "imp.png", "--quiet"]) == 0

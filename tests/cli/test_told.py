@@ -7,6 +7,7 @@ import pytest
 from small_plans import Size, make_drawing, make_plan
 
 from finishplan.cli.tables import show_drawing
+from finishplan.cli.terminal import table
 from finishplan.drawing.model import Hint
 from finishplan.job.job import Job
 from finishplan.plan.assumptions import plan_notes
@@ -25,6 +26,14 @@ def test_one_area_is_offered_in_the_singular(count: int, told: str, capsys: pyte
     areas = tuple(replace(a, hints=hint if a.id <= count else ()) for a in drawing.areas)
     show_drawing(replace(drawing, areas=areas), Job(), [])
     assert told in capsys.readouterr().out
+
+
+def test_brackets_in_a_name_are_text(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rich would take them for marks of style: names of figures head the columns of a family's mixes."""
+    monkeypatch.setattr("finishplan.cli.terminal.plain", lambda: False)
+    table(["mix", "Newt [red]", "Moth [/]"], [["A", "[b]", ""]], "[u]")
+    out = capsys.readouterr().out
+    assert all(name in out for name in ("Newt [red]", "Moth [/]", "[b]", "[u]"))
 
 
 def test_a_guessed_size_is_the_first_of_the_notes() -> None:

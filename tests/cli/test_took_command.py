@@ -37,5 +37,5 @@ def test_without_a_job_file_there_is_no_place_for_it(job: Path, capsys: pytest.C
     assert run_command(["run", str(job.with_name("a.png")), "--took", "3h"]) == 2
     assert "--took: there is no job file" in capsys.readouterr().err
     assert run_command(["run", str(job), "--took", "soon"]) == 2
-    assert "--took: 'soon' is no time; write it as 3h20" in capsys.readouterr().err
+    assert "--took: 'soon' is not a time; write it as 3h20" in capsys.readouterr().err
     assert job.read_text() == JOB

@@ -82,7 +82,7 @@ def test_specks_are_folded_in_and_counted(tmp_path: Path) -> None:
     pixels = np.full((800, 1000, 3), 255, np.uint8)
     pixels[100:700, 100:900] = (60, 120, 90)
     for x in (200, 350, 500):
-        pixels[300:303, x : x + 3] = (250, 240, 120)
+        pixels[300:302, x : x + 2] = (250, 240, 120)
     drawing = read(Image.fromarray(pixels), tmp_path)
     assert len(drawing.areas) == 1
     assert any("specks" in note and note.endswith(": 3") for note in drawing.notes)

@@ -170,7 +170,8 @@ def toned(
     rows: Sequence[tuple[tuple[int, int, int], int]], drawn: Sequence[float], *, modelled: bool = False, **more: object
 ) -> tuple[list[int], bool]:
     """(base of each region, sure) of regions of those colours and pixels, the first the neighbour of all; drawn: share
-    of each border along lines; contrast: DIN99b across them; centres, open_rim of the regions."""
+    of each border along lines; contrast: DIN99b across them; seen: share of them clear of lines; centres, open_rim of
+    the regions."""
     n, m = len(rows), len(rows) - 1
     rgb = np.array([(0, 0, 0), *(c for c, _ in rows)], float)
     pairs = more.get("pairs", np.array([[1, k] for k in range(2, n + 1)]))
@@ -178,7 +179,8 @@ def toned(
     sides = np.full(m, 100.0)
     step = np.zeros((m, 3))
     step[:, 0] = 100 * float(more.get("contrast", 20.0))
-    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, sides, sides, step, step[:, 0])
+    free = np.full(m, 100 * float(more.get("seen", 1.0)))
+    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, sides, free, step, step[:, 0])
     centre = np.array(more.get("centres", [(0.0, 0.0)] * (n + 1)), float)
     open_rim = np.array(more.get("open_rim", [True] * (n + 1)))
     pixels = np.array([0, *(p for _, p in rows)])
@@ -192,6 +194,12 @@ OTHER = ((40, 80, 160), 900)
 def test_how_much_of_a_border_a_line_may_cover() -> None:
     rows = [(COAT, 1000), (SHADE, 400), OTHER]
     assert [toned(rows, (v, 1.0))[0][1] for v in (0.4, 0.65)] == [1, 2]
+
+
+def test_how_much_of_a_border_must_be_seen() -> None:
+    """Of two areas that come nearest to each other behind ink, over a few pixels, neither is the other's shadow."""
+    rows = [(COAT, 1000), (SHADE, 400), OTHER]
+    assert [toned(rows, (0.2, 1.0), seen=v)[0][1] for v in (0.35, 0.15)] == [1, 2]
 
 
 def test_when_a_drawing_is_outlined() -> None:

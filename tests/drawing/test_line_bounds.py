@@ -12,7 +12,7 @@ from finishplan.drawing.details import stroke_note
 from finishplan.drawing.linework import Lines, Sheet, find_lines, solid
 from finishplan.drawing.model import Detail
 from finishplan.drawing.outlines import settled
-from finishplan.drawing.regions import UNKNOWN, absorb, count_specks, ink_bits, seeds, thin_strips
+from finishplan.drawing.regions import UNKNOWN, absorb, ink_bits, seeds, thin_strips
 from finishplan.drawing.stray import thin_and_dark
 from finishplan.drawing.tones import Classes
 
@@ -240,20 +240,6 @@ def test_a_freckle_is_no_line(side: int, line: bool) -> None:
 
 
 # --- from lines and seeds to regions
-
-
-def spots(off: float) -> int:
-    """How many spots of four pixels, so far in tone from what surrounds them, were folded in."""
-    cls, labels = np.zeros((40, 40), int), np.ones((40, 40), np.int32)
-    cls[18:22, 18:22] = 1
-    marked = np.where(cls == 1, UNKNOWN, 1)
-    classes = classes_of(cls, ((50.0, 0.0, 0.0), (50.0 + off, 0.0, 0.0)))
-    none = Lines(np.zeros(cls.shape, bool), 1.0, None)
-    return count_specks(marked, labels, classes, none, np.array([[0.0, 0, 0], [50.0, 0, 0]]), 8.0)
-
-
-def test_specks_that_are_told() -> None:
-    assert [spots(v) for v in (7.5, 13.0)] == [0, 1]
 
 
 def bit(off: float, beside: float, *, grain: bool = False) -> bool:

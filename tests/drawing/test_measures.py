@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
+from finishplan.colour.lab import Lab
 from finishplan.drawing import measure, read_drawing
 from finishplan.drawing.export import drawing_json, palette_css, palette_csv, palette_gpl
+from finishplan.drawing.model import Hint
 from finishplan.drawing.paper import PaperField, from_linear, to_linear
 from finishplan.drawing.tones import din99
 
@@ -72,17 +74,22 @@ def test_enclosers_of_nested_areas() -> None:
     assert measure.enclosers(touching, {1, 5}) == {2: 1, 3: 2, 4: 2}
 
 
+def hints(lab: Lab, longer: float, around: Lab, encloses: bool = False) -> tuple[Hint, ...]:
+    """Of an area in another, 13 pixels to a millimetre."""
+    return measure.recess_or_dot(measure.Enclosed(lab, longer, around, 1, encloses), 13)
+
+
 def test_recess_and_dot_are_only_suggested_inside_something_lighter() -> None:
     face, mouth, black = (60.0, -30.0, 10.0), (45.0, 45.0, 20.0), (8.0, 0.0, 0.0)
-    assert measure.recess_or_dot(mouth, 90, face, 1, 13)[0].flag == "recess"
-    assert measure.recess_or_dot(black, 90, face, 1, 13)[0].flag == "recess"
-    assert measure.recess_or_dot(black, 10, face, 1, 13)[0].flag == "dot"
-    assert measure.recess_or_dot(black, 50, face, 1, 13) == ()
-    assert measure.recess_or_dot(black, 90, face, 1, 13, encloses=True) == ()
-    assert measure.recess_or_dot(black, 10, face, 1, 13, encloses=True) == ()
-    assert measure.recess_or_dot(mouth, 90, face, 1, 13, encloses=True)[0].flag == "recess"
-    assert measure.recess_or_dot(face, 90, black, 1, 13) == ()
-    assert measure.recess_or_dot((80.0, 0.0, 60.0), 90, face, 1, 13) == ()
+    assert hints(mouth, 90, face)[0].flag == "recess"
+    assert hints(black, 90, face)[0].flag == "recess"
+    assert hints(black, 10, face)[0].flag == "dot"
+    assert hints(black, 50, face) == ()
+    assert hints(black, 90, face, True) == ()
+    assert hints(black, 10, face, True) == ()
+    assert hints(mouth, 90, face, True)[0].flag == "recess"
+    assert hints(face, 90, black) == ()
+    assert hints((80.0, 0.0, 60.0), 90, face) == ()
 
 
 def test_din99b_against_colour_science() -> None:

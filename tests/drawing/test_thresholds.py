@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 import pytest
 from PIL import ExifTags, Image, ImageDraw, ImageOps
+from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab
 
 from finishplan.basics.errors import InputError
 from finishplan.drawing import measure, read_drawing
@@ -21,7 +22,7 @@ from finishplan.drawing.details import InnerLine, inner_lines, stroke_note, told
 from finishplan.drawing.linework import Lines, Sheet, faint_lines
 from finishplan.drawing.load import Loaded, load, scale_for
 from finishplan.drawing.model import Detail, Drawing
-from finishplan.drawing.palette import group_colours, region_colours
+from finishplan.drawing.palette import group_colours, region_colours, shaded_colours
 from finishplan.drawing.paper import is_even, prepare, streaks
 from finishplan.drawing.parts import twins
 from finishplan.drawing.parts_map import read_parts_map
@@ -52,7 +53,7 @@ def canvas(size: tuple[int, int] = (220, 220), paper: int = 255) -> tuple[Image.
 
 def hint(longer: float, L: float = 20.0) -> str:
     """At 10 pixels to a millimetre, inside a light area."""
-    found = measure.recess_or_dot((L, 0.0, 0.0), longer, (80.0, 0.0, 0.0), 1, 10.0)
+    found = measure.recess_or_dot(measure.Enclosed((L, 0.0, 0.0), longer, (80.0, 0.0, 0.0), 1), 10.0)
     return found[0].flag if found else ""
 
 
@@ -142,6 +143,19 @@ def test_what_counts_for_the_colour_of_a_region() -> None:
         ones = np.ones((20, 20), int)
         colour = region_colours(rgb, ones, ones > 0, 1)[1, 0]
         assert (colour > 121) == counted
+
+
+def test_the_colour_of_a_soft_shading_is_the_mean_without_its_gloss() -> None:
+    """Judged by scikit-image's CIE Lab and CIEDE2000: a fill shaded by 12 L* either way, a third glossy."""
+    laid = np.array([50.0, 45.0, 20.0])
+    lab = np.tile(laid, (30, 90, 1))
+    lab[..., 0] += np.linspace(-12, 12, 90)
+    lab[:10] = lab[:10] * [1, 0.5, 0.5] + [12, 0, 0]
+    rgb = np.rint(255 * lab2rgb(lab)).astype(np.uint8)
+    ones = np.ones(rgb.shape[:2], int)
+    got = [rgb2lab(f(rgb, ones, ones > 0, 1)[None, 1:] / 255)[0, 0] for f in (shaded_colours, region_colours)]
+    off = deltaE_ciede2000(np.tile(laid, (2, 1)), np.array(got))
+    assert off[0] < 2 < off[1]
 
 
 def test_colours_that_nobody_tells_apart_are_one_though_more_were_asked_for() -> None:

@@ -36,18 +36,25 @@ MISTAKES = {
     "claimed by area too": (
         '[parts.a]\nareas = [1]\n[areas.1]\npart = "b"',
         "job: areas.1.part",
-        "leave it in one of them",
+        "keep it in one of them only",
     ),
     "circle of parts": (
         '[parts.a]\nafter = ["b"]\n[parts.b]\nafter = ["a"]',
         "job: parts.",
         "take one of them out",
     ),
-    "flags at odds": ('[areas.1]\nflags = ["first", "last"]', "job: areas.1.flags", "leave one of them"),
+    "flags at odds": ('[areas.1]\nflags = ["first", "last"]', "job: areas.1.flags", "keep only one of them"),
     "table for a value": ("[run.castings]\nx = 1", "job: run.castings", "whole number"),
     "value for a table": ("room = 3", "job", "write it as [room]"),
     "control character": ('[figure]\nname = "a\\u001b[2J"', "job: figure.name", "printable"),
     "listed twice": ("[parts.a]\nareas = [1, 1]", "job: parts.a.areas", "name each once"),
+    "second of a pair": ("[resin]\npart_g = 1\nratio = [100, -3]", "job: resin.ratio[2]", "from 0.01"),
+    "number with noughts": ("[areas.007]\n", "job: areas", "write it as on the numbered drawing, 7 for 007"),
+    "claimed by area and mix": (
+        '[mixes.maroon]\nareas = [1]\n[mixes.teal]\nareas = [3]\n[areas.3]\nmix = "maroon"',
+        "job: mixes.teal.areas",
+        "keep it in one of them only",
+    ),
     "dry without time": ("[paints.dry]\nhumidity_pct = 50", "job: paints.dry", "touch_min"),
 }
 
@@ -77,6 +84,11 @@ def test_a_colour_may_lack_its_hash_sign(said: str) -> None:
     job = parse_job(f'[areas.5]\ntarget = "{said}"\n[method]\nprimer = "{said}"')
     assert job.areas[5].target == job.method.primer == "#a33a4a"
     assert parse_colour(said)[1] == "#a33a4a"
+
+
+def test_an_area_that_names_a_mix_takes_its_target() -> None:
+    job = parse_job('[mixes.maroon]\nareas = [1]\ntarget = "#800000"\n[areas.3]\nmix = "maroon"')
+    assert [(job.areas[id].mix, job.areas[id].target) for id in (1, 3)] == [("maroon", "#800000")] * 2
 
 
 def test_edges_are_the_same_either_way_round() -> None:

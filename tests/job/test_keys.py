@@ -2,6 +2,7 @@
 
 import dataclasses
 import re
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from finishplan.job.keys import KEYS, header_of, key_rows
 from finishplan.job.options import overlaid
 from finishplan.job.read import parse_job
 from finishplan.job.settings import Labour, Method, OwnTiming, Resin, Room, RunSettings, StepChange, StepSettings
+from finishplan.job.values import LISTS, PLACES, value_of
 
 ROOT = Path(__file__).parents[2]
 HELD_IN = {
@@ -37,6 +39,24 @@ def test_every_key_says_what_it_is_and_takes_its_own_default(section: str) -> No
         default: Any = list(key.default) if isinstance(key.default, tuple) else key.default
         if default not in (None, "", []):
             assert key.check(default, name) == key.default
+
+
+@pytest.mark.parametrize(("section", "key", "said"), [
+    ("areas", "before", "face, 3"), ("areas", "flags", "recess,first"), ("parts", "after", "head"),
+    ("paints", "own", "PW6, PY43"), ("run", "starts", "0,1440"), ("resin", "ratio", "100, 90"),
+])  # fmt: skip
+def test_a_list_may_be_told_with_commas(section: str, key: str, said: str) -> None:
+    items = tuple(int(v) if v.isdigit() else v for v in said.replace(" ", "").split(","))
+    assert value_of(KEYS[section][key], said, key) == items
+
+
+def test_no_list_is_left_out_of_those_told_with_commas() -> None:
+    """A key takes a list where an empty one will do."""
+    taking = set()
+    for key in (key for section in KEYS.values() for key in section.values()):
+        with suppress(InputError):
+            taking |= {key.name} if key.check([], "") == () else set()
+    assert taking <= {*LISTS, *PLACES} and len(taking) > 5
 
 
 def test_no_other_key_and_no_other_section_is_known() -> None:

@@ -11,6 +11,7 @@ from finishplan.colour.names import colour_name
 from finishplan.drawing.model import Mark
 from finishplan.job.edit import edit_job
 from finishplan.job.job import Job
+from finishplan.job.offers import accepting
 from finishplan.job.read import parse_job
 from finishplan.job.written import Found, written
 
@@ -100,6 +101,19 @@ def test_what_is_taken_out_leaves_the_job_as_it_was(edit: tuple[str, object]) ->
     assert (after.areas, after.run, after.room, after.method, after.mixes) == (
         before.areas, before.run, before.room, before.method, before.mixes,
     )  # fmt: skip
+
+
+def test_what_nobody_told_of_an_area_that_is_gone_is_not_made_up() -> None:
+    text = BY_HAND.replace("[areas.face]", "ghost = { at = [0.9, 0.1] }\n[areas.face]")
+    ghost = Mark(4, (0.9, 0.1), "", 0.0)
+    (line,) = (r for r in written(parse_job(text), Found(MARKS, {}, (ghost,)), text).splitlines() if "ghost" in r)
+    assert line == "ghost = { number = 4, at = [0.9, 0.1] }  # not found in this drawing"
+    assert parse_job(written(Job(), Found(MARKS, {}, (ghost,)))).areas[4].colour == ""
+
+
+def test_an_area_takes_the_first_that_it_is_offered() -> None:
+    taken = accepting(("dots", "shades", "gaps"), {"shades": (2, 3), "dots": (1, 2), "gaps": (4,)})
+    assert taken == {"1.flags": ("dot",), "2.flags": ("dot",), "3.flags": ("blend",), "4.paper": True}
 
 
 def test_the_colour_named_behind_an_area_follows_its_colour() -> None:

@@ -193,6 +193,26 @@ def test_a_pass_is_moved_by_the_keyboard_and_by_its_grip(page: Any) -> None:
     page.locator("[data-key=pass-2]", has_text=mix).wait_for()
 
 
+def test_sheets_set_otherwise_while_they_are_made_are_made_again(page: Any) -> None:
+    """And a choice of fewer pots that cannot be weighed is told once, not asked for again and again."""
+    planned(page)
+    wishes, weighed = [], []
+    page.on("request", lambda one: one.url.endswith("/api/sheets") and wishes.append(one.post_data_json))
+    refused = {"problem": {"what": "cannot be weighed", "where": "", "cure": ""}}
+    page.route("**/api/exchange", lambda route: (weighed.append(1), route.fulfill(status=422, json=refused)))
+    page.locator("#stages a[href='#sheets']").click()
+    page.locator(".sheets:not(.stale) img").first.wait_for()
+    page.get_by_label("How much").select_option("wall")
+    page.get_by_label("In greys").check()
+    page.locator(".sheets:not(.stale) img").first.wait_for()
+    assert wishes[-1] == {"paper": "a4", "detail": "wall", "grey": True}
+    page.locator("#stages a[href='#shelf']").click()
+    page.locator("[data-key=fewer] summary").click()
+    page.locator("#notice", has_text="Cannot be weighed").wait_for()
+    page.wait_for_timeout(200)
+    assert len(weighed) == 1
+
+
 def test_on_a_phone(browser: Any, session: Any) -> None:
     context = browser.new_context(
         viewport=PHONE, has_touch=True, is_mobile=True, storage_state=session.storage_state(), reduced_motion="reduce"

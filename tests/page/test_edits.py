@@ -6,6 +6,7 @@ import threading
 import tomllib
 from pathlib import Path
 
+import pytest
 from asked import edit, stage
 from starlette.testclient import TestClient
 from toadstool import toadstool
@@ -14,6 +15,7 @@ from finishplan.basics.errors import InputError
 from finishplan.page.bench import Bench
 from finishplan.page.desk import Desk
 from finishplan.page.reading import Look
+from finishplan.plan.planner import Planner
 
 
 def job(bench: Bench) -> bytes:
@@ -126,6 +128,20 @@ def test_a_job_spoilt_by_hand_is_told_and_nothing_lost(figure: TestClient, bench
     revision = figure.get("/api/state").json()["revision"]
     assert figure.post("/api/undo", headers={"if-match": f'"{revision}"'}).status_code == 200
     assert job(bench) == before and stage(figure, "reading")["areas"]
+
+
+def test_a_fault_of_ours_is_told_on_the_page_and_shown_in_the_terminal(
+    figure: TestClient, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a fault")
+
+    stage(figure, "painting")
+    monkeypatch.setattr(Planner, "painting", broken)
+    edit(figure, {"2.target": "#884422"})
+    with pytest.raises(AssertionError, match=r"internal error: ZeroDivisionError: a fault.*the terminal says more"):
+        stage(figure, "painting")
+    assert 'raise ZeroDivisionError("a fault")' in capfd.readouterr().err
 
 
 def test_undo_of_twenty_random_edits_gives_the_first_job_back(tmp_path: Path) -> None:

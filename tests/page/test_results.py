@@ -4,6 +4,7 @@ import io
 
 from asked import edit, stage
 from PIL import Image
+from pypdf import PdfReader
 from starlette.testclient import TestClient
 from toadstool import toadstool
 
@@ -47,6 +48,10 @@ def test_the_sheets_are_pictures_and_files(figure: TestClient, bench: Bench) -> 
     (bench.laid.folder / "plan.json").symlink_to(bench.folder / "elsewhere")
     assert figure.post("/api/sheets", json={"detail": "wall"}).status_code == 422
     assert not (bench.folder / "elsewhere").exists()
+    assert figure.post("/api/drawing?name=morel", content=toadstool()).status_code == 200
+    stage(figure, "plan")
+    (wall,) = PdfReader(io.BytesIO(figure.get("/api/save/painting-order.pdf").content)).pages
+    assert "morel" in wall.extract_text() and abs(wall.mediabox.height - 11 * 72) < 0.1  # on the same paper as before
 
 
 def test_a_redraw_keeps_what_was_said(figure: TestClient) -> None:

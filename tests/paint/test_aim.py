@@ -55,6 +55,13 @@ def test_most_of_a_difference_is_kept(dark: float, light: float, one: float, oth
     assert abs(np.diff(bent(low, reach, "keep contrast"))[0]) >= 0.5 * abs(np.diff(low)[0]) - 1e-9
 
 
+@given(st.floats(0, 70), lightness, lightness)
+def test_a_box_without_a_dark_paint_swaps_no_colours(dark: float, one: float, other: float) -> None:
+    """Contrast kept where there is no room for half of every difference: still rising, and within what the box lays."""
+    low, high = bent(np.array(sorted((one, other))), Reach(dark, 97.0), "keep contrast")
+    assert dark <= low <= high <= 97.0 and (low < high or one == pytest.approx(other, abs=1e-9))
+
+
 def test_black_and_white_of_a_drawing_are_the_plain_paints() -> None:
     box = BOXES[0]
     mixes, _ = find_mixes([(100, 0, 0), (0, 0, 0), lab_from_hex("#5b303b")], box, MixSettings(cache=False))

@@ -19,12 +19,12 @@ FAST = MixSettings(cache=False, max_paints=3)
 OCHRE, PALE = "#b98a4a", "#e8dcc8"
 BAD = {
     'recipe = { "unobtainium" = 1 }': "no paint 'unobtainium'",
-    "recipe = {}": "no recipe",
+    "recipe = {}": "not a recipe",
     'note = "x"': "has no recipe",
     'recipe = { "PW6" = 0 }': "whole number",
     'recipe = { "PW6" = 1, "titanium-white" = 2 }': "twice",
     'recipe = { "PW6" = 1 }\ncolour = "#ffffff"': "unknown key 'colour'",
-    'recipe = { "PW6" = 1 }\nlab = [1, 2]': "no colour",
+    'recipe = { "PW6" = 1 }\nlab = [1, 2]': "not a colour",
 }
 
 
@@ -99,7 +99,8 @@ def test_a_bad_book_is_told_in_one_line(entry: str, tmp_path: Path) -> None:
 
 def test_one_name_twice_and_foreign_tables_are_refused() -> None:
     one = '[mixes.leaf]\nrecipe = { "PW6" = 1 }\n'
-    for text in (one + one, one + one.replace("leaf", "Leaf"), one + "[paints]\n", "mixes = 3"):
+    endless = one.replace("PW6", f"PW6 1:{'9' * 5000} in PBk9")
+    for text in (one + one, one + one.replace("leaf", "Leaf"), one + "[paints]\n", "mixes = 3", endless):
         with pytest.raises(InputError, match=r"^b: "):
             parse_book(text, BOX.table, "b")
 

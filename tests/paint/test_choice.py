@@ -1,12 +1,13 @@
 """Which of several recipes near enough is taken: each rule just where it decides. Aims are real colours near paints."""
 
 from dataclasses import replace
+from itertools import combinations, product
 
 import numpy as np
 import pytest
 
 from finishplan.colour.lab import Lab
-from finishplan.colour.light import delta_e
+from finishplan.colour.light import delta_e, lab, lab_from_hex
 from finishplan.paint.box import load_box
 from finishplan.paint.mixing import Wishes, find_mixes
 from finishplan.paint.model import Premix
@@ -131,3 +132,26 @@ def test_neighbours_keep_half_of_their_drawn_difference() -> None:
     mixes, of = find_mixes(row, EARTHS, replace(WISH, within=4.0), Wishes(neighbours=near))
     drawn = float(delta_e(np.array(row[2]), np.array(row[3])))
     assert float(delta_e(np.array(mixes[of[2]].lab), np.array(mixes[of[3]].lab))) >= 0.5 * drawn > 3.3
+
+
+@pytest.mark.parametrize("hexed", ["#7b00ff", "#e0218a", "#ff66cc", "#800080"])
+def test_a_colour_far_from_all_recipes_is_given_no_grey(hexed: str) -> None:
+    """Six tubes without a magenta, judged by CAM02-LCD (Luo, Cui, Li 2006; colour-science), which was made for large
+    differences: the recipe is the likest of all by a twentieth, where the nearest by CIEDE2000 is a grey."""
+    wish, cis = replace(WISH, max_paints=4), {"PW6", "PBk9", "PY43", "PR101", "PB29", "PG7"}
+    six = tuple(p for p in BOX.table.paints if p.ci in cis)
+    shelf, aim = make_shelf(replace(BOX, paints=six), wish), np.array(lab_from_hex(hexed))
+    (recipe,) = search(shelf, aim[None], wish)
+    parts = np.array([n for n in product(range(9), repeat=4) if 0 < sum(n) <= 8])
+    every = np.concatenate([lab(shelf.seen(np.tile(f, (len(parts), 1)), parts)) for f in combinations(range(6), 4)])
+    given = lab(shelf.seen(recipe.ingredients[None], recipe.parts[None]))
+    nearest = every[[int(delta_e(aim, every).argmin())]]
+    off = [float(seen_apart(aim, colours).min()) for colours in (given, nearest, every)]
+    assert off[0] < 1.05 * off[2] and off[1] > 1.3 * off[2]
+
+
+def seen_apart(aim: np.ndarray, colours: np.ndarray) -> np.ndarray:
+    """(n,) difference of L*a*b* colours (n, 3) from an aim (3,)."""
+    import colour
+
+    return colour.delta_E(np.broadcast_to(aim, colours.shape), colours, method="CAM02-LCD")

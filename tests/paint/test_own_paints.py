@@ -215,6 +215,14 @@ def test_box_without_white_or_black() -> None:
     assert load_box(own=("PW6", "PBk9")).notes == ()
 
 
+def test_a_bottle_is_known_by_its_pigment_however_it_is_written(tmp_path: Path) -> None:
+    file = tmp_path / "box.toml"
+    rows = (("Own white", "pw 6", "#f4f4f0"), ("Own black", "PBK7", "#202020"))
+    file.write_text("".join(f'[[paint]]\nname = "{n}"\nci = "{ci}"\ncolour = "{c}"\n' for n, ci, c in rows))
+    box = load_box(file=file)
+    assert (box.white, box.black) == ("own-white", "own-black")
+
+
 def test_starter_box() -> None:
     box = load_box()
     assert {p.id for p in box.paints} == set(STARTER)
@@ -330,6 +338,20 @@ def test_note_on_what_to_add() -> None:
     assert additions_note(advice(mixes[2:], box, FAST)) == ""
 
 
+def test_a_large_box_is_told_what_to_add_or_nothing() -> None:
+    """With the table more paints than a box may name; of many parts more recipes than can be looked at."""
+    from finishplan.paint.additions import additions_note, advice
+    from finishplan.paint.box import make_box
+
+    ochre = next(p for p in TABLE.paints if p.id == "yellow-ochre")
+    box = make_box(TABLE, (WHITE, *(replace(ochre, id=f"ochre-{n}", taken_as="") for n in range(34))))
+    few, many = (replace(FAST, max_paints=1, max_parts=n) for n in (4, 40))
+    mixes, _ = find_mixes([(45, 60, 40)], box, few, screen=False)
+    assert not mixes[0].reachable
+    assert additions_note(advice(mixes, box, few)).endswith("would take more than 1 paint in a mix: raise max_paints.")
+    assert advice(mixes, box, many) is None
+
+
 def test_a_colour_that_takes_more_paints_than_allowed_asks_for_no_paint() -> None:
     """A grey green of white, ochre and blue, which no two paints of the box or the table make."""
     from finishplan.paint.additions import additions_note, advice
@@ -397,7 +419,7 @@ def test_any_box_file_is_read_or_refused(
         (lambda t: t.replace("\n0 ", "\n0 0 "), "34 cells for 33 fields"),
         (lambda t: t.split("BEGIN_DATA\n")[0] + "BEGIN_DATA\nEND_DATA\n", "holds no sample"),
         (lambda t: t.replace("SAMPLE_NAME", "A").replace("SAMPLE_ID", "B"), "no SAMPLE_NAME or SAMPLE_ID"),
-        (lambda t: t.replace(" 0.", " 900.", 1), "is no reflectance"),
+        (lambda t: t.replace(" 0.", " 900.", 1), "is not a reflectance"),
         (lambda t: t.replace(" 0.", " nan0.", 1), "is not a number"),
         (lambda t: t.replace('"tint"', "'tint"), ""),
     ],

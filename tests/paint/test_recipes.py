@@ -19,12 +19,13 @@ from finishplan.colour.film import inverse_saunderson, opaque
 from finishplan.colour.hiding import Films
 from finishplan.colour.light import delta_e, lab_from_hex
 from finishplan.paint.box import load_box
+from finishplan.paint.families import within_limit
 from finishplan.paint.mixing import MixSettings, find_mixes, recipe_json
 from finishplan.paint.model import Box
 from finishplan.paint.nearest import allowed, build_index, lower_bound, within
 from finishplan.paint.recipes import count_plain, lab_blocks, plain_groups
 from finishplan.paint.search import search
-from finishplan.paint.shelf import make_shelf
+from finishplan.paint.shelf import every_tier, make_shelf
 
 PALETTES = Path(__file__).parents[2] / "palettes"
 BOXES = (
@@ -214,6 +215,7 @@ def test_number_of_recipes() -> None:
     """Counted by hand-written enumeration above for a small box; the sizes for 19 paints are known."""
     assert count_plain(5, 4, 12) == len(everything(BOXES[0], False)[0])
     assert count_plain(19, 3, 12) == 197_638
+    assert count_plain(14, 6, 40) == 12_777_601_487, "counted row by row, once"
     assert sum(len(g) for g in plain_groups(19, 4, 12)) == count_plain(19, 4, 12) == 2_054_242
 
 
@@ -250,6 +252,18 @@ def test_index_finds_all_near_ones() -> None:
         wanted = np.flatnonzero(every <= allowed(float(every.min()), 2.0))
         assert set(wanted.tolist()) <= set(rows.tolist())
         np.testing.assert_allclose(away, every[rows], atol=0.02)
+
+
+@pytest.mark.parametrize("own", BOXES)
+def test_families_ruled_out_hold_nothing_near(own: tuple[str, ...]) -> None:
+    shelf, aims = make_shelf(load_box(own=own), FAST), np.array([(50, 10, 20), (90, -20, 60), (28, 4, 2), (60, 5, -30)])
+    for groups in every_tier(shelf, replace(FAST, max_paints=3)):
+        labs = np.concatenate(list(lab_blocks(shelf.K, shelf.S, groups, shelf.k1, shelf.k2)))
+        for limit in (2.0, 9.0):
+            for aim, rows in zip(aims, within_limit(shelf, groups, aims, limit), strict=True):
+                away = delta_e(labs, aim)
+                assert set(np.flatnonzero(away <= limit).tolist()) <= set(rows.tolist())
+                assert len(set(rows.tolist())) == len(rows) and away[rows].max(initial=0) <= limit + 0.05
 
 
 def recomputed(recipe: dict[str, Any]) -> np.ndarray:

@@ -184,7 +184,8 @@ def test_drops() -> None:
 
 
 def test_forgiving_figure_is_what_a_drop_does() -> None:
-    """One drop more of the named paint, into a pot of the settings' volume, moves the colour by the printed figure."""
+    """One drop more of the named paint, into a pot of the settings' volume, moves the colour by the printed figure; a
+    smaller drop moves it less."""
     from finishplan.colour.film import opaque, saunderson
     from finishplan.colour.light import lab
 
@@ -201,6 +202,8 @@ def test_forgiving_figure_is_what_a_drop_does() -> None:
     moved = [float(delta_e(look(drops + np.eye(len(drops))[j]), look(drops))) for j in range(len(drops))]
     assert mix.drop_delta_e == pytest.approx(max(moved), abs=1e-6)
     assert mix.drop_paint == named[int(np.argmax(moved))]
+    (fine,), _ = find_mixes([lab_from_hex("#d9a02a")], box, replace(FAST, drop_ml=0.02))
+    assert fine.recipe == mix.recipe and 0 < fine.drop_delta_e < 0.6 * mix.drop_delta_e
 
 
 def test_letters() -> None:

@@ -85,6 +85,30 @@ def test_two_castings_by_hand():
     assert figures.first_wait_before == "coat 2 of pass 1 on casting 1"
 
 
+@pytest.mark.parametrize(("seed", "painters"), [(4, 1), (17, 2), (33, 2)])
+def test_the_pots_open_from_before_are_those_used_again(seed, painters):
+    problem = replace(parts_run(seed, 4), painters=painters, hours=Hours(3000, (0,), 144_000, 100))
+    run = as_run(solve(problem, 0))
+    assert len(run.sessions) > 2
+    for session in run.sessions:
+        still = set()
+        for coat in (t for t in run.tasks if t.kind == "coat" and t.start_min >= session.start_min):
+            pots = [t.end_min for t in run.tasks if (t.kind, t.painter, t.mix) == ("mix", coat.painter, coat.mix)]
+            if max(end for end in pots if end <= coat.start_min) <= session.start_min:
+                still.add(coat.mix)
+        assert set(session.open) == still
+
+
+def test_an_evening_of_two_painters_is_one_evening_at_the_bench():
+    """Side by side: 13.75 min of the first evening, then 2.75 of the second until both wait 5 min for their coat."""
+    coats = [
+        Operation(n, 1, "body", 0, work, dry, 0, (n - 2,) * (n > 1))
+        for n, work, dry in ((1, 1000, 1000), (2, 200, 500), (3, 200, 0))
+    ]
+    figures = schedule(of(*coats, castings=2, painters=2, hours=Hours(1500, (0, 4000)))).advice_figures
+    assert (figures.first_wait_at_min, figures.first_wait_min) == (16.5, 5)
+
+
 def test_one_go_dries_all_that_stands_in_the_stream():
     """Four castings: the last first coat ends at 11.75; where the second waits for 15 min, one go of 3 min and a rest
     of one lets it begin at 15.75."""

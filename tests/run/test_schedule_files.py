@@ -41,7 +41,7 @@ def test_each_session_with_work_is_an_event_at_its_time():
         assert event.decoded("dtstart") == begin
         rest = event.decoded("dtend") - (datetime(2026, 3, 14, 9) + timedelta(minutes=last))
         assert timedelta(0) <= rest < timedelta(minutes=1)
-        assert f"session {session.no} of {len(run.sessions)}" in event["summary"]
+        assert f"evening {session.no} of {len(run.sessions)}" in event["summary"]
     assert len({e["uid"] for e in found}) == len(found)
 
 
@@ -133,3 +133,10 @@ def test_no_cell_is_a_formula():
     tasks = (replace(run.tasks[0], mix="=1+1", part="@x"), *run.tasks[1:])
     row = run_csv(replace(run, tasks=tasks)).split("\r\n")[1]
     assert row.endswith(",'=1+1,'@x")
+
+
+def test_of_several_figures_each_row_names_its_own():
+    run = a_run()
+    text = run_csv(replace(run, tasks=tuple(replace(t, figure="Newt" if t.casting else "") for t in run.tasks)))
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    assert [row["figure"] for row in rows] == ["Newt" if t.casting else "" for t in run.tasks]

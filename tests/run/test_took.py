@@ -34,7 +34,7 @@ def test_times_as_makers_write_them(told, minutes):
     assert sum(told_min(told)) == minutes
 
 
-@pytest.mark.parametrize("told", [["soon"], ["0"], [""], ["3h20x"], []])
+@pytest.mark.parametrize("told", [["soon"], ["0"], [""], ["3h20x"], ["9" * 400 + "h"], []])
 def test_what_is_no_time_is_an_input_error(told):
     with pytest.raises(InputError, match="--took"):
         told_min(told)
@@ -89,6 +89,15 @@ def test_evenings_told_are_held_against_the_same_evenings_of_the_plan(told, pace
     fit = fitted_pace(problem, 1.0, told)
     assert fit.pace == pytest.approx(pace, rel=0.002)
     assert (fit.evenings, fit.planned, fit.planned_min) == (min(len(told), 4), 4, 60 * min(len(told), 4))
+
+
+def test_hands_too_slow_for_a_pot_are_no_pace():
+    """A coat of 50 min from a pot that lives 80: three times as slow it would outlive the pot, one tenth slower not."""
+    problem = replace(of(Operation(1, 1, "body", 0, 5000, 0)), mixes=(MixWork("A", 300, 8000),))
+    planned = solve(problem).timed.score.attendance / 100
+    assert fitted_pace(problem, 1.0, [1.1 * planned]).pace == pytest.approx(1.1, rel=0.01)
+    with pytest.raises(InputError, match=r"would take \d+ min or more with the waits"):
+        fitted_pace(problem, 1.0, [0.3 * planned])
 
 
 def test_what_dries_by_itself_makes_no_pace():

@@ -46,7 +46,7 @@ def test_columns_are_read_down_and_nothing_is_lost(depths: list[float], columns:
 
 def test_columns_end_level() -> None:
     blocks, _ = items([14.0] * 30, 50)
-    assert in_columns(LOOK, blocks, 3, 300).height == pytest.approx(140)
+    assert in_columns(blocks, 3, 300).height == pytest.approx(140)
 
 
 @pytest.mark.parametrize("painters", [1, 3])

@@ -17,7 +17,7 @@ from small_plans import ACCENTED, LONG, Size, make_plan
 from finishplan.basics.errors import InputError
 from finishplan.basics.words import duration
 from finishplan.plan.plan import Plan
-from finishplan.sheets import BENCH, DETAILS, KINDS, page_pngs, write_sheets
+from finishplan.sheets import BENCH, DETAILS, KINDS, pages_as_png, write_sheets
 from finishplan.sheets.book import pdf_bytes
 from finishplan.sheets.look import NOTE, NUMBER, READ, SIGN
 from finishplan.sheets.page import CLOSER
@@ -381,13 +381,13 @@ def test_castings_are_ticked_off_in_one_strip(castings: int, boxes: int) -> None
 def test_pngs_of_pages_have_the_screens_proportions(plan: Plan, tmp_path: Path) -> None:
     from PIL import Image
 
-    pdf = write_sheets(plan, tmp_path / "sheets.pdf", sheets=("wall", "palette"), paper="screen")
-    written = page_pngs(pdf, tmp_path / "pngs", dpi=60)
-    assert [p.name for p in written] == [f"page-{k:02d}.png" for k in range(1, len(written) + 1)]
-    with Image.open(written[0]) as picture:
+    pdf = write_sheets(plan, tmp_path / "sheets.pdf", sheets=("wall", "palette"), paper="screen").read_bytes()
+    made = pages_as_png(pdf, dpi=60)
+    assert list(made) == [f"page-{k:02d}.png" for k in range(1, len(made) + 1)]
+    with Image.open(io.BytesIO(made["page-01.png"])) as picture:
         assert picture.size[0] / picture.size[1] == pytest.approx(3 / 4, abs=0.005)
     with pytest.raises(InputError, match="dpi"):
-        page_pngs(pdf, tmp_path, dpi=5)
+        pages_as_png(pdf, dpi=5)
 
 
 def test_long_names_are_printed_whole() -> None:

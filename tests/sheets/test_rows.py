@@ -85,3 +85,19 @@ def test_a_wait_longer_than_a_go_of_the_dryer_says_so_where_it_is_at_hand() -> N
     ):
         tasks = [Task(0, 5, 1, 1, "coat", 1, 1, "A", "head"), Task(start, 35, 1, 1, "coat", 1, 2, "A", "head")]
         assert what(plan, task_rows(tasks)[1]) == told
+
+
+def test_no_dryer_is_offered_where_a_primer_from_a_can_is_drying() -> None:
+    """Common practice, and on the label of every can: no hair dryer near solvents or their vapour. Primed until minute
+    5 and brushed over 90 minutes later; then the wait for a second coat of paint may be cut short."""
+    plan = make_plan(size=Size(2, 6, 3, 1))
+    primer, *rest = (replace(d, dryer_hand_min=3.0) for d in plan.dry)
+    can = replace(primer, dryer_hand_min=None, over_min=90.0)
+    tasks = (
+        Task(0, 5, 1, 1, "prime", part="head"),
+        Task(95, 100, 1, 1, "coat", 1, 1, "A", "head"),
+        Task(130, 135, 1, 1, "coat", 1, 2, "A", "head"),
+    )
+    plan = replace(plan, room=replace(plan.room, dryer=True), dry=(can, *rest), run=replace(plan.run, tasks=tasks))
+    waits = [what(plan, row) for row in task_rows(tasks) if row.kind == "wait"]
+    assert waits == ["Wait 1 h 30 min: the paint dries", "Wait 30 min: the paint dries, or use the hair dryer"]

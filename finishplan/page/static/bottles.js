@@ -21,17 +21,17 @@ const stock = (paint) =>
     label: `${paint.name}, ml left`,
     value: String(paint.ml_left ?? ""),
     inputmode: "text",
-    placeholder: "not told",
+    placeholder: "not known",
     done: (v) => sendBox({ stock: { [paint.paint]: millilitres(v) } }),
   });
 
 /** What is left of all that is owned. */
 export function left() {
   const owned = store.paints.paints.filter((p) => p.owned);
-  const told = owned.filter((p) => p.ml_left !== null).length;
+  const known = owned.filter((p) => p.ml_left !== null).length;
   return fold(
     "left",
-    told ? `What is left: told of ${counted(told, "paint")}` : "What is left",
+    known ? `What is left: known for ${counted(known, "paint")}` : "What is left",
     h("p", { class: "quiet" }, "In millilitres, or tubes times what each holds: 2 x 60. A plan then says where it will not do."),
     h("div", { class: "stock" }, owned.map(stock)),
   );
@@ -59,6 +59,7 @@ function form() {
   };
   const text = (key, label, more = {}) => {
     const made = field({ key: `bottle-${key}`, label, value: bottle[key], done: set(key), ...more });
+    // Kept with every key: the page may be drawn anew while the form is half filled in.
     made.querySelector("input")?.addEventListener("input", (event) => (bottle[key] = /** @type {any} */ (event.target).value));
     return made;
   };
@@ -77,7 +78,7 @@ function form() {
     ),
     text("tint", "One part in nine of white, if you made one", { placeholder: "#e7b8a8", spellcheck: "false" }),
     choice({ key: "bottle-opacity", label: "How it hides", value: bottle.opacity, options: OPACITIES.map((o) => [o, o]), done: set("opacity") }),
-    text("ml_left", "What is left, ml", { placeholder: "not told" }),
+    text("ml_left", "What is left, ml", { placeholder: "not known" }),
     button("Put it on the shelf", add, { "data-key": "bottle-add", class: "main" }),
     h("p", { class: "quiet" }, "Recipes with it are marked as estimates: nobody has measured it. A swatch card measures it."),
   );
@@ -88,6 +89,7 @@ function like(id) {
   const paint = store.paints.paints.find((p) => p.paint === id);
   const bottle = /** @type {any} */ (store.bottle);
   bottle.near = id;
+  // Pigments that were written stay: the label knows better than a paint that looks alike.
   if (paint) Object.assign(bottle, { colour: paint.hex, tint: paint.tint_hex ?? "", opacity: paint.opacity, ci: bottle.ci || paint.ci });
   changed();
 }

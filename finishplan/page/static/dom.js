@@ -29,13 +29,17 @@ export function s(tag, props = {}, ...children) {
 function filled(element, props, children) {
   for (const [name, value] of Object.entries(props)) {
     if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    // The attribute is only what a field begins with.
     else if (name === "value") element.value = value;
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, String(value));
   }
-  element.append(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  element.append(...shown(children));
   return element;
 }
+
+/** What is there of children in lists and lists of lists: a view may leave out a child by a condition. */
+const shown = (children) => children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false);
 
 /**
  * Put other elements into a container. What was focused, being typed or unfolded stays so, by its `data-key`.
@@ -45,9 +49,10 @@ function filled(element, props, children) {
 export function replace(container, ...children) {
   const held = /** @type {any} */ (container.contains(document.activeElement) ? document.activeElement : null);
   const key = held?.dataset?.key;
+  // Half-written words would else be lost whenever a result comes in.
   const typed = held && "defaultValue" in held && held.dataset.typed ? held.value : null;
   const open = new Set([...container.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
-  container.replaceChildren(...children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false));
+  container.replaceChildren(...shown(children));
   for (const details of container.querySelectorAll("details[data-key]")) {
     if (open.has(details.dataset.key)) details.open = true;
   }
@@ -58,6 +63,7 @@ export function replace(container, ...children) {
     now.value = typed;
     now.dataset.typed = "1";
   }
+  // The keyboard stays where it was, and the page does not jump to it.
   now.focus({ preventScroll: true });
 }
 
@@ -71,6 +77,7 @@ export function field({ key, label, value, done, ...more }) {
   const finish = () => {
     if (!input.dataset.typed) return;
     delete input.dataset.typed;
+    // Written and taken back again is no edit.
     if (input.value !== value) done(input.value);
   };
   input.addEventListener("input", () => (input.dataset.typed = "1"));

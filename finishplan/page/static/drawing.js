@@ -8,6 +8,7 @@ import { area, changed, store } from "./store.js";
 
 export function beside() {
   if (store.border) return ofBorder(store.border) ?? ofFigure();
+  // A correction may just have taken a chosen area out of the drawing.
   const ids = [...store.chosen].filter((id) => area(id));
   if (ids.length === 1) return ofOne(area(ids[0]));
   if (ids.length > 1) return ofSeveral(ids);

@@ -88,6 +88,7 @@ function aimField(ids, value) {
       type: "color",
       "aria-label": "Choose the colour aimed at",
       "data-key": "picker",
+      // What was just typed may be no colour yet, or lab(...): a picker knows #rrggbb alone.
       value: /^#[0-9a-f]{6}$/i.test(value) ? value : "#808080",
       onchange: (event) => done(event.target.value),
     }),
@@ -102,6 +103,7 @@ function mixChoice(ids, letter) {
     key: "mix",
     label: ids.length > 1 ? "Paint them with mix" : "Paint it with mix",
     value: letter,
+    // No empty choice once there is a mix: an area cannot be without one.
     options: [...(letter ? [] : [["", "choose a mix"]]), ...mixes.map((m) => [m.id, `${m.id} ${m.name}`])],
     done: (v) => v && assign(ids, v),
   });

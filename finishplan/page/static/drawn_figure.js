@@ -11,6 +11,7 @@ const KINDS = { dots: "Specks to set on top", recesses: "Hollows to paint first"
 
 export function ofFigure() {
   const reading = data("reading");
+  // The problem itself stands under the head.
   if (!reading && store.stages.reading?.problem) return [h("h2", {}, "The drawing cannot be read"), away("Another figure")];
   if (!reading) return [h("h2", {}, "Reading the drawing"), answer("reading"), away("Stop")];
   const figure = store.job.figure ?? {};

@@ -45,6 +45,7 @@ function neighbours(ids) {
   const length = new Map();
   for (const edge of data("reading").edges) {
     const [a, b] = edge.areas;
+    // Both chosen or neither: a border within, or elsewhere.
     if (ids.includes(a) === ids.includes(b)) continue;
     const other = ids.includes(a) ? b : a;
     length.set(other, (length.get(other) ?? 0) + edge.length_px);

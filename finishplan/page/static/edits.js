@@ -11,6 +11,7 @@ export function assign(ids, letter) {
   const mix = data("painting")?.mixes.find((m) => m.id === letter);
   if (!mix) return;
   const there = areasOf(letter);
+  // A group that stands for this mix already grows; only else is one begun under the mix's name.
   const named = Object.entries(store.job.mixes).find(([, m]) => m.areas.some((id) => there.includes(id)));
   share([...new Set([...there, ...ids])], named?.[0] ?? mix.name);
 }
@@ -23,10 +24,12 @@ export function share(ids, name) {
   for (const [other, mix] of Object.entries(store.job.mixes)) {
     const left = mix.areas.filter((id) => !ids.includes(id));
     if (other === title || left.length === mix.areas.length) continue;
+    // A group of one area says nothing, unless it holds a colour or a recipe.
     const idle = left.length < 2 && !mix.target && !mix.recipe.length;
     if (idle || !left.length) edits[`mixes.${other}`] = null;
     else edits[`mixes.${other}.areas`] = left;
   }
+  // An area's own key for its mix would contradict the group.
   for (const id of ids) if (own(id).mix && !inGroup(id)) edits[`${id}.mix`] = null;
   edits[`mixes.${title}.areas`] = numbers(ids);
   edit(edits);
@@ -54,6 +57,7 @@ export function aim(ids, hex) {
   const edits = {};
   for (const id of ids) {
     const group = Object.entries(store.job.mixes).find(([, m]) => m.areas.includes(id));
+    // In a group that has no colour of its own, one area alone may aim elsewhere.
     if (group && (group[1].target || ids.length > 1)) edits[`mixes.${group[0]}.target`] = hex;
     else edits[`${id}.target`] = hex;
   }
@@ -69,6 +73,7 @@ export function flag(ids, flag, on, into = null) {
     const flags = on ? [...without, flag] : without;
     edits[`${id}.flags`] = flags.length ? flags : null;
     if (flag === "blend" && on && into) edits[`${id}.blend_into`] = into;
+    // What it was shaded into means nothing without the flag.
     if (flag === "blend" && !on && own(id).blend_into) edits[`${id}.blend_into`] = null;
   }
   edit(edits);
@@ -96,6 +101,7 @@ export function onPart(ids, name) {
   for (const part of data("reading").parts) {
     const left = part.areas.filter((id) => !ids.includes(id));
     if (part.name === title || left.length === part.areas.length) continue;
+    // A part needs an area: left without one, what the job says of it goes.
     if (left.length) edits[`parts.${part.name}.areas`] = left;
     else if (store.job.parts[part.name]) edits[`parts.${part.name}`] = null;
   }
@@ -114,6 +120,7 @@ export const takeBack = (gone) => edit({ [`${gone.id}.${gone.key}`]: null });
 /** A stroke through an area, in pixels of the drawing. @param {number} id @param {[number, number][]} points */
 export function split(id, points) {
   const [width, height] = data("reading").size;
+  // Of the sheet, so that the stroke stays in its place when the drawing is sent larger or smaller.
   const share = (v, of) => Math.min(1, Math.max(0, Math.round((v / of) * 1e4) / 1e4));
   edit({ [`${id}.cut`]: points.map(([x, y]) => [share(x, width), share(y, height)]) });
 }
@@ -122,6 +129,7 @@ export function split(id, points) {
 export function border(key, what, value) {
   const there = store.job.edges[key];
   const other = what === "treat" ? "first" : "treat";
+  // Nothing is left to say of this edge: its lines go, not the key alone.
   if (value === null && there && there[other] === null) edit({ [`edges.${there.header}`]: null });
   else edit({ [`edges.${there?.header ?? key}.${what}`]: value });
 }

@@ -46,6 +46,7 @@ export class Figure {
     if (this.of !== null) this.clear();
     if (!this.seen(url)) return;
     const image = new Image();
+    // By then the reading may be there, whose size is the true one.
     image.onload = () => this.of === null && this.frame([image.naturalWidth, image.naturalHeight]);
     image.src = url;
   }
@@ -53,6 +54,7 @@ export class Figure {
   /** @param {any} reading @param {string} url */
   show(reading, url) {
     this.seen(url);
+    // The same result is shown again and again: its shapes stay, and with them the focus.
     if (this.of === reading) return;
     this.clear();
     this.of = reading;
@@ -71,6 +73,7 @@ export class Figure {
   /** Put a picture under the areas; false where it lies there. @param {string} url */
   seen(url) {
     if (this.picture.getAttribute("href") === url) return false;
+    // An empty href would still be an address, that of the page itself.
     if (url) this.picture.setAttribute("href", url);
     else this.picture.removeAttribute("href");
     return true;
@@ -122,11 +125,13 @@ export class Figure {
   fit() {
     if (!this.of) return;
     const box = this.svg.getBoundingClientRect();
+    // The drawing keeps its shape in the frame, so the narrower side decides.
     const perPixel = Math.max(this.of.size[0] / Math.max(1, box.width), this.of.size[1] / Math.max(1, box.height));
     this.svg.style.setProperty("--px", String(perPixel));
     for (const area of this.of.areas) {
       const number = this.numbers.get(area.id);
       const room = Math.min(area.wide_px, area.bbox[2] - area.bbox[0]) / perPixel;
+      // A digit is half as wide as it is high; a little room goes round them all.
       const fits = NUMBER_PX.find((px) => room >= px * (0.35 + 0.5 * String(area.id).length));
       number.setAttribute("font-size", String((fits ?? NUMBER_PX[0]) * perPixel));
       number.classList.toggle("cramped", !fits);
@@ -143,6 +148,7 @@ export class Figure {
     this.svg.classList.toggle("painted", fills !== null);
     this.figures.classList.toggle("hidden", !numbers);
     const first = this.of?.areas[0]?.id;
+    // Tab reaches one area, arrows the others (ARIA Authoring Practices, listbox).
     const stop = [...chosen].at(-1) ?? (this.shapes.has(this.at) ? this.at : first);
     for (const [id, shape] of this.shapes) {
       const on = chosen.has(id);
@@ -219,6 +225,7 @@ export class Figure {
     this.svg.addEventListener("pointerdown", (event) => {
       points = []; // a finger's stroke is followed by no click that would forget it
       if (event.button !== 0 || !this.of || this.mode === "look" || this.mode === "borders") return;
+      // A finger moves the page: it draws a loop only where that was chosen.
       if (event.pointerType === "touch" && this.mode === "areas") return;
       start = [event.clientX, event.clientY];
       points = [this.place(event)];
@@ -226,6 +233,7 @@ export class Figure {
     this.svg.addEventListener("pointermove", (event) => {
       if (!start) return;
       if (points.length === 1 && Math.hypot(event.clientX - start[0], event.clientY - start[1]) < DRAWS) return;
+      // Captured only once it draws: a captured tap would be a click on the drawing, not on the area.
       if (points.length === 1) this.svg.setPointerCapture(event.pointerId);
       points.push(this.place(event));
       this.stroke.setAttribute("points", points.map((p) => p.join(",")).join(" "));
@@ -233,6 +241,7 @@ export class Figure {
     this.svg.addEventListener("pointerup", end);
     this.svg.addEventListener("pointercancel", () => ((start = null), this.stroke.setAttribute("points", "")));
     this.svg.addEventListener("click", (event) => {
+      // A stroke of the mouse ends with a click too.
       if (!this.of || points.length > 2 || this.mode === "borders" || this.mode === "split") {
         points = [];
         return;

@@ -31,6 +31,7 @@ const figure = new Figure(frame, {
   tapped: (id, more) => (id ? choose([id], more) : choose([])),
   looped: (ids, more) => choose(ids, more),
   split: (points) => {
+    // A stroke is meant for the area that is chosen; without one, for that under its middle.
     const one = store.chosen.size === 1 ? [...store.chosen][0] : figure.under(points[Math.floor(points.length / 2)]);
     if (one) split(one, points);
   },
@@ -44,10 +45,12 @@ const figure = new Figure(frame, {
 
 /** A key on an area. */
 function keyed(event, id) {
+  // The browser's own keys stay its own.
   if (event.ctrlKey || event.metaKey || event.altKey) return false;
   if (event.key === " ") choose([id], true);
   else if (event.key === "Enter") {
     if (!store.chosen.has(id)) choose([id]);
+    // Only then is the field of the area just chosen there.
     queueMicrotask(() => /** @type {any} */ (beside.querySelector("[data-key=name]"))?.select());
   } else if (/^[a-z]$/i.test(event.key) && store.view === "drawing" && store.chosen.size) {
     assign([...store.chosen], event.key.toUpperCase());
@@ -134,23 +137,25 @@ function look() {
   const drawn = { fills: null, marked: new Set(), chosen: store.chosen, border: store.border, numbers: true, mode: view === "drawing" ? store.mode : "look" };
   if (view === "shelf") return { ...drawn, marked: new Set(painting?.areas.filter((a) => outOfReach().some((m) => m.id === a.mix)).map((a) => a.id)) };
   if (!painting || view === "drawing") return drawn;
-  if (view === "order") return { ...drawn, fills: order.fillsAfter(order.at()), marked: order.worked(), numbers: true };
+  if (view === "order") return { ...drawn, fills: order.fillsAfter(order.at()), marked: order.worked() };
   return { ...drawn, fills: order.fillsAfter(painting.passes.length), numbers: false };
 }
 
 function showBoard() {
   const reading = data("reading");
   const printing = store.open && store.view === "sheets";
-  const first = store.open ? [tools, frame, caption, below, pages] : [];
   if (!store.open) {
     replace(board, start.board());
     return;
   }
-  if (board.firstChild !== tools) board.replaceChildren(...first);
+  // Kept, not made anew: the drawing's shapes are many, and hold the focus.
+  if (board.firstChild !== tools) board.replaceChildren(tools, frame, caption, below, pages);
   for (const [part, on] of [[tools, !printing && store.view === "drawing" && reading], [frame, !printing], [caption, !printing], [below, !printing], [pages, printing]]) part.hidden = !on;
   frame.style.setProperty("--zoom", String(store.zoom));
   frame.classList.toggle("stale", !printing && stale("reading") && !store.pending.length);
   if (reading) frame.style.setProperty("--sheet", store.view === "drawing" || store.view === "shelf" ? reading.paper ?? "#fff" : "#fff");
+  // Areas lie right only on the picture of their own reading: one that is turned or straightened otherwise would be
+  // off.
   if (reading && store.pictured === store.stages.reading.sheet) figure.show(reading, store.picture);
   else if (store.picture) figure.unread(store.picture);
   figure.paint(look());
@@ -166,6 +171,7 @@ function show() {
   document.body.dataset.view = store.open ? store.view : "start";
   showBoard();
   replace(beside, store.open ? VIEWS[store.view].beside() : start.beside());
+  // After a mistake not again by itself: it would be told without end.
   if (store.view === "sheets" && store.open && !sheets.current() && !store.notice) sheets.make();
 }
 
@@ -174,6 +180,7 @@ function follow() {
   if (!(view in VIEWS)) return;
   if (store.view !== view) for (const one of [beside, board, document.documentElement]) one.scrollTop = 0;
   store.view = view;
+  // Borders are seen in the drawing's view only.
   if (view !== "drawing") store.border = null;
   changed();
 }

@@ -22,9 +22,11 @@ export function barred(no, to) {
   const pass = passes[no - 1];
   if (to < 1 || to > passes.length) return to < 1 ? "It is the first pass already." : "It is the last pass already.";
   if (chief(pass) === null) return "Undercoats and touched-up lines go where the colours that need them are.";
+  // In the order in which they are met: the first that stands in the way is told.
   for (const other of passed(no, to)) {
     const [first, second] = to < no ? [other, pass] : [pass, other];
     if (other.mix === pass.mix) return `Pass ${other.no} lays the same mix: one of the two waits for other colours.`;
+    // A tie, or a wish of the maker's own, is no rule: it may be overruled.
     const edge = edges.find(
       (e) => e.pass_no === second.no && !["tie", "before"].includes(e.rule) && first.areas.includes(e.first) && second.areas.includes(e.second),
     );
@@ -63,6 +65,7 @@ function wished(no, to) {
   const kept = new Map();
   for (const [id, others] of held) kept.set(id, new Set(others.filter((b) => !(place.get(id) > place.get(b)))));
   const [sooner, beyond] = [to < no, to < no ? then.slice(0, to - 1).reverse() : then.slice(to)];
+  // Without a wish on the far side too the order would be free to let the pass go on.
   const pin = beyond.find((p) => chief(p) !== null && p.mix !== pass.mix);
   const pairs = passed(no, to).map((p) => (sooner ? [pass, p] : [p, pass]));
   if (pin) pairs.push(sooner ? [pin, pass] : [pass, pin]);
@@ -82,6 +85,7 @@ export function unwish(wishes) {
   /** @type {Record<string, any>} */
   const edits = {};
   for (const { first, second } of wishes) {
+    // Several wishes of one area are taken off the same list.
     const left = (edits[`${first}.before`] ?? own(first).before ?? []).filter((id) => id !== second);
     edits[`${first}.before`] = left;
   }
@@ -108,6 +112,7 @@ export function drag(event, no) {
     if (said) said.textContent = to === no ? "" : barred(no, to) || `To the place of pass ${to}.`;
   };
   const moved = (/** @type {PointerEvent} */ e) => {
+    // The last row that begins above the pointer; above them all, the first.
     const under = rows().filter((row) => row.getBoundingClientRect().top <= e.clientY).at(-1) ?? rows()[0];
     to = Number(under?.dataset.pass ?? no);
     show();
@@ -115,6 +120,7 @@ export function drag(event, no) {
   const end = (/** @type {PointerEvent | KeyboardEvent} */ e) => {
     if (e instanceof KeyboardEvent && e.key !== "Escape") return;
     for (const [name, heard] of HEARD) removeEventListener(name, heard);
+    // Escape, or a finger that the browser takes for scrolling, leaves it where it was.
     const target = e.type === "pointerup" ? to : no;
     to = no;
     for (const row of rows()) row.classList.remove("dragged", "to", "after", "barred");
@@ -125,5 +131,6 @@ export function drag(event, no) {
   };
   /** @type {[string, any][]} */
   const HEARD = [["pointermove", moved], ["pointerup", end], ["pointercancel", end], ["keydown", end]];
+  // On the window: the rows may be drawn anew under the pointer.
   for (const [name, heard] of HEARD) addEventListener(name, heard);
 }

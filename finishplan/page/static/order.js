@@ -52,18 +52,20 @@ export function under() {
     max: last,
     step: 1,
     value: now,
-    "aria-valuetext": now ? `after pass ${now} of ${last}, ${mixName(passes()[now - 1].mix)}` : "primed",
+    "aria-valuetext": now ? `after pass ${now} of ${last}, ${mixName(passes()[now - 1].mix)}` : primed(),
     oninput: (event) => goTo(Number(event.target.value)),
   });
   return h(
     "div",
     { class: "slider" },
-    h("label", { for: "pass" }, now ? `After pass ${now} of ${last}` : "Primed, before pass 1"),
+    h("label", { for: "pass" }, now ? `After pass ${now} of ${last}` : primed()),
     slider,
     button("Back", () => goTo(now - 1), { disabled: now === 0, "data-key": "pass-back" }),
     button("On", () => goTo(now + 1), { disabled: now === last, "data-key": "pass-on" }),
   );
 }
+
+const primed = () => (data("painting").primer.coats ? "Primed, before pass 1" : "Not primed, before pass 1");
 
 const mixName = (letter) => {
   const mix = data("painting")?.mixes.find((m) => m.id === letter);
@@ -106,6 +108,7 @@ function follow(painting) {
   if (store.follow === null || stale("painting")) return;
   const area = store.follow;
   store.follow = null;
+  // Undercoats and recuts may lie on the area too, in passes that were not moved.
   store.pass = painting.passes.find((p) => p.work.some((w) => w.area === area && w.kind !== "undercoat" && w.kind !== "recut"))?.no ?? store.pass;
 }
 
@@ -126,7 +129,8 @@ function movesSaid(painting) {
 }
 
 function primerBlock(painting) {
-  return block("Primer", h("p", {}, `${painting.primer.name}, ${counted(painting.primer.coats, "coat")}. ${painting.primer.why}.`));
+  const { name, coats, why } = painting.primer;
+  return block("Primer", h("p", {}, coats ? `${name}, ${counted(coats, "coat")}. ${why}.` : "None: paint on the bare casting."));
 }
 
 function primerRow(no) {
@@ -170,7 +174,7 @@ function passBlock(pass, painting) {
     pass.recoat_min > 0 && h("p", {}, `Touch dry after ${duration(pass.touch_dry_min)}, next coat after ${duration(pass.recoat_min)}.`),
     h("ul", { class: "work" }, work.map((w) => h("li", {}, chip(w.area), ` ${counted(w.coats, "coat")}`))),
     edges.length > 0 && fold("pass-edges", counted(edges.length, "edge"), h("ul", {}, edges.map((e) => h("li", {}, edgeWords(e))))),
-    fold("pass-why", "Why now?", notes(pass.why.map((w) => w)), edges.length > 0 && notes(edges.map((e) => `${e.why}.`))),
+    fold("pass-why", "Why now?", notes(pass.why), edges.length > 0 && notes(edges.map((e) => `${e.why}.`))),
     [...pass.mask, pass.hold].filter(Boolean).length > 0 && fold("pass-care", "Keep bare, hold by", notes([...pass.mask, pass.hold].filter(Boolean))),
     mix?.hazards.length > 0 && fold("pass-cautions", "Cautions", notes([...mix.hazards, "The safety data sheet and label of what is in your hand win over this."])),
     shift(pass),

@@ -1,7 +1,7 @@
 // Pieces that several views share.
 
 import { button, h, swatch } from "./dom.js";
-import { area, areas, called, changed, data, mixOf, passesOf, stale, store } from "./store.js";
+import { area, areas, called, changed, mixOf, passesOf, stale, store } from "./store.js";
 import { counted, listed } from "./words.js";
 
 /** What is heard of an area: 'area 12, right pupil, mix P black, pass 15, 3 of 58'. @param {number} id */
@@ -47,6 +47,7 @@ function patch(hex) {
 export function choose(ids, more = false) {
   if (!more) store.chosen.clear();
   for (const id of ids) {
+    // A second tap takes one area out again; a loop only ever adds.
     if (more && store.chosen.has(id) && ids.length === 1) store.chosen.delete(id);
     else store.chosen.add(id);
   }
@@ -63,6 +64,7 @@ export function answer(stage, ...children) {
   return h(
     "div",
     { class: old ? "answer stale" : "answer", "aria-busy": String(old) },
+    // Heard of the reading alone: four stages speaking at every edit would be noise.
     old && h("p", { class: "working", role: stage === "reading" && "status" }, (stage === "reading" && store.doing && `${store.doing} …`) || WORKING[stage]),
     problem(stage),
     children,
@@ -97,6 +99,7 @@ export const told = (said, ...more) =>
 /** The first problem of all stages, wherever it stands. */
 export function anyProblem() {
   const found = ["reading", "painting", "run", "plan"].map((n) => store.stages[n]).find((one) => one?.problem);
+  // Of an older job it may be mended by now: the new result will say.
   return found && found.revision >= store.revision ? told(found.problem) : null;
 }
 
@@ -110,7 +113,6 @@ export const block = (title, ...children) => h("section", { class: "block" }, h(
 /** Notes that a stage leaves. @param {string[]} lines */
 export const notes = (lines) => lines.length > 0 && h("ul", { class: "notes" }, lines.map((line) => h("li", {}, line)));
 
-export { data };
 
 /** A paint with how it looks and hides. @param {any} paint */
 export function card(paint) {

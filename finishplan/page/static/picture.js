@@ -22,6 +22,7 @@ export async function fetched(sheet) {
   asked = sheet;
   const answer = await fetch("/api/picture", { credentials: "same-origin" }).catch(() => null);
   const blob = answer?.ok ? await answer.blob() : null;
+  // Another was asked for meanwhile: this one comes too late.
   if (asked !== sheet) return;
   asked = "";
   swap(blob ? URL.createObjectURL(blob) : "", sheet); // without its picture the areas alone are shown
@@ -34,6 +35,7 @@ export function none() {
 }
 
 function swap(url, sheet) {
+  // The browser else keeps every picture in memory until the page is closed.
   if (store.picture) URL.revokeObjectURL(store.picture);
   store.picture = url;
   store.pictured = sheet;

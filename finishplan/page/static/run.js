@@ -17,6 +17,7 @@ export function beside() {
     h("h2", {}, "For how many"),
     sets,
     answer(found?.searched ? "plan" : "run", found && figures(found)),
+    // A quick run has no advice: the searched run of before keeps its own in sight meanwhile.
     found && answer("plan", hint(data("plan")?.run ?? found.run)),
     ...more,
     found && fold("amounts", "How much of each mix", amounts(found)),
@@ -45,6 +46,7 @@ function figures({ run: one, searched }) {
 function hint(one) {
   const all = one.hints;
   if (!all.length) return null;
+  // The next run may have fewer hints.
   const now = all[store.hint % all.length];
   const next = () => {
     store.hint = (store.hint + 1) % all.length;

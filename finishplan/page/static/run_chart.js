@@ -41,6 +41,7 @@ function rowsOf(one) {
       const own = (t) => t.painter === painter && t.start_min >= span.start_min - 1e-6 && t.start_min < span.end_min;
       const turns = [...one.turns, ...primed(one.tasks)].filter(own).sort((a, b) => a.start_min - b.start_min);
       const name = [span.no && inEvenings() ? `Evening ${span.no}` : "One stretch", one.painters > 1 ? `painter ${painter}` : ""].filter(Boolean).join(", ");
+      // One stretch ends with its last turn; what dries after it needs nobody.
       const last = turns.length ? Math.max(...turns.map((t) => t.end_min)) : span.start_min;
       return { name, turns, start: span.start_min, end: one.sessions.length ? span.end_min : last };
     }),
@@ -67,6 +68,7 @@ function barsOf(row, y, longest, hexes) {
     s("text", { x: 0, y: y + 13, class: "name" }, row.name),
     s("rect", { x: 0, y: y + 18, width: x(row.end), height: 22, class: "span" }),
     row.turns.map((t) => {
+      // A turn of seconds is still seen.
       const width = Math.max(1.5, x(t.end_min) - x(t.start_min));
       const fill = hexes.get(t.mix) ?? data("painting")?.primer.hex ?? "#8a857c";
       return s(

@@ -12,7 +12,7 @@ import { listed } from "./words.js";
 const MOULD = [
   ["run.cadence_min", "Minutes from one pull to the next", "0: all castings are there at the start"],
   ["run.per_shot", "Castings from one pull"],
-  ["run.first_ready_min", "Minutes until the first can be primed"],
+  ["run.first_ready_min", "Minutes until the first casting is ready to prime"],
 ];
 /** @type {Row[]} */
 const ROOM = [
@@ -115,6 +115,7 @@ function week() {
 
 /** @param {number} count */
 function starting(count) {
+  // Evenly spaced evenings need no list, and so no end.
   if (count === 7 || count === 1) return { "run.starts": null, "run.day_min": count === 7 ? null : 7 * DAY };
   const starts = Array.from({ length: WEEKS }, (_, w) => EVENINGS[count].map((d) => (7 * w + d) * DAY)).flat();
   return { "run.day_min": null, "run.starts": starts };

@@ -41,6 +41,7 @@ function lost() {
 
 /** Show an error in its place. @param {unknown} error */
 export function tell(error) {
+  // That the bench is gone has been told already.
   if (error instanceof Problem && error.status === 0) return;
   store.notice = error instanceof Problem ? error.said : { what: String(error) };
   changed();
@@ -55,6 +56,7 @@ export const get = (path) => asked(path).then((answer) => answer.json());
 
 /** @param {any} state */
 function take(state) {
+  // Answers may overtake each other: an older one tells nothing new.
   if (state.revision < store.revision) return;
   store.revision = state.revision;
   if (Object.keys(state.job).length) store.job = state.job; // of one that was spoilt by hand nothing is known
@@ -69,6 +71,7 @@ export async function refresh() {
   store.folder = state.folder;
   store.recent = state.recent ?? [];
   store.largest = state.largest;
+  // It answers again.
   if (store.notice?.lost) store.notice = null;
   if (state.open) {
     take(state);
@@ -84,6 +87,7 @@ export async function anew() {
   store.part = "";
   store.sheets.pages = 0;
   store.chosen.clear();
+  // The picture just sent from this window stays in sight while it is read.
   if (store.pictured !== "own") picture.none();
   await refresh();
   if (!store.open) picture.none();
@@ -102,6 +106,7 @@ async function stage(name) {
   store.stages[name] = { ...found, data: found.data ?? before?.data ?? null, sheet };
   if (name === "reading") {
     store.doing = "";
+    // What this reading already shows need not be laid over it any more.
     store.pending = store.pending.filter((p) => p.revision > found.revision);
     if (found.data) {
       picture.fetched(sheet);
@@ -124,6 +129,7 @@ export function edit(edits) {
   store.pending.push(waiting);
   store.notice = null;
   changed();
+  // One after the other: each is made on the revision that the one before gave.
   queue = queue.then(async () => void (await written("/api/edit", { edits }, waiting)));
   return queue;
 }
@@ -167,6 +173,7 @@ async function written(path, body, waiting) {
       await refresh();
       return false;
     }
+    // Laid over the drawing until a reading of that revision is there.
     if (waiting) waiting.revision = state.revision;
     take(state);
     changed();
@@ -187,6 +194,7 @@ export function listen() {
   source.addEventListener("stage", (event) => heard(event.data).catch(tell));
   source.addEventListener("error", () => {
     refresh().catch(() => {}); // says so where the bench is gone
+    // A broken line it mends by itself, a refused one not.
     if (source.readyState === EventSource.CLOSED) setTimeout(listen, 3000);
   });
 }
@@ -220,5 +228,6 @@ export async function save(path, name) {
   link.href = URL.createObjectURL(blob);
   link.download = name;
   link.click();
+  // Not at once: the browser may still be writing the file.
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }

@@ -8,6 +8,8 @@ import { counted } from "./words.js";
 
 const DETAILS = { wall: "the wall sheet alone", bench: "all for the bench", full: "everything, with the reasons" };
 
+const wished = ({ paper, detail, grey }) => ({ paper, detail, grey });
+
 /** Ask for the pages of what is set, unless they are there. */
 export async function make() {
   const sheets = store.sheets;
@@ -15,9 +17,11 @@ export async function make() {
   sheets.busy = true;
   changed();
   try {
-    const wishes = { paper: sheets.paper, detail: sheets.detail, grey: sheets.grey };
-    const made = await (await post("/api/sheets", wishes)).json();
-    Object.assign(sheets, { pages: made.pages, file: made.file, revision: made.revision, made: Date.now() });
+    const wishes = JSON.stringify(wished(sheets));
+    const made = await (await post("/api/sheets", JSON.parse(wishes))).json();
+    // Set otherwise meanwhile: these pages are of before, and are asked for again when they are shown.
+    const revision = JSON.stringify(wished(sheets)) === wishes ? made.revision : 0;
+    Object.assign(sheets, { pages: made.pages, file: made.file, revision, made: Date.now() });
   } catch (error) {
     tell(error);
   }
@@ -91,6 +95,7 @@ export function pages() {
     { class: old ? "sheets stale" : "sheets", "aria-busy": String(old) },
     h("p", { class: "working", role: "status" }, said || counted(sheets.pages, "page")),
     Array.from({ length: sheets.pages }, (_, i) =>
+      // The query makes it another picture to the browser whenever the sheets were made anew.
       h("img", { src: `/api/sheets/${i + 1}?${sheets.made}`, alt: `Page ${i + 1} of ${sheets.pages}`, loading: i > 1 && "lazy" }),
     ),
   );

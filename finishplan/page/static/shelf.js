@@ -49,6 +49,7 @@ function fewer(painting) {
     choices.length > 0 && exchangeView(choices, now),
     (busy || revision < store.revision) && h("p", { class: "working", role: "status" }, "Weighing the choices …"),
   );
+  // Also fired when the fold is put back open after the page was drawn anew: so it is weighed again after an edit.
   details.addEventListener("toggle", () => /** @type {any} */ (details).open && weigh());
   return details;
 }
@@ -58,6 +59,7 @@ const distinct = (choices) => choices.filter((c, i) => i === 0 || c.pots < choic
 
 function exchangeView(choices, now) {
   const steps = distinct(choices);
+  // The job's own value may lie between two of the choices.
   const at = Math.max(0, steps.findLastIndex((c) => c.within <= now));
   const words = (c) => `${counted(c.pots, "pot")}, ${c.off.toFixed(1)} off the drawing on average`;
   const slider = h("input", {
@@ -69,6 +71,7 @@ function exchangeView(choices, now) {
     step: 1,
     value: at,
     "aria-valuetext": words(steps[at]),
+    // On letting go, not while it is dragged: every value is an edit.
     onchange: (event) => edit({ ...older(), "paints.within": steps[Number(event.target.value)].within }),
   });
   return h(
@@ -107,6 +110,8 @@ async function weigh() {
   try {
     Object.assign(held, await get("/api/exchange"));
   } catch (error) {
+    // Not asked again for this job: the fold, shown anew, would ask at once and without end.
+    Object.assign(held, { revision: store.revision, choices: [] });
     tell(error);
   }
   held.busy = false;
@@ -127,6 +132,7 @@ function paints() {
   const fits = (p) => !wanted || `${p.name} ${p.ci} ${p.opacity}`.toLowerCase().includes(wanted);
   const shown = told.paints.filter(fits).sort((a, b) => Number(b.owned) - Number(a.owned));
   const search = field({ key: "search", label: "Search by name or Colour Index name", value: store.search, type: "search", done: () => {} });
+  // Sought with every key, not when the field is left.
   search.querySelector("input")?.addEventListener("input", (event) => {
     store.search = /** @type {HTMLInputElement} */ (event.target).value;
     changed();
@@ -144,6 +150,7 @@ function paints() {
 
 function ownable(paint) {
   const done = (on) => {
+    // Ticked at once; where the bench refuses, its own list comes back.
     paint.owned = on;
     sendBox({ own: { [paint.paint]: on } });
   };

@@ -55,6 +55,7 @@ const open = (id) => post("/api/open", { id }).catch(tell);
 
 /** Drop and paste, anywhere on the page while no figure is open. */
 export function listen() {
+  // Without this the browser would open the picture in the page's place.
   addEventListener("dragover", (event) => event.preventDefault());
   addEventListener("drop", (event) => {
     event.preventDefault();

@@ -42,7 +42,7 @@ let waiting = false;
 /** @param {() => void} listener */
 export const subscribe = (listener) => listeners.add(listener);
 
-/** Something changed: show it with the next frame. */
+/** Something changed: show it once all that changes with it is written down. */
 export function changed() {
   if (waiting) return;
   waiting = true;
@@ -75,12 +75,14 @@ export function areas() {
   const said = new Map();
   for (const { edits } of store.pending) {
     for (const [key, value] of Object.entries(edits)) {
+      // What else is edited changes what only the bench can work out.
       const found = /^(\d+)\.(name|target|flags)$/.exec(key);
       if (found) said.set(Number(found[1]), { ...said.get(Number(found[1])), [found[2]]: value });
     }
   }
   return reading.areas.map((a) => {
     const more = said.get(a.id);
+    // null takes a key back: until the reading is there, what it showed last stays.
     return more ? { ...a, ...more, target: more.target ?? a.target, flags: more.flags ?? a.flags } : a;
   });
 }

@@ -2,6 +2,7 @@
 
 /** @param {number} minutes */
 export function duration(minutes) {
+  // What takes some time is never told as none.
   const whole = Math.max(minutes > 0 ? 1 : 0, Math.round(minutes));
   if (whole < 60) return `${whole} min`;
   const hours = Math.floor(whole / 60);
@@ -27,8 +28,6 @@ export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1
 export const listed = (items) =>
   items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
 
-/** @param {string} text */
-export const sentence = (text) => (text ? text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".") : "");
 
 export const FLAGS = {
   recess: "a hollow: painted before what closes it off",

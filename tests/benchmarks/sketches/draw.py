@@ -230,31 +230,33 @@ def busy(kit: Kit) -> Sketch:
         step *= (plan.fine.max() / 85) ** 0.4
     colours = coloured(rng, plan, lively, np.stack([WHITE, ink]), most=22)
     picture = inked(rng, plan, colours[plan.fine], ink, wide)
-    specks, at = freckled(rng, plan, picture, colours, wide)
+    specks, at = freckled(rng, plan, wide, (picture, colours))
     return replace(finished(plan, colours, picture, ink, wide), specks=specks, specks_at=at)
 
 
 def freckled(
-    rng: np.random.Generator, plan: Layout, picture: np.ndarray, colours: np.ndarray, wide: float
+    rng: np.random.Generator, plan: Layout, wide: float, fills: tuple[np.ndarray, np.ndarray], fine: int = FINE
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Specks of 6 to 14 px put on the picture, well inside regions: (their colours, (k, 3) x, y, diameter)."""
+    """Specks of 6 to 14 px put well inside regions: (their colours, (k, 3) x, y, diameter). fills: the picture, which
+    takes them, and the regions' colours; fine: its pixels to one of the drawing; wide: of the lines, in these."""
+    picture, colours = fills
     room = distance_to(borders(plan.fine))
     room[plan.fine == 0] = 0
     used, at = [], []
     for _ in range(int(rng.integers(8, 20))):
         across = rng.uniform(6, 14)
-        free = np.flatnonzero((room > FINE * (across / 2 + wide + 5)).ravel())
+        free = np.flatnonzero((room > fine * (across / 2 + wide + 5)).ravel())
         if not len(free):
             continue
         y, x = divmod(int(rng.choice(free)), room.shape[1])
         offered = shown(rng, 100, 70)
         colour = offered[difference(offered, colours[plan.fine[y, x]][None])[:, 0].argsort()[-30]]
-        cv2.circle(picture, (x, y), round(across * FINE / 2), colour.tolist(), -1)
+        cv2.circle(picture, (x, y), round(across * fine / 2), colour.tolist(), -1)
         here = np.ones(room.shape, np.uint8)
-        cv2.circle(here, (x, y), round(across * FINE / 2), 0, -1)
+        cv2.circle(here, (x, y), round(across * fine / 2), 0, -1)
         np.minimum(room, cv2.distanceTransform(here, cv2.DIST_L2, 5), out=room)
         used.append(colour)
-        at.append((x / FINE, y / FINE, across))
+        at.append((x / fine, y / fine, across))
     return np.array(used).reshape(-1, 3), np.array(at).reshape(-1, 3)
 
 

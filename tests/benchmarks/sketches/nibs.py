@@ -13,6 +13,7 @@ from PIL import Image
 from skimage.color import lab2rgb, rgb2lab
 
 from .beasts import BEASTS, bezier
+from .draw import freckled
 from .truth import Layout, Palette, Sketch, _spread, borders, coloured, distance_to, lively, muted, shown
 from .vectors import _layout
 
@@ -71,13 +72,18 @@ def sketch(kind: str, seed: int, most: int = 2000) -> Sketch:
         if manner.strokes:
             inked |= _strokes(rng, plan, wide * fine)
         picture = np.where(inked[..., None], manner.ink, picture)
+    # By chance of their own, so that the drawings are those they were before they had specks.
+    chance, specks, spots = np.random.default_rng([334, seed]), np.zeros((0, 3)), np.zeros((0, 3))
+    if kind == "busy":
+        picture = picture.astype(float)
+        specks, spots = freckled(chance, plan, wide * manner.rim, (picture, colours), fine)
     rgb = cv2.resize(picture.astype(np.float32), size, interpolation=cv2.INTER_AREA)
     rgb = np.clip(np.rint(rgb), 0, 255).astype(np.uint8)
     at = np.s_[fine // 2 :: fine, fine // 2 :: fine]
     ink = manner.ink if manner.wide else None
     return Sketch(
-        rgb, np.ascontiguousarray(plan.fine[at].astype(int)), colours, np.zeros((0, 3)), ink, wide, frozenset(),
-        inked[at], style=manner,
+        rgb, np.ascontiguousarray(plan.fine[at].astype(int)), colours, specks, ink, wide, frozenset(),
+        inked[at], spots, style=manner,
     )  # fmt: skip
 
 

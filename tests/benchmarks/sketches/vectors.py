@@ -11,7 +11,7 @@ import numpy as np
 from PIL import Image
 from skimage.color import lab2rgb, rgb2lab
 
-from .draw import cloud
+from .draw import cloud, freckled
 from .emblems import EMBLEMS
 from .shapes import Shape
 from .truth import FIT, Layout, Palette, Sketch, _numbered, _paintable, coloured, lively, muted
@@ -59,11 +59,16 @@ def sketch(kind: str, seed: int, most: int = 2000) -> Sketch:
     inked = np.zeros(plan.fine.shape, bool)
     if style.wide:
         picture, inked = _stroked(rng, picture, plan, rings, style, (ink, colours, wide * fine))
+    # By chance of their own, so that the drawings are those they were before they had specks.
+    chance, specks, at = np.random.default_rng([78, seed]), np.zeros((0, 3)), np.zeros((0, 3))
+    if kind == "busy":
+        picture = picture.astype(float)
+        specks, at = freckled(chance, plan, wide * (1 + style.taper), (picture, colours), fine)
     small = cv2.resize(picture.astype(np.float32), size, interpolation=cv2.INTER_AREA)
     rgb = np.clip(np.rint(small), 0, 255).astype(np.uint8)
     regions = np.ascontiguousarray(plan.fine[fine // 2 :: fine, fine // 2 :: fine].astype(int))
     inked = inked[fine // 2 :: fine, fine // 2 :: fine]
-    return Sketch(rgb, regions, colours, np.zeros((0, 3)), ink, wide, frozenset(), inked, style=style)
+    return Sketch(rgb, regions, colours, specks, ink, wide, frozenset(), inked, at, style=style)
 
 
 def save(made: Sketch, path: Path) -> Path:
