@@ -39,8 +39,8 @@ def compact(labels: np.ndarray) -> np.ndarray:
 class Contacts:
     """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can
     be put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those
-    along the trace of one, facing: those that are no outer ink; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to
-    the second, size: (m,) its length."""
+    along the trace of one, facing: those that are no outer ink; free: (m,) sides clear of lines, and over these step:
+    (m, 3) DIN99b from the first region to the second, size: (m,) its length."""
 
     pairs: np.ndarray
     sides: np.ndarray

@@ -53,9 +53,7 @@ class Middles:
         return code
 
 
-def hidden(
-    marked: np.ndarray, lines: Lines, classes: Classes, longest: int, same: float
-) -> tuple[np.ndarray, Lines]:
+def hidden(marked: np.ndarray, lines: Lines, classes: Classes, longest: int, same: float) -> tuple[np.ndarray, Lines]:
     """(The seeds (h, w) with the strips that join two of one colour or lie in one painted in; the lines, with where
     they part areas that do not touch). longest: side of the drawing, pixels; same: DIN99b within which two seeds have
     one colour."""
@@ -102,7 +100,9 @@ def _middles(owner: np.ndarray, far: np.ndarray, nearest: np.ndarray) -> Middles
     ends = np.stack([start, start + np.concatenate([np.full(len(row), wide), np.ones(len(r), int)])], 1)
     one, two = owner.ravel()[first].astype(np.int64), owner.ravel()[second].astype(np.int64)
     near = nearest.ravel()
-    seen = np.where((one < two)[:, None], *(np.stack([near[a], near[b]], 1) for a, b in ((first, second), (second, first))))
+    seen = np.where(
+        (one < two)[:, None], *(np.stack([near[a], near[b]], 1) for a, b in ((first, second), (second, first)))
+    )
     thick = far.ravel()[first] + far.ravel()[second]
     return Middles(first, second, np.sort(np.stack([one, two], 1), axis=1), thick, seen, ends)
 
@@ -151,7 +151,7 @@ def _only_near(middles: Middles, tone: np.ndarray, most: np.ndarray, same: float
 def _opens(middles: Middles, strip: np.ndarray, owner: np.ndarray) -> tuple[int, int] | None:
     """The two seeds at the ends of a strip, None where it has no two ends or one opens on the background."""
     corner, count = np.unique(middles.ends[strip], return_counts=True)
-    height, width = owner.shape
+    width = owner.shape[1]
     sides = set(middles.pair[strip[0]].tolist())
     found = []
     for at in corner[count == 1].tolist():
@@ -171,7 +171,7 @@ def _tones(marked: np.ndarray, classes: Classes) -> np.ndarray:
 
 def _paint(marked: np.ndarray, middles: Middles, strip: np.ndarray, usual: float, seed: int) -> None:
     """Give the ink between the two lines of a strip to the seed. In place."""
-    height, width = marked.shape
+    width = marked.shape[1]
     for at, thick in zip(middles.first[strip].tolist(), middles.thick[strip].tolist(), strict=True):
         row, column = divmod(at, width)
         by = max(round((thick - usual) / 2), 1)

@@ -14,15 +14,11 @@ from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, sh
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
-<<<<<<< HEAD
-from finishplan.drawing.gaps import gap_note, gaps, opened
-from finishplan.drawing.hidden import hidden
-=======
 from finishplan.drawing.gaps import without_gaps
->>>>>>> main
+from finishplan.drawing.hidden import hidden
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
-from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
+from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, Painted, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.outlines import settled
 from finishplan.drawing.palette import group_colours, region_colours, shaded_colours
@@ -126,22 +122,6 @@ class _Regions:
 
 
 def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _Regions:
-<<<<<<< HEAD
-    """Seeds, joined where they are one colour, with their shades."""
-    marked, lines = _seeded(path, view, size, settings)
-    inner, rgb = _inner(marked), view.picture.rgb
-    marked, lines = hidden(marked, lines, view.classes, view.longest, view.tuning.same)
-    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
-    rules = _rules(view, size, lines)
-    labels, tones, met = merge(labels, inner, view.classes, rgb, lines, rules)
-    if len(tones.pixels) > MOST_REGIONS:
-        what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
-        raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
-    specks = count_specks(marked, labels, view.classes, lines, tones.mode(view.classes), largest=1.5 * size.speck)
-    notes = _speck_note(specks, 1.5 * size.speck / size.mm, view.tuning.lossy)
-    labels, met, told = _without_gaps(view, labels, inner, met, lines, settings)
-    modelled = shaded_share(tones, rules.grain) > MODELLED
-=======
     """Regions of one colour with their shades."""
     parting, specks, varied = _parted(path, view, size, settings)
     notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
@@ -153,7 +133,6 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
         notes += told
     labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
     modelled = varied > MODELLED
->>>>>>> main
     folding = settings.shading == "base" or modelled
     soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), parting.regions
     rgb = view.picture.rgb
@@ -171,16 +150,18 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     """(Seeds, joined where they are one colour, with the specks in them; these specks; the share of the figure that is
     softly shaded.)"""
     marked, lines = _seeded(path, view, size, settings)
-    labels, inner = absorb(marked, lines.mask, reach=2.5 * lines.width + 4), _inner(marked)
+    painted = Painted(view.picture.rgb, view.classes, _inner(marked))
+    marked, lines = hidden(marked, lines, view.classes, view.longest, view.tuning.same)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     rules = _rules(view, size, lines)
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
+    labels, tones, met = merge(labels, painted, lines, rules)
     if len(tones.pixels) > MOST_REGIONS:
         what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
         raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
     varied = shaded_share(tones, rules.grain)
     small = speck_rules(view, size.speck, size.mm, shaded=varied > MODELLED)
     specks = find_specks(labels, tones.mode(view.classes), view.classes, view.picture.rgb, small)
-    parting = with_specks(Parting(labels, inner, lines, met), specks, view)
+    parting = with_specks(Parting(labels, painted.inner, lines, met), specks, view)
     return parting, specks, varied
 
 

@@ -203,13 +203,9 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
-<<<<<<< HEAD
-    shades = clear & (held | cast) & ~_freckles(met, regions, big, small)
+    shades = clear & (held | cast) & ~_freckles(met, regions, (big, small), modelled)
     if not (lined or modelled):
         shades &= ~_off_light(regions, big, small, shades)
-=======
-    shades = clear & (held | cast) & ~_freckles(met, regions, (big, small), modelled)
->>>>>>> main
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))

@@ -12,7 +12,7 @@ import pytest
 
 from finishplan.drawing.contacts import BLURRED, SHARP, Contacts, Trace, contacts
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.merging import MergeRules, Tones, merge, shaded_share
+from finishplan.drawing.merging import MergeRules, Painted, Tones, merge, shaded_share
 from finishplan.drawing.shades import Regions, bases
 from finishplan.drawing.tones import FAR, Classes, lab_of, tone_of
 
@@ -57,7 +57,7 @@ def pieces(labels: np.ndarray, tones: Sequence[float], step: float | None = None
     lined, slope = how.pop("lined", NO_LINES), how.pop("slope", 0.0)
     rgb, classes, lines = regions(labels, tones, step, lined, slope)
     rules = MergeRules(**({"same": 2.2, "thin": 0.0, "grain": 0.0, "fold": 1e6} | how))
-    return int(merge(labels, np.ones(labels.shape, bool), classes, rgb, lines, rules)[0].max())
+    return int(merge(labels, Painted(rgb, classes, np.ones(labels.shape, bool)), lines, rules)[0].max())
 
 
 def test_a_step_that_no_brush_made() -> None:
