@@ -79,8 +79,11 @@ class Contacts:
         sign = np.where(now[:, 0] <= now[:, 1], 1.0, -1.0)
         kept = now[:, 0] != now[:, 1]
         steps = (self.step * sign[:, None])[kept]
-        lengths = (v[kept] for v in (self.sides, self.drawn, self.dark, self.facing, self.free))
-        return _summed(Contacts(np.sort(now, axis=1)[kept], *lengths, steps, self.size[kept]))
+        sides, drawn, dark, facing, free = (
+            v[kept] for v in (self.sides, self.drawn, self.dark, self.facing, self.free)
+        )
+        pairs = np.sort(now, axis=1)[kept]
+        return _summed(Contacts(pairs, sides, drawn, dark, facing, free, steps, self.size[kept]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,8 +139,8 @@ def contacts(
     move[~free] = 0
     every = np.ones(len(first), bool)
     facing = every if lines.outer is None else ~lines.outer.ravel()[first]
-    lengths = (along.astype(float) for along in (every, on_line, dark, facing, free))
-    return _summed(Contacts(pair, *lengths, move, np.linalg.norm(move, axis=1)))
+    sides, drawn, dim, near, clear = (along.astype(float) for along in (every, on_line, dark, facing, free))
+    return _summed(Contacts(pair, sides, drawn, dim, near, clear, move, np.linalg.norm(move, axis=1)))
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:

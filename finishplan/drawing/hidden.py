@@ -21,15 +21,15 @@ BROADER, SPREADS = 0.15, 2.5
 """Ink is clearly broader than the lines are from so much over their middle width, or so many times as far over it as
 their lower quarter is under it: lines of a brush swell (our rule, drawings made by chance)."""
 SWELLS = 0.3
-"""Parts of their breadth by which lines round the figure vary where nothing can be told by it."""
+"""Parts of their breadth by which lines round the figure vary where nothing can be told by it (our rule)."""
 LONG, SHORT, MUCH, FACE = 0.8, 0.35, 1.25, 0.2
 """A strip is so many widths of the line long, as where four areas meet in a point there is a broad place, too; a short
 one must be so many times too broad for a line; and what is seen along each side of it is so many widths long, as the
 tip of an area lies deep in the ink that meets it (our rules)."""
 LEAST = 6.0
-"""Pixels of a line whose breadth can be told well enough."""
+"""Pixels of a line whose breadth can be told well enough (our rule)."""
 NEAR = 3
-"""Pixels by which the middle of the ink may be off where it was filled step by step."""
+"""Pixels by which the middle of the ink may be off where it was filled step by step (our rule)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,9 +100,8 @@ def _middles(owner: np.ndarray, far: np.ndarray, nearest: np.ndarray) -> Middles
     ends = np.stack([start, start + np.concatenate([np.full(len(row), wide), np.ones(len(r), int)])], 1)
     one, two = owner.ravel()[first].astype(np.int64), owner.ravel()[second].astype(np.int64)
     near = nearest.ravel()
-    seen = np.where(
-        (one < two)[:, None], *(np.stack([near[a], near[b]], 1) for a, b in ((first, second), (second, first)))
-    )
+    one_way, other = (np.stack([near[a], near[b]], 1) for a, b in ((first, second), (second, first)))
+    seen = np.where((one < two)[:, None], one_way, other)
     thick = far.ravel()[first] + far.ravel()[second]
     return Middles(first, second, np.sort(np.stack([one, two], 1), axis=1), thick, seen, ends)
 
