@@ -39,13 +39,14 @@ def compact(labels: np.ndarray) -> np.ndarray:
 class Contacts:
     """Of m pairs of regions that touch; all but `pairs` are sums over the pixel sides between them, so that pairs can
     be put together. pairs: (m, 2) ascending labels; sides, drawn, dark: (m,) pixel sides, those along a line, those
-    along the trace of one; free: (m,) sides clear of lines, and over these step: (m, 3) DIN99b from the first region to
-    the second, size: (m,) its length."""
+    along the trace of one, facing: those that are no outer ink; free: (m,) sides clear of lines, and over these step:
+    (m, 3) DIN99b from the first region to the second, size: (m,) its length."""
 
     pairs: np.ndarray
     sides: np.ndarray
     drawn: np.ndarray
     dark: np.ndarray
+    facing: np.ndarray
     free: np.ndarray
     step: np.ndarray
     size: np.ndarray
@@ -78,8 +79,11 @@ class Contacts:
         sign = np.where(now[:, 0] <= now[:, 1], 1.0, -1.0)
         kept = now[:, 0] != now[:, 1]
         steps = (self.step * sign[:, None])[kept]
-        sides, drawn, dark, free, size = (v[kept] for v in (self.sides, self.drawn, self.dark, self.free, self.size))
-        return _summed(Contacts(np.sort(now, axis=1)[kept], sides, drawn, dark, free, steps, size))
+        sides, drawn, dark, facing, free = (
+            v[kept] for v in (self.sides, self.drawn, self.dark, self.facing, self.free)
+        )
+        pairs = np.sort(now, axis=1)[kept]
+        return _summed(Contacts(pairs, sides, drawn, dark, facing, free, steps, self.size[kept]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +104,8 @@ class Parting:
 
 def shortest_edge(lines: Lines, longest: int) -> float:
     """Pixels over which two areas must meet to share an edge, in a picture of that longer side."""
-    return max(SHORTEST_EDGE * longest, CORNER * min(lines.width, WIDEST_LINE * longest), shortest_fold(lines))
+    thin = CORNER * min(lines.width, WIDEST_LINE * longest)
+    return max(SHORTEST_EDGE * longest, thin, BOLD_CORNER * lines.width)
 
 
 def shortest_fold(lines: Lines) -> float:
@@ -132,9 +137,10 @@ def contacts(
     free = ~(on_line | inked[here] | inked[there])
     # On a line the colours tell of the ink; such sides count for length alone.
     move[~free] = 0
-    ones = np.ones(len(first))
-    drawn, dim, clear = (along.astype(float) for along in (on_line, dark, free))
-    return _summed(Contacts(pair, ones, drawn, dim, clear, move, np.linalg.norm(move, axis=1)))
+    every = np.ones(len(first), bool)
+    facing = every if lines.outer is None else ~lines.outer.ravel()[first]
+    sides, drawn, dim, near, clear = (along.astype(float) for along in (every, on_line, dark, facing, free))
+    return _summed(Contacts(pair, sides, drawn, dim, near, clear, move, np.linalg.norm(move, axis=1)))
 
 
 def _dip(first: np.ndarray, second: np.ndarray, stride: np.ndarray, rgb: np.ndarray, reach: int) -> np.ndarray:
@@ -183,6 +189,7 @@ def _summed(found: Contacts) -> Contacts:
         total(found.sides),
         total(found.drawn),
         total(found.dark),
+        total(found.facing),
         total(found.free),
         np.stack([total(found.step[:, k]) for k in range(3)], -1),
         total(found.size),

@@ -54,20 +54,26 @@ Places = tuple[np.ndarray, ...]
 @dataclass(frozen=True, eq=False)
 class Lines:
     """mask: (h, w) bool, pixels of drawn lines. width: usual width in pixels. rgb: (3,) sRGB 0-255 of the main line
-    colour, None without lines. others: (k, 3) of further colours that lines have."""
+    colour, None without lines. others: (k, 3) of further colours that lines have. apart: (h, w) bool, ink that hides
+    something between the areas beside it; outer: (h, w) bool, ink nearer to the background than to any area, where
+    these are known."""
 
     mask: np.ndarray
     width: float
     rgb: np.ndarray | None
     others: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
+    apart: np.ndarray | None = None
+    outer: np.ndarray | None = None
 
     @cached_property
     def deep(self) -> np.ndarray:
-        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other."""
+        """(h, w) bool: ink too far from what lies beside it for the areas on either side to face each other, or with
+        something between them."""
         reach = FACING * self.width + 1
+        apart = np.zeros(self.mask.shape, bool) if self.apart is None else self.apart
         if self.rgb is None or not even(self.mask, odd(reach)).any():
-            return np.zeros(self.mask.shape, bool)
-        deep: np.ndarray = depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach
+            return apart
+        deep: np.ndarray = apart | (depth(np.pad(self.mask, 1))[1:-1, 1:-1] > reach)
         return deep
 
     @property

@@ -90,9 +90,18 @@ class Tones:
         return Tones(pixels, votes, light, square, rim, rgb)
 
 
-def region_tones(labels: np.ndarray, inner: np.ndarray, classes: Classes, rgb: np.ndarray) -> Tones:
-    """The tones of (h, w) int labels 0..n. inner: (h, w) bool, pixels to judge the colour by (away from rims and
-    lines); rgb: (h, w, 3) uint8 sRGB."""
+@dataclass(frozen=True, eq=False)
+class Painted:
+    """What regions are judged by. rgb: (h, w, 3) uint8 sRGB; inner: (h, w) bool, pixels away from rims and lines."""
+
+    rgb: np.ndarray
+    classes: Classes
+    inner: np.ndarray
+
+
+def region_tones(labels: np.ndarray, painted: Painted) -> Tones:
+    """The tones of (h, w) int labels 0..n."""
+    classes, inner, rgb = painted.classes, painted.inner, painted.rgb
     n, k = int(labels.max()), len(classes.tone)
     # Every other row is enough for sums over regions, and of large pictures half of the time.
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
@@ -152,25 +161,18 @@ class MergeRules:
     white: np.ndarray | None = None
 
 
-def merge(
-    labels: np.ndarray,
-    inner: np.ndarray,
-    classes: Classes,
-    rgb: np.ndarray,
-    lines: Lines,
-    rules: MergeRules,
-) -> tuple[np.ndarray, Tones, Contacts]:
+def merge(labels: np.ndarray, painted: Painted, lines: Lines, rules: MergeRules) -> tuple[np.ndarray, Tones, Contacts]:
     """Join neighbouring regions that are one area.
 
-    labels: (h, w) int, 1..n without gaps; inner: (h, w) bool; rgb: (h, w, 3) uint8 sRGB. Each round every
+    labels: (h, w) int, 1..n without gaps. Each round every
     region joins the most alike of the neighbours it may join, until none is left. Returns the (h, w) labels, their
     tones and their contacts.
     """
     doing("Parting the colours")
-    tones, met = region_tones(labels, inner, classes, rgb), contacts(labels, rgb, lines, rules.trace)
+    tones, met = region_tones(labels, painted), contacts(labels, painted.rgb, lines, rules.trace)
     whole = np.arange(int(labels.max()) + 1, dtype=np.int32)
     while len(met.pairs):
-        mode = tones.mode(classes)
+        mode = tones.mode(painted.classes)
         gap = np.linalg.norm(mode[met.pairs[:, 0]] - mode[met.pairs[:, 1]], axis=1)
         allowed = _may_join(met, tones, mode, rules)
         if not allowed.any():
@@ -204,7 +206,7 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     stepped = clear & (contrast > STEPPED * rules.same) & (contrast < np.inf)
     same = (gap < rules.same) & (rules.by_hand | ~stepped)  # across a bare streak there is a step, too
     # Across a line only where they face each other long enough: a fold in one area, no corner.
-    same &= clear | (met.sides >= rules.fold)
+    same &= clear | (met.facing >= rules.fold)
     bare = _unfilled(met, tones, mode, rules)
     # One of the two is bare: it goes to the colour beside it, never to another bare bit.
     missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])

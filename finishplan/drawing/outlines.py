@@ -16,6 +16,9 @@ outlines of a drawing with shadow tones run along over 0.45, shadows along under
 ROUND = 0.6
 """Share of the figure's own outline that lines run along where it has them: 0.8 and more, shadows and ripples along 0.5
 (our rule, drawings made by chance)."""
+INSIDE = 0.75
+"""Share of all borders that outlines of many tones run along where they leave the figure's own outline bare: the shadow
+tones of a drawing without lines run along 0.7 at most (our rule, drawings made by chance)."""
 HIDDEN = 20.0
 """DIN99b from the background, within which a line round the figure may not be seen (our rule)."""
 DARKER = 12
@@ -43,8 +46,9 @@ def settled(found: Lines, classes: Classes, sheet: Sheet) -> Lines:
     strips = thin & _darker(rgb, side)
     missed = (strips & ~spread(found.mask, 2)).sum() > MISSED * max(strips.sum(), 1)
     # Told a width, the maker has said that there are outlines: then a third of the borders will do.
-    along = (missed or len(found.others)) and _covered(classes, ground, strips) > (PARTLY if told else COVERED)
-    if along or (missed and _round_figure(ground, strips) > ROUND):
+    covered, round_figure = _covered(classes, ground, strips), _round_figure(ground, strips) > ROUND
+    along = covered > (PARTLY if told else COVERED if round_figure else INSIDE)
+    if (missed and round_figure) or ((missed or len(found.others)) and along):
         return _of_many_tones(found, classes, rgb, strips, thin)
     if known and not told and not _outlines(found, classes, sheet) and _inside(classes, found) < PARTLY:
         return Lines(np.zeros(strips.shape, bool), 1.0, None)

@@ -15,9 +15,10 @@ from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, broader, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
 from finishplan.drawing.gaps import Bare, without_gaps
+from finishplan.drawing.hidden import hidden
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
-from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
+from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, Painted, merge, shaded_share
 from finishplan.drawing.model import USUAL_HEIGHT_MM, Drawing
 from finishplan.drawing.outlines import settled
 from finishplan.drawing.palette import group_colours, region_colours, shaded_colours
@@ -116,7 +117,7 @@ class _Regions:
     def touching(self) -> np.ndarray:
         """(m, 2) regions that are one where they have one colour."""
         met = self.met
-        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.sides >= shortest_fold(self.lines))]
+        pairs: np.ndarray = met.pairs[(met.drawn_share < FREE_OF_LINES) | (met.facing >= shortest_fold(self.lines))]
         return pairs
 
 
@@ -148,16 +149,18 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     """(Seeds, joined where they are one colour, with the specks in them; these specks; the share of the figure that is
     softly shaded.)"""
     marked, lines = _seeded(path, view, size, settings)
-    labels, inner = absorb(marked, lines.mask, reach=2.5 * lines.width + 4), _inner(marked)
+    painted = Painted(view.picture.rgb, view.classes, _inner(marked))
+    marked, lines = hidden(marked, lines, view.classes, view.longest, view.tuning.same)
+    labels = absorb(marked, lines.mask, reach=2.5 * lines.width + 4)
     rules = _rules(view, size, lines)
-    labels, tones, met = merge(labels, inner, view.classes, view.picture.rgb, lines, rules)
+    labels, tones, met = merge(labels, painted, lines, rules)
     if len(tones.pixels) > MOST_REGIONS:
         what = f"{len(tones.pixels)} patches of colour were found, too many to be areas"
         raise InputError(what, where=str(path), cure="smooth its specks away in a drawing program, or save it smaller")
     varied = shaded_share(tones, rules.grain)
     small = speck_rules(view, size.speck, size.mm, shaded=varied > MODELLED)
     specks = find_specks(labels, tones.mode(view.classes), view.classes, view.picture.rgb, small)
-    parting = with_specks(Parting(labels, inner, lines, met), specks, view)
+    parting = with_specks(Parting(labels, painted.inner, lines, met), specks, view)
     return parting, specks, varied
 
 

@@ -32,9 +32,11 @@ how many tones make a system."""
 ONE_SIDED = 3.0
 """Shadows lie to one side of their bases where n R^2 is beyond this, R the mean of n directions (Rayleigh's test at
 p = exp(-3) = 0.05, Mardia, Jupp, Directional Statistics, 2000, section 6.3.1)."""
-LIT, CAST_LIT = 2.0, 4.0
+OFF = 0.12
+"""By which a shadow's lightness in parts of its base's may be off that of most shadows, without outlines (our rule)."""
+LIT, CAST_LIT, ONLY_LIT = 2.0, 4.0, 5.5
 """Of two hard tones the lighter is the base where it is more than one in so many parts of the other's size; where one
-light lies over both."""
+light lies over both; where besides the darker has no tone under that light, as a base with a highlight has."""
 ONE_TONE = 1.0
 """DIN99b within which regions of a clean drawing have one tone (our rule)."""
 BLURRED = 0.5
@@ -189,7 +191,8 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     lighter = lab[a, 0] > lab[b, 0]
     cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
     # Under one light the lit side is the base even where the shadow is the larger, but for a glint or a lit rim.
-    most = np.where(cast, CAST_LIT, LIT)
+    below = _darkened(regions, np.where(lighter, a, b)[cast])[np.where(lighter, b, a)]
+    most = np.where(cast, np.where(below, CAST_LIT, ONLY_LIT), LIT)
     lit = np.ones(len(a)) if modelled else np.where(lighter, most, 1 / most)
     size = pixels if modelled else _of_one_tone(regions)
     first = lit * size[a] >= size[b]
@@ -201,24 +204,30 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
     shades = clear & (held | cast) & ~_freckles(met, regions, (big, small), modelled)
+    if not (lined or modelled):
+        shades &= ~_off_light(regions, big, small, shades)
     # Told by all shades found so far, so it comes last.
     shades &= ~_has_shadow(big, small, lab[:, 0], shades)
     sure = bool(lined) or modelled or _systematic(regions, big[shades], small[shades], alike=bool(cast.any()))
     # The longest borders first: a short one may then no longer lead elsewhere.
     order = np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")]
-    return _chained(zip(big[order].tolist(), small[order].tolist(), strict=True), regions, likeness), sure
+    pairs = zip(big[order].tolist(), small[order].tolist(), strict=True)
+    return _chained(pairs, regions, likeness, 0.0 if modelled else LIT), sure
 
 
-def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness) -> np.ndarray:
-    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others."""
+def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness, shared: float) -> np.ndarray:
+    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others. shared: how many
+    times as large as the other one of two bases must be that share a tone, if they are one."""
     lab, pixels = regions.lab, regions.pixels
     base = np.arange(len(lab))
     for big, small in pairs:
         one, two = _root(base, big), _root(base, small)
         if one != two:
             keep, lose = (one, two) if two == small or pixels[one] >= pixels[two] else (two, one)
-            # Again against the root: tones of tones of tones could wander off to another hue.
-            if likeness.holds(lab[[lose]], lab[[keep]])[0] or lose == small:
+            # Again against the root: tones of tones of tones could wander off to another hue. Where both have tones
+            # of their own, a large one is a colour that only shares a shadow's border.
+            slight = pixels[lose] * shared <= pixels[keep]
+            if lose == small or (slight and likeness.holds(lab[[lose]], lab[[keep]])[0]):
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(len(lab))])
 
@@ -228,6 +237,29 @@ def _of_one_tone(regions: Regions) -> np.ndarray:
     is."""
     tone = tone_of(regions.rgb)
     return np.array([regions.pixels[np.linalg.norm(tone - one, axis=1) < ONE_TONE].sum() for one in tone])
+
+
+def _darkened(regions: Regions, lit: np.ndarray) -> np.ndarray:
+    """(n + 1,) bool: regions of the tone of one of those numbered lit (k,), of which each has a shadow."""
+    tone = tone_of(regions.rgb)
+    apart = np.linalg.norm(tone[:, None] - tone[np.unique(lit)][None], axis=-1)
+    darkened: np.ndarray = (apart < ONE_TONE).any(1)
+    return darkened
+
+
+def _off_light(regions: Regions, big: np.ndarray, small: np.ndarray, shades: np.ndarray) -> np.ndarray:
+    """(m,) bool: darker tones with a shadow of their own that are much lighter or darker for their bases than the
+    shadows of the figure mostly are: another colour of the same hue."""
+    light = np.maximum(regions.lab[:, 0], 1)
+    ratio = light[small] / light[big]
+    shadow = shades & (ratio < 1)
+    if shadow.sum() < SYSTEM_LEAST:
+        return np.zeros(len(big), bool)
+    off = shadow & (np.abs(ratio - np.median(ratio[shadow])) > OFF)
+    # As large as its base and with a shadow of its own, it is one itself, however dark.
+    large = shadow & (LIT * regions.pixels[small] > regions.pixels[big])
+    apart: np.ndarray = (off | large) & _darkened(regions, big[shadow & ~off])[small]
+    return apart
 
 
 def _has_shadow(big: np.ndarray, small: np.ndarray, light: np.ndarray, shades: np.ndarray) -> np.ndarray:

@@ -70,41 +70,69 @@ class Classes:
         return len(self.rgb)
 
 
-def classify(
-    rgb: np.ndarray, quiet: np.ndarray, width: float, reach: float, least: float, faint: float = 0.0
-) -> Classes:
+@dataclass(frozen=True)
+class Fineness:
+    """How finely colours are told apart. width: kernel of the density estimate; reach: distance within which a colour
+    belongs to a more frequent one; faint: within which a much rarer colour than another is none (all DIN99b). least:
+    quiet pixels a colour must have."""
+
+    width: float
+    reach: float
+    least: float
+    faint: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Bins:
+    """Of the k colour keys that a picture has: tones (k, 3) DIN99b; rgb (k, 3) mean sRGB 0-255; weights (k,) quiet
+    pixels."""
+
+    tones: np.ndarray
+    rgb: np.ndarray
+    weights: np.ndarray
+
+    def mean(self, these: np.ndarray) -> np.ndarray:
+        """(3,) mean sRGB of some of the keys."""
+        mean: np.ndarray = np.average(self.rgb[these], axis=0, weights=self.weights[these])
+        return mean
+
+
+def classify(rgb: np.ndarray, quiet: np.ndarray, fine: Fineness) -> Classes:
     """Sort the pixels of (h, w, 3) uint8 sRGB into the colours that stand out in its quiet places (density peaks:
     Rodriguez, Laio, Science 344, 2014).
 
     quiet: (h, w) bool, pixels away from any border: only these make a colour, so that anti-aliasing and ringing do
-    not. width: kernel of the density estimate; reach: distance within which a colour belongs to a more frequent
-    one (both DIN99b). least: quiet pixels a colour must have. faint: DIN99b within which a much rarer colour than
-    another is none.
+    not.
     """
     keys = keys_of(rgb)
     every, calm = counted(keys, KEYS), counted(keys, KEYS, quiet)
     used = np.flatnonzero(every)
     means = _key_means(rgb, keys, quiet)[used]
-    tones = tone_of(means)
-    weights = calm[used].astype(float)
-    peaks, owner = _density_peaks(tones, weights, width, reach)
-    mass = np.bincount(owner[owner >= 0], weights[owner >= 0], minlength=len(peaks))
-    apart = np.linalg.norm(tones[peaks][:, None] - tones[peaks][None], axis=-1)
-    # Ripples of compression beside a much commoner colour are no colour of their own.
-    ripple = ((apart < faint) & (mass[:, None] < RARE * mass[None])).any(1)
-    strong = np.flatnonzero((mass >= min(least, mass.max())) & ~ripple)
-    strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
-    centres = np.array([_centre(means, tones, weights, peaks[k], width) for k in strong])
+    bins = Bins(tone_of(means), means, calm[used].astype(float))
+    centres = _centres(bins, fine)
     # A long shading slopes up to one peak; both its ends would be given to other colours.
-    centres = np.vstack(
-        [centres, *_uncovered(tones, weights, means, tone_of(centres), max(1.5 * reach, faint), least)]
-    )[:MAX_CLASSES]
+    ends = _uncovered(bins, tone_of(centres), max(1.5 * fine.reach, fine.faint), fine.least)
+    centres = np.vstack([centres, *ends])[:MAX_CLASSES]
     centre_tones = tone_of(centres)
     # One axis after the other: all three at once would take three times the memory, and longer.
-    distance = sum((tones[:, k, None] - centre_tones[:, k]) ** 2 for k in range(3))
+    distance = sum((bins.tones[:, k, None] - centre_tones[:, k]) ** 2 for k in range(3))
     table = np.zeros(KEYS, np.uint8)
     table[used] = np.where(distance.min(1) <= UNSURE**2, distance.argmin(1), len(centres))
     return Classes(table.take(keys), quiet, centres, np.vstack([centre_tones, np.full(3, FAR)]))
+
+
+def _centres(bins: Bins, fine: Fineness) -> np.ndarray:
+    """(k, 3) sRGB of the colours that stand out, the commonest first."""
+    peaks, owner = _density_peaks(bins, fine.width, fine.reach)
+    mass = np.bincount(owner[owner >= 0], bins.weights[owner >= 0], minlength=len(peaks))
+    tones = bins.tones[peaks]
+    apart = np.linalg.norm(tones[:, None] - tones[None], axis=-1)
+    # Ripples of compression beside a much commoner colour are no colour of their own.
+    ripple = ((apart < fine.faint) & (mass[:, None] < RARE * mass[None])).any(1)
+    strong = np.flatnonzero((mass >= min(fine.least, mass.max())) & ~ripple)
+    strong = strong[np.argsort(-mass[strong], kind="stable")][:MAX_CLASSES]
+    near = (((bins.tones - tones[k]) ** 2).sum(1) <= fine.width**2 for k in strong)
+    return np.array([bins.mean(these) for these in near])
 
 
 def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarray:
@@ -122,11 +150,12 @@ def _key_means(rgb: np.ndarray, keys: np.ndarray, quiet: np.ndarray) -> np.ndarr
     return middle
 
 
-def _density_peaks(tones: np.ndarray, weights: np.ndarray, width: float, reach: float) -> tuple[np.ndarray, np.ndarray]:
+def _density_peaks(bins: Bins, width: float, reach: float) -> tuple[np.ndarray, np.ndarray]:
     """(indices of the peaks, peak number of each bin or -1): each bin belongs to the nearest denser one in reach.
 
     Clustering by density peaks (Rodriguez, Laio, Science 344, 2014), with a fixed reach.
     """
+    tones, weights = bins.tones, bins.weights
     heavy = np.sort(np.argsort(-weights, kind="stable")[:MAX_BINS])
     heavy = heavy[weights[heavy] > 0]
     points, mass = tones[heavy], weights[heavy]
@@ -151,22 +180,15 @@ def _density_peaks(tones: np.ndarray, weights: np.ndarray, width: float, reach: 
     return heavy[is_peak], owner
 
 
-def _uncovered(
-    tones: np.ndarray, weights: np.ndarray, means: np.ndarray, centres: np.ndarray, far: float, least: float
-) -> list[np.ndarray]:
-    """Colours of quiet pixels farther than `far` from every centre: the ends of long shadings, which have no peak."""
-    found: list[np.ndarray] = []
+def _uncovered(bins: Bins, centres: np.ndarray, far: float, least: float) -> list[np.ndarray]:
+    """Colours of at least so many quiet pixels farther than `far` from every one of the centres (k, 3) DIN99b: the ends
+    of long shadings, which have no peak."""
+    tones, weights, found = bins.tones, bins.weights, list[np.ndarray]()
     left = np.flatnonzero((((tones[:, None] - centres[None]) ** 2).sum(-1).min(1) > far**2) & (weights > 0))
     while len(left) and len(centres) + len(found) < MAX_CLASSES:
         order = left[np.argsort(-weights[left], kind="stable")[:MAX_BINS]]
         near = ((tones[order[0]] - tones[left]) ** 2).sum(-1) <= far**2
         if weights[left[near]].sum() >= least:
-            found.append(np.average(means[left[near]], axis=0, weights=weights[left[near]]))
+            found.append(bins.mean(left[near]))
         left = left[~near]
     return found
-
-
-def _centre(means: np.ndarray, tones: np.ndarray, weights: np.ndarray, peak: int, width: float) -> np.ndarray:
-    near = ((tones - tones[peak]) ** 2).sum(1) <= width**2
-    centre: np.ndarray = np.average(means[near], axis=0, weights=weights[near])
-    return centre

@@ -19,7 +19,7 @@ from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
 from finishplan.drawing.stray import at_edge, calmed, unruled
-from finishplan.drawing.tones import Classes, classify
+from finishplan.drawing.tones import Classes, Fineness, classify
 
 CLEAN_NOISE = 0.4
 EVEN_FILLS, STREAKS = 0.5, 1.0
@@ -51,7 +51,7 @@ STRAY = 100
 @dataclass(frozen=True)
 class Tuning:
     """How finely colours are told apart, by the grain of the picture. quiet: steps of 0-255 between neighbours that
-    still count as even; width, reach, same: DIN99b, see tones.classify and regions.MergeRules; palette: DIN99b
+    still count as even; width, reach, same: DIN99b, see tones.Fineness and merging.MergeRules; palette: DIN99b
     between two entries of the palette; faint: DIN99b within which a rare colour beside a frequent one is what lossy
     compression made of it, 0 where nothing was lost."""
 
@@ -299,7 +299,7 @@ def _classes(picture: Picture, tuning: Tuning) -> Classes:
         rgb = _median3(_median3(rgb, 0), 1)
     calm = _quiet(rgb, tuning.quiet)
     least = max(9, LEAST_SOFT * calm.size) if tuning.lossy else LEAST_FLAT
-    classes = classify(rgb, calm, tuning.width, tuning.reach, least, tuning.faint)
+    classes = classify(rgb, calm, Fineness(tuning.width, tuning.reach, least, tuning.faint))
     if tuning.soften:
         tidy = classes.of_pixel
         for _ in range(DESPECKLE):

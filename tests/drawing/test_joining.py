@@ -12,7 +12,7 @@ import pytest
 
 from finishplan.drawing.contacts import BLURRED, SHARP, Contacts, Trace, contacts
 from finishplan.drawing.linework import Lines
-from finishplan.drawing.merging import MergeRules, Tones, merge, shaded_share
+from finishplan.drawing.merging import MergeRules, Painted, Tones, merge, shaded_share
 from finishplan.drawing.paper import from_linear
 from finishplan.drawing.shades import Regions, bases
 from finishplan.drawing.tones import FAR, Classes, lab_of, tone_of
@@ -58,7 +58,7 @@ def pieces(labels: np.ndarray, tones: Sequence[float], step: float | None = None
     lined, slope = how.pop("lined", NO_LINES), how.pop("slope", 0.0)
     rgb, classes, lines = regions(labels, tones, step, lined, slope)
     rules = MergeRules(**({"same": 2.2, "thin": 0.0, "grain": 0.0, "fold": 1e6} | how))
-    return int(merge(labels, np.ones(labels.shape, bool), classes, rgb, lines, rules)[0].max())
+    return int(merge(labels, Painted(rgb, classes, np.ones(labels.shape, bool)), lines, rules)[0].max())
 
 
 def test_a_step_that_no_brush_made() -> None:
@@ -200,7 +200,7 @@ def toned(
     step = np.zeros((m, 3))
     step[:, 0] = 100 * float(more.get("contrast", 20.0))
     free = np.full(m, 100 * float(more.get("seen", 1.0)))
-    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, free, step, step[:, 0])
+    met = Contacts(pairs, sides, np.array(drawn) * 100, np.array(drawn) * 100, sides, free, step, step[:, 0])
     centre = np.array(more.get("centres", [(0.0, 0.0)] * (n + 1)), float)
     open_rim = np.array(more.get("open_rim", [True] * (n + 1)))
     pixels = np.array([0, *(p for _, p in rows)])

@@ -32,7 +32,7 @@ from finishplan.drawing.shadow import bare, without_shadows
 from finishplan.drawing.sheet import find_sheet, straightened, true_size
 from finishplan.drawing.soft_shades import soft_tones
 from finishplan.drawing.strokes import Stroke, parted
-from finishplan.drawing.tones import classify, tone_of
+from finishplan.drawing.tones import Fineness, classify, tone_of
 from finishplan.drawing.view import Tuning
 
 INK = (20, 16, 18)
@@ -167,7 +167,7 @@ def classes_of(*shares: tuple[tuple[int, int, int], int], faint: float = 0.0) ->
     """(how many colours were found, the class of each column) of columns of colours."""
     row = np.concatenate([np.tile(np.uint8([c]), (n, 1)) for c, n in shares])
     rgb = np.tile(row[None], (10, 1, 1))
-    found = classify(rgb, np.ones(rgb.shape[:2], bool), 2.0, 4.5, 9, faint)
+    found = classify(rgb, np.ones(rgb.shape[:2], bool), Fineness(2.0, 4.5, 9, faint))
     return len(found.rgb), found.of_pixel[0]
 
 
@@ -184,7 +184,7 @@ def test_pixels_far_from_every_colour_belong_to_none() -> None:
         rgb[20, 20] = grey_apart(120, by)
         quiet = np.ones((40, 40), bool)
         quiet[18:23, 18:23] = False
-        found = classify(rgb, quiet, 2.0, 4.5, 9)
+        found = classify(rgb, quiet, Fineness(2.0, 4.5, 9))
         assert (found.of_pixel[20, 20] != found.unsure) == known
 
 
