@@ -138,7 +138,7 @@ def test_a_fifth_of_a_shading_lies_beyond_its_deviation_on_either_side() -> None
 def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
     """Of the paper's very colour: two steps of 255 from it are 0.6 DIN99b, six are 1.8."""
     labels = np.ones((60, 90), np.int32)
-    labels[:, 45:], labels[20:40, 35:55] = 2, 3
+    labels[:, 45:], labels[26:36, 40:50], labels[:5] = 2, 3, 0
     own = np.array([(0, 0, 0), (60, 140, 80), (190, 60, 50), (255 - below,) * 3], float)
     rgb = own[labels].astype(np.uint8)
     met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
