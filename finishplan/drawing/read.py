@@ -12,7 +12,7 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
-from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.details import InnerLine, broader, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
 from finishplan.drawing.gaps import Bare, without_gaps
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
@@ -356,9 +356,13 @@ def _with_areas(
 def _with_details(
     view: View, patches: Patches, lines: Lines, inner: np.ndarray, settings: ReadSettings
 ) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
-    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
+    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas, those
+    broader than the lines he told too.)"""
     found = inner_lines(patches.labels, lines, view.picture.rgb)
     chosen = told(found, _places(view, settings), view.longest)
+    if isinstance(settings.lines, int | float):
+        broad = broader(found, settings.lines * view.picture.scale)
+        chosen = tuple(dict.fromkeys((*chosen, *broad)))
     if not chosen:
         return found, patches, lines, inner
     n = len(patches.part) - 1
@@ -368,6 +372,7 @@ def _with_details(
     for stroke in chosen:
         like = same_colour(stroke.rgb, rgb[1:], view.tuning.palette)
         colour.append(max(colour) + 1 if like is None else colour[like + 1])
+        rgb = np.vstack([rgb, stroke.rgb])
     part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
     left_over = tuple(stroke for stroke in found if stroke not in chosen)
     return left_over, Patches(labels, np.array(colour), part), lines, inner | mask

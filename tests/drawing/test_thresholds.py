@@ -568,7 +568,7 @@ def test_a_gap_is_as_white_as_the_paper(off: int, taken: bool, tmp_path: Path) -
     image, pen = canvas()
     pen.rectangle((20, 20, 110, 200), fill="#208040")
     pen.rectangle((110, 20, 200, 200), fill="#c02020")
-    pen.rectangle((80, 80, 140, 140), fill=(255 - off,) * 3)
+    pen.rectangle((92, 92, 128, 128), fill=(255 - off,) * 3)
     drawing = picture(tmp_path, np.asarray(image))
     assert any("taken for gaps" in note for note in drawing.notes) == taken
 
