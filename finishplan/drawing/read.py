@@ -14,7 +14,7 @@ from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, sh
 from finishplan.drawing.describe import Patches, Reading, describe
 from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
-from finishplan.drawing.gaps import without_gaps
+from finishplan.drawing.gaps import Bare, without_gaps
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
 from finishplan.drawing.merging import FREE_OF_LINES, SOFT, MergeRules, merge, shaded_share
@@ -125,17 +125,16 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     parting, specks, varied = _parted(path, view, size, settings)
     notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
     paper = _paper_tone(view)
-    # In a scan the white of paint and of paper are alike; layers and parts maps tell themselves what is figure.
-    on_screen = view.paper is not None and not view.tuning.soften and not view.layers and settings.parts_map is None
-    if on_screen and paper is not None:
-        parting, told = without_gaps(view, parting, paper, _places(view, settings))
+    # Layers and parts maps tell themselves what is figure.
+    if view.paper is not None and paper is not None and not view.layers and settings.parts_map is None:
+        parting, told = without_gaps(view, parting, _bare(view, paper), _places(view, settings))
         notes += told
     labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
     modelled = varied > MODELLED
     folding = settings.shading == "base" or modelled
     soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), parting.regions
     rgb = view.picture.rgb
-    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.tone_reach)
+    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.laid)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
     light = UNEVEN_LIGHT if soft or view.laid_by_hand else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
@@ -162,6 +161,11 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     return parting, specks, varied
 
 
+def _bare(view: View, paper: np.ndarray) -> Bare:
+    rgb, ground = view.picture.rgb, view.ground
+    return Bare.seen(paper, rgb, ground, photo=view.picture.kind == "photo") if view.tuning.soften else Bare(paper)
+
+
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
     """The places of details, x and y in the window."""
     (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
@@ -181,6 +185,7 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
         lines.width,
         view.trace,
+        view.laid.paper,
     )
 
 
