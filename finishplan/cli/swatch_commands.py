@@ -76,6 +76,7 @@ def read(
     from finishplan.photo.chart import corners_of
     from finishplan.photo.layout import on_papers
     from finishplan.photo.read import learn_box, read_photo
+    from finishplan.photo.told import not_read
     from finishplan.sheets.swatch_card import seen_picture
 
     box = _box(card)
@@ -84,6 +85,10 @@ def read(
     # Of several pictures the chart is in the first, as --chart says.
     shown = [read_photo(p, pages, corners if i == 0 else None) for i, p in enumerate(photo)]
     learned = learn_box(shown, box)
+    names = {p.id: p.name for p in box.paints}
+    for one in shown:
+        if one.shot.left_out:
+            terminal.warn(f"{one.path}: not read: {not_read(one.shot, names)}")
     target = card.out or Path("swatches.toml")
     text = learned_box_text(learned, box, card.date or date.today().isoformat())
     write_together({target: text, target.with_suffix(".png"): seen_picture(learned)})

@@ -191,7 +191,7 @@ def _own_colours(reading: Reading, labels: np.ndarray, n: int) -> np.ndarray:
     own = reading.view.picture.own
     if reading.modelled:
         return shaded_colours(own, labels, inner, n)
-    return region_colours(own, labels, inner, n, reading.view.tone_reach)
+    return region_colours(own, labels, inner, n, reading.view.laid)
 
 
 def _palette_rgb(rgb: np.ndarray, pixels: np.ndarray, colour_of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -7,7 +7,7 @@ import numpy as np
 from finishplan.basics.words import counted
 from finishplan.drawing.components import Box, boxes, components, spread
 from finishplan.drawing.filters import even, odd
-from finishplan.drawing.linework import Lines
+from finishplan.drawing.linework import Lines, stroke_widths
 from finishplan.drawing.model import Detail
 from finishplan.drawing.tones import tone_of
 
@@ -18,6 +18,8 @@ LEAST = 12
 MOST_TOLD, CROWD = 4, 4
 """Areas named in one note; strokes in an area from which they are hatching or fur sooner than a brow, a mouth or
 whiskers (our rule)."""
+BROADER = 1.4
+"""Times the width of the outlines that the maker told, from which a stroke that stands alone is paint (our rule)."""
 NEAR = 0.02
 """A place tells a stroke that lies so near to it, in parts of the picture's longer side."""
 
@@ -103,6 +105,12 @@ def told(found: tuple[InnerLine, ...], places: list[tuple[float, float]], longes
         if far and min(far) <= NEAR * longest:
             chosen.append(found[int(np.argmin(far))])
     return tuple(dict.fromkeys(chosen))
+
+
+def broader(found: tuple[InnerLine, ...], width: float) -> tuple[InnerLine, ...]:
+    """Those strokes that stand alone and are clearly broader than the outlines, of a width that the maker told, pixels:
+    a stripe, a brow, a bar of paint in the ink's colour."""
+    return tuple(s for s in found if s.alone and np.median(stroke_widths(s.mask)) > BROADER * width)
 
 
 def painted(

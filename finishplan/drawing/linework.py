@@ -126,16 +126,16 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
         return _bold_lines(classes, sheet, bold)
     places = np.flatnonzero(thin)
     of_place = cls.ravel()[places]
-    for c in np.argsort(-count, kind="stable"):
-        if count[c] < least:
-            break
+    for c in np.argsort(-count, kind="stable")[: (count >= least).sum()]:
+        areas = count[c] < 0.8 * total[c]
+        if found and areas:
+            continue
         at = np.divmod(places[of_place == c], cls.shape[1])
         if not _is_line(classes, int(c), thin, at, network=covered[c] > COVERED):
             continue
         own, alike = cls == c, _alike(classes, int(c)).take(cls)
         bits = own | (alike & thin)
-        areas = count[c] < 0.8 * total[c]
-        if (found and areas) or (sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED):
+        if sheet.grain and _streaked(classes, own & thin, bits, ground) > STREAKED:
             continue
         # Mostly an area's colour: where a darker line tone is about, its thin bits are what lines cut off it.
         darker = (classes.tone[:, 0] < classes.tone[c, 0] - 3) & (count >= least)

@@ -10,6 +10,7 @@ import numpy as np
 from finishplan.basics.progress import doing
 from finishplan.drawing.contacts import SHARP, Contacts, Trace, compact, contacts
 from finishplan.drawing.linework import MEETING, Lines
+from finishplan.drawing.paper import from_linear, to_linear
 from finishplan.drawing.regions import renumber
 from finishplan.drawing.tones import Classes, tone_of
 
@@ -30,6 +31,9 @@ the way to the paper, lies what was laid on more thickly."""
 EXACT, SHUT = 3.0, 0.9
 """DIN99b from the way between a colour and the paper within which a bit is that colour laid thinly; of its border, that
 lines then leave open (our rule)."""
+MIXED, PALEST, BARE = 6.0, 0.6, 0.97
+"""DIN99b from what paint and paper make together in linear light within which a region is that paint laid thinly; the
+most paper in it, and in a slight streak (our rule: with more it may be the paper itself)."""
 BLOT, SLIT = 8.0, 1.3
 """DIN99b from the ink within which a bit is a blot of it; breadth of a bare slit beside a line, in lines (our rule)."""
 STREAKY = 9.0
@@ -41,13 +45,21 @@ VARIED = 2.5
 @dataclass(frozen=True, eq=False)
 class Tones:
     """Sums over each region 0..n (0 unused): pixels (n + 1,); votes (n + 1, classes), its inner pixels by class; light,
-    square (n + 1,): sums of their DIN99b lightness and its square; rim (n + 1,), pixel sides of its outline."""
+    square (n + 1,): sums of their DIN99b lightness and its square; rim (n + 1,), pixel sides of its outline; rgb
+    (n + 1, 3), sums of their linear light."""
 
     pixels: np.ndarray
     votes: np.ndarray
     light: np.ndarray
     square: np.ndarray
     rim: np.ndarray
+    rgb: np.ndarray
+
+    @property
+    def mean(self) -> np.ndarray:
+        """(n + 1, 3) mean linear light."""
+        mean: np.ndarray = self.rgb / np.maximum(self.votes.sum(1), 1)[:, None]
+        return mean
 
     @property
     def spread(self) -> np.ndarray:
@@ -74,7 +86,8 @@ class Tones:
         np.add.at(votes, table, self.votes)
         sums = (np.bincount(table, values, minlength=n + 1) for values in (self.pixels, self.light, self.square))
         pixels, light, square = sums
-        return Tones(pixels, votes, light, square, rim)
+        rgb = np.stack([np.bincount(table, values, minlength=n + 1) for values in self.rgb.T], -1)
+        return Tones(pixels, votes, light, square, rim, rgb)
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,7 +106,8 @@ def region_tones(labels: np.ndarray, painted: Painted) -> Tones:
     # Every other row is enough for sums over regions, and of large pictures half of the time.
     rows = slice(None, None, 2 if labels.size > 400_000 else 1)
     inner = inner[rows]
-    chosen, light = labels[rows][inner], lightness99(rgb[rows, :, 1][inner])
+    chosen, seen = labels[rows][inner], rgb[rows][inner]
+    light, linear = lightness99(seen[:, 1]), to_linear(np.arange(256))
     code = chosen.astype(np.int64) * k + classes.of_pixel[rows][inner]
     rim = np.zeros(n + 1)
     small = compact(labels)
@@ -106,6 +120,7 @@ def region_tones(labels: np.ndarray, painted: Painted) -> Tones:
         np.bincount(chosen, light, minlength=n + 1),
         np.bincount(chosen, light * light, minlength=n + 1),
         rim,
+        np.stack([np.bincount(chosen, linear[seen[:, k]], minlength=n + 1) for k in range(3)], -1),
     )
 
 
@@ -130,7 +145,7 @@ class MergeRules:
     run into each other, which stand in larger blocks than lightness does; 0 for pictures that lost nothing. soft:
     DIN99b, step across a border below which no brush or pen made it. paper: (3,) DIN99b, its tone, where
     there is grain; by_hand: pencil, chalk or brush left streaks. fold: pixels over which regions of one colour must
-    face each other across a line to be one; trace: of fine lines."""
+    face each other across a line to be one; trace: of fine lines; white: (3,) linear light of the paper."""
 
     same: float
     thin: float
@@ -143,6 +158,7 @@ class MergeRules:
     inks: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
     pen: float = 0.0
     trace: Trace = SHARP
+    white: np.ndarray | None = None
 
 
 def merge(labels: np.ndarray, painted: Painted, lines: Lines, rules: MergeRules) -> tuple[np.ndarray, Tones, Contacts]:
@@ -196,7 +212,8 @@ def _may_join(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
     missed = (met.inked_share < (BETWEEN if rules.by_hand else FREE_OF_LINES)) & (bare[a] != bare[b])
     scrap = _scraps(tones, mode, rules)
     missed |= scrap[a] != scrap[b]
-    joined: np.ndarray = same | soft | streak | bled | missed | _thinly_laid(met, tones, mode, rules)
+    thin = _thinly_laid(met, tones, mode, rules) | _mixed(met, tones, rules)
+    joined: np.ndarray = same | soft | streak | bled | missed | thin
     return joined
 
 
@@ -221,7 +238,7 @@ def _unfilled(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRules) 
         return np.zeros(len(mode), bool)
     breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
     alone = np.bincount(met.pairs.ravel(), minlength=len(mode)) < 2
-    long = tones.pixels > np.where(alone, 2 * LONG, LONG) * breadth**2
+    long = _long(tones, np.where(alone, 2 * LONG, LONG))
     lined = _lined(met, len(mode))
     pale = np.linalg.norm(mode - rules.paper, axis=1) < PAPER
     bare: np.ndarray = (lined <= BESIDE) & pale & (breadth < BROAD * rules.thin) & long
@@ -262,6 +279,30 @@ def _thinly_laid(met: Contacts, tones: Tones, mode: np.ndarray, rules: MergeRule
         exact = (off < EXACT) & (met.drawn_share < SHUT) & (share > 0) & (share < BETWEEN)
         joined |= slight[one] & (tones.pixels[one] < tones.pixels[two]) & (open_to | exact)
     return joined
+
+
+def _mixed(met: Contacts, tones: Tones, rules: MergeRules) -> np.ndarray:
+    """(m,) bool: two regions, mostly no line between, of which one is the other with paper showing through: light adds
+    up, so that such a mixture lies on the straight way from the paint to the paper in linear light."""
+    joined = np.zeros(len(met.pairs), bool)
+    if rules.white is None or not rules.by_hand:
+        return joined
+    tone, streak = tone_of(from_linear(tones.mean)), _slight(tones, rules) & _long(tones, LONG)
+    for one, two in (met.pairs.T, met.pairs.T[::-1]):
+        paint, way = tones.mean[two], rules.white - tones.mean[two]
+        share = ((tones.mean[one] - paint) * way).sum(1) / np.maximum((way**2).sum(1), 1e-9)
+        off = np.linalg.norm(tone_of(from_linear(paint + share[:, None] * way)) - tone[one], axis=1)
+        thinner = (off < MIXED) & (share > 0) & (share < PALEST) & (met.inked_share < BETWEEN)
+        slit = streak[one] & (off < EXACT) & (share > 0) & (share < BARE) & (met.inked_share < SHUT)
+        joined |= thinner | slit
+    return joined
+
+
+def _long(tones: Tones, times: float | np.ndarray) -> np.ndarray:
+    """(n,) bool: regions so many times as long as broad."""
+    breadth = 2 * tones.pixels / np.maximum(tones.rim, 1)
+    long: np.ndarray = tones.pixels > times * breadth**2
+    return long
 
 
 def _chosen(n: int, pairs: np.ndarray, gap: np.ndarray) -> np.ndarray:

@@ -1,5 +1,7 @@
 """The colour of each region from its own pixels, and the palette these colours make."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from finishplan.colour.light import rgb8_from_lab
@@ -14,16 +16,28 @@ LATTICE = 4
 SAMPLE = 300
 """Pixels on the lattice that are enough to tell a colour by (our numerical step)."""
 INDISTINCT = 1.0
+FULLER = 0.4
+"""Of what a hand laid, how much tells its colour: the part with the least paper in it, since flecks of bare paper too
+fine to see make the rest paler (our rule)."""
 GLOSS, GREY = 0.92, 6.0
 """Of the chroma of an area, less than which a lighter place is a gloss on it, and the chroma in Lab from which on that
 can be told (our rules)."""
 
 
-def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, near: float = NEAR) -> np.ndarray:
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """How a drawing's colours were laid. near: DIN99b from the commonest tone of a region to what counts for its
+    colour. paper: (3,) linear light of the paper that shows through in flecks, None where none does."""
+
+    near: float = NEAR
+    paper: np.ndarray | None = None
+
+
+def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int, how: Laid = Laid()) -> np.ndarray:
     """(n + 1, 3) sRGB 0-255: the mean, in linear light, of each region's inner pixels close to its commonest tone.
 
-    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool; near: DIN99b from that tone. The commonest
-    tone is the colour that was laid; shading, glints and grain on top of it are left out.
+    rgb: (h, w, 3) uint8 sRGB; labels: (h, w) int, 1..n; inner: (h, w) bool; how: they were laid. The commonest tone is
+    the colour that was laid; shading, glints and grain on top of it are left out.
     """
     at = _sample(labels, inner, n)
     chosen, pixels = labels.ravel()[at], rgb.reshape(-1, 3)[at]
@@ -40,9 +54,24 @@ def region_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: in
         span = slice(starts[i], starts[i + 1])
         if starts[i] == starts[i + 1]:
             continue
-        laid = _commonest(tones[span], count[span], near)
-        out[i] = from_linear(sums[span][laid].sum(0) / count[span][laid].sum())
+        laid = _commonest(tones[span], count[span], how.near)
+        light, weight = sums[span][laid] / count[span][laid][:, None], count[span][laid]
+        mean = np.average(light, axis=0, weights=weight)
+        out[i] = from_linear(mean if how.paper is None else mean + _to_fuller(light - mean, weight, how.paper - mean))
     return out
+
+
+def _to_fuller(off: np.ndarray, weight: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """(3,) linear light from the mean of bins to that of the fuller part of them. off: (k, 3) from the mean, of
+    (k,) weight; way: (3,) from the mean to the paper. As far as they vary along that way: streaks that were pressed on
+    harder vary along another, and their mean is the colour."""
+    way = way / max(float(np.linalg.norm(way)), 1e-9)
+    along, total = off @ way, float(weight @ (off**2).sum(1))
+    order = np.argsort(along, kind="stable")
+    fuller = order[np.cumsum(weight[order]) - weight[order] < FULLER * weight.sum()]
+    share = float(weight @ along**2) / max(total, 1e-12)
+    moved: np.ndarray = share * np.average(off[fuller], axis=0, weights=weight[fuller])
+    return moved
 
 
 def shaded_colours(rgb: np.ndarray, labels: np.ndarray, inner: np.ndarray, n: int) -> np.ndarray:

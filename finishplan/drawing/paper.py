@@ -24,11 +24,16 @@ STROKED = 40
 ROUGH = 0.1
 """Share of a figure's pixels beside which the lightness bends by more than a step of 0-255, from which a hand or brush
 left a texture: soft shading made on a screen has under 0.04, pencil, chalk and washes over 0.35 (our rule)."""
-BANDED = 2.0
+BANDED = 1.5
 """Steps of 0-255 between the bands of a marker, at least (our rule: soft shading made on a screen shows 1 at most)."""
 COLOURED = 2.1
 """Of one channel's linear light to another's, from which paper is coloured: lamps as a camera sees them, once balanced,
 and cream paper under them give under 2 (our rule)."""
+PAPER_LIGHT = 0.95
+"""Linear light of drawing paper, to which that of a photograph or scan is brought for its colours: papers have L* 93 to
+98, a sheet made on a screen 100 (from memory; our rule between them)."""
+PARTS = 32
+"""Of a step of 0-255, in which streaks are measured (our numerical step)."""
 BLOCKS = 80
 FRAME = 0.04
 ROUNDS = 6
@@ -95,9 +100,10 @@ def streaks(rgb: np.ndarray) -> float:
     side = 2 * (max(light.shape) // 100) + 1
     square = np.ones((side, side), np.uint8)
     even = cv2.dilate(light, square) - cv2.erode(light, square) < STROKED
-    around = cv2.blur(light, (side, side))
-    apart = np.maximum(light, around) - np.minimum(light, around)
-    return _median(apart[even & (light < 250)])
+    # In parts of a step: those of a small or smoothed photograph are slight.
+    fine = light.astype(np.int16) * PARTS
+    apart = np.abs(fine - cv2.blur(fine, (side, side)))
+    return _median(apart[even & (light < 250)]) / PARTS
 
 
 def is_smooth(rgb: np.ndarray) -> bool:
@@ -175,7 +181,14 @@ def prepare(
     note = f"read as a {kind}: paper {field.hex} brought to white"
     if kind == "photo":
         note += f", light evened out by {100 * field.unevenness:.0f} %"
-    return _picture(kind, white, loaded.scale, field.hex, notes=(note,))
+    return replace(_picture(kind, white, loaded.scale, field.hex, notes=(note,)), own=_as_paper(white))
+
+
+def _as_paper(white: np.ndarray) -> np.ndarray:
+    """(h, w, 3) uint8 sRGB, its paper white, with it as light as paper is."""
+    table = np.rint(from_linear(PAPER_LIGHT * to_linear(np.arange(256)))).astype(np.uint8)
+    as_paper: np.ndarray = table[white]
+    return as_paper
 
 
 def _picture(

@@ -12,9 +12,9 @@ from finishplan.basics.words import listed
 from finishplan.drawing.components import connected
 from finishplan.drawing.contacts import Contacts, Parting, compact, contacts, shortest_fold
 from finishplan.drawing.describe import Patches, Reading, describe
-from finishplan.drawing.details import InnerLine, inner_lines, painted, same_colour, told
+from finishplan.drawing.details import InnerLine, broader, inner_lines, painted, same_colour, told
 from finishplan.drawing.filters import even, odd, thick
-from finishplan.drawing.gaps import without_gaps
+from finishplan.drawing.gaps import Bare, without_gaps
 from finishplan.drawing.hidden import hidden
 from finishplan.drawing.linework import WIDEST_LINE, Lines, Sheet, darkest, faint_lines, find_lines
 from finishplan.drawing.load import load
@@ -125,10 +125,9 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     """Regions of one colour with their shades."""
     parting, specks, varied = _parted(path, view, size, settings)
     notes, dots = speck_notes(specks, view, size.mm), specks.mask(parting.labels.shape)
-    paper = _paper_tone(view)
-    # In a scan the white of paint and of paper are alike; layers and parts maps tell themselves what is figure.
-    on_screen = view.paper is not None and not view.tuning.soften and not view.layers and settings.parts_map is None
-    if on_screen and paper is not None:
+    paper = _bare(view)
+    # Layers and parts maps tell themselves what is figure.
+    if paper is not None and not view.layers and settings.parts_map is None:
         parting, told = without_gaps(view, parting, paper, _places(view, settings))
         notes += told
     labels, inner, lines, met = parting.labels, parting.inner, parting.lines, parting.met
@@ -136,7 +135,7 @@ def _regions(path: Path, view: View, size: _Scale, settings: ReadSettings) -> _R
     folding = settings.shading == "base" or modelled
     soft, judged, n = modelled and not view.laid_by_hand, inner & (labels > 0), parting.regions
     rgb = view.picture.rgb
-    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.tone_reach)
+    own = shaded_colours(rgb, labels, judged, n) if soft else region_colours(rgb, labels, judged, n, view.laid)
     toned = shaded(labels, own, met, fold=folding, modelled=modelled)
     light = UNEVEN_LIGHT if soft or view.laid_by_hand else 1.0
     group = _grouped(toned, view.tuning.palette, settings.colours, light)
@@ -165,6 +164,15 @@ def _parted(path: Path, view: View, size: _Scale, settings: ReadSettings) -> tup
     return parting, specks, varied
 
 
+def _bare(view: View) -> Bare | None:
+    """The paper of a drawing on paper."""
+    tone, picture = _paper_tone(view), view.picture
+    if tone is None or view.paper is None:
+        return None
+    lossy = view.tuning.soften
+    return Bare.seen(tone, picture.rgb, view.ground, photo=picture.kind == "photo") if lossy else Bare(tone)
+
+
 def _places(view: View, settings: ReadSettings) -> list[tuple[float, float]]:
     """The places of details, x and y in the window."""
     (across, down), (left, top), scale = view.size, view.corner, view.picture.scale
@@ -184,6 +192,7 @@ def _rules(view: View, size: _Scale, lines: Lines) -> MergeRules:
         np.zeros((0, 3)) if lines.rgb is None else tone_of(lines.rgb[None]),
         lines.width,
         view.trace,
+        view.laid.paper,
     )
 
 
@@ -350,9 +359,13 @@ def _with_areas(
 def _with_details(
     view: View, patches: Patches, lines: Lines, inner: np.ndarray, settings: ReadSettings
 ) -> tuple[tuple[InnerLine, ...], Patches, Lines, np.ndarray]:
-    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas.)"""
+    """(The strokes left; patches, lines and inner pixels after those the maker told of became areas, those
+    broader than the lines he told too.)"""
     found = inner_lines(patches.labels, lines, view.picture.rgb)
     chosen = told(found, _places(view, settings), view.longest)
+    if isinstance(settings.lines, int | float):
+        broad = broader(found, settings.lines * view.picture.scale)
+        chosen = tuple(dict.fromkeys((*chosen, *broad)))
     if not chosen:
         return found, patches, lines, inner
     n = len(patches.part) - 1
@@ -362,6 +375,7 @@ def _with_details(
     for stroke in chosen:
         like = same_colour(stroke.rgb, rgb[1:], view.tuning.palette)
         colour.append(max(colour) + 1 if like is None else colour[like + 1])
+        rgb = np.vstack([rgb, stroke.rgb])
     part = np.concatenate([patches.part, [patches.part[stroke.area] for stroke in chosen]])
     left_over = tuple(stroke for stroke in found if stroke not in chosen)
     return left_over, Patches(labels, np.array(colour), part), lines, inner | mask

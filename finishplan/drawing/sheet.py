@@ -18,8 +18,9 @@ MOST_SHEETS = 60
 """Sets of four sides whose paper is looked at (our limit on the search)."""
 LEAST_AREA, MOST_AREA = 0.2, 0.97
 """Of the picture, that the sheet takes in it."""
-ASLANT = 30.0
-"""Degrees by which opposite sides may differ, and by which a corner may differ from a right angle."""
+ASLANT, CONVERGING = 30.0, 40.0
+"""Degrees by which a corner may differ from a right angle, and by which opposite sides may converge, seen steeply from
+near by."""
 LONGEST = 2.4
 """Length of a sheet in its widths."""
 SUPPORT, WEAKEST = 0.75, 0.5
@@ -204,7 +205,7 @@ def _sheetlike(quad: np.ndarray, size: tuple[int, int]) -> bool:
     turn = way[:, 0] * np.roll(way, -1, 0)[:, 1] - way[:, 1] * np.roll(way, -1, 0)[:, 0]
     if turn.min() < np.cos(np.radians(ASLANT)):
         return False
-    if min(-way[0] @ way[2], -way[1] @ way[3]) < np.cos(np.radians(ASLANT)):
+    if min(-way[0] @ way[2], -way[1] @ way[3]) < np.cos(np.radians(CONVERGING)):
         return False
     # Drawn on a canvas, so that only what lies in view counts as its size.
     canvas = np.zeros((size[1], size[0]), np.uint8)
@@ -295,4 +296,15 @@ def _framed(fine: Small, quad: np.ndarray) -> bool:
     across = np.stack([[fine.at(side).mean(1) for side in _along(quad, o)] for o in range(-reach, reach + 1)])
     dip = np.minimum(across[0], across[-1]) - across[reach // 2 : -reach // 2].min(0)
     dip[~np.isfinite(dip)] = 0
-    return bool((np.median(dip, axis=1) > DRAWN).sum() >= 3)
+    profiles = np.nanmedian(np.where(np.isfinite(across), across, across[-1]), axis=2)
+    drawn = ~np.array([_is_shadow(profile) for profile in profiles.T])
+    return bool(((np.median(dip, axis=1) > DRAWN) & drawn).sum() >= 3)
+
+
+def _is_shadow(profile: np.ndarray) -> bool:
+    """Whether the dark strip across (k,) logarithms of light, from outside to inside, is the shadow that a sheet casts
+    on what is as light as itself: it ends at once on the sheet and slowly outside, where a line ends alike."""
+    darkest = int(profile.argmin())
+    half = (min(profile[0], profile[-1]) + profile[darkest]) / 2
+    outside, inside = (int((part < half).sum()) for part in (profile[:darkest], profile[darkest + 1 :]))
+    return outside >= max(2 * inside, inside + 2)

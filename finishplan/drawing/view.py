@@ -13,8 +13,8 @@ from finishplan.basics.progress import doing
 from finishplan.drawing.components import boxes, components, counted
 from finishplan.drawing.contacts import BLURRED, SHARP, Trace
 from finishplan.drawing.load import Loaded, load
-from finishplan.drawing.palette import NEAR, STREAKED
-from finishplan.drawing.paper import Picture, hex_of, is_even, prepare
+from finishplan.drawing.palette import STREAKED, Laid
+from finishplan.drawing.paper import Picture, hex_of, is_even, prepare, to_linear
 from finishplan.drawing.regions import background
 from finishplan.drawing.settings import ReadSettings
 from finishplan.drawing.sheet import Corners, find_sheet
@@ -22,7 +22,12 @@ from finishplan.drawing.stray import at_edge, calmed, unruled
 from finishplan.drawing.tones import Classes, Fineness, classify
 
 CLEAN_NOISE = 0.4
-STREAKS = 1.0
+EVEN_FILLS, STREAKS = 0.5, 1.0
+"""Steps of 0-255 of streaks below which a drawing was made on a screen, and above which a hand laid its colours (our
+rule: of softly lit photographs of even fills they have 0.5 to 0.8)."""
+GRAIN_MEDIAN, GRAIN_STEP = 0.6745, 0.3
+"""Of normal noise, the median of its absolute values to its standard deviation; how much more grain there may be than
+was measured in whole steps."""
 RINGING = 0.12
 FAINT = 12.0
 DESPECKLE = 2
@@ -66,7 +71,7 @@ class Tuning:
     @classmethod
     def of(cls, picture: Picture) -> "Tuning":
         """Tight for flat art, wider by the grain of a scan or photograph."""
-        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < STREAKS:
+        if picture.kind == "flat" and picture.noise < CLEAN_NOISE and picture.streaks < EVEN_FILLS:
             if picture.ringing < RINGING:
                 return cls(3, 1.2, 3.0, 2.2, 2.2, False)
             # Flat, but rippled by compression: rare colours beside frequent ones are suspect.
@@ -102,7 +107,7 @@ class View:
     @property
     def laid_by_hand(self) -> bool:
         """Whether pencil, chalk or brush left streaks in the colours."""
-        return self.tuning.soften and self.picture.streaks > STREAKS
+        return self.tuning.soften and _streaked(self.picture)
 
     @property
     def trace(self) -> Trace:
@@ -110,9 +115,12 @@ class View:
         return Trace(BLURRED.reach, BLURRED.depth + 3 * self.picture.noise) if self.tuning.lossy else SHARP
 
     @property
-    def tone_reach(self) -> float:
-        """DIN99b about the commonest tone of an area within which its pixels have its colour."""
-        return STREAKED if self.laid_by_hand else NEAR
+    def laid(self) -> Laid:
+        """Which pixels of an area tell its colour."""
+        if not self.laid_by_hand:
+            return Laid()
+        seen = self.picture.rgb[::4, ::4][self.ground[::4, ::4]]
+        return Laid(STREAKED, to_linear(np.median(seen, axis=0)) if len(seen) else None)
 
     @property
     def share(self) -> tuple[float, float, float, float]:
@@ -187,7 +195,7 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
     tuning = Tuning.of(picture)
     if tuning.soften:
         plain = unruled(picture.rgb)
-        picture = replace(picture, rgb=calmed(plain, picture.streaks) if picture.streaks > STREAKS else plain)
+        picture = replace(picture, rgb=calmed(plain, picture.streaks) if _streaked(picture) else plain)
     classes = _classes(picture, tuning)
     ground, notes = background(classes, picture.rgb, loaded.opaque), picture.notes
     if picture.kind == "photo":
@@ -215,6 +223,11 @@ def _seen(loaded: Loaded, settings: ReadSettings) -> View:
         loaded.notes + notes,
         loaded.sheet,
     )
+
+
+def _streaked(picture: Picture) -> bool:
+    """Whether more than grain makes its colours vary close by, as a hand does."""
+    return picture.streaks**2 - (GRAIN_MEDIAN * (picture.noise + GRAIN_STEP)) ** 2 > STREAKS**2
 
 
 def _figure_box(view: View) -> tuple[float, float, float, float]:

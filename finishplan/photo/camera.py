@@ -8,7 +8,7 @@ Process. 24, 1460, 2015, eq. 9), which does not change with exposure.
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -26,6 +26,9 @@ OTHERS = np.array([0.03, 0.012, 0.03, 0.03, 0.008, 0.008])
 coded light; unlike curves of red and blue, of the logarithm of the power; light that veils one side more (our rule)."""
 CODING = 2.4
 """Power of sRGB's coding (IEC 61966-2-1)."""
+SHADOW, LONE = 0.2, 0.1
+"""How far, in shares of the page, the light on a bare paper tells more than the page's quadratic does, and what share
+of that is its own, as dust or a speck (our rule: bare paper lies beside every block of fields)."""
 _LEAST = 1e-5
 """Of linear light, so that roots and powers have slopes: a 40th of the darkest step of eight bits (our numerical
 step)."""
@@ -111,11 +114,39 @@ def field_terms(xy: ArrayLike) -> Array:
     return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
 
 
+def uneven(paper_light: ArrayLike, paper_xy: ArrayLike) -> float:
+    """Root mean square, in shares, of what a quadratic leaves of the bare paper's light (m, 3) at (m, 2)."""
+    bright = np.log(np.maximum(np.asarray(paper_light, np.float64).mean(axis=1), 0.01))
+    terms = field_terms(paper_xy)
+    left = bright - terms @ np.linalg.lstsq(terms, bright, rcond=None)[0]
+    return float(np.sqrt(np.sum(np.square(left)) / max(len(left) - terms.shape[1], 1)))
+
+
+@lru_cache(maxsize=64)
+def _from_paper(paper: bytes, at: bytes) -> Array:
+    """(n, m) by how much the light on each bare paper tells that at each place; places (m, 2) and (n, 2) 0-1 as bytes:
+    a fit asks for the same ones some thousand times."""
+    paper_xy, xy = (np.frombuffer(one).reshape(-1, 2) for one in (paper, at))
+    smooth = np.linalg.pinv(field_terms(paper_xy))
+    left = np.eye(len(paper_xy)) - field_terms(paper_xy) @ smooth
+    near, between = (_alike(one, paper_xy) for one in (xy, paper_xy))
+    local = np.linalg.solve(between + LONE * np.eye(len(paper_xy)), near.T).T
+    result: Array = field_terms(xy) @ smooth + local @ left
+    return result
+
+
+def _alike(a: Array, b: Array) -> Array:
+    away = np.linalg.norm(a[:, None] - b[None], axis=2)
+    result: Array = np.exp(-0.5 * np.square(away / SHADOW))
+    return result
+
+
 def light_at(paper_light: ArrayLike, paper_xy: ArrayLike, xy: ArrayLike) -> Array:
     """(n, 1) how strongly places xy (n, 2) 0-1 are lit, mean 1 over the paper: a quadratic through the paper's light
-    (m, 3) at paper_xy (m, 2), after the tone curve is undone. The paper's own colour plays no part."""
+    (m, 3) at paper_xy (m, 2), after the tone curve is undone, and what the nearest paper leaves of it, as a shadow does
+    (kriging with a trend, Matheron, Adv. Appl. Probab. 5, 439, 1973). The paper's own colour plays no part."""
     # Brightness alone: the paper's colour may be the lamp's or its own. Its logarithm: lamps and lenses multiply.
     bright = np.log(np.maximum(np.asarray(paper_light, np.float64).mean(axis=1), 0.01))
-    coefficients = np.linalg.lstsq(field_terms(paper_xy), bright - bright.mean(), rcond=None)[0]
-    result: Array = np.exp(np.clip(field_terms(xy) @ coefficients, -3, 3))[:, None]
+    places = (np.ascontiguousarray(one, np.float64).tobytes() for one in (paper_xy, xy))
+    result: Array = np.exp(np.clip(_from_paper(*places) @ (bright - bright.mean()), -3, 3))[:, None]
     return result

@@ -71,14 +71,15 @@ def _page(
     blocks = [_white(white, at[0], no[0]), _paint(black, at[1], no[0]), _greys(black, at[2], no[0])]
     blocks += [_paint(p, place, no[0]) for p, place in zip(paints, at[3:], strict=False)]
     names = [white.name, black.name, f"greys of {black.name}", *(p.name for p in paints)]
+    free = free_space(size, len(blocks)) if no[0] == no[1] else None
     return CardPage(
         *no,
         size,
         marks_of(MARKS * (no[0] - 1), size),
         tuple(field for block in blocks for field in block),
         tuple(Label(name, x, y) for name, (x, y) in zip(names, at, strict=False)),
-        tuple(bare(size)),
-        free_space(size, len(blocks)) if no[0] == no[1] else None,
+        tuple(bare(size, free)),
+        free,
     )
 
 

@@ -92,6 +92,7 @@ def _dab(mix: Dab) -> tuple[str, _Maker]:
 def _page(no: tuple[int, int], size: tuple[float, float], makers: Sequence[tuple[str, _Maker]]) -> CardPage:
     rects = [cell(at, column) for at in places(size) for column in range(3)]
     fields = tuple(replace(make(rect, no[0]), short=name) for (name, make), rect in zip(makers, rects, strict=False))
+    free = free_space(size, -(-len(makers) // 3)) if no[0] == no[1] else None
     return CardPage(
         *no,
         size,
@@ -99,6 +100,6 @@ def _page(no: tuple[int, int], size: tuple[float, float], makers: Sequence[tuple
         marks_of(DICTIONARY - MARKS * no[0], size),
         fields,
         (),
-        tuple(bare(size)),
-        free_space(size, -(-len(makers) // 3)) if no[0] == no[1] else None,
+        tuple(bare(size, free)),
+        free,
     )

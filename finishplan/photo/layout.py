@@ -156,12 +156,14 @@ def marks_of(first: int, size: tuple[float, float]) -> tuple[Mark, ...]:
     return tuple(Mark(first + i, Rect(xs[column], ys[row], MARK_MM, MARK_MM)) for i, (column, row) in enumerate(at))
 
 
-def bare(size: tuple[float, float]) -> Iterator[Rect]:
-    """Bare places beside every block and between the marks of the rim; none where the title stands."""
+def bare(size: tuple[float, float], words: Rect | None) -> Iterator[Rect]:
+    """Bare places beside every block and between the marks of the rim; none where the title or other words stand."""
     w, h = size
     middle = marks_of(0, size)[3].rect  # of the right side
     for x, y in places(size):
         top = y + LABEL + (HIGH - _PAPER) / 2
+        if words is not None and y >= words.y - LABEL and x + BLOCK + 2 < words.x + words.w:
+            continue
         if x + BLOCK + 2 + _PAPER < middle.x - 1 or not middle.y - _PAPER < top < middle.y + MARK_MM:
             yield Rect(x + BLOCK + 2, top, _PAPER, _PAPER)
     side = EDGE + (MARK_MM - _PAPER) / 2
@@ -174,13 +176,14 @@ def bare(size: tuple[float, float]) -> Iterator[Rect]:
 
 
 def free_space(size: tuple[float, float], blocks: int) -> Rect | None:
-    """The rows under so many blocks, or None where there are none."""
+    """From the rows under so many blocks down to the marks, or None where there are none."""
     columns, rows = grid(size)
     used, at = -(-blocks // columns), places(size)
     if used >= rows:
         return None
     right = at[columns - 1][0] + BLOCK
-    return Rect(at[0][0], at[used * columns][1] + LABEL, right - at[0][0], (rows - used) * PITCH - LABEL)
+    top = at[used * columns][1] + LABEL
+    return Rect(at[0][0], top, right - at[0][0], size[1] - EDGE - MARK_MM - _CLEAR - top)
 
 
 def card_json(page: CardPage) -> dict[str, Any]:

@@ -1,12 +1,11 @@
 """Finding a printed page in a photograph by its marks: which page it is and where each millimetre of it lies.
 
-A flat page seen by a lens: a homography and one number of radial distortion, fitted to the corners of all marks found
-by least squares. What it leaves of a page that is not quite flat is spread over the page as a thin plate bends (Duchon,
-Lect. Notes Math. 571, 85, 1977). Marks that do not fit together within 0.5 mm before that are refused.
+All corners of the marks found tell how the sheet lies (sheet.py); marks that do not fit together within 0.5 mm on any
+sheet of paper are refused.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from finishplan.basics.errors import InputError
 from finishplan.photo.layout import MARKS, CardPage
+from finishplan.photo.sheet import View, fitted, plate, worst
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.uint8]
@@ -22,38 +22,31 @@ Picture = NDArray[np.uint8]
 LEAST_MARKS = 6
 """Of eight: fewer and the fit could hide a wrong one (our rule)."""
 WORST_MM = 0.5
-"""Largest distance of a mark's corner from where a flat page has it (our rule: of 600 curled or bent pages none that
-passes has a field over 0.53 mm off, tests/benchmarks/results/photo.md; flat ones stay under 0.1)."""
-PLATE = 1.0
-"""Smoothing of the thin plate, so that it follows a mark's four corners together (our numerical step)."""
+"""Largest distance of a mark's corner from where a sheet that bends one way has it (our rule: of 225 bent sheets none
+that passes has a field that is read over 0.8 mm off, tests/benchmarks/results/photo.md; flat ones stay under 0.2)."""
 _SEARCH_PX = 2400
 """Longer side of the picture in which marks are sought; their corners are then refined in the whole picture."""
 
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """Where a page lies in a picture. H (3, 3): mm to pixels before the lens; bend: its radial distortion about
-    `centre`, per half diagonal; worst_mm: the worst corner of a flat page; px_per_mm: smallest on the page; curl: how
-    far (n, 2) in pixels places lie from where a flat page would have them."""
+    """Where a page lies in a picture. view: as a sheet that bends one way; worst_mm: the worst corner of such;
+    px_per_mm: smallest on the page; left: how far (n, 2) in pixels places lie from where such a sheet has them."""
 
     page: CardPage
-    H: Array
-    bend: float
-    centre: Array
-    half: float
+    view: View
     worst_mm: float
     px_per_mm: float
-    curl: Callable[[Array], Array] | None = None
+    left: Callable[[Array], Array] | None = None
 
     def pixels(self, mm: Array) -> Array:
         """(n, 2) x, y in the picture of places (n, 2) on the page."""
-        flat = _bent(_through(self.H, mm), self.bend, self.centre, self.half)
-        return flat if self.curl is None else flat + self.curl(mm)
+        seen = self.view.pixels(mm)
+        return seen if self.left is None else seen + self.left(mm)
 
-    def away_mm(self, mm: Array, px: Array) -> Array:
-        """(n,) how far places (n, 2) in the picture lie from where a flat page has them, about in mm."""
-        off: Array = np.linalg.norm(replace(self, curl=None).pixels(mm) - px, axis=1)
-        return off / self.px_per_mm
+    def open_mm(self, mm: Array) -> Array:
+        """(n,) one sigma of where places (n, 2) on the page lie, as far as its marks tell how it bends."""
+        return self.view.open_px(mm) / self.px_per_mm
 
 
 def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> Placed:
@@ -80,13 +73,13 @@ def find_page(picture: Picture, pages: Sequence[CardPage], where: str = "") -> P
             where=where,
             cure="show the whole page, flat and sharp, nothing lying on the marks",
         )
-    tried = [_by_marks(page, seen, grey.shape) for page in pages if page.no == no]
+    tried = [placed_by(page, seen, grey.shape) for page in pages if page.no == no]
     placed = min(tried, key=lambda p: p.worst_mm)
     _check(placed, grey.shape, where)
     return placed
 
 
-def _by_marks(page: CardPage, seen: dict[int, Array], shape: tuple[int, ...]) -> Placed:
+def placed_by(page: CardPage, seen: dict[int, Array], shape: tuple[int, ...]) -> Placed:
     """Where a page lies by its marks, without one corner of them where that does not fit: it may be caught by dirt."""
     own = {m.number: m for m in page.marks}
     mm, px = np.array([own[n].rect.corners for n in seen]).reshape(-1, 2), np.concatenate([*seen.values()])
@@ -94,7 +87,7 @@ def _by_marks(page: CardPage, seen: dict[int, Array], shape: tuple[int, ...]) ->
     if placed.worst_mm <= WORST_MM:
         return placed
     # One corner only: a whole mark that lies elsewhere is a page that curls.
-    odd = int(placed.away_mm(mm, px).argmax())
+    odd = int(np.linalg.norm(placed.view.pixels(mm) - px, axis=1).argmax())
     return _place(page, np.delete(mm, odd, axis=0), np.delete(px, odd, axis=0), shape)
 
 
@@ -124,28 +117,12 @@ def _marks_in(grey: Any) -> tuple[dict[int, Array], int]:
 
 def _place(page: CardPage, mm: Array, px: Array, shape: tuple[int, ...]) -> Placed:
     """By the corners of marks: places (n, 2) on the page and in the picture."""
-    from scipy.interpolate import RBFInterpolator
-    from scipy.optimize import least_squares
-
     centre, half = np.array([shape[1], shape[0]]) / 2, float(np.hypot(shape[0], shape[1])) / 2
     # Only the start: RANSAC's limit is wide enough for what the lens bends.
     start, _ = cv2.findHomography(mm, px, cv2.RANSAC, 3.0 + half / 500)
-    scale = float(np.linalg.norm(px.max(axis=0) - px.min(axis=0)) / np.linalg.norm(mm.max(axis=0) - mm.min(axis=0)))
-    norm = np.append((start / start[2, 2]).ravel()[:8], 0.0)
-    # Each number of the homography in its own size: they differ by many powers of ten.
-    size = np.maximum(np.abs(norm), 1e-6)
-
-    def away(x: Array) -> Array:
-        H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
-        return (_bent(_through(H, mm), x[8], centre, half) - px).ravel() / scale
-
-    # Soft: one corner under dirt must not move the page, and is left out afterwards.
-    x = least_squares(away, np.zeros(9), loss="soft_l1", f_scale=0.2).x
-    H = np.append(norm[:8] + x[:8] * size[:8], 1.0).reshape(3, 3)
-    flat = Placed(page, H, float(x[8]), centre, half, 0.0, _scale(H, page))
-    worst = float(np.linalg.norm(away(x).reshape(-1, 2), axis=1).max())
-    plate = RBFInterpolator(mm, px - flat.pixels(mm), kernel="thin_plate_spline", smoothing=PLATE)
-    return replace(flat, worst_mm=worst, curl=plate)
+    numbers = np.append((start / start[2, 2]).ravel()[:8], np.zeros(6))
+    view = fitted(View(numbers, page.size, centre, half), mm, px)
+    return Placed(page, view, worst(view, mm, px), _scale(view.H, page), plate(view, mm, px))
 
 
 def _scale(H: Array, page: CardPage) -> float:
@@ -159,12 +136,6 @@ def _scale(H: Array, page: CardPage) -> float:
 def _through(H: Array, mm: Array) -> Array:
     xyw = np.concatenate([mm, np.ones((len(mm), 1))], axis=1) @ H.T
     result: Array = xyw[:, :2] / xyw[:, 2:]
-    return result
-
-
-def _bent(px: Array, bend: float, centre: Array, half: float) -> Array:
-    offset = (px - centre) / half
-    result: Array = centre + half * offset * (1 + bend * (offset**2).sum(axis=1, keepdims=True))
     return result
 
 

@@ -31,7 +31,7 @@ class Field:
 class Shot:
     """One photograph: the fields that could be read with their mean colour, (n, 3) coded sRGB 0-1, and places
     (n, 2) 0-1 on the card; the bare paper's (m, 3) and (m, 2); known: places of a published chart's patches with
-    their XYZ (D65, white Y = 100), (k, 3) and (k, 3)."""
+    their XYZ (D65, white Y = 100), (k, 3) and (k, 3); left_out: fields that could not be read, and why."""
 
     fields: tuple[Field, ...]
     rgb: Array
@@ -41,6 +41,7 @@ class Shot:
     known_rgb: Array = field(default_factory=lambda: np.zeros((0, 3)))
     known_xy: Array = field(default_factory=lambda: np.zeros((0, 2)))
     known_xyz: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    left_out: tuple[tuple[Field, str], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

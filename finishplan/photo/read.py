@@ -74,7 +74,7 @@ def _beside(picture: Picture, placed: Placed, corners: Array, where: str) -> tup
 
 def _on_page(placed: Placed, px: Array) -> Array:
     """(n, 2) places in the picture as shares of the page, kept within half a page of it."""
-    back = np.linalg.inv(placed.H)
+    back = np.linalg.inv(placed.view.H)
     xyw = np.concatenate([px, np.ones((len(px), 1))], axis=1) @ back.T
     result: Array = np.clip(xyw[:, :2] / xyw[:, 2:] / placed.page.size, -0.5, 1.5)
     return result
@@ -156,11 +156,11 @@ def _mean_colour(photos: Sequence[CardPhoto], dabs: Sequence[tuple[Array, Array]
 def _dab(photo: CardPhoto, mix: str) -> tuple[Array, Array]:
     """Coded sRGB (1, 3) and place (1, 2) of a mix's dab."""
     if mix not in photo.dabs.mixes:
-        glares = mix in photo.dabs.glaring
-        raise InputError(
-            f"the dab of mix {mix} {'glares' if glares else 'is not painted'}",
-            where=str(photo.path),
-            cure="let the light come from the side" if glares else f"fill the square {mix}, let it dry, photograph it",
-        )
+        what, cure = "is not painted", f"fill the square {mix}, let it dry, photograph it"
+        if mix in photo.dabs.bent:
+            what, cure = "lies where the page bends", "lay the page flat, nothing over its marks"
+        elif mix in photo.dabs.glaring:
+            what, cure = "glares", "let the light come from the side"
+        raise InputError(f"the dab of mix {mix} {what}", where=str(photo.path), cure=cure)
     i = photo.dabs.mixes.index(mix)
     return photo.dabs.rgb[i : i + 1], photo.dabs.xy[i : i + 1]

@@ -1,8 +1,10 @@
-"""How a learned tube differs from the table's paint, in plain words."""
+"""How a learned tube differs from the table's paint, and what a photograph did not show, in plain words."""
 
 import math
+from collections.abc import Mapping
 
-from finishplan.photo.model import LearnedTube
+from finishplan.basics.words import listed
+from finishplan.photo.model import LearnedTube, Shot
 
 ALIKE = 0.15
 """A strength within so much of the table's, in logarithm, is as good as the same (common practice: a drop in seven)."""
@@ -12,6 +14,15 @@ HUE_STEP = 1.5
 
 _SHARES = {0.28: "a quarter", 0.4: "a third", 0.6: "half", 0.85: "two thirds"}
 """Up to which share what is said (our rule)."""
+
+
+_KINDS = {"full": "neat", "tint": "tint", "thin": "thin coat", "bar": "printed black"}
+
+
+def not_read(shot: Shot, names: Mapping[str, str]) -> str:
+    """'yellow ochre neat (glares) and black thin coat (bare)' of the fields left out; names: paint -> its name."""
+    said = [f"{names.get(f.paint, '')} {_KINDS.get(f.kind, f.kind)} ({why})".strip() for f, why in shot.left_out]
+    return listed(said, most=6)
 
 
 def difference(tube: LearnedTube) -> str:

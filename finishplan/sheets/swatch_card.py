@@ -52,7 +52,7 @@ def swatch_card_pdf(pages: Sequence[CardPage], dry_min: float, title: str = "Swa
     for page in pages:
         _page(canvas, page, title)
     # To the next half hour: no estimate of drying is closer.
-    _steps(canvas, pages[-1], duration(30 * -(-dry_min // 30)))
+    _steps(canvas, pages[-1], title, duration(30 * -(-dry_min // 30)))
     canvas.showPage()
     canvas.save()
     return data.getvalue()
@@ -123,7 +123,7 @@ def _text(canvas: Any, at: tuple[str, float, float], height: float, face: str, s
     canvas.drawString(x * lk.MM, (height - y) * lk.MM, text)
 
 
-def _steps(canvas: Any, page: CardPage, dry: str) -> None:
+def _steps(canvas: Any, page: CardPage, title: str, dry: str) -> None:
     """What to do, where rows are free on the last page, else on a page of its own."""
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
@@ -136,6 +136,7 @@ def _steps(canvas: Any, page: CardPage, dry: str) -> None:
     space = page.free or Rect(24, 24, page.size[0] - 48, 0)
     if sum(_height(s, space.w) + 3 for s in steps) > space.h * lk.MM:
         canvas.showPage()
+        _text(canvas, (f"{title}: how to paint and photograph it", 24, 19), page.size[1], FACES["heavy"], 11)
         space = Rect(24, 24, page.size[0] - 48, page.size[1] - 48)
     y = (page.size[1] - space.y) * lk.MM
     for step in steps:

@@ -143,7 +143,7 @@ def whole(count: int, first: int, size: str, folder: Path) -> None:
     """Pages of so many megapixels from the file on, in every quarter turn."""
     rng = np.random.default_rng((5, first))
     sheet = painted(PAGE, pr.own_tubes([p.id for p in BOX.paints], rng), rng, 150 if size == "3" else 300)
-    off, found, spent = list[np.ndarray](), 0, list[float]()
+    off, spent = list[np.ndarray](), list[float]()
     for n in range(first, first + count):
         taken = bc.camera(None, bc.LIGHTS[n % len(bc.LIGHTS)], list(bc.RENDERERS)[n % 4], rng)
         taken = replace(taken, size=bc.SIZES[size])
@@ -157,10 +157,14 @@ def whole(count: int, first: int, size: str, folder: Path) -> None:
             print(f"lost: {error}")
             continue
         spent.append(time.process_time() - start)
-        found += 1
         off.append(away(placed, at, lambda px: px))
+        if n % 10 == 9 or n == first + count - 1:
+            tell_whole(n + 1 - first, off, spent)
+
+
+def tell_whole(count: int, off: list[np.ndarray], spent: list[float]) -> None:
     p95 = np.percentile(np.concatenate(off), 95)
-    print(f"whole: {found} of {count} found, error median {np.median(off):.2f}, p95 {p95:.2f}, ", end="")
+    print(f"whole: {len(off)} of {count} found, error median {np.median(off):.2f}, p95 {p95:.2f}, ", end="")
     print(f"worst {np.max(off):.2f} mm; {np.median(spent):.2f} s, at most {np.max(spent):.2f} s", flush=True)
 
 

@@ -28,6 +28,7 @@ from finishplan.photo.dab_page import Dab, dab_pages  # noqa: E402
 from finishplan.photo.fit import learn, read_dab  # noqa: E402
 from finishplan.photo.marks import Placed  # noqa: E402
 from finishplan.photo.patches import Dabs  # noqa: E402
+from finishplan.photo.sheet import View  # noqa: E402
 
 LETTERS = "ABCDEFGH"
 DABS = dab_pages(J.BOX, [Dab(c, f"mix {c}") for c in LETTERS])[0]
@@ -128,7 +129,7 @@ def photo_of(mine: sim.Tubes, pots: dict[str, dict[str, float]], how: unlike.Tak
     own = [f for f in DABS.fields if f.field.kind == "dab"]
     xy = np.array([f.read.middle for f in own]) / DABS.size
     rgb = how.picture(np.array([dabs[f.field.paint] for f in own]), xy, rng)
-    none = Placed(DABS, np.eye(3), 0.0, np.zeros(2), 1.0, 0.0, 8.0)
+    none = Placed(DABS, View(np.append(np.eye(3).ravel()[:8], np.zeros(6)), DABS.size, np.zeros(2), 1.0), 0.0, 8.0)
     return read.CardPhoto(Path("dabs.jpg"), none, shot, Dabs(tuple(f.field.paint for f in own), rgb, xy, ()))
 
 

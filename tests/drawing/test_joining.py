@@ -13,6 +13,7 @@ import pytest
 from finishplan.drawing.contacts import BLURRED, SHARP, Contacts, Trace, contacts
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.merging import MergeRules, Painted, Tones, merge, shaded_share
+from finishplan.drawing.paper import from_linear
 from finishplan.drawing.shades import Regions, bases
 from finishplan.drawing.tones import FAR, Classes, lab_of, tone_of
 
@@ -119,11 +120,30 @@ def test_colour_laid_on_more_thickly() -> None:
     assert [pieces(labels, (50, 37.0), by_hand=True, lined=(20, 20 + v), **PAPER) for v in (6, 10)] == [1, 2]
 
 
+@pytest.mark.parametrize(
+    ("paper", "turned", "lined", "left"), [(0.3, 0, 0, 1), (0.8, 0, 0, 2), (0.3, 0.2, 0, 2), (0.3, 0, 50, 2)]
+)
+def test_paint_with_paper_showing_through(paper: float, turned: float, lined: int, left: int) -> None:
+    """Light adds up (Grassmann's third law): such a mixture lies between the two in linear light. A paler colour of
+    another hue, one that is nearly paper, and one behind a line are others."""
+    paint = np.array([0.30, 0.05, 0.05])
+    thin = paint + paper * (1 - paint) + [0, turned, 0]
+    labels = two()
+    rgb = np.rint(from_linear(np.array([paint, paint, thin])[labels])).astype(np.uint8)
+    tone = np.vstack([tone_of(from_linear(np.array([paint, thin]))), np.full(3, FAR)])
+    classes = Classes((labels - 1).astype(np.uint8), np.ones(SHAPE, bool), np.zeros((2, 3)), tone)
+    mask = np.zeros(SHAPE, bool)
+    mask[:lined, 60] = True
+    rules = MergeRules(2.2, 1.0, 0.0, 1e6, by_hand=True, white=np.ones(3))
+    found, *_ = merge(labels, np.ones(SHAPE, bool), classes, rgb, Lines(mask, 1.0, np.zeros(3)), rules)
+    assert found.max() == left
+
+
 def test_what_is_shaded_softly() -> None:
     """An even ramp of over 8 L* varies by 2.5 DIN99b and more."""
     for spread, share in ((2.0, 0.0), (3.0, 1.0)):
         one = np.array([0.0, 100.0])
-        tones = Tones(one, one[:, None].astype(int), 50 * one, (2500 + spread**2) * one, one)
+        tones = Tones(one, one[:, None].astype(int), 50 * one, (2500 + spread**2) * one, one, one[:, None])
         assert shaded_share(tones, 0.0) == share
 
 

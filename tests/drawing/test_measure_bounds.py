@@ -8,12 +8,12 @@ import pytest
 from PIL import Image
 
 from finishplan.drawing.contacts import contacts
-from finishplan.drawing.gaps import gaps
+from finishplan.drawing.gaps import Bare, gaps
 from finishplan.drawing.linework import Lines
 from finishplan.drawing.load import Loaded
 from finishplan.drawing.measure import sizes
-from finishplan.drawing.palette import region_colours
-from finishplan.drawing.paper import prepare
+from finishplan.drawing.palette import Laid, region_colours
+from finishplan.drawing.paper import from_linear, prepare, to_linear
 from finishplan.drawing.parts_map import PartsMap, read_parts_map
 from finishplan.drawing.soft_shades import soft_tones
 from finishplan.drawing.tones import tone_of
@@ -50,7 +50,21 @@ def counted(base: int, by: float, near: float) -> bool:
     rgb = np.full((20, 20, 3), base, np.uint8)
     rgb[:, 12:] = int(np.abs(GREYS - GREYS[base] - by).argmin())
     ones = np.ones((20, 20), int)
-    return bool(region_colours(rgb, ones, ones > 0, 1, near)[1, 0] > base + 1)
+    return bool(region_colours(rgb, ones, ones > 0, 1, Laid(near))[1, 0] > base + 1)
+
+
+@pytest.mark.parametrize(("way", "least", "most"), [((1.0, 1.0, 1.0), 0.02, 0.04), ((1.0, 0.2, 0.1), 0.0, 0.014)])
+def test_flecks_of_paper_do_not_make_a_colour_paler(way: tuple[float, ...], least: float, most: float) -> None:
+    """Light adds up (Grassmann's third law), so that flecks of white shift a colour towards it; streaks pressed on more
+    or less, which all its light takes part in, do so to both sides alike."""
+    paint = np.array([0.4, 0.08, 0.04])
+    share = np.linspace(-0.05, 0.05, 400).reshape(20, 20)[..., None]
+    rgb = np.rint(from_linear(paint + 0.05 * np.array(way) + share * np.array(way))).astype(np.uint8)
+    ones = np.ones((20, 20), int)
+    plain, fuller = (
+        to_linear(region_colours(rgb, ones, ones > 0, 1, Laid(20.0, white))[1]) for white in (None, np.ones(3))
+    )
+    assert least < (plain - fuller).max() < most
 
 
 def view(streaks: float) -> View:
@@ -67,7 +81,7 @@ def view(streaks: float) -> View:
 )
 def test_what_counts_for_a_colour_by_how_it_was_laid(streaks: float, by: float, same: bool) -> None:
     """A hand presses on more or less, so that one pencil's tones lie farther apart than a print's."""
-    assert counted(124, by, view(streaks).tone_reach) == same
+    assert counted(124, by, view(streaks).laid.near) == same
 
 
 def mapped(folder: Path, rgb: np.ndarray) -> PartsMap:
@@ -124,11 +138,17 @@ def test_a_fifth_of_a_shading_lies_beyond_its_deviation_on_either_side() -> None
 def test_white_between_areas_is_a_gap(below: int, gap: bool) -> None:
     """Of the paper's very colour: two steps of 255 from it are 0.6 DIN99b, six are 1.8."""
     labels = np.ones((60, 90), np.int32)
-    labels[:, 45:], labels[20:40, 35:55] = 2, 3
+    labels[:, 45:], labels[26:36, 40:50], labels[:5] = 2, 3, 0
     own = np.array([(0, 0, 0), (60, 140, 80), (190, 60, 50), (255 - below,) * 3], float)
     rgb = own[labels].astype(np.uint8)
     met = contacts(labels, rgb, Lines(np.zeros(labels.shape, bool), 1.0, None))
-    assert gaps(labels, own, met, tone_of(np.full(3, 255.0))).tolist() == [False, False, False, gap]
+    assert gaps(labels, own, met, Bare(tone_of(np.full(3, 255.0)))).tolist() == [False, False, False, gap]
+
+
+def test_paper_in_shadow_is_darker_and_of_its_hue() -> None:
+    paper = Bare(tone_of(np.full(3, 252.0)), spread=0.5, shaded=6.0)
+    seen = np.array([(255, 255, 255), (236, 236, 236), (215, 215, 215), (250, 250, 225)], float)
+    assert paper.holds(tone_of(seen)).tolist() == [True, True, False, False]
 
 
 def soft_parts(dark: np.ndarray, below: float, above: float) -> int:

@@ -67,15 +67,15 @@ def test_a_small_figure_in_a_bold_outline() -> None:
     assert found_in(ring) is not None and found_in(bar) is None
 
 
-def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = False) -> Image.Image:
-    """Four bars round a hole; eye: a hole in one bar alone."""
+def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = False, half: int = 20) -> Image.Image:
+    """Four bars round a hole of twice `half` pixels; eye: a hole in one bar alone."""
     image = Image.new("RGB", (400, 400), paper)
-    pen = ImageDraw.Draw(image)
-    for box, colour in (((60, 60, 340, 140), GREEN), ((60, 260, 340, 340), BLUE)):
+    pen, low, high = ImageDraw.Draw(image), 200 - half, 200 + half
+    for box, colour in (((60, 60, 340, low - 1), GREEN), ((60, high, 340, 340), BLUE)):
         pen.rectangle(box, fill=colour)
-    pen.rectangle((60, 141, 140, 259), fill=RED)
-    pen.rectangle((260, 141, 340, 259), fill=(230, 180, 60))
-    pen.rectangle((141, 141, 259, 259), fill=hole)
+    pen.rectangle((60, low, low - 1, high - 1), fill=RED)
+    pen.rectangle((high, low, 340, high - 1), fill=(230, 180, 60))
+    pen.rectangle((low, low, high - 1, high - 1), fill=hole)
     if eye:
         pen.rectangle((90, 80, 120, 110), fill=hole)
     return image
@@ -83,7 +83,7 @@ def frame(hole: tuple[int, int, int], paper: tuple[int, int, int], eye: bool = F
 
 @pytest.mark.parametrize(
     ("off", "eye", "areas"),
-    [(0, False, 4), (1, False, 4), (6, False, 5), (0, True, 6)],
+    [(0, False, 4), (1, False, 4), (24, False, 5), (0, True, 6)],
 )
 def test_white_between_several_areas_is_a_gap_where_nothing_else_is_white(
     off: int, eye: bool, areas: int, tmp_path: Path
@@ -93,6 +93,30 @@ def test_white_between_several_areas_is_a_gap_where_nothing_else_is_white(
     assert any("taken for gaps" in note for note in drawing.notes) == (areas == 4)
 
 
+@pytest.mark.parametrize(
+    ("half", "button", "paper", "gap"),
+    [
+        (34, False, 255, True),
+        (36, False, 255, False),
+        (20, True, 255, False),
+        (36, False, 240, True),
+    ],
+)
+def test_white_that_is_large_or_borders_inner_areas_is_paint(
+    half: int, button: bool, paper: int, gap: bool, tmp_path: Path
+) -> None:
+    """A hole of 5.9 % of the figure and one of 6.6 %; a button that lies inside the figure; on a tinted ground nothing
+    is painted in its very colour. What is paint is offered as paper."""
+    ground = (paper, 255, paper)
+    image = frame(ground, ground, half=half)
+    if button:
+        ImageDraw.Draw(image).rectangle((190, 150, 240, 210), fill=(90, 60, 150))
+    drawing = read(image, tmp_path)
+    assert len(drawing.areas) == 4 + button + (not gap)
+    assert any("taken for gaps" in note for note in drawing.notes) == gap
+    assert gap or [h.flag for a in drawing.areas for h in a.hints if h.flag == "paper"] == ["paper"]
+
+
 def test_a_gap_that_the_maker_calls_paint(tmp_path: Path) -> None:
     drawing = read(frame((255, 255, 255), (255, 255, 255)), tmp_path, details=((0.5, 0.5),))
     assert len(drawing.areas) == 5 and not any("taken for gaps" in note for note in drawing.notes)
@@ -100,12 +124,12 @@ def test_a_gap_that_the_maker_calls_paint(tmp_path: Path) -> None:
 
 def test_three_gaps_are_told_by_their_places(tmp_path: Path) -> None:
     def told(number: int) -> str:
-        image = Image.new("RGB", (100 + 100 * number, 300), "white")
+        image = Image.new("RGB", (140 + 100 * number, 300), "white")
         pen = ImageDraw.Draw(image)
-        pen.rectangle((40, 60, 60 + 100 * number, 120), fill=GREEN)
-        pen.rectangle((40, 180, 60 + 100 * number, 240), fill=BLUE)
+        pen.rectangle((40, 20, 100 + 100 * number, 120), fill=GREEN)
+        pen.rectangle((40, 180, 100 + 100 * number, 280), fill=BLUE)
         for i in range(number + 1):
-            pen.rectangle((40 + 100 * i, 121, 60 + 100 * i, 179), fill=RED)
+            pen.rectangle((40 + 100 * i, 121, 100 + 100 * i, 179), fill=RED)
         (note,) = (n for n in read(image, tmp_path).notes if "taken for gaps" in n)
         return note
 

@@ -76,6 +76,12 @@ def ring(light: float, wide: float = 9.0) -> tuple[Blob, ...]:
             True,
         ),
         (
+            "sides that converge by 36 degrees, seen steeply from near by",
+            [(34.5, 49.7), (325.0, 26.5), (269.8, 225.9), (109.7, 243.4)],
+            {"step": 1.2, "slope": 0.3},
+            True,
+        ),
+        (
             "more than half of one side hidden",
             TILTED,
             {"step": 1.2, "slope": 0.05, "blobs": ((258.7, 121.3, 99, 99, -0.7), (284.5, 147.1, 48, 48, -2.0))},
@@ -118,6 +124,14 @@ def ring(light: float, wide: float = 9.0) -> tuple[Blob, ...]:
 )
 def test_a_sheet_on_a_table(name: str, quad: Quad, how: dict[str, object], seen: bool) -> None:
     assert is_seen(quad, scene(quad, **how)) == seen  # type: ignore[arg-type]
+
+
+def test_a_shadow_on_a_table_as_light_is_no_line_round_the_sheet() -> None:
+    rgb = scene(PLAIN, step=0.0, times=4)
+    sheet = np.zeros(rgb.shape[:2], np.float32)
+    sheet[160:920, 240:1200] = 1
+    shade = 1 - 0.5 * cv2.GaussianBlur(sheet, (0, 0), 10) * (1 - sheet)
+    assert is_seen([(4 * x, 4 * y) for x, y in PLAIN], (rgb * shade[..., None]).astype(np.uint8))
 
 
 def test_corners_are_measured_on_a_large_copy() -> None:

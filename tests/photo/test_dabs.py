@@ -26,6 +26,7 @@ from finishplan.photo.marks import Placed
 from finishplan.photo.model import Field
 from finishplan.photo.patches import Dabs
 from finishplan.photo.read import CardPhoto, learn_box, read_dab_beside, read_dabs, read_photo
+from finishplan.photo.sheet import View
 from finishplan.photo.told import difference
 
 NO_DABS = Dabs((), np.zeros((0, 3)), np.zeros((0, 2)), ())
@@ -114,7 +115,10 @@ def test_a_tube_that_the_table_does_not_know(tmp_path: Path) -> None:
     shot, _ = shot_of(mine, sim.phone(CAMERAS[sim.CAMERAS[0]], "D65", rng), rng)
     named = tuple(replace(f, paint="river-mud") if f.paint == "burnt-sienna" else f for f in shot.fields)
     photo = CardPhoto(
-        file, Placed(PAGE, np.eye(3), 0.0, np.zeros(2), 1.0, 0.0, 8.0), replace(shot, fields=named), NO_DABS
+        file,
+        Placed(PAGE, View(np.append(np.eye(3).ravel()[:8], np.zeros(6)), PAGE.size, np.zeros(2), 1.0), 0.0, 8.0),
+        replace(shot, fields=named),
+        NO_DABS,
     )
     found = learn_box([photo], box)
     tubes = {t.paint.id: t for t in found.tubes}

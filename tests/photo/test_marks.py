@@ -6,10 +6,11 @@ import pytest
 import simulated as sim
 from judged import BOX, IDS, PAGE
 
+from finishplan.basics.errors import InputError
 from finishplan.photo.card import card_pages
 from finishplan.photo.layout import MARKS, CardPage, card_json
-from finishplan.photo.marks import find_page
-from finishplan.photo.patches import read_page
+from finishplan.photo.marks import Placed, find_page, placed_by
+from finishplan.photo.patches import read_page, unsure_fields
 
 PX = 6.0
 
@@ -64,3 +65,48 @@ def test_layout_as_data_fits_the_page() -> None:
     assert all(
         a[0] >= b[0] + b[2] or b[0] >= a[0] + a[2] or a[1] >= b[1] + b[3] or b[1] >= a[1] + a[3] for a, b in apart
     )
+
+
+def rolled_page(radius_mm: float, hidden: int) -> tuple[Placed, np.ndarray]:
+    """A page rolled on an upright cylinder before a pinhole 350 mm above it, its first marks hidden; and how far the
+    corners of its fields (n, 4) lie from where they are thought, in mm."""
+    half, focal = np.array(PAGE.size) / 2, 1.2 * 2500
+
+    def seen(mm: np.ndarray) -> np.ndarray:
+        turn = (mm[:, 0] - half[0] - 15) / radius_mm  # the ridge is 15 mm beside the middle
+        x, high = radius_mm * np.sin(turn) + 15, radius_mm * (np.cos(turn) - 1)
+        return focal * np.c_[x, mm[:, 1] - half[1]] / (350 - high)[:, None] + (1500, 2000)
+
+    marks = {m.number: seen(np.array(m.rect.corners)) for m in PAGE.marks[hidden:]}
+    page = placed_by(PAGE, marks, (4000, 3000))
+    mm = np.array([c for f in PAGE.fields for c in f.rect.corners])
+    return page, (np.linalg.norm(page.pixels(mm) - seen(mm), axis=1) / page.px_per_mm).reshape(-1, 4)
+
+
+def test_a_page_that_rolls_is_found_as_paper_rolls() -> None:
+    """Paper keeps its length (a developable surface): on a cylinder of 300 mm its sides rise by 18 mm."""
+    page, off = rolled_page(300.0, hidden=0)
+    assert page.worst_mm < 0.1 and off.max() < 0.2 and not unsure_fields(page)
+    _, flat = rolled_page(1e6, hidden=1)
+    assert flat.max() < 0.02
+
+
+def test_of_a_rolled_page_with_hidden_marks_only_what_is_sure_is_read() -> None:
+    page, off = rolled_page(300.0, hidden=2)
+    try:
+        unsure = unsure_fields(page)
+    except InputError as error:
+        assert "bends more than its marks can tell" in str(error)
+        return
+    read = [o.max() for f, o in zip(PAGE.fields, off, strict=True) if f.field not in unsure]
+    assert max(read) < 0.5
+
+
+def test_no_bare_paper_is_read_where_words_stand() -> None:
+    for paper in ("a4", "letter"):
+        page = card_pages(BOX, paper)[0]
+        words = page.free
+        assert words is not None and words.y + words.h <= page.size[1] - 20
+        assert all(
+            r.y + r.h <= words.y or r.x >= words.x + words.w or r.y > words.y + words.h for r in page.paper if r.x > 20
+        )

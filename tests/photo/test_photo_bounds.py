@@ -30,7 +30,8 @@ from finishplan.photo.model import Calibration, DabColour, Field, LearnedTube, S
 from finishplan.photo.patches import Dabs, read_page
 from finishplan.photo.picture import open_photo
 from finishplan.photo.read import CardPhoto, learn_box, read_dab_beside, read_photo
-from finishplan.photo.told import difference
+from finishplan.photo.sheet import View
+from finishplan.photo.told import difference, not_read
 from finishplan.photo.tubes import TubeModel, tube_model
 
 PX = 5.0
@@ -50,7 +51,8 @@ def page_picture(page: CardPage = PAGE, paper: float = PAPER, px: float = PX, **
 
 def placed(picture: np.ndarray, page: CardPage = PAGE, px: float = PX) -> Placed:
     h, w = picture.shape[:2]
-    return Placed(page, np.diag([px, px, 1.0]), 0.0, np.array([w, h]) / 2, math.hypot(w, h) / 2, 0.0, px)
+    flat = np.append(np.diag([px, px, 1.0]).ravel()[:8], np.zeros(6))
+    return Placed(page, View(flat, page.size, np.array([w, h]) / 2, math.hypot(w, h) / 2), 0.0, px)
 
 
 def fields_read(picture: np.ndarray, page: CardPage = PAGE) -> set[int]:
@@ -198,6 +200,26 @@ def tube(strength: float = 1.0, redder: float = 0.0, **more: object) -> LearnedT
 )
 def test_words_for_a_strength(strength: float, said: str) -> None:
     assert difference(tube(strength)) == said
+
+
+def test_what_was_not_read_is_told() -> None:
+    """Bare fields are; a thin coat of black, which nobody tells from printed black, is not."""
+    bare = page_picture(f3=PAPER - 0.022)
+    shot = read_page(bare, placed(bare))[0]
+    assert not_read(shot, {PAGE.fields[3].field.paint: "bone black"}) == "bone black neat (bare)"
+
+
+@pytest.mark.parametrize(("dark", "read"), [(0.85, True), (0.6, False)])
+def test_how_deep_a_hard_shadow_over_a_quarter_may_be(dark: float, read: bool) -> None:
+    picture = page_picture().astype(np.float32)
+    h, w = picture.shape[:2]
+    picture[h // 2 :, w // 2 :] *= dark ** (1 / 2.4)  # of the light
+    shaded = np.rint(picture).astype(np.uint8)
+    if read:
+        assert read_page(shaded, placed(shaded))[0].fields
+        return
+    with pytest.raises(InputError, match="a shadow lies over the page"):
+        read_page(shaded, placed(shaded))
 
 
 def test_words_for_a_hue() -> None:

@@ -185,7 +185,7 @@ def test_sessions_begin_and_end_at_times_of_day_where_it_is_told(text, starts, l
 
 @pytest.mark.parametrize("text", ["noon", "24:00", "9:60", "9"])
 def test_a_time_of_day_that_is_none_is_an_input_error(text):
-    with pytest.raises(InputError, match="no time of day"):
+    with pytest.raises(InputError, match="is not a time of day"):
         problem_of(start_at=text)
 
 
