@@ -23,7 +23,7 @@ LEAST_MARKS = 6
 """Of eight: fewer and the fit could hide a wrong one (our rule)."""
 WORST_MM = 0.5
 """Largest distance of a mark's corner from where a sheet that bends one way has it (our rule: of 225 bent sheets none
-that passes has a field that is read over 0.8 mm off, tests/benchmarks/results/photo.md; flat ones stay under 0.2)."""
+that passes has a field that is read over 0.8 mm off, tests/benchmarks/results/photo.md; flat ones under 0.25)."""
 _SEARCH_PX = 2400
 """Longer side of the picture in which marks are sought; their corners are then refined in the whole picture."""
 

@@ -135,8 +135,7 @@ def test_paint_with_paper_showing_through(paper: float, turned: float, lined: in
     mask = np.zeros(SHAPE, bool)
     mask[:lined, 60] = True
     rules = MergeRules(2.2, 1.0, 0.0, 1e6, by_hand=True, white=np.ones(3))
-    painted = Painted(rgb, classes, np.ones(SHAPE, bool))
-    found, *_ = merge(labels, painted, Lines(mask, 1.0, np.zeros(3)), rules)
+    found, *_ = merge(labels, Painted(rgb, classes, np.ones(SHAPE, bool)), Lines(mask, 1.0, np.zeros(3)), rules)
     assert found.max() == left
 
 

@@ -334,6 +334,16 @@ def toned(range8: float, noise: float = 0.0, size: tuple[int, int] = (120, 160))
     return np.clip(np.rint(rgb), 0, 255).astype(np.uint8)
 
 
+@pytest.mark.parametrize(("mixed", "drawn"), [(0.02, True), (0.12, False)])
+def test_a_pale_figure_on_a_dark_ground_is_no_sheet_on_a_table(mixed: float, drawn: bool) -> None:
+    """The ground of a photograph is of no one value; mixed: share of its pixels that are a step off."""
+    rgb = np.full((200, 160, 3), 40, np.uint8)
+    rgb[40:160, 40:120] = (248, 205, 202)
+    rgb[80:120, 60:100] = (180, 165, 135)
+    rgb[np.random.default_rng(0).random(rgb.shape[:2]) < mixed] += 1
+    assert is_even(rgb) == drawn
+
+
 def test_paper_of_flat_art_is_even() -> None:
     assert is_even(toned(2.2)) and not is_even(toned(6.0))
 

@@ -179,7 +179,7 @@ def test_a_strip_finer_than_the_grain_of_a_scan(high: int, areas: int, tmp_path:
 def test_a_gap_in_less_light_is_still_paper(fall: float, white: int, taken: bool, tmp_path: Path) -> None:
     """The light falls off over the sheet, and the colours are taken as they are."""
     rgb = sheet(
-        *(((20, 20, 150, 200), GREEN), ((150, 20, 240, 200), RED), ((120, 60, 180, 160), (white,) * 3)),
+        *(((20, 20, 150, 200), GREEN), ((150, 20, 240, 200), RED), ((135, 90, 165, 120), (white,) * 3)),
         side=(420, 220),
     )
     lit = rgb * (1 - fall * np.abs(np.mgrid[:220, :420][1] - 300) / 300)[..., None]
