@@ -200,9 +200,11 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
     # Close by, a soft border shows a part of the difference of the tones, an edge nearly all of it.
+    edge = np.zeros(len(a), bool)
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
-        held &= met.contrast < np.minimum(BLURRED * gap, CRISP)
+        edge = met.contrast >= np.minimum(BLURRED * gap, CRISP)
+        held &= ~edge
     shades = clear & (held | cast) & ~_freckles(met, regions, (big, small), modelled)
     if not (lined or modelled):
         shades &= ~_off_light(regions, big, small, shades)
@@ -212,12 +214,21 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     # The longest borders first: a short one may then no longer lead elsewhere.
     order = np.flatnonzero(shades)[np.argsort(-met.sides[shades], kind="stable")]
     pairs = zip(big[order].tolist(), small[order].tolist(), strict=True)
-    return _chained(pairs, regions, likeness, 0.0 if modelled else LIT), sure
+    apart = {(one, two) for one, two in met.pairs[clear & edge].tolist()}
+    return _chained(pairs, regions, likeness, _Bounds(0.0 if modelled else LIT, apart)), sure
 
 
-def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness, shared: float) -> np.ndarray:
-    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others. shared: how many
-    times as large as the other one of two bases must be that share a tone, if they are one."""
+@dataclass(frozen=True)
+class _Bounds:
+    """Where a chain of tones ends. shared: how many times as large as the other one of two bases must be that share
+    a tone, if they are one; apart: ascending pairs of regions that meet at an edge."""
+
+    shared: float
+    apart: set[tuple[int, int]]
+
+
+def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Likeness, bounds: _Bounds) -> np.ndarray:
+    """(n + 1,) the base of each region, by (base, tone) pairs of which the first go before the others."""
     lab, pixels = regions.lab, regions.pixels
     base = np.arange(len(lab))
     for big, small in pairs:
@@ -226,7 +237,9 @@ def _chained(pairs: Iterable[tuple[int, int]], regions: Regions, likeness: Liken
             keep, lose = (one, two) if two == small or pixels[one] >= pixels[two] else (two, one)
             # Again against the root: tones of tones of tones could wander off to another hue. Where both have tones
             # of their own, a large one is a colour that only shares a shadow's border.
-            slight = pixels[lose] * shared <= pixels[keep]
+            slight = pixels[lose] * bounds.shared <= pixels[keep]
+            # A scrap at the rim of two colours is a tone of both by its own soft borders.
+            slight &= (min(one, two), max(one, two)) not in bounds.apart
             if lose == small or (slight and likeness.holds(lab[[lose]], lab[[keep]])[0]):
                 base[lose] = keep
     return np.array([_root(base, i) for i in range(len(lab))])
