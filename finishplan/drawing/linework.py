@@ -116,8 +116,7 @@ def find_lines(classes: Classes, sheet: Sheet) -> Lines:
     # Rims and dirt are thin as well, but of no colour that a line could have.
     count[classes.unsure :] = 0
     least = 2.5 * np.sqrt((~ground).sum())
-    found: list[int] = []
-    mask, width = np.zeros(cls.shape, bool), 1.0
+    found, mask, width = list[int](), np.zeros(cls.shape, bool), 1.0
     # The background has a value of its own: the figure's outline is a border like any other.
     met = _borders(np.where(ground, np.uint8(254), cls), classes.unsure)
     covered = met.sum(1) / max(met.sum() / 2, 1)

@@ -179,7 +179,7 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     met: contacts of the regions; modelled: most of the figure is shaded softly, so that soft borders are shading
     without more ado.
     """
-    lab, pixels = regions.lab, regions.pixels
+    lab = regions.lab
     # With the traces that a lens blurred: such a line is still a line to the painter.
     drawn = met.drawn.sum() / max(met.sides.sum(), 1)
     lined = drawn > LINED
@@ -187,20 +187,11 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     clear = met.inked_share < (FAINT if drawn > NEARLY_ALL else CLEAR)
     # Two areas that are nearest to each other behind ink, over a few pixels, touch nowhere to be seen.
     clear &= met.free >= SEEN * met.sides
-    a, b = met.pairs.T
-    lighter = lab[a, 0] > lab[b, 0]
-    cast = np.zeros(len(a), bool) if modelled else _cast(met, regions.rgb, clear, lighter)
-    # Under one light the lit side is the base even where the shadow is the larger, but for a glint or a lit rim.
-    below = _darkened(regions, np.where(lighter, a, b)[cast])[np.where(lighter, b, a)]
-    most = np.where(cast, np.where(below, CAST_LIT, ONLY_LIT), LIT)
-    lit = np.ones(len(a)) if modelled else np.where(lighter, most, 1 / most)
-    size = pixels if modelled else _of_one_tone(regions)
-    first = lit * size[a] >= size[b]
-    big, small = np.where(first, a, b), np.where(first, b, a)
+    big, small, cast = _sides(met, regions, clear, modelled)
     likeness = OUTLINED if lined or modelled else BARE
     held = likeness.holds(lab[small], lab[big])
     # Close by, a soft border shows a part of the difference of the tones, an edge nearly all of it.
-    edge = np.zeros(len(a), bool)
+    edge = np.zeros(len(big), bool)
     if modelled and not lined:
         gap = np.linalg.norm(din99(lab[big]) - din99(lab[small]), axis=1)
         edge = met.contrast >= np.minimum(BLURRED * gap, CRISP)
@@ -216,6 +207,24 @@ def bases(met: Contacts, regions: Regions, modelled: bool) -> tuple[np.ndarray, 
     pairs = zip(big[order].tolist(), small[order].tolist(), strict=True)
     apart = {(one, two) for one, two in met.pairs[clear & edge].tolist()}
     return _chained(pairs, regions, likeness, _Bounds(0.0 if modelled else LIT, apart)), sure
+
+
+def _sides(
+    met: Contacts, regions: Regions, clear: np.ndarray, modelled: bool
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of each of m contacts the region that would be the base, the one that would be its tone, and whether the one is
+    the other under the light of the figure, (m,) each. clear: (m,) bool, no line between."""
+    (a, b), light = met.pairs.T, regions.lab[:, 0]
+    lighter = light[a] > light[b]
+    if modelled:
+        first, cast = regions.pixels[a] >= regions.pixels[b], np.zeros(len(a), bool)
+    else:
+        cast = _cast(met, regions.rgb, clear, lighter)
+        # Under one light the lit side is the base even where the shadow is the larger, but for a glint or a lit rim.
+        below = _darkened(regions, np.where(lighter, a, b)[cast])[np.where(lighter, b, a)]
+        most, size = np.where(cast, np.where(below, CAST_LIT, ONLY_LIT), LIT), _of_one_tone(regions)
+        first = np.where(lighter, most, 1 / most) * size[a] >= size[b]
+    return np.where(first, a, b), np.where(first, b, a), cast
 
 
 @dataclass(frozen=True)

@@ -84,11 +84,15 @@ def load_box(
         coat_um,
         where,
     )
-    if len(paints) > _MOST_PAINTS:
-        cure = f"name at most {_MOST_PAINTS} that you would use"
-        raise InputError(f"{len(paints)} paints in the box", where=names_at, key=key_at(names_at), cure=cure)
+    _check_count(paints, names_at)
     table, scaled = rescaled(table, tuple(paints.values()), seen)
     return make_box(table, tuple(scaled), names_at)
+
+
+def _check_count(paints: dict[str, Paint], where: str) -> None:
+    if len(paints) > _MOST_PAINTS:
+        cure = f"name at most {_MOST_PAINTS} that you would use"
+        raise InputError(f"{len(paints)} paints in the box", where=where, key=key_at(where), cure=cure)
 
 
 def _add_entries(
