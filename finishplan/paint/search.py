@@ -29,10 +29,10 @@ _SURER = 1.0
 of twenty; our rule)."""
 _FARTHER = 1.5
 """How much farther from the aim than the mix a surer paint as it comes may lie; within reach it may too (our rule)."""
-MEANT_FOR, UNLIKE = 5.0, 1.25
-"""CIEDE2000 is made for small differences, up to about 5 (CIE 142-2001; the bound from memory). Beyond, how many times
-farther than need be a recipe may lie without the blue term (our rule: greys given for pinks and violets lie 1.4 to 2.3
-times as far, all others under 1.1)."""
+MEANT_FOR, UNLIKE = 10.0, 1.25
+"""CIEDE2000 is made for small differences, up to about 5 (CIE 142-2001; from memory), and relied on up to twice that.
+Beyond, how many times farther than need be a recipe may lie without the blue term (our rule: greys given for pinks and
+violets lie 1.4 to 2.3 times as far, all others under 1.1)."""
 PREMIX_GAIN = 1.5
 """How much nearer (CIEDE2000) a recipe with a second pre-mix must come than one with a single one (our rule)."""
 LEAST, MOST_COUNTED = 2, 8

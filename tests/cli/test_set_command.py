@@ -196,7 +196,7 @@ def test_gaps_are_taken_as_paper(tmp_path: Path, capsys: pytest.CaptureFixture[s
     monkeypatch.chdir(tmp_path)
     picture = Image.new("RGB", (400, 300), "#ffffff")
     pen = ImageDraw.Draw(picture)
-    boxes = ((50, 50, 349, 119), (50, 120, 139, 219), (260, 120, 349, 219), (50, 220, 349, 269))
+    boxes = ((50, 50, 349, 119), (50, 120, 189, 219), (210, 120, 349, 219), (50, 220, 349, 269))
     for box, colour in zip(boxes, ("#d9a23a", "#7a2f3a", "#5d7a3c", "#202060"), strict=True):
         pen.rectangle(box, fill=colour)
     picture.save("arch.png")
