@@ -46,7 +46,8 @@ def session(browser: Any, home: str) -> Iterator[Any]:
 def lay(session: Any, there: bool) -> str:
     """See that the toad lies on the bench, or nothing does, whichever test came before: the page's address."""
     here = str(session.pages[0].url).split("#")[0]
-    if session.request.get(f"{here}api/state").json()["open"] != there:
+    # The server ends a connection that was idle for ten seconds, perhaps just as it is used again: a browser repeats.
+    if session.request.get(f"{here}api/state", max_retries=2).json()["open"] != there:
         what, sent = ("drawing?name=Toad", toadstool()) if there else ("close", None)
         assert session.request.post(f"{here}api/{what}", data=sent, headers={"origin": here.rstrip("/")}).ok
     return here
