@@ -45,8 +45,8 @@ def load_openraster(stream: IO[bytes], path: Path, max_megapixels: float) -> Loa
     try:
         with zipfile.ZipFile(stream) as archive:
             return _load(archive, path, max_megapixels)
-    # zipfile says 'encrypted' with RuntimeError, 'unknown packing' with NotImplementedError.
-    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
+    # zipfile says 'encrypted' and 'unknown packing' with RuntimeError or a kind of it.
+    except (zipfile.BadZipFile, KeyError, EOFError, RuntimeError) as error:
         raise InputError("the OpenRaster file is broken", where=str(path), cure=CURE) from error
 
 

@@ -77,8 +77,8 @@ def dispatch(problem: RunProblem, rule: Rule) -> tuple[tuple[int, ...], Score]:
     """The sequence by the rule, one painter in mind, and what it takes. Castings of a figure are alike: of each
     operation the one ready first is offered. Raises Unfit."""
     listing = _Listing(problem, rule)
-    while listing.step():
-        pass
+    while listing.queues:
+        listing.step()
     sequence = tuple(listing.sequence)
     # A go dries what is chosen anew when the sequence is run through.
     return sequence, run_through(problem, sequence) if GO in sequence else listing.bench.score()
@@ -124,13 +124,11 @@ class _Listing:
         # Ready times of what is offered are final, unless the dryer runs: all that the coat waits for is laid.
         heapq.heappush(queue.entries, (self.bench.ready_at(coat), coat))
 
-    def step(self) -> bool:
-        """Do one thing more; False when all is done."""
-        if not self.queues:
-            return False
+    def step(self) -> None:
+        """Do one thing more: lay the coat that the rule takes, or dry."""
         chosen, start, free = self._next()
         if self.problem.dryer and self._dried(start, free):
-            return True
+            return
         queue = self._queue(chosen)
         # With a rack the entry taken need not be the one on top of the heap.
         queue.entries.remove(next(entry for entry in queue.entries if entry[1] == chosen))
@@ -144,7 +142,6 @@ class _Listing:
             self.lacking[n] -= 1
             if not self.lacking[n]:
                 self._offer(n)
-        return True
 
     def _next(self) -> tuple[int, int, int]:
         """The coat that the rule takes, its start, and when the painter could begin but for what is wet."""
